@@ -1,0 +1,45 @@
+/** What the program is told by the shell and the terminal: arguments, variables, streams. */
+
+/** The arguments after the program's own name. */
+export function commandLine(): string[] {
+  return process.argv.slice(2);
+}
+
+/** A variable of the environment, or undefined when it is not set. */
+export function variable(name: string): string | undefined {
+  return process.env[name];
+}
+
+/** Whether a person sits at both ends: keys come from a terminal and pictures go to one. */
+export function isInteractive(): boolean {
+  return process.stdin.isTTY === true && process.stdout.isTTY === true;
+}
+
+/**
+ * Settles colour before any drawing library is loaded.
+ *
+ * The library that draws the screens reads `FORCE_COLOR` and `TERM` when it is imported and does not
+ * know `NO_COLOR` (no-color.org: set and not empty means no colour), so `NO_COLOR` is translated.
+ * An empty `FORCE_COLOR` would be read as a wish for colour; it is taken as not set.
+ */
+export function settleColour(environment: Record<string, string | undefined> = process.env): void {
+  const noColour = (environment.NO_COLOR ?? '') !== '' || environment.TERM === 'dumb';
+  if (noColour) environment.FORCE_COLOR = '0';
+  else if (environment.FORCE_COLOR === '') delete environment.FORCE_COLOR;
+}
+
+/** Writes a result to standard output and waits until it is taken, so that a slow reader is waited for. */
+export function writeOut(text: string): Promise<void> {
+  return write(process.stdout, text);
+}
+
+/** Writes talk (errors, progress) to standard error. */
+export function writeError(text: string): Promise<void> {
+  return write(process.stderr, text);
+}
+
+function write(stream: NodeJS.WriteStream, text: string): Promise<void> {
+  return new Promise((resolve, reject) => {
+    stream.write(text, (error) => (error ? reject(error) : resolve()));
+  });
+}

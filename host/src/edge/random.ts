@@ -1,0 +1,7 @@
+/** The only place where the product draws a number that no seed decides. */
+import { randomInt } from 'node:crypto';
+
+/** A seed for a run whose user named none: 0 to 2^32 - 1. It is printed, so that the run can be had again. */
+export function freshSeed(): number {
+  return randomInt(0, 2 ** 32);
+}

@@ -1,0 +1,537 @@
+// Generated from shared-logic/assembly/layout.ts by `npm run build:logic`. Do not edit.
+
+export const LAYOUT_VERSION = 1;
+export const CLIP_COUNT = 6;
+export const PAIR_COUNT = 15;
+export const NONE = 255;
+export const BOARD = 1024;
+export const REPORT_IN = 1280;
+export const REPORT_OUT = 1344;
+export const ENTRY = 1408;
+export const EVIDENCE = 2048;
+export const RESULT = 18432;
+export const LOG = 24576;
+export const LOG_ENTRIES = 384;
+export const LISTEN = 36864;
+export const LISTEN_BLOCK = 100;
+export const LISTEN_RATE_Hz = 10000;
+export const SOLVER = 38912;
+export const SOLVER_bytes = 18432;
+export const CAPTURE = 65536;
+export const CAPTURE_WORDS = 20480;
+export const SCRATCH = 147456;
+export const SCRATCH_WORDS = 12288;
+export const MEMORY_bytes = 196608;
+export const BURST_SAMPLES = 3072;
+export const BURST_RATE_Hz = 120000;
+export const BURST_A = 147456;
+export const BURST_B = 159744;
+export const SAMPLE_V = 9.5367431640625e-7;
+export const OVERRANGE = -2147483648;
+export const CAPTURE_HEAD = 1440;
+export const MAX_CHANNELS = 6;
+export const READINGS_PER_PAIR = 4;
+export const PAIR_bytes = 56;
+export const TOUCH_bytes = 256;
+export const MAX_POTENTIALS = 48;
+export const MAX_INDUCTANCES = 24;
+export const MAX_COUPLINGS = 48;
+export const MAX_MAGNETS = 24;
+export const MAX_OBSERVED = 48;
+export const MAX_TOUCHES = 32;
+export const EVIDENCE_PAIRS = 2080;
+export const EVIDENCE_POTENTIALS = 2920;
+export const EVIDENCE_INDUCTANCES = 3496;
+export const EVIDENCE_COUPLINGS = 3976;
+export const EVIDENCE_MAGNETS = 4552;
+export const EVIDENCE_OBSERVED = 4744;
+export const EVIDENCE_LIVE = 5320;
+export const EVIDENCE_TOUCHES = 5440;
+export const EVIDENCE_bytes = 11584;
+export const MAX_COILS = 15;
+export const MAX_COIL_PAIRS = 15;
+export const MAX_FINDINGS = 20;
+export const MAX_UNKNOWNS = 20;
+export const RESULT_COILS = 18464;
+export const RESULT_PAIRS = 19184;
+export const RESULT_FINDINGS = 19244;
+export const RESULT_UNKNOWNS = 19884;
+export const RESULT_bytes = 1612;
+export const REPORT_bytes = 64;
+export const REPORT_VERSION = 1;
+
+export const Input = {
+  port: 0,
+  wand: 1,
+  boardTemperature: 2,
+  railPositive: 3,
+  railNegative: 4,
+} as const;
+
+export const Rate = {
+  precise: 0,
+  quick: 1,
+} as const;
+
+export const Status = {
+  ok: 0,
+  silent: 1,
+  bad: 2,
+  overrange: 3,
+  overrun: 4,
+} as const;
+
+export const Button = {
+  press: 1,
+  long: 2,
+} as const;
+
+export const Light = {
+  off: 0,
+  ready: 1,
+  busy: 2,
+  touch: 3,
+  lift: 4,
+  magnet: 5,
+  good: 6,
+  fault: 7,
+  unsure: 8,
+  trap: 9,
+  waiting: 10,
+} as const;
+
+export const Link = {
+  detached: 0,
+  attached: 1,
+  suspended: 2,
+} as const;
+
+export const Kind = {
+  unknown: 0,
+  single: 1,
+  sideBySide: 2,
+  three: 3,
+  stacked: 4,
+} as const;
+
+export const Pole = {
+  unknown: 0,
+  north: 1,
+  south: 2,
+} as const;
+
+export const Winding = {
+  unknown: 0,
+  cw: 1,
+  ccw: 2,
+} as const;
+
+export const Verdict = {
+  none: 0,
+  good: 1,
+  fault: 2,
+  unsure: 3,
+} as const;
+
+export const Severity = {
+  note: 0,
+  warning: 1,
+  fault: 2,
+} as const;
+
+export const Finding = {
+  none: 0,
+  bridge: 1,
+  leak: 2,
+  open: 3,
+  shortedTurns: 4,
+  intermittent: 5,
+  live: 6,
+  joined: 7,
+  mismatch: 8,
+  contradiction: 9,
+  overrange: 10,
+  weakTouch: 11,
+  outOfPhase: 12,
+} as const;
+
+export const Swing = {
+  none: 0,
+  positive: 1,
+  negative: 2,
+} as const;
+
+export const EntryKind = {
+  none: 0,
+  begin: 1,
+  resistance: 2,
+  live: 3,
+  potential: 4,
+  inductance: 5,
+  coupling: 6,
+  touch: 7,
+  magnet: 8,
+  observed: 9,
+  note: 10,
+  end: 11,
+} as const;
+
+export const EntryFlag = {
+  open: 1,
+  fieldKnown: 2,
+  temperatureKnown: 4,
+  uncertaintyKnown: 8,
+  lossKnown: 16,
+  peakKnown: 32,
+} as const;
+
+export const Note = {
+  none: 0,
+  cancelled: 1,
+  timedOut: 2,
+  asksExhausted: 3,
+  converterFailed: 4,
+  captureOverrun: 5,
+  selfTestFailed: 6,
+} as const;
+
+export const TouchFlag = {
+  overrange: 1,
+  weak: 2,
+  none: 4,
+  lateLift: 8,
+  bounced: 16,
+  noDeparture: 32,
+  contradictory: 64,
+  noFlux: 128,
+} as const;
+
+export const CoilText = {
+  none: 0,
+  hiddenInPhase: 1,
+  hiddenOutOfPhase: 2,
+  hiddenUnknown: 3,
+  tappedSection: 4,
+  open: 5,
+  networkEdge: 6,
+  stackedInner: 7,
+} as const;
+
+export const Report = {
+  none: 0,
+  identity: 1,
+  state: 2,
+  entry: 3,
+  samples: 4,
+  block: 5,
+  refused: 6,
+  trace: 7,
+  hello: 128,
+  setup: 129,
+  button: 130,
+  acknowledge: 131,
+  read: 132,
+  selfTest: 133,
+} as const;
+
+export const Refusal = {
+  none: 0,
+  version: 1,
+  type: 2,
+  length: 3,
+  order: 4,
+  content: 5,
+  busy: 6,
+} as const;
+
+export const Step = {
+  idle: 0,
+  guard: 1,
+  reference: 2,
+  quickScan: 3,
+  resistance: 4,
+  leak: 5,
+  potential: 6,
+  inductance: 7,
+  coupling: 8,
+  askTouch: 9,
+  listening: 10,
+  lift: 11,
+  magnet: 12,
+  solve: 13,
+  done: 14,
+  cancelled: 15,
+  failed: 16,
+  waitHost: 17,
+} as const;
+
+/** Byte offset and type of each field; `size` is the end of the last field, rounded to 4. */
+
+export const BoardLayout = {
+  size: 80,
+  reference_ohm: { at: 0, type: 'f32' },
+  reference_u: { at: 4, type: 'f32' },
+  wand_T_per_V: { at: 8, type: 'f32' },
+  step_V: { at: 12, type: 'f32' },
+  code_V: { at: 16, type: 'f32' },
+  temperature_V25: { at: 20, type: 'f32' },
+  temperature_V_per_K: { at: 24, type: 'f32' },
+  resetReason: { at: 28, type: 'u8' },
+  firmwareMajor: { at: 29, type: 'u8' },
+  firmwareMinor: { at: 30, type: 'u8' },
+  firmwarePatch: { at: 31, type: 'u8' },
+  serialLow: { at: 32, type: 'u64' },
+  serialHigh: { at: 40, type: 'u64' },
+  hash0: { at: 48, type: 'u64' },
+  hash1: { at: 56, type: 'u64' },
+  hash2: { at: 64, type: 'u64' },
+  hash3: { at: 72, type: 'u64' },
+} as const;
+
+export const LogEntryLayout = {
+  size: 32,
+  number: { at: 0, type: 'u16' },
+  kind: { at: 2, type: 'u8' },
+  flags: { at: 3, type: 'u8' },
+  a: { at: 4, type: 'u8' },
+  b: { at: 5, type: 'u8' },
+  c: { at: 6, type: 'u8' },
+  d: { at: 7, type: 'u8' },
+  place: { at: 8, type: 'u8' },
+  reserved: { at: 9, type: 'u8' },
+  count: { at: 10, type: 'u16' },
+  reserved2: { at: 12, type: 'u32' },
+  v0: { at: 16, type: 'f32' },
+  v1: { at: 20, type: 'f32' },
+  v2: { at: 24, type: 'f32' },
+  v3: { at: 28, type: 'f32' },
+} as const;
+
+export const CaptureHeadLayout = {
+  size: 36,
+  rate_Hz: { at: 0, type: 'f32' },
+  start_s: { at: 4, type: 'f32' },
+  channelCount: { at: 8, type: 'u32' },
+  sampleCount: { at: 12, type: 'u32' },
+  stride: { at: 16, type: 'u32' },
+  decimation: { at: 20, type: 'u32' },
+  plus0: { at: 24, type: 'u8' },
+  minus0: { at: 25, type: 'u8' },
+  plus1: { at: 26, type: 'u8' },
+  minus1: { at: 27, type: 'u8' },
+  plus2: { at: 28, type: 'u8' },
+  minus2: { at: 29, type: 'u8' },
+  plus3: { at: 30, type: 'u8' },
+  minus3: { at: 31, type: 'u8' },
+  plus4: { at: 32, type: 'u8' },
+  minus4: { at: 33, type: 'u8' },
+  plus5: { at: 34, type: 'u8' },
+  minus5: { at: 35, type: 'u8' },
+} as const;
+
+export const ReadingLayout = {
+  size: 12,
+  ohm: { at: 0, type: 'f32' },
+  weight: { at: 4, type: 'f32' },
+  count: { at: 8, type: 'u32' },
+} as const;
+
+export const PairEvidenceLayout = {
+  size: 8,
+  openCount: { at: 0, type: 'u16' },
+  groupCount: { at: 2, type: 'u8' },
+  overflow: { at: 3, type: 'u8' },
+  above_ohm: { at: 4, type: 'f32' },
+} as const;
+
+export const PotentialEvidenceLayout = {
+  size: 12,
+  a: { at: 0, type: 'u8' },
+  b: { at: 1, type: 'u8' },
+  c: { at: 2, type: 'u8' },
+  reserved: { at: 3, type: 'u8' },
+  ratio: { at: 4, type: 'f32' },
+  u: { at: 8, type: 'f32' },
+} as const;
+
+export const InductanceEvidenceLayout = {
+  size: 20,
+  plus: { at: 0, type: 'u8' },
+  minus: { at: 1, type: 'u8' },
+  flags: { at: 2, type: 'u16' },
+  henry_H: { at: 4, type: 'f32' },
+  u_H: { at: 8, type: 'f32' },
+  loss_ohm: { at: 12, type: 'f32' },
+  u_loss_ohm: { at: 16, type: 'f32' },
+} as const;
+
+export const CouplingEvidenceLayout = {
+  size: 12,
+  drivePlus: { at: 0, type: 'u8' },
+  driveMinus: { at: 1, type: 'u8' },
+  sensePlus: { at: 2, type: 'u8' },
+  senseMinus: { at: 3, type: 'u8' },
+  mutual_H: { at: 4, type: 'f32' },
+  u_H: { at: 8, type: 'f32' },
+} as const;
+
+export const MagnetEvidenceLayout = {
+  size: 8,
+  place: { at: 0, type: 'u8' },
+  pole: { at: 1, type: 'u8' },
+  flags: { at: 2, type: 'u16' },
+  field_T: { at: 4, type: 'f32' },
+} as const;
+
+export const ObservedEvidenceLayout = {
+  size: 12,
+  place: { at: 0, type: 'u8' },
+  plus: { at: 1, type: 'u8' },
+  minus: { at: 2, type: 'u8' },
+  swing: { at: 3, type: 'u8' },
+  flags: { at: 4, type: 'u32' },
+  peak_V: { at: 8, type: 'f32' },
+} as const;
+
+export const LiveEvidenceLayout = {
+  size: 8,
+  a: { at: 0, type: 'u8' },
+  b: { at: 1, type: 'u8' },
+  reserved: { at: 2, type: 'u16' },
+  volt_V: { at: 4, type: 'f32' },
+} as const;
+
+export const ChannelEvidenceLayout = {
+  size: 40,
+  plus: { at: 0, type: 'u8' },
+  minus: { at: 1, type: 'u8' },
+  flags: { at: 2, type: 'u16' },
+  flux_Wb: { at: 4, type: 'f32' },
+  u_flux_Wb: { at: 8, type: 'f32' },
+  signLogOdds: { at: 12, type: 'f32' },
+  touchLogOdds: { at: 16, type: 'f32' },
+  departure_Wb: { at: 20, type: 'f32' },
+  peak_V: { at: 24, type: 'f32' },
+  noise_V: { at: 28, type: 'f32' },
+  matched_d: { at: 32, type: 'f32' },
+  hum_V: { at: 36, type: 'f32' },
+} as const;
+
+export const TouchEvidenceLayout = {
+  size: 16,
+  place: { at: 0, type: 'u8' },
+  channelCount: { at: 1, type: 'u8' },
+  flags: { at: 2, type: 'u16' },
+  arrival_s: { at: 4, type: 'f32' },
+  departure_s: { at: 8, type: 'f32' },
+  contacts: { at: 12, type: 'u32' },
+} as const;
+
+export const EvidenceLayout = {
+  size: 32,
+  layout: { at: 0, type: 'u32' },
+  clipMask: { at: 4, type: 'u8' },
+  bareMask: { at: 5, type: 'u8' },
+  kind: { at: 6, type: 'u8' },
+  placeCount: { at: 7, type: 'u8' },
+  flags: { at: 8, type: 'u32' },
+  temperature_C: { at: 12, type: 'f32' },
+  potentialCount: { at: 16, type: 'u8' },
+  inductanceCount: { at: 17, type: 'u8' },
+  couplingCount: { at: 18, type: 'u8' },
+  magnetCount: { at: 19, type: 'u8' },
+  observedCount: { at: 20, type: 'u8' },
+  touchCount: { at: 21, type: 'u8' },
+  liveCount: { at: 22, type: 'u8' },
+  noteMask: { at: 23, type: 'u8' },
+  scale_u: { at: 24, type: 'f32' },
+  reserved: { at: 28, type: 'u32' },
+} as const;
+
+export const CoilResultLayout = {
+  size: 48,
+  endA: { at: 0, type: 'u8' },
+  endB: { at: 1, type: 'u8' },
+  plus: { at: 2, type: 'u8' },
+  minus: { at: 3, type: 'u8' },
+  place: { at: 4, type: 'u8' },
+  pole: { at: 5, type: 'u8' },
+  winding: { at: 6, type: 'u8' },
+  text: { at: 7, type: 'u8' },
+  ohm: { at: 8, type: 'f32' },
+  ohm_20C: { at: 12, type: 'f32' },
+  u_ohm: { at: 16, type: 'f32' },
+  inductance_H: { at: 20, type: 'f32' },
+  u_inductance_H: { at: 24, type: 'f32' },
+  confidence: { at: 28, type: 'f32' },
+  flags: { at: 32, type: 'u32' },
+  placeMask: { at: 36, type: 'u32' },
+  reserved: { at: 40, type: 'u32' },
+  reserved2: { at: 44, type: 'u32' },
+} as const;
+
+export const CoilPairResultLayout = {
+  size: 4,
+  a: { at: 0, type: 'u8' },
+  b: { at: 1, type: 'u8' },
+  polesDiffer: { at: 2, type: 'u8' },
+  witnesses: { at: 3, type: 'u8' },
+} as const;
+
+export const FindingResultLayout = {
+  size: 32,
+  kind: { at: 0, type: 'u8' },
+  severity: { at: 1, type: 'u8' },
+  text: { at: 2, type: 'u8' },
+  coil: { at: 3, type: 'u8' },
+  clip0: { at: 4, type: 'u8' },
+  clip1: { at: 5, type: 'u8' },
+  clip2: { at: 6, type: 'u8' },
+  clip3: { at: 7, type: 'u8' },
+  clip4: { at: 8, type: 'u8' },
+  clip5: { at: 9, type: 'u8' },
+  place: { at: 10, type: 'u8' },
+  otherCoil: { at: 11, type: 'u8' },
+  fraction: { at: 12, type: 'f32' },
+  value: { at: 16, type: 'f32' },
+  value2: { at: 20, type: 'f32' },
+  value3: { at: 24, type: 'f32' },
+  reserved: { at: 28, type: 'u32' },
+} as const;
+
+export const UnknownResultLayout = {
+  size: 8,
+  text: { at: 0, type: 'u8' },
+  coil: { at: 1, type: 'u8' },
+  place: { at: 2, type: 'u8' },
+  clipMask: { at: 3, type: 'u8' },
+  otherCoil: { at: 4, type: 'u8' },
+  reserved: { at: 5, type: 'u8' },
+  reserved2: { at: 6, type: 'u16' },
+} as const;
+
+export const ResultLayout = {
+  size: 20,
+  layout: { at: 0, type: 'u32' },
+  verdict: { at: 4, type: 'u8' },
+  coilCount: { at: 5, type: 'u8' },
+  pairCount: { at: 6, type: 'u8' },
+  findingCount: { at: 7, type: 'u8' },
+  unknownCount: { at: 8, type: 'u8' },
+  chassisMask: { at: 9, type: 'u8' },
+  joined0: { at: 10, type: 'u8' },
+  joined1: { at: 11, type: 'u8' },
+  joined2: { at: 12, type: 'u8' },
+  isolatedMask: { at: 13, type: 'u8' },
+  reserved: { at: 14, type: 'u16' },
+  reserved2: { at: 16, type: 'u32' },
+} as const;
+
+export const ReportHeadLayout = {
+  size: 8,
+  version: { at: 0, type: 'u8' },
+  type: { at: 1, type: 'u8' },
+  number: { at: 2, type: 'u16' },
+  test: { at: 4, type: 'u16' },
+  reserved: { at: 6, type: 'u16' },
+} as const;

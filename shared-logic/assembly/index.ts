@@ -1,0 +1,8 @@
+/** The whole surface of the module: functions only. Events come from the board; the rest serves host and chip alike. */
+
+export {
+  start, onButton, onConversion, onBurst, onSamples, onTime, onReport, onReportSent, onLink,
+} from './sequence';
+export { captureBegin, capturePush, captureFocus } from './capture';
+export { evidenceClear, applyEntry } from './evidence';
+export { solve } from './solve';

@@ -1,0 +1,398 @@
+/**
+ * Every byte of the module's memory, declared once. The host's view (`host/src/logic/layout.generated.ts`)
+ * is generated from this file by `npm run build:logic`; nothing here may be typed again elsewhere.
+ *
+ *        0  reserved (address 0 is never used)
+ *     1024  Board       what the board says of itself, written before start()
+ *     1280  REPORT_IN, REPORT_OUT, ENTRY
+ *     2048  EVIDENCE    everything measured
+ *    18432  RESULT      the wire map in numbers
+ *    24576  LOG         the evidence as events, kept until the host has it
+ *    36864  LISTEN      one block of both channels at 10 kHz
+ *    38912  SOLVER      scratch of the solver
+ *    57344  static data of the module (--memoryBase)
+ *    65536  CAPTURE     one touch, or the sums of a step
+ *   147456  SCRATCH     analysis grid of a touch; also the board's raw burst, and the host's staging
+ *   196608  end (three pages)
+ *
+ * Rules: little-endian, every field at a multiple of its size, reserved bytes 0, no NaN.
+ */
+
+/** Raised whenever a byte of evidence, result, log or reports changes its meaning. */
+export const LAYOUT_VERSION: u32 = 1;
+
+export const CLIP_COUNT: u32 = 6;
+export const PAIR_COUNT: u32 = 15;
+/** Value of a u8 field that names a place or coil when none is known. */
+export const NONE: u32 = 255;
+
+// ---------------------------------------------------------------- addresses
+
+export const BOARD: u32 = 1024;
+export const REPORT_IN: u32 = 1280;
+export const REPORT_OUT: u32 = 1344;
+/** The log entry that `applyEntry` takes. */
+export const ENTRY: u32 = 1408;
+export const EVIDENCE: u32 = 2048;
+export const RESULT: u32 = 18432;
+export const LOG: u32 = 24576;
+export const LOG_ENTRIES: u32 = 384;
+export const LISTEN: u32 = 36864;
+/** Samples per channel in one block of listening: 10 ms at 10 kHz. Channel A first, then channel B. */
+export const LISTEN_BLOCK: u32 = 100;
+export const LISTEN_RATE_Hz: u32 = 10000;
+export const SOLVER: u32 = 38912;
+export const SOLVER_bytes: u32 = 18432;
+export const CAPTURE: u32 = 65536;
+/** 32-bit samples that a capture may hold, all channels together; channel c starts at c * (CAPTURE_WORDS / channels). */
+export const CAPTURE_WORDS: u32 = 20480;
+export const SCRATCH: u32 = 147456;
+export const SCRATCH_WORDS: u32 = 12288;
+export const MEMORY_bytes: u32 = 196608;
+
+/** Samples per channel of a raw burst at 120 kS/s (25.6 ms); i32 in SAMPLE_V units, like a capture. */
+export const BURST_SAMPLES: u32 = 3072;
+export const BURST_RATE_Hz: u32 = 120000;
+export const BURST_A: u32 = SCRATCH;
+export const BURST_B: u32 = SCRATCH + BURST_SAMPLES * 4;
+
+/** Volts of one unit of a listening sample: 2^-20 V, so that a record's numbers come back bit for bit. */
+export const SAMPLE_V: f32 = 9.5367431640625e-7;
+/** A sample that the converter could not take (over range). Never a number. */
+export const OVERRANGE: i32 = -2147483648;
+
+// ---------------------------------------------------------------- enumerations (they grow at the end only)
+
+/** Inputs of the 24-bit converter. */
+export enum Input { port = 0, wand = 1, boardTemperature = 2, railPositive = 3, railNegative = 4 }
+/** Rates of the converter: 20 SPS with 50/60 Hz notches, or 400 SPS. */
+export enum Rate { precise = 0, quick = 1 }
+/** How a conversion or capture ended. */
+export enum Status { ok = 0, silent = 1, bad = 2, overrange = 3, overrun = 4 }
+/** What the person does with the one button. */
+export enum Button { press = 1, long = 2 }
+export enum Light {
+  off = 0, ready = 1, busy = 2, touch = 3, lift = 4, magnet = 5, good = 6, fault = 7, unsure = 8, trap = 9, waiting = 10,
+}
+export enum Link { detached = 0, attached = 1, suspended = 2 }
+
+/** What kind of pickup lies there; asked once per lot. */
+export enum Kind { unknown = 0, single = 1, sideBySide = 2, three = 3, stacked = 4 }
+export enum Pole { unknown = 0, north = 1, south = 2 }
+export enum Winding { unknown = 0, cw = 1, ccw = 2 }
+export enum Verdict { none = 0, good = 1, fault = 2, unsure = 3 }
+export enum Severity { note = 0, warning = 1, fault = 2 }
+export enum Finding {
+  none = 0, bridge = 1, leak = 2, open = 3, shortedTurns = 4, intermittent = 5, live = 6, joined = 7, mismatch = 8,
+  contradiction = 9, overrange = 10, weakTouch = 11, outOfPhase = 12,
+}
+export enum Swing { none = 0, positive = 1, negative = 2 }
+
+/** Kinds of log entry. */
+export enum EntryKind {
+  none = 0, begin = 1, resistance = 2, live = 3, potential = 4, inductance = 5, coupling = 6, touch = 7, magnet = 8,
+  observed = 9, note = 10, end = 11,
+}
+
+/** Bits of LogEntry.flags. */
+export enum EntryFlag { open = 1, fieldKnown = 2, temperatureKnown = 4, uncertaintyKnown = 8, lossKnown = 16, peakKnown = 32 }
+
+// ---------------------------------------------------------------- blocks
+
+/** What the board says of itself; written by the board (or the twin) before start(). 128 bytes. */
+@unmanaged export class Board {
+  /** Reference resistor, ohms, after the factory factor. */
+  reference_ohm: f32;
+  /** Relative standard uncertainty of the reference: a scale error common to all resistances. */
+  reference_u: f32;
+  /** Wand scale, tesla per volt; positive output for a south pole at the marked face. */
+  wand_T_per_V: f32;
+  /** Volts of the drives DRV S2 and S3 (magnitude). */
+  step_V: f32;
+  /** Converter: volts per code. */
+  code_V: f32;
+  /** Board temperature: volts at 25 C and volts per kelvin of the board's sensor. */
+  temperature_V25: f32;
+  temperature_V_per_K: f32;
+  /** Why the board last started: 0 power, 1 watchdog, 2 wasm trap, 3 hard fault, 4 stack overrun, 5 brown-out. */
+  resetReason: u8;
+  firmwareMajor: u8;
+  firmwareMinor: u8;
+  firmwarePatch: u8;
+  /** ASCII, zero-filled, 16 bytes as two u64. */
+  serialLow: u64;
+  serialHigh: u64;
+  /** SHA-256 of the module as 4 u64, bytes in order. */
+  hash0: u64;
+  hash1: u64;
+  hash2: u64;
+  hash3: u64;
+}
+
+/**
+ * One measured thing, 32 bytes: what a tester logs and reports, and what a record is turned into.
+ *
+ * kind         clips a b c d                   place      values
+ * begin        a clip mask, b bare mask,       places     v0 temperature_C (flag temperatureKnown)
+ *              c kind of pickup
+ * resistance   a b                                        v0 ohm, v1 u_ohm; flag open: v0 is above_ohm
+ * live         a b                                        v0 volt_V (a relative to b)
+ * potential    a b driven (a +), c sensed                 v0 ratio of (c - b) to (a - b), v1 u of it
+ * inductance   a plus, b minus                            v0 henry, v1 u, v2 loss_ohm (flag lossKnown), v3 u of it
+ * coupling     a b drive plus minus, c d sense            v0 mutual_H, v1 u
+ * touch        (channels in the capture)       place      v0 start_s; the capture is in CAPTURE
+ * magnet       a pole                          place      v0 field_T (flag fieldKnown)
+ * observed     a plus, b minus, c swing        place      v0 peak_V (flag peakKnown)
+ * note         a Note                          place
+ * end          (the test is over)
+ */
+@unmanaged export class LogEntry {
+  number: u16;
+  kind: u8;
+  flags: u8;
+  a: u8;
+  b: u8;
+  c: u8;
+  d: u8;
+  place: u8;
+  reserved: u8;
+  count: u16;
+  reserved2: u32;
+  v0: f32;
+  v1: f32;
+  v2: f32;
+  v3: f32;
+}
+
+/** What a test noted beside its measurements. */
+export enum Note { none = 0, cancelled = 1, timedOut = 2, asksExhausted = 3, converterFailed = 4, captureOverrun = 5, selfTestFailed = 6 }
+
+/** Description of the capture in CAPTURE, set by captureBegin and the sequence. 64 bytes at CAPTURE_HEAD. */
+export const CAPTURE_HEAD: u32 = 1440;
+export const MAX_CHANNELS: u32 = 6;
+@unmanaged export class CaptureHead {
+  rate_Hz: f32;
+  start_s: f32;
+  channelCount: u32;
+  /** Samples per channel now in CAPTURE (after decimation). */
+  sampleCount: u32;
+  /** Words between channels. */
+  stride: u32;
+  /** Source samples averaged into one. */
+  decimation: u32;
+  /** Clip numbers, 1 to 6: plus and minus of channels 0 to 5. */
+  plus0: u8; minus0: u8; plus1: u8; minus1: u8; plus2: u8; minus2: u8;
+  plus3: u8; minus3: u8; plus4: u8; minus4: u8; plus5: u8; minus5: u8;
+}
+
+/** A group of agreeing readings of one pair. */
+@unmanaged export class Reading {
+  ohm: f32;
+  /** Sum of 1/u^2, 1/ohm^2. */
+  weight: f32;
+  count: u32;
+}
+export const READINGS_PER_PAIR: u32 = 4;
+
+/** All readings of one pair of clips; pairs in the order 12 13 14 15 16 23 24 ... 56. */
+@unmanaged export class PairEvidence {
+  openCount: u16;
+  groupCount: u8;
+  /** More disagreeing readings than READINGS_PER_PAIR. */
+  overflow: u8;
+  above_ohm: f32;
+  // followed by READINGS_PER_PAIR * Reading
+}
+export const PAIR_bytes: u32 = 8 + 4 * 12;
+
+@unmanaged export class PotentialEvidence { a: u8; b: u8; c: u8; reserved: u8; ratio: f32; u: f32; }
+@unmanaged export class InductanceEvidence { plus: u8; minus: u8; flags: u16; henry_H: f32; u_H: f32; loss_ohm: f32; u_loss_ohm: f32; }
+@unmanaged export class CouplingEvidence { drivePlus: u8; driveMinus: u8; sensePlus: u8; senseMinus: u8; mutual_H: f32; u_H: f32; }
+@unmanaged export class MagnetEvidence { place: u8; pole: u8; flags: u16; field_T: f32; }
+@unmanaged export class ObservedEvidence { place: u8; plus: u8; minus: u8; swing: u8; flags: u32; peak_V: f32; }
+@unmanaged export class LiveEvidence { a: u8; b: u8; reserved: u16; volt_V: f32; }
+
+/** What one channel of a touch says. */
+@unmanaged export class ChannelEvidence {
+  plus: u8;
+  minus: u8;
+  flags: u16;
+  /** Flux linkage change at arrival, webers, plus relative to minus. */
+  flux_Wb: f32;
+  u_flux_Wb: f32;
+  /** ln of P(positive arrival) / P(negative arrival), given that the touch was on this channel's coil. */
+  signLogOdds: f32;
+  /** ln of P(something touched) / P(nothing), this channel alone. */
+  touchLogOdds: f32;
+  /** Flux of the departure, plus relative to minus; 0 when none was seen. */
+  departure_Wb: f32;
+  peak_V: f32;
+  noise_V: f32;
+  /** Amplitude of the matched shape over its standard uncertainty. */
+  matched_d: f32;
+  hum_V: f32;
+}
+/** One touch: head, then MAX_CHANNELS * ChannelEvidence. */
+@unmanaged export class TouchEvidence {
+  place: u8;
+  channelCount: u8;
+  flags: u16;
+  arrival_s: f32;
+  departure_s: f32;
+  /** Number of contacts seen. */
+  contacts: u32;
+}
+/** Bits of TouchEvidence.flags and ChannelEvidence.flags. */
+export enum TouchFlag { overrange = 1, weak = 2, none = 4, lateLift = 8, bounced = 16, noDeparture = 32, contradictory = 64, noFlux = 128 }
+export const TOUCH_bytes: u32 = 16 + 6 * 40;
+
+export const MAX_POTENTIALS: u32 = 48;
+export const MAX_INDUCTANCES: u32 = 24;
+export const MAX_COUPLINGS: u32 = 48;
+export const MAX_MAGNETS: u32 = 24;
+export const MAX_OBSERVED: u32 = 48;
+export const MAX_TOUCHES: u32 = 32;
+
+/** The evidence block. Counts say how much of each array is used; unused bytes are 0. */
+@unmanaged export class Evidence {
+  layout: u32;
+  clipMask: u8;
+  bareMask: u8;
+  kind: u8;
+  placeCount: u8;
+  /** 1 temperature known, 2 test ended, 4 cancelled, 8 more came than fits. */
+  flags: u32;
+  temperature_C: f32;
+  potentialCount: u8; inductanceCount: u8; couplingCount: u8; magnetCount: u8;
+  observedCount: u8; touchCount: u8; liveCount: u8; noteMask: u8;
+  /** Relative standard uncertainty of the scale that all resistances share. */
+  scale_u: f32;
+  reserved: u32;
+}
+export const EVIDENCE_PAIRS: u32 = EVIDENCE + 32;
+export const EVIDENCE_POTENTIALS: u32 = EVIDENCE_PAIRS + PAIR_COUNT * PAIR_bytes;
+export const EVIDENCE_INDUCTANCES: u32 = EVIDENCE_POTENTIALS + MAX_POTENTIALS * 12;
+export const EVIDENCE_COUPLINGS: u32 = EVIDENCE_INDUCTANCES + MAX_INDUCTANCES * 20;
+export const EVIDENCE_MAGNETS: u32 = EVIDENCE_COUPLINGS + MAX_COUPLINGS * 12;
+export const EVIDENCE_OBSERVED: u32 = EVIDENCE_MAGNETS + MAX_MAGNETS * 8;
+export const EVIDENCE_LIVE: u32 = EVIDENCE_OBSERVED + MAX_OBSERVED * 12;
+export const EVIDENCE_TOUCHES: u32 = EVIDENCE_LIVE + PAIR_COUNT * 8;
+export const EVIDENCE_bytes: u32 = EVIDENCE_TOUCHES + MAX_TOUCHES * TOUCH_bytes - EVIDENCE;
+
+// ---------------------------------------------------------------- result
+
+export const MAX_COILS: u32 = 15;
+export const MAX_COIL_PAIRS: u32 = 15;
+export const MAX_FINDINGS: u32 = 20;
+export const MAX_UNKNOWNS: u32 = 20;
+
+/** One coil of the wire map. Clips are numbers 1 to 6, 0 = not known. 48 bytes. */
+@unmanaged export class CoilResult {
+  /** Ends in rising order. */
+  endA: u8; endB: u8;
+  plus: u8; minus: u8;
+  /** Place index or NONE. */
+  place: u8;
+  pole: u8;
+  /** From minus to plus. */
+  winding: u8;
+  /** CoilText: why something is null, or what kind of stretch this is. */
+  text: u8;
+  ohm: f32;
+  ohm_20C: f32;
+  u_ohm: f32;
+  /** 0 when not measured. */
+  inductance_H: f32;
+  u_inductance_H: f32;
+  /** Probability that plus and minus are right; 0 when plus is not known. */
+  confidence: f32;
+  /** Bit 0 hidden junction (several places drive it), 1 open, 2 part of a tapped winding, 3 ohm_20C known, 4 bridged. */
+  flags: u32;
+  /** Places that drive this coil, bit per place index. */
+  placeMask: u32;
+  reserved: u32;
+  reserved2: u32;
+}
+/** Remarks that the host turns into a sentence beside a coil. */
+export enum CoilText {
+  none = 0, hiddenInPhase = 1, hiddenOutOfPhase = 2, hiddenUnknown = 3, tappedSection = 4, open = 5, networkEdge = 6, stackedInner = 7,
+}
+
+@unmanaged export class CoilPairResult {
+  /** Coil indices. */
+  a: u8; b: u8;
+  /** 0 not known, 1 poles differ, 2 poles equal. */
+  polesDiffer: u8;
+  /** Witness bits: 1 coupling, 2 magnet. */
+  witnesses: u8;
+}
+
+/** One finding: code and numbers; the host words it. 32 bytes. */
+@unmanaged export class FindingResult {
+  kind: u8; severity: u8;
+  /** Which sentence. */
+  text: u8;
+  /** Coil index or NONE. */
+  coil: u8;
+  /** Clips in the order that formats.md asks, 0 filled. */
+  clip0: u8; clip1: u8; clip2: u8; clip3: u8; clip4: u8; clip5: u8;
+  place: u8;
+  otherCoil: u8;
+  /** Fraction from the coil's minus, or from its first end; below 0 when not placed. */
+  fraction: f32;
+  value: f32;
+  value2: f32;
+  value3: f32;
+  reserved: u32;
+}
+
+/** Something that could not be told: code and what it concerns. 8 bytes. */
+@unmanaged export class UnknownResult { text: u8; coil: u8; place: u8; clipMask: u8; otherCoil: u8; reserved: u8; reserved2: u16; }
+
+/** The result block; arrays follow at the addresses below. */
+@unmanaged export class Result {
+  layout: u32;
+  verdict: u8;
+  coilCount: u8;
+  pairCount: u8;
+  findingCount: u8;
+  unknownCount: u8;
+  chassisMask: u8;
+  /** Groups of clips that are one node, at most three. */
+  joined0: u8; joined1: u8; joined2: u8;
+  isolatedMask: u8;
+  reserved: u16;
+  reserved2: u32;
+}
+export const RESULT_COILS: u32 = RESULT + 32;
+export const RESULT_PAIRS: u32 = RESULT_COILS + MAX_COILS * 48;
+export const RESULT_FINDINGS: u32 = RESULT_PAIRS + MAX_COIL_PAIRS * 4;
+export const RESULT_UNKNOWNS: u32 = RESULT_FINDINGS + MAX_FINDINGS * 32;
+export const RESULT_bytes: u32 = RESULT_UNKNOWNS + MAX_UNKNOWNS * 8 - RESULT;
+
+// ---------------------------------------------------------------- reports, 64 bytes each, drawn in hardware-notes/usb-reports.md
+
+export const REPORT_bytes: u32 = 64;
+export const REPORT_VERSION: u32 = 1;
+
+/** Head of every report, 8 bytes; 56 bytes of payload follow. */
+@unmanaged export class ReportHead {
+  version: u8;
+  type: u8;
+  /** Counts the reports of one direction, so that a loss or a repeat is seen. */
+  number: u16;
+  /** Number of the test since the board started, 0 before the first. */
+  test: u16;
+  reserved: u16;
+}
+/** Reports from the tester (1 to 127) and to the tester (128 and up). */
+export enum Report {
+  none = 0, identity = 1, state = 2, entry = 3, samples = 4, block = 5, refused = 6, trace = 7,
+  hello = 128, setup = 129, button = 130, acknowledge = 131, read = 132, selfTest = 133,
+}
+export enum Refusal { none = 0, version = 1, type = 2, length = 3, order = 4, content = 5, busy = 6 }
+/** What the test is doing; Report.state carries it. */
+export enum Step {
+  idle = 0, guard = 1, reference = 2, quickScan = 3, resistance = 4, leak = 5, potential = 6, inductance = 7, coupling = 8,
+  askTouch = 9, listening = 10, lift = 11, magnet = 12, solve = 13, done = 14, cancelled = 15, failed = 16, waitHost = 17,
+}

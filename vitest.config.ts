@@ -1,0 +1,9 @@
+import { defineConfig } from 'vitest/config';
+
+export default defineConfig({
+  test: {
+    include: ['host/src/**/*.test.{ts,tsx}', 'tests/**/*.test.{ts,tsx}', 'firmware/**/*.test.ts', 'hardware-notes/**/*.test.ts'],
+    testTimeout: 120_000,
+    hookTimeout: 120_000,
+  },
+});
