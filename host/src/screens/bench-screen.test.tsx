@@ -1,0 +1,112 @@
+import { renderToString } from 'ink';
+import { describe, expect, it } from 'vitest';
+import type { WireMap } from '../wiremap/wiremap.ts';
+import { BenchScreen, TABS } from './bench-screen.tsx';
+import type { BenchView, PairReading } from './view.ts';
+import { cellText, shortOhms, wrapWords } from './view.ts';
+
+const map: WireMap = {
+  format: 'wiremap/1',
+  verdict: 'unsure',
+  coils: [
+    {
+      name: 'coil 1', minus: 1, plus: 2, ends: [1, 2], ohm: 4132.6, ohm_20C: 4098.8, u_ohm: 2.5,
+      place: 'upper', pole: 'N', winding: 'cw', inductance_H: 2.31, confidence: 0.9999,
+    },
+    { name: 'coil 2', minus: null, plus: null, ends: [3, 4], ohm: 12_212.2, u_ohm: 7.4, place: null, pole: null },
+  ],
+  pairs: [{ a: 'coil 1', b: 'coil 2', poles_differ: null, witnesses: [] }],
+  chassis: [5],
+  joined: [],
+  findings: [
+    {
+      kind: 'weak_touch', severity: 'warning', clips: [3, 4],
+      text: 'The touch at "lower" moved coil 2 too little to tell its plus end; touch it again with a heavier piece of steel.',
+    },
+  ],
+  unknown: ['Which end of coil 2 is plus: no touch on it was strong enough.'],
+};
+
+const readings = new Map<string, PairReading>([
+  ['1-2', { ohm: 4132.6 }], ['1-3', { ohm: null, above_ohm: 1e8 }], ['3-4', { ohm: 12_212.2 }],
+]);
+
+function view(changes: Partial<BenchView> = {}): BenchView {
+  return {
+    source: 'virtual bench TWIN-0001',
+    title: 'pickup 3 of 10: two coils, four leads and a drain wire',
+    clips: [
+      { clip: 1, colour: 'BU' }, { clip: 2, colour: 'RDBU' }, { clip: 3, colour: 'GY' }, { clip: 4 },
+      { clip: 5, colour: 'BARE' }, { clip: 6, colour: 'GNYE' },
+    ],
+    readings,
+    activePair: [2, 3],
+    step: 'listening for steel',
+    progress: 0.62,
+    prompt: 'Touch the upper coil with steel, hold it there, then lift.',
+    message: null,
+    trace: [
+      { label: 'coil 1, clip 2 against 1', spans: Array.from({ length: 90 }, (_, i) => ({ low_V: -0.01, high_V: i === 30 ? 0.2 : 0.01 })) },
+      { label: 'coil 2, clip 4 against 3', spans: Array.from({ length: 90 }, () => ({ low_V: -0.01, high_V: 0.01 })) },
+    ],
+    map,
+    final: false,
+    wiring: ['Series: tie clip 1 to clip 3.', 'Ground: clip 5, always.'],
+    bell: true,
+    keys: [{ key: 'space', does: 'button' }, { key: 't', does: 'touch' }, { key: 'c', does: 'cancel' }, { key: 'q', does: 'quit' }],
+    ...changes,
+  };
+}
+
+const draw = (columns: number, rows: number, changes: Partial<BenchView> = {}, tab: (typeof TABS)[number] = 'map') =>
+  renderToString(<BenchScreen view={view(changes)} columns={columns} rows={rows} tab={tab} scroll={0} />, { columns })
+    .split('\n');
+
+describe('bench screen', () => {
+  for (const [columns, rows] of [[80, 24], [120, 40], [60, 24], [44, 30], [40, 24], [30, 40], [200, 60], [80, 16]]) {
+    for (const tab of TABS) {
+      for (const final of [false, true]) {
+        it(`fits ${columns}x${rows}, tab ${tab}, ${final ? 'finished' : 'running'}`, () => {
+          const lines = draw(columns, rows, { final, message: final ? null : 'Tester TS-0007 was unplugged; plug it in again.' }, tab);
+          expect(lines.length).toBeLessThan(rows);
+          for (const line of lines) expect(line.replace(/\x1b\[[0-9;]*m/g, '').length).toBeLessThanOrEqual(columns);
+          expect(lines.join('\n')).toContain('Tapstone');
+        });
+      }
+    }
+  }
+
+  it('shows the matrix, the prompt, the trace and the map together at 80x24', () => {
+    const text = draw(80, 24).join('\n');
+    for (const piece of ['red and blue (RDBU)', '4133', 'open', '[·]', 'Touch the upper coil', '±200 mV', 'coil 1  minus 1 BU', '62 %']) {
+      expect(text).toContain(piece);
+    }
+  });
+
+  it('says the verdict in words when the test is over', () => {
+    expect(draw(80, 24, { final: true }).join('\n')).toContain('UNSURE');
+    expect(draw(40, 24, { final: true }).join('\n')).toContain('UNSURE');
+  });
+
+  it('says how much of a long tab is out of sight', () => {
+    const wiring = Array.from({ length: 40 }, (_, i) => `Step ${i + 1}.`);
+    expect(draw(80, 24, { wiring, final: true }, 'wiring').join('\n')).toMatch(/lines 1-\d+ of 40/);
+  });
+});
+
+describe('words on the screen', () => {
+  it('writes ohms in at most six characters', () => {
+    for (const ohm of [0.42, 9.996, 99.97, 4132.6, 9999.6, 12_460, 99_996, 250_000, 999_600, 8.1e6, 9.996e6, 1e8]) {
+      expect(shortOhms(ohm).length).toBeLessThanOrEqual(6);
+    }
+    expect([4132.6, 12_460, 8.1e6].map(shortOhms)).toEqual(['4133', '12.46k', '8.10M']);
+    expect(cellText({ ohm: null, above_ohm: 1e8 })).toBe('open');
+    expect(cellText(undefined)).toBe('·');
+  });
+
+  it('wraps at spaces and breaks a word that is longer than the line', () => {
+    expect(wrapWords('touch the upper coil', 10)).toEqual(['touch the', 'upper coil']);
+    expect(wrapWords('abcdefghijkl', 5, '  ')).toEqual(['abcde', '  fgh', '  ijk', '  l']);
+    expect(wrapWords('', 10)).toEqual(['']);
+  });
+});

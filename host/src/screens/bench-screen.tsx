@@ -1,0 +1,72 @@
+/** The whole bench screen from one finished view, at any size. */
+import { Box, Text } from 'ink';
+import type { JSX } from 'react';
+import type { BenchView } from './view.ts';
+import { wrapWords } from './view.ts';
+import { planSize } from './size-plan.ts';
+import { findingLines, mapLines } from './map-lines.ts';
+import { Header, Keys, PairList, PairMatrix, Status, Trace } from './parts.tsx';
+
+/** Tabs of the lower panel. A new one is added here and in `panelLines`. */
+export const TABS = ['map', 'findings', 'wiring'] as const;
+export type Tab = (typeof TABS)[number];
+
+/** Lines of a tab, wrapped to the width. */
+export function panelLines(view: BenchView, tab: Tab, columns: number): string[] {
+  const none = view.final ? ['Nothing to show.'] : ['Known when the test has got that far.'];
+  const lines = tab === 'wiring' ? view.wiring
+    : view.map === null ? []
+      : tab === 'map' ? mapLines(view.map, view.clips) : findingLines(view.map);
+  return (lines.length === 0 ? none : lines).flatMap((line) => wrapWords(line, columns, '  '));
+}
+
+/** Title of the lower panel: the tabs, the open one in brackets, and where the scroll stands. */
+function panelTitle(view: BenchView, tab: Tab, from: number, shown: number, total: number): string {
+  const count = view.map?.findings.length ?? 0;
+  const names = TABS.map((one) => {
+    const name = one === 'findings' && count > 0 ? `findings (${count})` : one;
+    return one === tab ? `[${name}]` : ` ${name} `;
+  }).join(' ');
+  return total > shown ? `${names}   lines ${from + 1}-${Math.min(total, from + shown)} of ${total}` : names;
+}
+
+export function BenchScreen(
+  { view, columns, rows, tab, scroll }: {
+    readonly view: BenchView; readonly columns: number; readonly rows: number;
+    readonly tab: Tab; readonly scroll: number;
+  },
+): JSX.Element {
+  const prompt = wrapWords(view.prompt, columns);
+  const message = view.message === null ? [] : wrapWords(view.message, columns);
+  const extra = prompt.length - 1 + message.length;
+  const plan = planSize(columns, rows, view.clips.length, view.final, extra);
+  const lines = panelLines(view, tab, columns);
+  const room = Math.max(0, plan.panelRows - 1);
+  const from = Math.max(0, Math.min(scroll, lines.length - room));
+  const matrix = { clips: view.clips, readings: view.readings, activePair: view.activePair };
+  return (
+    <Box flexDirection="column" width={columns}>
+      <Header source={view.source} title={view.title} columns={columns} />
+      <Box flexDirection={plan.statusBeside ? 'row' : 'column'} gap={plan.statusBeside ? 2 : 0}>
+        {plan.matrix === 'list'
+          ? <PairList {...matrix} />
+          : <PairMatrix {...matrix} words={plan.matrix === 'wide'} />}
+        <Status view={view} inline={!plan.statusBeside} />
+      </Box>
+      {prompt.map((line, index) => <Text key={index} bold wrap="truncate">{line}</Text>)}
+      {message.map((line, index) => <Text key={index} color="yellow" wrap="truncate">{line}</Text>)}
+      {plan.traceRows > 0 && view.trace.length > 0
+        ? <Trace channels={view.trace} columns={columns} rows={plan.traceRows} beside={plan.traceBeside} />
+        : null}
+      {plan.panelRows > 1 ? (
+        <Box flexDirection="column" height={plan.panelRows} overflow="hidden">
+          <Text wrap="truncate" dimColor>{panelTitle(view, tab, from, room, lines.length)}</Text>
+          {lines.slice(from, from + room).map((line, index) => (
+            <Text key={index} wrap="truncate">{line}</Text>
+          ))}
+        </Box>
+      ) : null}
+      <Keys keys={view.keys} columns={columns} />
+    </Box>
+  );
+}

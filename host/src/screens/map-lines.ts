@@ -1,0 +1,58 @@
+/** The wire map as lines for the lower panel: the same facts as the printed map, shorter. */
+import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
+import type { ClipLabel } from './view.ts';
+import { shortOhms } from './view.ts';
+
+/** A clip with its colour code: `2 YE`; a null clip is `?`. */
+function clipWords(clip: number | null, clips: readonly ClipLabel[]): string {
+  if (clip === null) return '?';
+  const colour = clips.find((one) => one.clip === clip)?.colour;
+  return colour ? `${clip} ${colour}` : String(clip);
+}
+
+/** One coil in one line. */
+export function coilLine(coil: WireMapCoil, clips: readonly ClipLabel[]): string {
+  const parts: string[] = [coil.name];
+  if (coil.minus !== null || coil.plus !== null) {
+    parts.push(`minus ${clipWords(coil.minus, clips)}, plus ${clipWords(coil.plus, clips)}`);
+  } else if (coil.ends) {
+    parts.push(`between ${coil.ends.map((end) => clipWords(end, clips)).join(' and ')}`);
+  }
+  if (coil.ohm === null) {
+    parts.push('open');
+  } else {
+    const uncertainty = coil.u_ohm === undefined ? '' : ` ±${shortOhms(coil.u_ohm)}`;
+    parts.push(`${coil.ohm.toFixed(coil.ohm < 10_000 ? 1 : 0)}${uncertainty} ohm`);
+  }
+  parts.push(coil.place === null ? 'place not known' : coil.place);
+  parts.push(coil.pole === null ? 'pole not known' : `pole ${coil.pole}`);
+  if (coil.confidence !== undefined) parts.push(`sign ${(coil.confidence * 100).toFixed(2)} %`);
+  return parts.join('  ');
+}
+
+/** Everything the map tab shows. */
+export function mapLines(map: WireMap, clips: readonly ClipLabel[]): string[] {
+  const lines: string[] = [];
+  for (const coil of map.coils) {
+    lines.push(coilLine(coil, clips));
+    if (coil.text) lines.push(`  ${coil.text}`);
+  }
+  if (map.coils.length === 0) lines.push('No coil found yet.');
+  if (map.chassis.length > 0) {
+    lines.push(`chassis  ${map.chassis.map((clip) => clipWords(clip, clips)).join(', ')}`);
+  }
+  for (const group of map.joined) {
+    lines.push(`joined  ${group.map((clip) => clipWords(clip, clips)).join(' with ')}`);
+  }
+  for (const text of map.unknown) lines.push(`? ${text}`);
+  return lines;
+}
+
+/** Everything the findings tab shows, the worst first. */
+export function findingLines(map: WireMap): string[] {
+  if (map.findings.length === 0) return ['Nothing found against this pickup.'];
+  const order = { fault: 0, warning: 1, note: 2 };
+  return [...map.findings]
+    .sort((one, other) => order[one.severity] - order[other.severity])
+    .map(({ severity, text }) => `${severity.toUpperCase()}  ${text}`);
+}

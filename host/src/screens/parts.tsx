@@ -1,0 +1,151 @@
+/** The pieces of the bench screen. They draw; nothing here decides. */
+import { Box, Text } from 'ink';
+import type { JSX } from 'react';
+import { colourInWords } from '../wiremap/colours.ts';
+import type { BenchView, ClipLabel, KeyHint, TraceChannel } from './view.ts';
+import { cellText, pairKey } from './view.ts';
+import { plot, voltWords } from './trace-plot.ts';
+
+const CELL = 7;
+
+/** `text` cut or filled to a width, so that columns line up. */
+function fit(text: string, width: number): string {
+  return text.length > width ? `${text.slice(0, Math.max(0, width - 1))}…` : text.padEnd(width);
+}
+
+/** First line: who is on the other end, and what lies on the bench. */
+export function Header(
+  { source, title, columns }: { readonly source: string; readonly title: string; readonly columns: number },
+): JSX.Element {
+  const left = `Tapstone  ${source}`;
+  const room = columns - left.length - 2;
+  const right = room < 8 ? '' : title.length > room ? `${title.slice(0, room - 1)}…` : title;
+  const gap = ' '.repeat(Math.max(0, columns - left.length - right.length));
+  return (
+    <Text wrap="truncate">
+      <Text bold>{left.slice(0, columns)}</Text>
+      {gap}
+      {right}
+    </Text>
+  );
+}
+
+type MatrixProps = Pick<BenchView, 'clips' | 'readings' | 'activePair'>;
+
+function leadText({ clip, colour }: ClipLabel, words: boolean): string {
+  if (!words) return `${clip} ${colour ?? ''}`;
+  return `${clip} ${colour === undefined ? 'lead' : colourInWords(colour)}`;
+}
+
+/** Triangle of pair readings: each row a clip, columns the clips after the first. */
+export function PairMatrix(
+  { clips, readings, activePair, words }: MatrixProps & { readonly words: boolean },
+): JSX.Element {
+  const label = words ? 23 : 7;
+  const across = clips.slice(1);
+  const active = activePair ? pairKey(...activePair) : '';
+  return (
+    <Box flexDirection="column">
+      <Text wrap="truncate" dimColor>
+        {fit('ohms, clip to clip', label).slice(0, label)}
+        {across.map(({ clip }) => String(clip).padStart(CELL)).join('')}
+      </Text>
+      {clips.slice(0, -1).map((row, index) => (
+        <Text key={row.clip} wrap="truncate">
+          {fit(leadText(row, words), label)}
+          {across.map((column, at) => {
+            if (at < index) return <Text key={column.clip}>{' '.repeat(CELL)}</Text>;
+            const key = pairKey(row.clip, column.clip);
+            const text = key === active ? `[${cellText(readings.get(key))}]` : cellText(readings.get(key));
+            return <Text key={column.clip} bold={key === active}>{text.padStart(CELL)}</Text>;
+          })}
+        </Text>
+      ))}
+      <Text wrap="truncate">{leadText(clips[clips.length - 1], words)}</Text>
+    </Box>
+  );
+}
+
+/** The same for narrow terminals: two pairs a line. */
+export function PairList({ clips, readings, activePair }: MatrixProps): JSX.Element {
+  const active = activePair ? pairKey(...activePair) : '';
+  const cells: string[] = [];
+  clips.forEach((one, index) => {
+    for (const other of clips.slice(index + 1)) {
+      const key = pairKey(one.clip, other.clip);
+      cells.push(`${key === active ? '>' : ' '}${key} ${cellText(readings.get(key))}`.padEnd(14));
+    }
+  });
+  const lines: string[] = [];
+  for (let i = 0; i < cells.length; i += 2) lines.push(cells.slice(i, i + 2).join(''));
+  return (
+    <Box flexDirection="column">
+      {lines.map((line) => <Text key={line} wrap="truncate">{line}</Text>)}
+    </Box>
+  );
+}
+
+const verdictWords = {
+  good: 'GOOD', fault: 'FAULT: do not fit', unsure: 'UNSURE',
+} as const;
+const verdictColours = { good: 'green', fault: 'red', unsure: 'yellow' } as const;
+
+/** What the tester does and, at the end, the verdict; each in words, colour only adds. */
+export function Status({ view, inline }: { readonly view: BenchView; readonly inline: boolean }): JSX.Element {
+  const verdict = view.final && view.map ? view.map.verdict : null;
+  const percent = view.progress === null ? '' : `${Math.round(view.progress * 100)} %`;
+  const words = verdict
+    ? <Text bold color={verdictColours[verdict]}>{verdictWords[verdict]}</Text>
+    : <Text>{view.step}</Text>;
+  if (inline) return <Text wrap="truncate">{words}{percent ? `  ${percent}` : ''}</Text>;
+  return (
+    <Box flexDirection="column">
+      <Text dimColor>{verdict ? 'verdict' : 'now'}</Text>
+      {words}
+      {percent ? <Text>{percent}</Text> : null}
+      <Text dimColor>{view.bell ? 'bell on' : ''}</Text>
+    </Box>
+  );
+}
+
+/** One listening channel. */
+function Channel(
+  { channel, width, rows }: { readonly channel: TraceChannel; readonly width: number; readonly rows: number },
+): JSX.Element {
+  const { rows: lines, fullScale_V } = plot(channel.spans, width, rows);
+  return (
+    <Box flexDirection="column" width={width}>
+      <Text wrap="truncate" dimColor>{`${channel.label}  ±${voltWords(fullScale_V)}`}</Text>
+      {lines.map((line, index) => <Text key={index} wrap="truncate">{line}</Text>)}
+    </Box>
+  );
+}
+
+/** The touch as it happens, both channels. */
+export function Trace(
+  { channels, columns, rows, beside }: {
+    readonly channels: readonly TraceChannel[]; readonly columns: number;
+    readonly rows: number; readonly beside: boolean;
+  },
+): JSX.Element {
+  const two = beside && channels.length > 1;
+  const width = two ? Math.floor((columns - 2) / 2) : columns;
+  return (
+    <Box flexDirection={two ? 'row' : 'column'} gap={two ? 2 : 0}>
+      {channels.map((channel) => (
+        <Channel key={channel.label} channel={channel} width={width} rows={rows} />
+      ))}
+    </Box>
+  );
+}
+
+/** Last line: the keys that do something now. */
+export function Keys({ keys, columns }: { readonly keys: readonly KeyHint[]; readonly columns: number }): JSX.Element {
+  let line = '';
+  for (const { key, does } of keys) {
+    const next = `${line === '' ? '' : `${line}  `}${key} ${does}`;
+    if (next.length > columns) break;
+    line = next;
+  }
+  return <Text wrap="truncate" dimColor>{line}</Text>;
+}

@@ -1,0 +1,82 @@
+/** Draws a signal as rows of half-block characters: no colour, no cursor tricks, so it can be tested as text. */
+
+/** Lowest and highest value inside one stretch of time, volts. */
+export type Span = { readonly low_V: number; readonly high_V: number };
+
+/** The rows of a plot and the value of its upper edge. */
+export type Plot = { readonly rows: readonly string[]; readonly fullScale_V: number };
+
+const steps = [1, 2, 5, 10];
+
+/**
+ * Upper edge of a scale that holds a value: 1, 2 or 5 times a power of ten.
+ * @param largest_V - magnitude to hold, volts @param floor_V - smallest scale, so that noise stays small
+ */
+export function niceScale(largest_V: number, floor_V = 0.005): number {
+  const wanted = Math.max(largest_V, floor_V);
+  const decade = 10 ** Math.floor(Math.log10(wanted));
+  for (const step of steps) {
+    const scale = Number((step * decade).toPrecision(2));
+    if (scale >= wanted * (1 - 1e-9)) return scale;
+  }
+  return decade * 10;
+}
+
+/** Merges neighbouring spans so that at most `width` are left; all time stays visible. */
+export function squeeze(spans: readonly Span[], width: number): Span[] {
+  if (spans.length <= width) return [...spans];
+  const out: Span[] = [];
+  for (let column = 0; column < width; column += 1) {
+    const from = Math.floor((column * spans.length) / width);
+    const to = Math.max(from + 1, Math.floor(((column + 1) * spans.length) / width));
+    let low_V = Infinity;
+    let high_V = -Infinity;
+    for (let i = from; i < to; i += 1) {
+      low_V = Math.min(low_V, spans[i].low_V);
+      high_V = Math.max(high_V, spans[i].high_V);
+    }
+    out.push({ low_V, high_V });
+  }
+  return out;
+}
+
+/**
+ * A plot around zero. Each cell holds two values, upper and lower half.
+ * @param spans - in time order @param width - columns @param height - rows, an odd number keeps zero on a row
+ */
+export function plot(spans: readonly Span[], width: number, height: number): Plot {
+  const columns = squeeze(spans, width);
+  const largest_V = columns.reduce(
+    (most, { low_V, high_V }) => Math.max(most, Math.abs(low_V), Math.abs(high_V)), 0);
+  const fullScale_V = niceScale(largest_V);
+  const halves = height * 2;
+  const half = (volt_V: number): number => {
+    const position = ((fullScale_V - volt_V) / (2 * fullScale_V)) * halves;
+    return Math.min(halves - 1, Math.max(0, Math.floor(position)));
+  };
+  const middle = Math.floor(height / 2);
+  const rows: string[] = [];
+  for (let row = 0; row < height; row += 1) {
+    let text = '';
+    for (let column = 0; column < width; column += 1) {
+      const blank = row === middle ? '─' : ' ';
+      const span = columns[column];
+      if (!span) {
+        text += blank;
+        continue;
+      }
+      const top = half(span.high_V);
+      const bottom = half(span.low_V);
+      const upper = row * 2 >= top && row * 2 <= bottom;
+      const lower = row * 2 + 1 >= top && row * 2 + 1 <= bottom;
+      text += upper && lower ? '█' : upper ? '▀' : lower ? '▄' : blank;
+    }
+    rows.push(text);
+  }
+  return { rows, fullScale_V };
+}
+
+/** A voltage for a label: `200 mV`, `1.5 V`. */
+export function voltWords(volt_V: number): string {
+  return Math.abs(volt_V) < 1 ? `${Number((volt_V * 1000).toPrecision(3))} mV` : `${volt_V} V`;
+}

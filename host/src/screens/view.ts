@@ -1,0 +1,96 @@
+/** What the bench screen shows, finished: words and numbers, no decisions left to the components. */
+import type { WireMap } from '../wiremap/wiremap.ts';
+import type { Span } from './trace-plot.ts';
+
+/** A lead on its clip, as the person described it. */
+export type ClipLabel = { readonly clip: number; readonly colour?: string };
+
+/** The newest reading of a pair: ohms, or null with the limit that it is above. */
+export type PairReading = { readonly ohm: number | null; readonly above_ohm?: number };
+
+/** One listening channel on the screen. */
+export type TraceChannel = { readonly label: string; readonly spans: readonly Span[] };
+
+export type BenchView = {
+  /** `virtual bench TWIN-0001` or `tester TS-0007`. */
+  readonly source: string;
+  /** What lies on the bench, and which of the lot it is. */
+  readonly title: string;
+  readonly clips: readonly ClipLabel[];
+  /** Keyed by `pairKey`. */
+  readonly readings: ReadonlyMap<string, PairReading>;
+  /** The pair being measured now. */
+  readonly activePair: readonly [number, number] | null;
+  /** What the tester is doing: `reading resistances`. */
+  readonly step: string;
+  /** 0 to 1 of the test, or null when idle. */
+  readonly progress: number | null;
+  /** What the person is asked to do now. */
+  readonly prompt: string;
+  /** One line about the wire between tester and host, or a failure; null when all is well. */
+  readonly message: string | null;
+  readonly trace: readonly TraceChannel[];
+  readonly map: WireMap | null;
+  /** The map is the last word on this pickup, not a picture on the way. */
+  readonly final: boolean;
+  /** Lines of the wiring plan, whole sentences. */
+  readonly wiring: readonly string[];
+  readonly bell: boolean;
+  /** Keys that do something now, in the order to show. */
+  readonly keys: readonly KeyHint[];
+};
+
+export type KeyHint = { readonly key: string; readonly does: string };
+
+/** Key of a pair in `readings`. */
+export function pairKey(a: number, b: number): string {
+  return a < b ? `${a}-${b}` : `${b}-${a}`;
+}
+
+/** Ohms in at most six characters: `0.42`, `4133`, `12.46k`, `8.1M`. */
+export function shortOhms(ohm: number): string {
+  if (ohm < 10) return ohm.toFixed(2);
+  if (ohm < 100) return ohm.toFixed(1);
+  if (ohm < 9999.5) return ohm.toFixed(0);
+  if (ohm < 99_995) return `${(ohm / 1e3).toFixed(2)}k`;
+  if (ohm < 999_500) return `${(ohm / 1e3).toFixed(0)}k`;
+  if (ohm < 9.995e6) return `${(ohm / 1e6).toFixed(2)}M`;
+  return `${(ohm / 1e6).toFixed(0)}M`;
+}
+
+/** A matrix cell: reading, `open`, or a dot for not yet read. */
+export function cellText(reading: PairReading | undefined): string {
+  if (!reading) return '·';
+  return reading.ohm === null ? 'open' : shortOhms(reading.ohm);
+}
+
+/**
+ * Breaks sentences into lines at spaces; a word longer than the line is broken hard, so nothing is lost.
+ * @param indent - put before every line but the first
+ */
+export function wrapWords(text: string, width: number, indent = ''): string[] {
+  const lines: string[] = [];
+  let line = '';
+  for (const word of text.split(' ')) {
+    let rest = word;
+    const start = () => (lines.length === 0 ? '' : indent);
+    if (line !== '' && line.trim() !== '' && line.length + 1 + rest.length <= width) {
+      line += ` ${rest}`;
+      continue;
+    }
+    if (line.trim() !== '') {
+      lines.push(line);
+      line = '';
+    }
+    line = start();
+    while (line.length + rest.length > width) {
+      const room = Math.max(1, width - line.length);
+      lines.push(line + rest.slice(0, room));
+      rest = rest.slice(room);
+      line = start();
+    }
+    line += rest;
+  }
+  if (line.trim() !== '' || lines.length === 0) lines.push(line);
+  return lines;
+}
