@@ -9,26 +9,26 @@ export function solveInPlace(a: Float64Array, n: number, b: Float64Array, column
   for (let k = 0; k < n; k++) {
     let pivot = k;
     for (let i = k + 1; i < n; i++) {
-      if (Math.abs(a[i * n + k]!) > Math.abs(a[pivot * n + k]!)) pivot = i;
+      if (Math.abs(a[i * n + k]) > Math.abs(a[pivot * n + k])) pivot = i;
     }
-    if (!(Math.abs(a[pivot * n + k]!) > 0)) throw new Error('the circuit matrix is singular');
+    if (!(Math.abs(a[pivot * n + k]) > 0)) throw new Error('the circuit matrix is singular');
     if (pivot !== k) {
       swapRows(a, n, k, pivot);
       swapRows(b, columns, k, pivot);
     }
-    const inverse = 1 / a[k * n + k]!;
+    const inverse = 1 / a[k * n + k];
     for (let i = k + 1; i < n; i++) {
-      const factor = a[i * n + k]! * inverse;
+      const factor = a[i * n + k] * inverse;
       if (factor === 0) continue;
-      for (let j = k + 1; j < n; j++) a[i * n + j]! -= factor * a[k * n + j]!;
-      for (let j = 0; j < columns; j++) b[i * columns + j]! -= factor * b[k * columns + j]!;
+      for (let j = k + 1; j < n; j++) a[i * n + j] -= factor * a[k * n + j];
+      for (let j = 0; j < columns; j++) b[i * columns + j] -= factor * b[k * columns + j];
     }
   }
   for (let k = n - 1; k >= 0; k--) {
-    const inverse = 1 / a[k * n + k]!;
+    const inverse = 1 / a[k * n + k];
     for (let j = 0; j < columns; j++) {
-      let sum = b[k * columns + j]!;
-      for (let i = k + 1; i < n; i++) sum -= a[k * n + i]! * b[i * columns + j]!;
+      let sum = b[k * columns + j];
+      for (let i = k + 1; i < n; i++) sum -= a[k * n + i] * b[i * columns + j];
       b[k * columns + j] = sum * inverse;
     }
   }
@@ -36,8 +36,8 @@ export function solveInPlace(a: Float64Array, n: number, b: Float64Array, column
 
 function swapRows(a: Float64Array, width: number, i: number, j: number): void {
   for (let c = 0; c < width; c++) {
-    const kept = a[i * width + c]!;
-    a[i * width + c] = a[j * width + c]!;
+    const kept = a[i * width + c];
+    a[i * width + c] = a[j * width + c];
     a[j * width + c] = kept;
   }
 }
@@ -48,10 +48,10 @@ export function multiply(a: Float64Array, b: Float64Array, n: number, out: Float
   for (let i = 0; i < n; i++) {
     const row = i * n;
     for (let k = 0; k < n; k++) {
-      const factor = a[row + k]!;
+      const factor = a[row + k];
       if (factor === 0) continue;
       const from = k * n;
-      for (let j = 0; j < n; j++) out[row + j]! += factor * b[from + j]!;
+      for (let j = 0; j < n; j++) out[row + j] += factor * b[from + j];
     }
   }
 }
@@ -62,9 +62,9 @@ export function shortExponentialLess1(a: Float64Array, n: number, t: number): Fl
   let term = a.map((value) => value * t);
   let next: Float64Array = new Float64Array(n * n);
   for (let order = 2; order <= 13; order++) {
-    for (let i = 0; i < sum.length; i++) sum[i]! += term[i]!;
+    for (let i = 0; i < sum.length; i++) sum[i] += term[i];
     multiply(term, a, n, next);
-    for (let i = 0; i < next.length; i++) next[i]! *= t / order;
+    for (let i = 0; i < next.length; i++) next[i] *= t / order;
     [term, next] = [next as Float64Array<ArrayBuffer>, term];
   }
   return sum;
@@ -74,7 +74,7 @@ export function shortExponentialLess1(a: Float64Array, n: number, t: number): Fl
 export function doubled(f: Float64Array, n: number): Float64Array {
   const out = new Float64Array(n * n);
   multiply(f, f, n, out);
-  for (let i = 0; i < out.length; i++) out[i]! += 2 * f[i]!;
+  for (let i = 0; i < out.length; i++) out[i] += 2 * f[i];
   return out;
 }
 
@@ -83,7 +83,7 @@ export function rowNorm(a: Float64Array, n: number): number {
   let norm = 0;
   for (let i = 0; i < n; i++) {
     let sum = 0;
-    for (let j = 0; j < n; j++) sum += Math.abs(a[i * n + j]!);
+    for (let j = 0; j < n; j++) sum += Math.abs(a[i * n + j]);
     norm = Math.max(norm, sum);
   }
   return norm;
@@ -94,13 +94,13 @@ export function isPositiveDefinite(a: Float64Array, n: number): boolean {
   const factor = Float64Array.from(a);
   for (let k = 0; k < n; k++) {
     for (let j = 0; j < k; j++) {
-      const value = factor[k * n + j]!;
-      for (let i = k; i < n; i++) factor[i * n + k]! -= value * factor[i * n + j]!;
+      const value = factor[k * n + j];
+      for (let i = k; i < n; i++) factor[i * n + k] -= value * factor[i * n + j];
     }
-    const pivot = factor[k * n + k]!;
+    const pivot = factor[k * n + k];
     if (!(pivot > 0)) return false;
     const root = Math.sqrt(pivot);
-    for (let i = k; i < n; i++) factor[i * n + k]! /= root;
+    for (let i = k; i < n; i++) factor[i * n + k] /= root;
   }
   return true;
 }

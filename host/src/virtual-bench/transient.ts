@@ -1,0 +1,412 @@
+/**
+ * A circuit in time: its state while switches move, steady sources change, mains hum runs and
+ * touches come. Steady sources and hum are solved in closed form; only what is left is stepped.
+ */
+import type { Circuit } from './circuit.ts';
+import { ONE } from './circuit.ts';
+import type { HeldStep, Topology } from './topology.ts';
+
+/** A sine that one input carries for ever: amplitude cos(w t + phase). */
+export interface Tone {
+  readonly angular_rad_s: number;
+  readonly amplitude: number;
+  readonly phase_rad: number;
+}
+
+/** Sources that come and go, such as the voltage of a touched coil. */
+export interface MovingSources {
+  /** The inputs that move. */
+  readonly inputs: readonly number[];
+  /** Writes their values at a time. */
+  fill(time_s: number, out: Float64Array): void;
+  /** First time at or after `time_s` when any of them is not zero; Infinity when never. */
+  nextActive(time_s: number): number;
+}
+
+const NO_SOURCES: MovingSources = {
+  inputs: [],
+  fill: () => {},
+  nextActive: () => Number.POSITIVE_INFINITY,
+};
+
+/** What is left of a transient that is no longer followed: 10 nV and 0.1 pA. */
+const QUIET_V = 1e-8;
+const QUIET_A = 1e-13;
+
+/** Everything about one topology that steady inputs and hum settle beforehand. */
+interface Plan {
+  readonly topology: Topology;
+  /** Steady state under the present inputs. */
+  readonly steady: Float64Array;
+  /** Per tone: real and imaginary parts of the states, phase of the tone included. */
+  readonly tones: Float64Array[];
+}
+
+/** A circuit whose time runs. */
+export class Transient {
+  readonly circuit: Circuit;
+  readonly inputs: Float64Array;
+  readonly state: Float64Array;
+  time_s = 0;
+  readonly #closed: Uint8Array;
+  readonly #clamped: Int8Array;
+  readonly #humInput: number;
+  readonly #tones: readonly Tone[];
+  readonly #moving: MovingSources;
+  readonly #topologies = new Map<string, Topology>();
+  readonly #toneStates = new Map<Topology, Float64Array[]>();
+  readonly #deviation: Float64Array;
+  readonly #capacitors: number;
+  #plan: Plan | null = null;
+
+  /** @param options - `hum`: the input that carries the tones; `moving`: sources that come and go */
+  constructor(
+    circuit: Circuit,
+    options: {
+      readonly hum?: { readonly input: number; readonly tones: readonly Tone[] };
+      readonly moving?: MovingSources;
+    } = {},
+  ) {
+    this.circuit = circuit;
+    this.inputs = new Float64Array(circuit.inputCount);
+    this.inputs[ONE] = 1;
+    this.state = new Float64Array(circuit.stateCount);
+    this.#deviation = new Float64Array(circuit.stateCount);
+    this.#closed = new Uint8Array(circuit.switchCount);
+    this.#clamped = new Int8Array(circuit.clampCount);
+    this.#humInput = options.hum?.input ?? -1;
+    this.#tones = options.hum?.tones ?? [];
+    this.#moving = options.moving ?? NO_SOURCES;
+    this.#capacitors = circuit.capacitorCount;
+  }
+
+  /** Sets a switch; the state stays as it is. */
+  setSwitch(index: number, closed: boolean): void {
+    const value = closed ? 1 : 0;
+    if (this.#closed[index] === value) return;
+    this.#closed[index] = value;
+    this.#clamped.fill(0);
+    this.#plan = null;
+  }
+
+  /** Sets a steady input from now on. */
+  setInput(index: number, value: number): void {
+    if (this.inputs[index] === value) return;
+    this.inputs[index] = value;
+    this.#plan = null;
+  }
+
+  /** Puts the circuit where its steady inputs and the hum would have brought it long ago. */
+  settle(): void {
+    const plan = this.#planned();
+    this.state.set(plan.steady);
+    this.#addTones(plan, this.time_s, 1);
+  }
+
+  /** Lets time pass in one stride, clamps taken as not conducting and moving sources as zero.
+   * @param duration_s - 0 or more
+   */
+  leap(duration_s: number): void {
+    this.#clamped.fill(0);
+    this.#plan = null;
+    const plan = this.#planned();
+    this.#takeDeviation(plan);
+    plan.topology.decay(this.#deviation, duration_s);
+    this.time_s += duration_s;
+    this.#giveDeviation(plan);
+  }
+
+  /** The present value of a probe, with the steady inputs, the hum and the moving sources. */
+  probe(row: number): number {
+    const plan = this.#planned();
+    const inputs = this.#inputsNow(this.time_s);
+    return plan.topology.read(plan.topology.outputs, row, this.state, inputs);
+  }
+
+  /** A probe's steady value under the present inputs: no hum, no transient. */
+  steadyProbe(row: number): number {
+    const plan = this.#planned();
+    return plan.topology.read(plan.topology.outputs, row, plan.steady, this.inputs);
+  }
+
+  /** A probe's present value without the hum, and the amplitude of each tone in it. */
+  probeTones(row: number, tone: number): number {
+    const { topology, tones } = this.#planned();
+    const states = topology.states;
+    const at = row * (states + topology.inputs);
+    const phasor = tones[tone];
+    let re = 0;
+    let im = 0;
+    for (let j = 0; j < states; j++) {
+      re += topology.outputs[at + j] * phasor[j];
+      im += topology.outputs[at + j] * phasor[states + j];
+    }
+    const { amplitude, phase_rad } = this.#tones[tone];
+    const direct = topology.outputs[at + states + this.#humInput] * amplitude;
+    return Math.hypot(re + direct * Math.cos(phase_rad), im + direct * Math.sin(phase_rad));
+  }
+
+  /** Runs in steps of one length and reads probes at the end of each.
+   * @param rows - probe numbers
+   * @param out - one array per probe, of `count` values or more
+   * @param watchClamps - let clamps conduct when their voltage is reached
+   */
+  run(
+    step_s: number,
+    count: number,
+    rows: readonly number[],
+    out: readonly Float64Array[],
+    watchClamps = true,
+  ): void {
+    const start_s = this.time_s;
+    const sources = this.#moving.inputs;
+    const before = new Float64Array(sources.length);
+    const after = new Float64Array(sources.length);
+    let view = this.#view(step_s, rows, watchClamps);
+    this.#takeDeviation(view.plan);
+    let quiet = false;
+    this.#moving.fill(start_s, before);
+    let next_s = this.#moving.nextActive(start_s);
+    for (let k = 0; k < count; k++) {
+      const end_s = start_s + (k + 1) * step_s;
+      if (next_s < end_s) {
+        next_s = this.#moving.nextActive(end_s);
+        quiet = false;
+        this.#moving.fill(end_s, after);
+      } else {
+        after.fill(0);
+        if (!quiet && (k & 15) === 0 && this.#isQuiet(view.plan)) {
+          quiet = true;
+          this.#deviation.fill(0);
+        }
+      }
+      if (!quiet) view.step.advance(this.#deviation, before, after);
+      view.turn();
+      if (watchClamps && this.#clampsMoved(view, after)) {
+        this.time_s = end_s;
+        this.#giveDeviation(view.plan);
+        view = this.#view(step_s, rows, watchClamps);
+        this.#takeDeviation(view.plan);
+        quiet = false;
+      }
+      for (let r = 0; r < rows.length; r++) {
+        out[r][k] = view.value(view.probes, r, quiet ? null : this.#deviation, after);
+      }
+      before.set(after);
+    }
+    this.time_s = start_s + count * step_s;
+    this.#giveDeviation(view.plan);
+  }
+
+  #planned(): Plan {
+    if (this.#plan !== null) return this.#plan;
+    const key = `${this.#closed.join('')}/${this.#clamped.join('')}`;
+    let topology = this.#topologies.get(key);
+    if (topology === undefined) {
+      topology = this.circuit.topology(this.#closed, this.#clamped);
+      this.#topologies.set(key, topology);
+    }
+    const steady = new Float64Array(topology.states);
+    topology.steadyState(this.inputs, steady);
+    this.#plan = { topology, steady, tones: this.#tonesOf(topology) };
+    return this.#plan;
+  }
+
+  #tonesOf(topology: Topology): Float64Array[] {
+    const known = this.#toneStates.get(topology);
+    if (known !== undefined) return known;
+    const unit = new Float64Array(topology.inputs);
+    const made = this.#tones.map(({ angular_rad_s, amplitude, phase_rad }) => {
+      unit[this.#humInput] = amplitude;
+      const phasor = topology.phasor(angular_rad_s, unit);
+      const cos = Math.cos(phase_rad);
+      const sin = Math.sin(phase_rad);
+      for (let i = 0; i < topology.states; i++) {
+        const re = phasor[i];
+        const im = phasor[topology.states + i];
+        phasor[i] = re * cos - im * sin;
+        phasor[topology.states + i] = re * sin + im * cos;
+      }
+      return phasor;
+    });
+    this.#toneStates.set(topology, made);
+    return made;
+  }
+
+  #addTones(plan: Plan, time_s: number, sign: number): void {
+    const n = plan.topology.states;
+    this.#tones.forEach(({ angular_rad_s }, t) => {
+      const cos = sign * Math.cos(angular_rad_s * time_s);
+      const sin = sign * Math.sin(angular_rad_s * time_s);
+      const phasor = plan.tones[t];
+      for (let i = 0; i < n; i++) this.state[i] += phasor[i] * cos - phasor[n + i] * sin;
+    });
+  }
+
+  #takeDeviation(plan: Plan): void {
+    this.#addTones(plan, this.time_s, -1);
+    for (let i = 0; i < this.state.length; i++) {
+      this.#deviation[i] = this.state[i] - plan.steady[i];
+    }
+    this.#addTones(plan, this.time_s, 1);
+  }
+
+  #giveDeviation(plan: Plan): void {
+    for (let i = 0; i < this.state.length; i++) {
+      this.state[i] = this.#deviation[i] + plan.steady[i];
+    }
+    this.#addTones(plan, this.time_s, 1);
+  }
+
+  #isQuiet(plan: Plan): boolean {
+    for (let i = 0; i < plan.topology.states; i++) {
+      const limit = i < this.#capacitors ? QUIET_V : QUIET_A;
+      if (Math.abs(this.#deviation[i]) > limit) return false;
+    }
+    return true;
+  }
+
+  #inputsNow(time_s: number): Float64Array {
+    const inputs = Float64Array.from(this.inputs);
+    for (const { angular_rad_s, amplitude, phase_rad } of this.#tones) {
+      inputs[this.#humInput] += amplitude * Math.cos(angular_rad_s * time_s + phase_rad);
+    }
+    const values = new Float64Array(this.#moving.inputs.length);
+    this.#moving.fill(time_s, values);
+    this.#moving.inputs.forEach((input, k) => (inputs[input] += values[k]));
+    return inputs;
+  }
+
+  #view(step_s: number, rows: readonly number[], clamps: boolean): RunView {
+    const plan = this.#planned();
+    const step = plan.topology.heldStep(step_s, this.#moving.inputs);
+    const view = new RunView(plan, step, this.#tones, this.#humInput, this.time_s, step_s);
+    const columns = plan.topology.states + plan.topology.inputs;
+    for (const row of rows) {
+      view.add(view.probes, plan.topology.outputs, row * columns, this.inputs, this.#moving.inputs);
+    }
+    for (let c = 0; clamps && c < plan.topology.clampRows; c++) {
+      const from = plan.topology.clampOutputs;
+      view.add(view.clamps, from, c * columns, this.inputs, this.#moving.inputs);
+    }
+    return view;
+  }
+
+  #clampsMoved(view: RunView, moving: Float64Array): boolean {
+    let moved = false;
+    for (let c = 0; c < this.#clamped.length; c++) {
+      const voltage = view.value(view.clamps, c, this.#deviation, moving);
+      const { low_V, high_V } = this.circuit.clampWindow(c);
+      const state = voltage > high_V ? 1 : voltage < low_V ? -1 : 0;
+      if (state === this.#clamped[c]) continue;
+      this.#clamped[c] = state;
+      moved = true;
+    }
+    if (moved) this.#plan = null;
+    return moved;
+  }
+}
+
+interface PreparedRow {
+  readonly constant: number;
+  readonly state: Float64Array;
+  readonly moving: Float64Array;
+  /** Real and imaginary part per tone. */
+  readonly tones: Float64Array;
+}
+
+/** Probes and clamps of one run, with all that does not change worked out. */
+class RunView {
+  readonly plan: Plan;
+  readonly step: HeldStep;
+  readonly probes: PreparedRow[] = [];
+  readonly clamps: PreparedRow[] = [];
+  readonly #tones: readonly Tone[];
+  readonly #humInput: number;
+  /** cos and sin of each tone now, and of one step. */
+  readonly #angle: Float64Array;
+  readonly #rotor: Float64Array;
+
+  constructor(
+    plan: Plan,
+    step: HeldStep,
+    tones: readonly Tone[],
+    humInput: number,
+    time_s: number,
+    step_s: number,
+  ) {
+    this.plan = plan;
+    this.step = step;
+    this.#tones = tones;
+    this.#humInput = humInput;
+    this.#angle = new Float64Array(2 * tones.length);
+    this.#rotor = new Float64Array(2 * tones.length);
+    tones.forEach(({ angular_rad_s }, t) => {
+      this.#angle[2 * t] = Math.cos(angular_rad_s * time_s);
+      this.#angle[2 * t + 1] = Math.sin(angular_rad_s * time_s);
+      this.#rotor[2 * t] = Math.cos(angular_rad_s * step_s);
+      this.#rotor[2 * t + 1] = Math.sin(angular_rad_s * step_s);
+    });
+  }
+
+  add(
+    list: PreparedRow[],
+    matrix: Float64Array,
+    at: number,
+    inputs: Float64Array,
+    moving: readonly number[],
+  ): void {
+    const { topology, steady, tones } = this.plan;
+    const n = topology.states;
+    const state = matrix.slice(at, at + n);
+    let constant = 0;
+    for (let j = 0; j < n; j++) constant += state[j] * steady[j];
+    for (let j = 0; j < inputs.length; j++) constant += matrix[at + n + j] * inputs[j];
+    const phasors = new Float64Array(2 * tones.length);
+    this.#tones.forEach(({ amplitude, phase_rad }, t) => {
+      const direct = matrix[at + n + this.#humInput] * amplitude;
+      let re = direct * Math.cos(phase_rad);
+      let im = direct * Math.sin(phase_rad);
+      for (let j = 0; j < n; j++) {
+        re += state[j] * tones[t][j];
+        im += state[j] * tones[t][n + j];
+      }
+      phasors[2 * t] = re;
+      phasors[2 * t + 1] = im;
+    });
+    list.push({
+      constant,
+      state,
+      moving: Float64Array.from(moving, (input) => matrix[at + n + input]),
+      tones: phasors,
+    });
+  }
+
+  /** Turns the hum on by one step. */
+  turn(): void {
+    for (let t = 0; t < this.#angle.length; t += 2) {
+      const cos = this.#angle[t];
+      const sin = this.#angle[t + 1];
+      this.#angle[t] = cos * this.#rotor[t] - sin * this.#rotor[t + 1];
+      this.#angle[t + 1] = sin * this.#rotor[t] + cos * this.#rotor[t + 1];
+    }
+  }
+
+  value(
+    list: readonly PreparedRow[],
+    index: number,
+    deviation: Float64Array | null,
+    moving: Float64Array,
+  ): number {
+    const row = list[index];
+    let sum = row.constant;
+    for (let t = 0; t < this.#angle.length; t += 2) {
+      sum += row.tones[t] * this.#angle[t] - row.tones[t + 1] * this.#angle[t + 1];
+    }
+    if (deviation !== null) {
+      for (let j = 0; j < deviation.length; j++) sum += row.state[j] * deviation[j];
+      for (let k = 0; k < moving.length; k++) sum += row.moving[k] * moving[k];
+    }
+    return sum;
+  }
+}
