@@ -4,7 +4,7 @@ import type { JSX } from 'react';
 import { colourInWords } from '../wiremap/colours.ts';
 import type { BenchView, ClipLabel, KeyHint, TraceChannel } from './view.ts';
 import { cellText, pairKey } from './view.ts';
-import { plot, voltWords } from './trace-plot.ts';
+import { largest, plot, voltWords } from './trace-plot.ts';
 
 const CELL = 7;
 
@@ -110,9 +110,11 @@ export function Status({ view, inline }: { readonly view: BenchView; readonly in
 
 /** One listening channel. */
 function Channel(
-  { channel, width, rows }: { readonly channel: TraceChannel; readonly width: number; readonly rows: number },
+  { channel, width, rows, atLeast_V }: {
+    readonly channel: TraceChannel; readonly width: number; readonly rows: number; readonly atLeast_V: number;
+  },
 ): JSX.Element {
-  const { rows: lines, fullScale_V } = plot(channel.spans, width, rows);
+  const { rows: lines, fullScale_V } = plot(channel.spans, width, rows, atLeast_V);
   return (
     <Box flexDirection="column" width={width}>
       <Text wrap="truncate" dimColor>{`${channel.label}  ±${voltWords(fullScale_V)}`}</Text>
@@ -121,7 +123,7 @@ function Channel(
   );
 }
 
-/** The touch as it happens, both channels. */
+/** The touch as it happens, all channels on one scale: a neighbour's small share must look small. */
 export function Trace(
   { channels, columns, rows, beside }: {
     readonly channels: readonly TraceChannel[]; readonly columns: number;
@@ -130,10 +132,11 @@ export function Trace(
 ): JSX.Element {
   const two = beside && channels.length > 1;
   const width = two ? Math.floor((columns - 2) / 2) : columns;
+  const atLeast_V = Math.max(...channels.map(({ spans }) => largest(spans)));
   return (
     <Box flexDirection={two ? 'row' : 'column'} gap={two ? 2 : 0}>
       {channels.map((channel) => (
-        <Channel key={channel.label} channel={channel} width={width} rows={rows} />
+        <Channel key={channel.label} channel={channel} width={width} rows={rows} atLeast_V={atLeast_V} />
       ))}
     </Box>
   );

@@ -40,15 +40,19 @@ export function squeeze(spans: readonly Span[], width: number): Span[] {
   return out;
 }
 
+/** Largest magnitude in a trace, volts; 0 when it is empty. */
+export function largest(spans: readonly Span[]): number {
+  return spans.reduce((most, { low_V, high_V }) => Math.max(most, Math.abs(low_V), Math.abs(high_V)), 0);
+}
+
 /**
  * A plot around zero. Each cell holds two values, upper and lower half.
  * @param spans - in time order @param width - columns @param height - rows, an odd number keeps zero on a row
+ * @param atLeast_V - what the scale must hold besides, so that traces side by side can be compared by eye
  */
-export function plot(spans: readonly Span[], width: number, height: number): Plot {
+export function plot(spans: readonly Span[], width: number, height: number, atLeast_V = 0): Plot {
   const columns = squeeze(spans, width);
-  const largest_V = columns.reduce(
-    (most, { low_V, high_V }) => Math.max(most, Math.abs(low_V), Math.abs(high_V)), 0);
-  const fullScale_V = niceScale(largest_V);
+  const fullScale_V = niceScale(Math.max(largest(columns), atLeast_V));
   const halves = height * 2;
   const half = (volt_V: number): number => {
     const position = ((fullScale_V - volt_V) / (2 * fullScale_V)) * halves;
