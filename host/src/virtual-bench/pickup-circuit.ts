@@ -15,7 +15,8 @@ const SECTION_COUPLING = 0.9998;
 const BREAK_FARAD = 50e-12;
 const LEAD_OHM = 0.05;
 const CONTACT_OHM_MIN = 1e-3;
-const STRAY_FARAD_MIN = 1e-12;
+/** A coil whose file says 0 farad keeps this much: an inductance must end in something. */
+const STRAY_FARAD_MIN = 1e-15;
 /** The coil that `hum_V` is stated for. */
 const HUM_REFERENCE_H = 2.3;
 const LIVE_SOURCE_OHM = 1000;
