@@ -421,16 +421,12 @@ describe('D6, reversal of 50 uA', () => {
       expect(bare.peak_V / barePeak_V).toBeCloseTo(1, 1);
       const lossy = reversal(coil, false, 0.02);
       expect(lossy.settle_s / (lossy_ms * 1e-3)).toBeCloseTo(1, 1);
-      for (const loss_ohm of [250e3, 1e12]) {
-        const snubbed = reversal({ ...coil, loss_ohm }, true, 0.05);
-        // The table's figures are those of no loss; with loss it is settled sooner.
-        if (loss_ohm === 250e3) {
-          expect(snubbed.settle_s).toBeLessThan(snubbed_ms * 1.02e-3);
-          continue;
-        }
-        expect(snubbed.settle_s / (snubbed_ms * 1e-3)).toBeCloseTo(1, 1);
-        expect(snubbed.peak_V / snubbedPeak_V).toBeCloseTo(1, 1);
-      }
+      // The table gives one figure for both losses: the later of the two.
+      const snubbedLossy = reversal(coil, true, 0.05);
+      const snubbed = reversal({ ...coil, loss_ohm: 1e12 }, true, 0.05);
+      const settle_s = Math.max(snubbedLossy.settle_s, snubbed.settle_s);
+      expect(settle_s / (snubbed_ms * 1e-3)).toBeCloseTo(1, 1);
+      expect(snubbed.peak_V / snubbedPeak_V).toBeCloseTo(1, 1);
     });
   }
 
