@@ -1,0 +1,113 @@
+/** A bench record: what one test saw, enough to solve it again anywhere (`*.bench.json`, format `bench/1`). */
+
+/** Two clips as a meter's leads. */
+export interface ClipPair {
+  readonly plus: number;
+  readonly minus: number;
+}
+
+export interface BenchClip {
+  /** 1 to 6. */
+  readonly clip: number;
+  /** IEC 60757 code or `BARE`. */
+  readonly colour?: string;
+}
+
+/** Resistance of a pair of clips, all others open. */
+export interface BenchResistance {
+  readonly a: number;
+  readonly b: number;
+  /** Null: more than `above_ohm`. */
+  readonly ohm: number | null;
+  readonly above_ohm?: number;
+  /** Standard uncertainty against the other readings of the record. */
+  readonly u_ohm?: number;
+}
+
+export interface BenchChannel extends ClipPair {
+  /** Plus relative to minus; null where the converter was over range. */
+  readonly volts_V: readonly (number | null)[];
+}
+
+export interface BenchTouch {
+  /** Where the person was asked to touch. */
+  readonly at?: string;
+  readonly rate_Hz: number;
+  /** Sample 0, relative to the trigger. */
+  readonly start_s: number;
+  readonly channels: readonly BenchChannel[];
+}
+
+export interface BenchInductance extends ClipPair {
+  readonly henry_H: number;
+  readonly u_H: number;
+  /** Eddy loss across the inductance; ours, not every record has it. */
+  readonly loss_ohm?: number;
+  readonly u_loss_ohm?: number;
+}
+
+export interface BenchCoupling {
+  readonly drive: ClipPair;
+  readonly sense: ClipPair;
+  readonly mutual_H: number;
+  readonly u_H: number;
+}
+
+export interface BenchMagnet {
+  readonly at?: string;
+  readonly pole: 'N' | 'S';
+  /** Magnitude; missing with a compass. */
+  readonly field_T?: number;
+}
+
+export interface BenchObserved extends ClipPair {
+  readonly at?: string;
+  readonly swing: 'positive' | 'negative' | 'none';
+  readonly peak_V?: number;
+}
+
+export interface BenchLive {
+  readonly a: number;
+  readonly b: number;
+  readonly volt_V: number;
+}
+
+/** Where a clip that floats sits between two that are driven: places a leak. Ours, not every record has it. */
+export interface BenchPotential {
+  readonly driven: ClipPair;
+  readonly sensed: number;
+  /** (sensed - minus) / (plus - minus). */
+  readonly ratio: number;
+  readonly u_ratio: number;
+}
+
+/** What kind of pickup the person said lies there. Ours, not every record has it. */
+export type BenchKind = 'single' | 'side_by_side' | 'three' | 'stacked';
+
+export interface BenchTester {
+  readonly serial?: string;
+  readonly firmware?: string;
+  readonly solver?: string;
+  /** Relative standard uncertainty of the scale that all resistances share. */
+  readonly scale_u?: number;
+}
+
+/** A whole record. Fields that are not listed here are kept when it is rewritten and ignored otherwise. */
+export interface BenchRecord {
+  readonly format: 'bench/1';
+  readonly taken?: string;
+  readonly tester?: BenchTester;
+  readonly temperature_C?: number;
+  readonly kind?: BenchKind;
+  /** Names of the places in the order in which they are asked for. */
+  readonly places?: readonly string[];
+  readonly clips: readonly BenchClip[];
+  readonly resistances: readonly BenchResistance[];
+  readonly potentials?: readonly BenchPotential[];
+  readonly touches?: readonly BenchTouch[];
+  readonly inductances?: readonly BenchInductance[];
+  readonly couplings?: readonly BenchCoupling[];
+  readonly magnets?: readonly BenchMagnet[];
+  readonly observed?: readonly BenchObserved[];
+  readonly live?: readonly BenchLive[];
+}

@@ -1,0 +1,137 @@
+/** The wire map for people: plain text, 80 columns, no colour needed. */
+import { printable } from '../cli/printable.ts';
+import { wiringPlan } from '../wiring/plan.ts';
+import {
+  CAUTIONS,
+  groundInWords,
+  layoutInWords,
+  leadInWords,
+  partnerInWords,
+  type LeadColours,
+} from '../wiring/words.ts';
+import type { WireMap, WireMapCoil, VerdictWord } from './wiremap.ts';
+
+/** Width of a line, columns. */
+const COLUMNS = 80;
+
+const VERDICT: Record<VerdictWord, string> = {
+  good: 'GOOD: nothing speaks against fitting this pickup.',
+  fault: 'FAULT: do not fit this pickup as it is.',
+  unsure: 'UNSURE: evidence is missing or contradicts itself; see below.',
+};
+
+/** The readable wire map.
+ * @param map - what was solved
+ * @param colours - of the leads, by clip
+ * @returns lines joined by newlines, with one at the end
+ */
+export function renderWireMap(map: WireMap, colours: LeadColours): string {
+  const lines = [VERDICT[map.verdict], ''];
+  for (const coil of map.coils) lines.push(...coilLines(map, coil, colours), '');
+  if (map.coils.length === 0) lines.push('No coil was found.', '');
+  if (map.chassis.length > 0) lines.push(...paragraph('Chassis: ', leads(map.chassis, colours)));
+  for (const group of map.joined) lines.push(...paragraph('Joined: ', leads(group, colours)));
+  if (map.chassis.length + map.joined.length > 0) lines.push('');
+  lines.push(...poleLines(map));
+  lines.push(...section('Findings', map.findings.map((finding) => `${finding.severity}: ${printable(finding.text)}`)));
+  lines.push(...section('Not known', map.unknown.map((sentence) => printable(sentence))));
+  lines.push(...wiringLines(map, colours));
+  lines.push(...section('Cautions', CAUTIONS));
+  while (lines.at(-1) === '') lines.pop();
+  return `${lines.join('\n')}\n`;
+}
+
+function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): string[] {
+  const lines: string[] = [];
+  const where = coil.place === null ? '' : `, ${printable(coil.place)}`;
+  lines.push(...wrap(`${coil.name}${where}`, 0));
+  if (coil.plus !== null && coil.minus !== null) {
+    lines.push(...paragraph('  minus       ', leadInWords(coil.minus, colours)));
+    lines.push(...paragraph('  plus        ', leadInWords(coil.plus, colours)));
+    if (coil.confidence !== undefined) {
+      lines.push(`  sure of it  ${(coil.confidence * 100).toFixed(2)} %`);
+    }
+  } else if (coil.ends !== null) {
+    lines.push(...paragraph('  ends        ', `${leads(coil.ends, colours)}; plus and minus not known`));
+  }
+  if (coil.ohm !== null) lines.push(...paragraph('  resistance  ', resistance(coil)));
+  else lines.push('  resistance  none: the winding is broken');
+  lines.push(...paragraph('  pole        ', poleInWords(coil)));
+  if (coil.inductance_H !== undefined) lines.push(`  inductance  ${coil.inductance_H.toPrecision(3)} henry`);
+  if (coil.text !== undefined) lines.push(...paragraph('  note        ', printable(coil.text)));
+  return lines;
+}
+
+function resistance(coil: WireMapCoil): string {
+  const ohm = coil.ohm as number;
+  const digits = coil.u_ohm === undefined ? 1 : Math.max(0, Math.min(2, Math.ceil(1 - Math.log10(coil.u_ohm))));
+  const spread = coil.u_ohm === undefined ? '' : `, uncertainty ${coil.u_ohm.toPrecision(2)} ohm (k = 1)`;
+  const at20 = coil.ohm_20C === undefined ? '' : `; ${coil.ohm_20C.toFixed(digits)} ohm at 20 C`;
+  return `${ohm.toFixed(digits)} ohm${spread}${at20}`;
+}
+
+function poleInWords(coil: WireMapCoil): string {
+  if (coil.pole === null) return 'not known';
+  const pole = coil.pole === 'N' ? 'north (N)' : 'south (S)';
+  if (coil.winding === undefined) return pole;
+  const sense = coil.winding === 'cw' ? 'clockwise' : 'counterclockwise';
+  return `${pole}; from minus to plus the wire runs ${sense}, seen from the strings`;
+}
+
+function poleLines(map: WireMap): string[] {
+  const lines = map.pairs.flatMap((pair) => {
+    if (pair.poles_differ === null) return [];
+    const by = pair.witnesses.length === 0 ? '' : ` (shown by ${pair.witnesses.join(' and ')})`;
+    return wrap(`The poles of ${pair.a} and ${pair.b} ${pair.poles_differ ? 'differ' : 'are equal'}${by}.`, 0);
+  });
+  return lines.length === 0 ? [] : [...lines, ''];
+}
+
+function wiringLines(map: WireMap, colours: LeadColours): string[] {
+  const plan = wiringPlan(map);
+  const lines = ['Wiring'];
+  for (const sentence of groundInWords(plan, map, colours)) lines.push(...wrap(`  ${sentence}`, 4));
+  for (const layout of plan.layouts) {
+    const words = layoutInWords(layout, colours);
+    lines.push('', ...wrap(`  ${words.title}`, 4));
+    for (const step of words.steps) lines.push(...wrap(`    - ${step}`, 6));
+    lines.push(...wrap(`    ${words.result}`, 4));
+  }
+  const partner = partnerInWords(plan);
+  if (partner.length > 0) lines.push('');
+  for (const sentence of partner) lines.push(...wrap(`  ${sentence}`, 4));
+  if (plan.notPossible.length > 0) lines.push('');
+  for (const { what, why } of plan.notPossible) lines.push(...wrap(`  Not possible: ${what}: ${why}.`, 4));
+  return [...lines, ''];
+}
+
+function section(title: string, sentences: readonly string[]): string[] {
+  if (sentences.length === 0) return [];
+  return [title, ...sentences.flatMap((sentence) => wrap(`  - ${sentence}`, 4)), ''];
+}
+
+function leads(clips: readonly number[], colours: LeadColours): string {
+  return clips.map((clip) => leadInWords(clip, colours)).join('; ');
+}
+
+/** A label and a text that goes on below itself. */
+function paragraph(label: string, text: string): string[] {
+  return wrap(`${label}${text}`, label.length);
+}
+
+/** Breaks a text at spaces so that no line is wider than the screen; further lines are indented.
+ * @param text - leading spaces are kept
+ * @param indent - of every line but the first, columns
+ */
+export function wrap(text: string, indent: number): string[] {
+  const lines: string[] = [];
+  let rest = text;
+  while (rest.length > COLUMNS) {
+    const own = rest.length - rest.trimStart().length;
+    const space = rest.lastIndexOf(' ', COLUMNS);
+    const cut = space > own ? space : COLUMNS;
+    lines.push(rest.slice(0, cut).trimEnd());
+    rest = `${' '.repeat(indent)}${rest.slice(cut).trimStart()}`;
+  }
+  return [...lines, rest];
+}

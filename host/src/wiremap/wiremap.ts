@@ -1,0 +1,85 @@
+/** The wire map: what is known of a pickup's leads, as `--json` prints it (format `wiremap/1`). */
+
+export type VerdictWord = 'good' | 'fault' | 'unsure';
+export type SeverityWord = 'note' | 'warning' | 'fault';
+export type FindingKind =
+  | 'bridge'
+  | 'leak'
+  | 'open'
+  | 'shorted_turns'
+  | 'intermittent'
+  | 'live'
+  | 'joined'
+  | 'mismatch'
+  | 'contradiction'
+  | 'overrange'
+  | 'weak_touch'
+  | 'out_of_phase';
+
+/** One stretch of winding between two clips with no clip between them. */
+export interface WireMapCoil {
+  readonly name: string;
+  /** Clip that goes negative, relative to the other, when steel arrives; null when not known. */
+  readonly minus: number | null;
+  /** Clip that goes positive when steel arrives; null when not known. */
+  readonly plus: number | null;
+  /** The two clips, in rising order; null for an open coil whose ends cannot be told. */
+  readonly ends: readonly [number, number] | null;
+  /** Null for an open coil. */
+  readonly ohm: number | null;
+  /** Absent when the temperature is not known. */
+  readonly ohm_20C?: number;
+  /** Standard uncertainty of `ohm`, the tester's scale included. */
+  readonly u_ohm?: number;
+  readonly place: string | null;
+  readonly pole: 'N' | 'S' | null;
+  /** Sense from minus to plus, seen from the face; absent until the pole is known. */
+  readonly winding?: 'cw' | 'ccw';
+  readonly inductance_H?: number;
+  /** Probability that plus and minus are right; absent when they are not known. */
+  readonly confidence?: number;
+  /** Two or more coils whose junction is not brought out: only the whole can be wired. */
+  readonly hidden_junction?: true;
+  /** Why something is null, in words. */
+  readonly text?: string;
+}
+
+/** Whether two coils' poles differ, and what says so. */
+export interface WireMapPair {
+  readonly a: string;
+  readonly b: string;
+  readonly poles_differ: boolean | null;
+  readonly witnesses: readonly ('coupling' | 'magnet')[];
+}
+
+export interface WireMapFinding {
+  readonly kind: FindingKind;
+  readonly severity: SeverityWord;
+  readonly clips: readonly number[];
+  /** Name of the coil that a bridge is on. */
+  readonly coil?: string;
+  /** Where on it, counted from its minus, or from the first of its ends. */
+  readonly fraction?: number;
+  /** One sentence: what was seen, what to do. */
+  readonly text: string;
+}
+
+export interface WireMap {
+  readonly format: 'wiremap/1';
+  readonly verdict: VerdictWord;
+  readonly coils: readonly WireMapCoil[];
+  readonly pairs: readonly WireMapPair[];
+  /** Clips on the frame, baseplate, cover or drain. */
+  readonly chassis: readonly number[];
+  /** Groups of clips that are one node. */
+  readonly joined: readonly (readonly number[])[];
+  readonly findings: readonly WireMapFinding[];
+  readonly unknown: readonly string[];
+}
+
+/** What stands in a refused record's place among wire maps (format `error/1`). */
+export interface RefusedRecord {
+  readonly format: 'error/1';
+  readonly source: string;
+  readonly message: string;
+}
