@@ -327,6 +327,96 @@ export enum CoilText {
   witnesses: u8;
 }
 
+/**
+ * Which sentence a finding is. Clips are in clip0.. (0 = none); a field that is not named is 0, NONE (coil, otherCoil,
+ * place) or, for fraction, below 0. "hangs on coil" means: coil is an index into the coils of the result.
+ *
+ * kind          text                severity  meaning of the fields
+ * bridge        bridgeToChassis     fault     coil touches the frame inside: fraction from coil.minus (from endA when minus is
+ *                                             not known); clip0 chassis clip, clip1 nearer end; value contact ohm, value2 ohm
+ *                                             from the touching point to that end
+ *               bridgeToClip        fault     as above, but clip0 is a lead that is not BARE and hangs on the winding by value ohm
+ *               bridgeAtEnd         fault     clip0 and clip1 connected by value ohm (2 ohm or more, no winding); clip0 the
+ *                                             chassis clip when one is; coil the one whose end clip1 is, fraction 0 or 1, or NONE
+ *               bridgeBetweenCoils  fault     coil at fraction touches otherCoil at value3 (fraction, below 0 not placed); clip0
+ *                                             and clip1 the ends of otherCoil, clip2 the nearer end of coil; value contact ohm
+ *               bridgeUnplaced      fault     the clips clip0 to clip3 belong together by a bridge that cannot be placed; value ohm
+ * leak          leakToChassis       note 10 Mohm up, else warning   value ohm between clip0 (chassis) and clip1 (a clip of the
+ *                                             other group; the nearer end when coil and fraction are known)
+ *               leakBetween         same      value ohm between clip0 and clip1, neither BARE; coil, otherCoil when on coils
+ * open          openPeaks           fault     clip0, clip1: short peaks came without flux: the wire between them is broken
+ *               openNoCoil          fault     touches at place drive no coil, and clip0.. hang on nothing: a broken coil
+ * shortedTurns  shortedTurns        fault     coil against otherCoil: value estimated fraction of turns, value2 L / L of the
+ *                                             sibling, value3 loss ohm of coil
+ * intermittent  contactLost         fault     clip0, clip1 once read value ohm and once open
+ *               readingsApart       fault or warning (below 2 %)   clip0, clip1 read value and value2 ohm
+ * live          liveVoltage         fault     value volts of clip0 relative to clip1 before anything was driven
+ * joined        joinedClips         note      clip0.. are one node
+ *               chassisTied         note      clip0 chassis clip is one node with clip1, an end of coil
+ * mismatch      resistanceDiffers   warning   coil has the larger ohm: value = ratio to otherCoil, 1 or more
+ *               inductanceDiffers   warning   L/R^2: coil has the larger, value = ratio to otherCoil
+ *               lossDiffers         warning   coil has the lower loss: value loss ohm, value2 that of otherCoil
+ *               polesEqual          warning   coil and otherCoil show the same pole: a two-coil pickup that does not cancel hum
+ * contradiction triangleBroken      warning   clip0-clip1 reads value ohm, more than by way of clip2, value2 ohm
+ *               networkImpossible   warning   no network of resistors gives the readings among clip0..; value worst error / u
+ *               openInside          warning   clip0-clip1 read open above value ohm, but by way of clip2 it is value2 ohm
+ *               signsDisagree       warning   touches or swings of coil contradict each other
+ *               placesDisagree      warning   touches asked at place did not fit one coil (coil: one that they drove)
+ *               polesDisagree       warning   coupling and magnet say different things of coil and otherCoil
+ *               magnetsDisagree     warning   magnet readings at place contradict each other
+ *               couplingImpossible  warning   couplings of coil, otherCoil (and a third) contradict each other
+ *               inductanceDisagree  warning   readings of the inductance of coil: value and value2 henry
+ * overrange     overrangeTouch      note      place (and coil): a touch went over the range; sign kept, size is a lower bound
+ * weakTouch     weakTouch           warning   place (and coil): too faint to be sure of plus and minus
+ *               noTouch             warning   place: nothing touched was seen
+ * outOfPhase    hiddenOutOfPhase    fault     coil holds two coils that drive it opposite ways
+ *               linkOutOfPhase      note      coil and otherCoil meet at clip0 with the same polarity
+ */
+export enum FindingText {
+  none = 0, bridgeToChassis = 1, bridgeToClip = 2, bridgeAtEnd = 3, bridgeBetweenCoils = 4, bridgeUnplaced = 5,
+  leakToChassis = 6, leakBetween = 7, openPeaks = 8, openNoCoil = 9, shortedTurns = 10, contactLost = 11, readingsApart = 12,
+  liveVoltage = 13, joinedClips = 14, chassisTied = 15, resistanceDiffers = 16, inductanceDiffers = 17, lossDiffers = 18,
+  polesEqual = 19, triangleBroken = 20, networkImpossible = 21, openInside = 22, signsDisagree = 23, placesDisagree = 24,
+  polesDisagree = 25, magnetsDisagree = 26, couplingImpossible = 27, inductanceDisagree = 28, overrangeTouch = 29,
+  weakTouch = 30, noTouch = 31, hiddenOutOfPhase = 32, linkOutOfPhase = 33,
+}
+
+/**
+ * Which sentence an unknown is. Fields not named are 0 or NONE.
+ *
+ * polarityNoTouch (coil)          no touch or swing drove this coil: plus and minus open
+ * polarityFaint (coil)            what drove it was too faint, or the touches contradict each other
+ * poleUnknown (coil)              no magnet reading at its place: pole and winding open
+ * placeUnknown (coil)             which place the coil sits at
+ * isolatedClips (clipMask)        clips connected to nothing: shield, spare or broken lead look the same
+ * pairNotRead (clipMask, clipMask2)    nothing was read between these two groups: connected or not
+ * readingsMissing (clipMask)      pairs among these connected clips were not read: simplest reading taken
+ * starOrDelta (clipMask)          three coils in a ring, or in a star with a hidden middle (ring listed)
+ * deltaOrStar (clipMask)          the same, star listed: ends are the clips, each coil's other end is hidden
+ * tapOrLink (coil, otherCoil)     one tapped winding, or two coils with their link brought out
+ * bridgeOrLink (coil, clipMask)   coil touching the frame inside (listed), or two coils that meet at the frame
+ * linkOrBridge (coil, otherCoil)  the same, two coils listed
+ * bridgeOrTap (coil, clipMask)    contact inside the winding, or a tap with resistance in its lead
+ * hiddenOrSingle (coil)           one coil, or two with a hidden junction (series or parallel)
+ * polesDiffer (coil, otherCoil)   whether the poles of the two coils differ
+ * stackedOrSide (coil, otherCoil) coils stacked or side by side
+ * stackedInner (coil)             an inner stacked coil cannot be touched: plus and minus open
+ * openLimitLow (clipMask, clipMask2)   read as open only up to a low limit: a leak or even a coil may be there
+ * pairingUnknown (clipMask)       which of these leads belong to one coil
+ * placeNoCoil (place)             touches at place drove no coil
+ * networkUnsolved (clipMask)      readings among these clips fit no network; coils not told
+ * noResistances                   nothing was read
+ * evidenceFull                    more was measured than fits
+ * testCancelled                   the test was stopped before its end
+ * networkLoop (clipMask)          connections form a loop: each listed stretch is the simplest network with these readings
+ */
+export enum UnknownText {
+  none = 0, polarityNoTouch = 1, polarityFaint = 2, poleUnknown = 3, placeUnknown = 4, isolatedClips = 5, pairNotRead = 6,
+  readingsMissing = 7, starOrDelta = 8, deltaOrStar = 9, tapOrLink = 10, bridgeOrLink = 11, linkOrBridge = 12, bridgeOrTap = 13,
+  hiddenOrSingle = 14, polesDiffer = 15, stackedOrSide = 16, stackedInner = 17, openLimitLow = 18, pairingUnknown = 19,
+  placeNoCoil = 20, networkUnsolved = 21, noResistances = 22, evidenceFull = 23, testCancelled = 24, networkLoop = 25,
+}
+
 /** One finding: code and numbers; the host words it. 32 bytes. */
 @unmanaged export class FindingResult {
   kind: u8; severity: u8;
@@ -347,7 +437,7 @@ export enum CoilText {
 }
 
 /** Something that could not be told: code and what it concerns. 8 bytes. */
-@unmanaged export class UnknownResult { text: u8; coil: u8; place: u8; clipMask: u8; otherCoil: u8; reserved: u8; reserved2: u16; }
+@unmanaged export class UnknownResult { text: u8; coil: u8; place: u8; clipMask: u8; otherCoil: u8; clipMask2: u8; reserved: u16; }
 
 /** The result block; arrays follow at the addresses below. */
 @unmanaged export class Result {
