@@ -121,6 +121,7 @@ export class StandIn implements UsbDevice {
 
   #answer(type: number, request: number, value: number, index: number, data: Uint8Array): Answer {
     const none = new Uint8Array(0);
+    const onInterface = index === 0 && this.#configuration === 1;
     switch ((type << 8) | request) {
       case 0x8006:
         return this.#descriptor(value >> 8, value & 0xff);
@@ -131,38 +132,47 @@ export class StandIn implements UsbDevice {
       case 0x8000:
         return Uint8Array.of(0, 0);
       case 0x8100:
-        return index === 0 ? Uint8Array.of(0, 0) : STALL;
+        return onInterface ? Uint8Array.of(0, 0) : STALL;
       case 0x8200:
-        return Uint8Array.of(this.halted.has(index) ? 1 : 0, 0);
+        if (index === 0 || index === 0x80) return Uint8Array.of(0, 0);
+        return this.#hasEndpoint(index) ? Uint8Array.of(this.halted.has(index) ? 1 : 0, 0) : STALL;
       case 0x8008:
         return Uint8Array.of(this.#configuration);
       case 0x0009:
         if (value > 1) return STALL;
         this.#configuration = value;
+        this.halted.clear();
         return none;
       case 0x0201:
-        this.halted.delete(index);
-        return none;
       case 0x0203:
-        this.halted.add(index);
+        if (value !== 0 || !this.#hasEndpoint(index)) return STALL;
+        if (request === 3) this.halted.add(index);
+        else this.halted.delete(index);
         return none;
       case 0x810a:
-        return index === 0 && this.#configuration === 1 ? Uint8Array.of(0) : STALL;
+        return onInterface ? Uint8Array.of(0) : STALL;
       case 0x010b:
-        return index === 0 && value === 0 ? none : STALL;
+        return onInterface && value === 0 ? none : STALL;
       case 0x210a:
+        if (!onInterface) return STALL;
         this.#idle = value >> 8;
         return none;
       case 0xa102:
-        return Uint8Array.of(this.#idle);
+        return onInterface ? Uint8Array.of(this.#idle) : STALL;
       case 0xa101:
-        return new Uint8Array(this.options.in_bytes);
+        return onInterface && value === 0x0100 ? new Uint8Array(this.options.in_bytes) : STALL;
       case 0x2109:
+        if (!onInterface || value !== 0x0200) return STALL;
         this.options.onReport?.(data, this);
         return none;
       default:
         return STALL;
     }
+  }
+
+  #hasEndpoint(address: number): boolean {
+    if (this.#configuration !== 1) return false;
+    return address === (0x80 | IN_ENDPOINT) || (address === OUT_ENDPOINT && this.options.out_bytes > 0);
   }
 
   #hidDescriptor(): Uint8Array {

@@ -69,8 +69,12 @@ export class UsbipServer {
   /** Pulls the cable and frees the port. */
   async close(): Promise<void> {
     const closed = new Promise<void>((resolve) => this.#server.close(() => resolve()));
-    for (const socket of this.#sockets) socket.destroy();
-    await closed;
+    const pulled = [...this.#sockets].map((socket) => {
+      const done = new Promise<void>((resolve) => socket.once('close', () => resolve()));
+      socket.destroy();
+      return done;
+    });
+    await Promise.all([closed, ...pulled]);
   }
 
   #welcome(socket: Socket): void {
