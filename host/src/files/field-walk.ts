@@ -44,8 +44,12 @@ function wrongType(value: unknown, type: string): string {
   return value === undefined ? 'missing' : `${describe(value)} is not ${type}`;
 }
 
+/** Deeper than any field of ours: what lies further down is not spelt out. */
+const PATH_MOST = 12;
+
 /** A text that names a path: `touches[0].channels[1].plus`. */
 export function pathText(keys: readonly (string | number)[]): string {
+  if (keys.length > PATH_MOST) return `${pathText(keys.slice(0, PATH_MOST))}...`;
   let text = '';
   for (const key of keys) {
     if (typeof key === 'number') text += `[${key}]`;

@@ -41,6 +41,7 @@ function notUtf8(bytes: Uint8Array): string {
     if (soundBeginning(bytes, middle)) low = middle;
     else high = middle - 1;
   }
+  while (!isUtf8(bytes.subarray(0, low))) low--;
   const value = (bytes[low] ?? 0).toString(16).padStart(2, '0');
   return `byte ${low} is 0x${value}, which is not UTF-8`;
 }
