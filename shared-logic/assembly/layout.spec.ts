@@ -2,6 +2,7 @@ import {
   BOARD, REPORT_IN, EVIDENCE, EVIDENCE_bytes, RESULT, RESULT_bytes, LOG, LOG_ENTRIES, LogEntry, LISTEN, LISTEN_BLOCK,
   SOLVER, SOLVER_bytes, CAPTURE, CAPTURE_WORDS, SCRATCH, SCRATCH_WORDS, MEMORY_bytes, BURST_B, BURST_SAMPLES, Board,
   CAPTURE_HEAD, CaptureHead, ChannelEvidence, CoilResult, FindingResult, TouchEvidence, TOUCH_bytes, MAX_CHANNELS, ENTRY,
+  WORK, WORK_bytes, WORK_end, PairWork, StepWork,
 } from './layout';
 
 describe('layout of the memory', () => {
@@ -12,7 +13,9 @@ describe('layout of the memory', () => {
     expect<bool>(EVIDENCE + EVIDENCE_bytes <= RESULT).toBe(true);
     expect<bool>(RESULT + RESULT_bytes <= LOG).toBe(true);
     expect<bool>(LOG + LOG_ENTRIES * offsetof<LogEntry>() <= LISTEN).toBe(true);
-    expect<bool>(LISTEN + 2 * LISTEN_BLOCK * 4 <= SOLVER).toBe(true);
+    expect<bool>(LISTEN + 2 * LISTEN_BLOCK * 4 <= WORK).toBe(true);
+    expect<bool>(WORK_end <= WORK + WORK_bytes).toBe(true);
+    expect<bool>(WORK + WORK_bytes <= SOLVER).toBe(true);
     expect<bool>(SOLVER + SOLVER_bytes <= 57344).toBe(true);
     expect<u32>(CAPTURE + CAPTURE_WORDS * 4).toBe(SCRATCH);
     expect<u32>(SCRATCH + SCRATCH_WORDS * 4).toBe(MEMORY_bytes);
@@ -20,6 +23,8 @@ describe('layout of the memory', () => {
   });
   it('has the sizes that the arrays are strided by', () => {
     expect<u32>(offsetof<LogEntry>()).toBe(32);
+    expect<u32>(offsetof<PairWork>()).toBe(16);
+    expect<u32>(offsetof<StepWork>()).toBe(24);
     expect<u32>(offsetof<ChannelEvidence>()).toBe(40);
     expect<u32>(offsetof<TouchEvidence>() + MAX_CHANNELS * offsetof<ChannelEvidence>()).toBe(TOUCH_bytes);
     expect<u32>(offsetof<CoilResult>()).toBe(48);

@@ -9,6 +9,7 @@
  *    18432  RESULT      the wire map in numbers
  *    24576  LOG         the evidence as events, kept until the host has it
  *    36864  LISTEN      one block of both channels at 10 kHz
+ *    37696  WORK        what the running test remembers between two events
  *    38912  SOLVER      scratch of the solver
  *    57344  static data of the module (--memoryBase)
  *    65536  CAPTURE     one touch, or the sums of a step
@@ -41,6 +42,8 @@ export const LISTEN: u32 = 36864;
 /** Samples per channel in one block of listening: 10 ms at 10 kHz. Channel A first, then channel B. */
 export const LISTEN_BLOCK: u32 = 100;
 export const LISTEN_RATE_Hz: u32 = 10000;
+export const WORK: u32 = 37696;
+export const WORK_bytes: u32 = 1216;
 export const SOLVER: u32 = 38912;
 export const SOLVER_bytes: u32 = 18432;
 export const CAPTURE: u32 = 65536;
@@ -165,7 +168,11 @@ export enum EntryFlag { open = 1, fieldKnown = 2, temperatureKnown = 4, uncertai
 }
 
 /** What a test noted beside its measurements. */
-export enum Note { none = 0, cancelled = 1, timedOut = 2, asksExhausted = 3, converterFailed = 4, captureOverrun = 5, selfTestFailed = 6 }
+export enum Note {
+  none = 0, cancelled = 1, timedOut = 2, asksExhausted = 3, converterFailed = 4, captureOverrun = 5, selfTestFailed = 6, selfTestPassed = 7,
+}
+/** What a self-test looked at: field b of its note, the measured value in v0 and what was expected in v1. */
+export enum Check { none = 0, railPositive = 1, railNegative = 2, converterZero = 3, openInput = 4, reference = 5, temperature = 6 }
 
 /** Description of the capture in CAPTURE, set by captureBegin and the sequence. 64 bytes at CAPTURE_HEAD. */
 export const CAPTURE_HEAD: u32 = 1440;
@@ -459,6 +466,45 @@ export const RESULT_PAIRS: u32 = RESULT_COILS + MAX_COILS * 48;
 export const RESULT_FINDINGS: u32 = RESULT_PAIRS + MAX_COIL_PAIRS * 4;
 export const RESULT_UNKNOWNS: u32 = RESULT_FINDINGS + MAX_FINDINGS * 32;
 export const RESULT_bytes: u32 = RESULT_UNKNOWNS + MAX_UNKNOWNS * 8 - RESULT;
+
+// ---------------------------------------------------------------- what the running test remembers (never evidence)
+
+/** Places that a person can be asked for, at most. */
+export const MAX_PLACES: u32 = 8;
+/** Coils that are stepped, at most; bursts are each coil alone, then each two. */
+export const MAX_STEP_COILS: u32 = 6;
+export const MAX_STEP_BURSTS: u32 = 21;
+
+/** One pair of clips between the quick scan and the end of the test. */
+@unmanaged export class PairWork {
+  /** 0 not known, 1 no path below 200 kilohm, 2 read with the current source. */
+  state: u8;
+  /** Index of the current range, 0 = 250 uA. */
+  range: u8;
+  /** Readings that disagreed. */
+  repeats: u8;
+  reserved: u8;
+  quick_ohm: f32;
+  /** Last precise reading. */
+  ohm: f32;
+  /** Volts across the pair at its range's current, both polarities halved. */
+  span_V: f32;
+}
+/** Sums over one burst, half the difference of both polarities, volts at the channel. 24 bytes. */
+@unmanaged export class StepWork {
+  a: u8; b: u8; c: u8; d: u8;
+  /** Samples in each of the two windows that give the loss; bit 31 = a polarity was lost. */
+  window: u32;
+  end_V: f32;
+  sum_V: f32;
+  first_V: f32;
+  second_V: f32;
+}
+export const WORK_PAIRS: u32 = WORK;
+export const WORK_STEPS: u32 = WORK_PAIRS + PAIR_COUNT * 16;
+export const WORK_REFERENCES: u32 = WORK_STEPS + MAX_STEP_BURSTS * 24;
+export const WORK_ASKS: u32 = WORK_REFERENCES + 4 * 4;
+export const WORK_end: u32 = WORK_ASKS + MAX_PLACES;
 
 // ---------------------------------------------------------------- reports, 64 bytes each, drawn in hardware-notes/usb-reports.md
 

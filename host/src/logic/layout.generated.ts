@@ -15,6 +15,8 @@ export const LOG_ENTRIES = 384;
 export const LISTEN = 36864;
 export const LISTEN_BLOCK = 100;
 export const LISTEN_RATE_Hz = 10000;
+export const WORK = 37696;
+export const WORK_bytes = 1216;
 export const SOLVER = 38912;
 export const SOLVER_bytes = 18432;
 export const CAPTURE = 65536;
@@ -57,6 +59,14 @@ export const RESULT_PAIRS = 19184;
 export const RESULT_FINDINGS = 19244;
 export const RESULT_UNKNOWNS = 19884;
 export const RESULT_bytes = 1612;
+export const MAX_PLACES = 8;
+export const MAX_STEP_COILS = 6;
+export const MAX_STEP_BURSTS = 21;
+export const WORK_PAIRS = 37696;
+export const WORK_STEPS = 37936;
+export const WORK_REFERENCES = 38440;
+export const WORK_ASKS = 38456;
+export const WORK_end = 38464;
 export const REPORT_bytes = 64;
 export const REPORT_VERSION = 1;
 
@@ -193,6 +203,17 @@ export const Note = {
   converterFailed: 4,
   captureOverrun: 5,
   selfTestFailed: 6,
+  selfTestPassed: 7,
+} as const;
+
+export const Check = {
+  none: 0,
+  railPositive: 1,
+  railNegative: 2,
+  converterZero: 3,
+  openInput: 4,
+  reference: 5,
+  temperature: 6,
 } as const;
 
 export const TouchFlag = {
@@ -591,6 +612,30 @@ export const ResultLayout = {
   isolatedMask: { at: 13, type: 'u8' },
   reserved: { at: 14, type: 'u16' },
   reserved2: { at: 16, type: 'u32' },
+} as const;
+
+export const PairWorkLayout = {
+  size: 16,
+  state: { at: 0, type: 'u8' },
+  range: { at: 1, type: 'u8' },
+  repeats: { at: 2, type: 'u8' },
+  reserved: { at: 3, type: 'u8' },
+  quick_ohm: { at: 4, type: 'f32' },
+  ohm: { at: 8, type: 'f32' },
+  span_V: { at: 12, type: 'f32' },
+} as const;
+
+export const StepWorkLayout = {
+  size: 24,
+  a: { at: 0, type: 'u8' },
+  b: { at: 1, type: 'u8' },
+  c: { at: 2, type: 'u8' },
+  d: { at: 3, type: 'u8' },
+  window: { at: 4, type: 'u32' },
+  end_V: { at: 8, type: 'f32' },
+  sum_V: { at: 12, type: 'f32' },
+  first_V: { at: 16, type: 'f32' },
+  second_V: { at: 20, type: 'f32' },
 } as const;
 
 export const ReportHeadLayout = {
