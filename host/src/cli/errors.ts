@@ -1,6 +1,7 @@
 /** Errors as a user sees them: one line, never a stack trace. */
+import { FileProblem } from '../edge/files.ts';
+import { printable } from '../files/printable.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { printable } from './printable.ts';
 
 /** Something that the user can mend; the message is the whole sentence, already safe to print. */
 export class UserError extends Error {
@@ -13,19 +14,53 @@ export class UserError extends Error {
   }
 }
 
-/** What is told of an error, and the exit code that goes with it.
- * @param error - whatever was thrown
- * @returns the line for standard error, or '' when there is nobody left to tell
- */
-export function report(error: unknown): { line: string; exitCode: ExitCode } {
+/** What is told of an error, and the exit code that goes with it. */
+export interface Told {
+  /** For standard error; '' when there is nobody left to tell. */
+  readonly line: string;
+  readonly exitCode: ExitCode;
+}
+
+/** @param error - whatever was thrown */
+export function tell(error: unknown): Told {
   if (error instanceof UserError) return { line: error.message, exitCode: error.exitCode };
-  if ((error as NodeJS.ErrnoException | null)?.code === 'EPIPE') return { line: '', exitCode: EXIT.cannotWrite };
-  if ((error as NodeJS.ErrnoException | null)?.code === 'ENOSPC') {
-    return { line: 'tapstone: standard output: cannot be written: the disk is full', exitCode: EXIT.cannotWrite };
+  if (error instanceof FileProblem) {
+    return { line: `${printable(error.path)}: ${fileSentence(error)}`, exitCode: error.doing === 'reading' ? EXIT.noInput : EXIT.cannotWrite };
+  }
+  const code = (error as NodeJS.ErrnoException | null)?.code;
+  if (code === 'EPIPE') return { line: '', exitCode: EXIT.cannotWrite };
+  if (code === 'ENOSPC' || code === 'EIO') {
+    return { line: `tapstone: standard output: cannot be written: ${WRITE_REASON.get(code) ?? code}`, exitCode: EXIT.cannotWrite };
   }
   const what = error instanceof Error ? `${error.name}: ${error.message}` : String(error);
   return {
     line: `tapstone: this is a fault of the program, not of the input (${printable(what, 200)}); please report it with the command that led here`,
     exitCode: EXIT.internal,
   };
+}
+
+const READ_SENTENCE: ReadonlyMap<string, string> = new Map([
+  ['ENOENT', 'no such file; expected the path of a file'],
+  ['ENOTDIR', 'no such file; expected the path of a file'],
+  ['ENAMETOOLONG', 'no such file, this name is too long; expected the path of a file'],
+  ['EISDIR', 'this is a folder; expected a file'],
+  ['EACCES', 'this file may not be read; change its permissions'],
+  ['EPERM', 'this file may not be read; change its permissions'],
+]);
+
+const WRITE_REASON: ReadonlyMap<string, string> = new Map([
+  ['ENOENT', 'its folder does not exist'],
+  ['ENOTDIR', 'its folder does not exist'],
+  ['EISDIR', 'a folder has this name'],
+  ['EACCES', 'writing there is not permitted'],
+  ['EPERM', 'writing there is not permitted'],
+  ['EROFS', 'writing there is not permitted'],
+  ['ENOSPC', 'the disk is full'],
+  ['EDQUOT', 'the disk is full'],
+  ['EIO', 'the disk does not work'],
+]);
+
+function fileSentence({ doing, code }: FileProblem): string {
+  if (doing === 'writing') return `cannot be written: ${WRITE_REASON.get(code) ?? printable(code, 60)}`;
+  return READ_SENTENCE.get(code) ?? `cannot be read (${printable(code, 60)})`;
 }

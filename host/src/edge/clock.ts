@@ -12,7 +12,17 @@ export function elapsed_ms(): number {
 
 /** Waits.
  * @param delay_ms - milliseconds, 0 or more
+ * @param signal - ends the wait early, without an error
  */
-export function pause(delay_ms: number): Promise<void> {
-  return new Promise((resolve) => setTimeout(resolve, delay_ms));
+export function pause(delay_ms: number, signal?: AbortSignal): Promise<void> {
+  return new Promise((resolve) => {
+    const done = (): void => {
+      clearTimeout(timer);
+      signal?.removeEventListener('abort', done);
+      resolve();
+    };
+    const timer = setTimeout(done, delay_ms);
+    if (signal?.aborted) done();
+    else signal?.addEventListener('abort', done);
+  });
 }

@@ -1,5 +1,5 @@
 /** The wire map for people: plain text, 80 columns, no colour needed. */
-import { printable } from '../cli/printable.ts';
+import { printable } from '../files/printable.ts';
 import { wiringPlan } from '../wiring/plan.ts';
 import {
   CAUTIONS,

@@ -1,0 +1,219 @@
+/** The module's result block to the wire map. */
+import {
+  CoilPairResultLayout,
+  CoilResultLayout,
+  Finding,
+  FindingResultLayout,
+  NONE,
+  Pole,
+  RESULT,
+  RESULT_COILS,
+  RESULT_FINDINGS,
+  RESULT_PAIRS,
+  RESULT_UNKNOWNS,
+  ResultLayout,
+  Severity,
+  UnknownResultLayout,
+  Verdict,
+  Winding,
+} from '../logic/layout.generated.ts';
+import type { Logic } from '../logic/module.ts';
+import type {
+  FindingKind,
+  SeverityWord,
+  VerdictWord,
+  WireMap,
+  WireMapCoil,
+  WireMapFinding,
+  WireMapPair,
+} from '../wiremap/wiremap.ts';
+import { shortFloat } from './entry.ts';
+import { coilSentence, findingSentence, unknownSentence } from './sentences.ts';
+
+const VERDICT: Record<number, VerdictWord> = { [Verdict.good]: 'good', [Verdict.fault]: 'fault', [Verdict.unsure]: 'unsure' };
+const SEVERITY: Record<number, SeverityWord> = {
+  [Severity.note]: 'note', [Severity.warning]: 'warning', [Severity.fault]: 'fault',
+};
+const KIND: Record<number, FindingKind> = {
+  [Finding.bridge]: 'bridge',
+  [Finding.leak]: 'leak',
+  [Finding.open]: 'open',
+  [Finding.shortedTurns]: 'shorted_turns',
+  [Finding.intermittent]: 'intermittent',
+  [Finding.live]: 'live',
+  [Finding.joined]: 'joined',
+  [Finding.mismatch]: 'mismatch',
+  [Finding.contradiction]: 'contradiction',
+  [Finding.overrange]: 'overrange',
+  [Finding.weakTouch]: 'weak_touch',
+  [Finding.outOfPhase]: 'out_of_phase',
+};
+/** Bits of CoilResult.flags. */
+const COIL = { hidden: 1, open: 2, ohm20: 8 } as const;
+/** Bits of CoilPairResult.witnesses. */
+const WITNESS = { coupling: 1, magnet: 2 } as const;
+
+/** Solves what lies in the evidence block and reads the wire map.
+ * @param places - names by index, as `loadRecord` returned them
+ */
+export function solveEvidence(logic: Logic, places: readonly string[]): WireMap {
+  logic.calls.solve();
+  return readResult(logic.view, places);
+}
+
+/** The wire map that a result block holds.
+ * @param view - the module's memory @param places - names by index
+ */
+export function readResult(view: DataView, places: readonly string[]): WireMap {
+  const head = (field: { readonly at: number }): number => view.getUint8(RESULT + field.at);
+  const reader = new Reader(view, places);
+  const coils = reader.coils(head(ResultLayout.coilCount));
+  return {
+    format: 'wiremap/1',
+    verdict: known(VERDICT, head(ResultLayout.verdict), 'verdict'),
+    coils,
+    pairs: reader.pairs(head(ResultLayout.pairCount)),
+    chassis: clipsOf(head(ResultLayout.chassisMask)),
+    joined: [ResultLayout.joined0, ResultLayout.joined1, ResultLayout.joined2].map((field) => clipsOf(head(field))).filter((group) => group.length > 0),
+    findings: reader.findings(head(ResultLayout.findingCount), coils),
+    unknown: reader.unknowns(head(ResultLayout.unknownCount)),
+  };
+}
+
+/** The clips of a mask, bit 0 for clip 1, in rising order. */
+export function clipsOf(mask: number): number[] {
+  return [1, 2, 3, 4, 5, 6].filter((clip) => (mask & (1 << (clip - 1))) !== 0);
+}
+
+function known<T>(table: Record<number, T>, code: number, what: string): T {
+  const value = table[code];
+  if (value === undefined) throw new Error(`the module gave ${what} ${code}, which the host does not know`);
+  return value;
+}
+
+function coilName(index: number): string {
+  return index === NONE ? '' : `coil ${index + 1}`;
+}
+
+class Reader {
+  private readonly view: DataView;
+  private readonly places: readonly string[];
+
+  constructor(view: DataView, places: readonly string[]) {
+    this.view = view;
+    this.places = places;
+  }
+
+  private place(index: number): string | null {
+    return index === NONE ? null : this.places[index] ?? `place ${index + 1}`;
+  }
+
+  coils(count: number): WireMapCoil[] {
+    return Array.from({ length: count }, (_, index) => this.coil(RESULT_COILS + index * CoilResultLayout.size, index));
+  }
+
+  private coil(at: number, index: number): WireMapCoil {
+    const byte = (field: { readonly at: number }): number => this.view.getUint8(at + field.at);
+    const float = (field: { readonly at: number }): number => this.view.getFloat32(at + field.at, true);
+    const flags = this.view.getUint32(at + CoilResultLayout.flags.at, true);
+    const placeMask = this.view.getUint32(at + CoilResultLayout.placeMask.at, true);
+    const [endA, endB, plus, minus] = [
+      byte(CoilResultLayout.endA), byte(CoilResultLayout.endB), byte(CoilResultLayout.plus), byte(CoilResultLayout.minus),
+    ];
+    const isOpen = (flags & COIL.open) !== 0;
+    const isSigned = plus !== 0 && minus !== 0;
+    const pole = byte(CoilResultLayout.pole);
+    const winding = byte(CoilResultLayout.winding);
+    const inductance_H = float(CoilResultLayout.inductance_H);
+    const driving = this.places.filter((_, place) => place < 32 && (placeMask & (1 << place)) !== 0);
+    const text = coilSentence(byte(CoilResultLayout.text), driving);
+    return {
+      name: coilName(index),
+      minus: isSigned ? minus : null,
+      plus: isSigned ? plus : null,
+      ends: isOpen || endA === 0 || endB === 0 ? null : [endA, endB],
+      ohm: isOpen ? null : shortFloat(float(CoilResultLayout.ohm)),
+      ...(!isOpen && (flags & COIL.ohm20) !== 0 ? { ohm_20C: shortFloat(float(CoilResultLayout.ohm_20C)) } : {}),
+      ...(isOpen ? {} : { u_ohm: shortFloat(float(CoilResultLayout.u_ohm)) }),
+      place: this.place(byte(CoilResultLayout.place)),
+      pole: pole === Pole.north ? 'N' : pole === Pole.south ? 'S' : null,
+      ...(winding === Winding.unknown ? {} : { winding: winding === Winding.cw ? 'cw' : 'ccw' }),
+      ...(inductance_H > 0 ? { inductance_H: shortFloat(inductance_H) } : {}),
+      ...(isSigned ? { confidence: shortFloat(float(CoilResultLayout.confidence)) } : {}),
+      ...((flags & COIL.hidden) !== 0 ? { hidden_junction: true } : {}),
+      ...(text === undefined ? {} : { text }),
+    };
+  }
+
+  pairs(count: number): WireMapPair[] {
+    return Array.from({ length: count }, (_, index) => {
+      const at = RESULT_PAIRS + index * CoilPairResultLayout.size;
+      const byte = (field: { readonly at: number }): number => this.view.getUint8(at + field.at);
+      const differ = byte(CoilPairResultLayout.polesDiffer);
+      const bits = byte(CoilPairResultLayout.witnesses);
+      return {
+        a: coilName(byte(CoilPairResultLayout.a)),
+        b: coilName(byte(CoilPairResultLayout.b)),
+        poles_differ: differ === 1 ? true : differ === 2 ? false : null,
+        witnesses: [
+          ...((bits & WITNESS.coupling) !== 0 ? ['coupling' as const] : []),
+          ...((bits & WITNESS.magnet) !== 0 ? ['magnet' as const] : []),
+        ],
+      };
+    });
+  }
+
+  findings(count: number, coils: readonly WireMapCoil[]): WireMapFinding[] {
+    return Array.from({ length: count }, (_, index) => this.finding(RESULT_FINDINGS + index * FindingResultLayout.size, coils));
+  }
+
+  private finding(at: number, coils: readonly WireMapCoil[]): WireMapFinding {
+    const byte = (field: { readonly at: number }): number => this.view.getUint8(at + field.at);
+    const float = (field: { readonly at: number }): number => this.view.getFloat32(at + field.at, true);
+    const coilIndex = byte(FindingResultLayout.coil);
+    const coil = coils[coilIndex];
+    const rawFraction = float(FindingResultLayout.fraction);
+    const fraction = rawFraction >= 0 ? shortFloat(rawFraction) : null;
+    const clips = Array.from({ length: 6 }, (_, index) => this.view.getUint8(at + FindingResultLayout.clip0.at + index)).filter((clip) => clip !== 0);
+    const kind = known(KIND, byte(FindingResultLayout.kind), 'finding');
+    const isPlaced = kind === 'bridge' && coil !== undefined && fraction !== null;
+    return {
+      kind,
+      severity: known(SEVERITY, byte(FindingResultLayout.severity), 'severity'),
+      clips,
+      ...(isPlaced ? { coil: coil.name, fraction } : {}),
+      text: findingSentence({
+        text: byte(FindingResultLayout.text),
+        coil: coilName(coilIndex),
+        otherCoil: coilName(byte(FindingResultLayout.otherCoil)),
+        place: this.place(byte(FindingResultLayout.place)) ?? '',
+        clips,
+        fraction,
+        countedFrom: countedFrom(coil),
+        value: float(FindingResultLayout.value),
+        value2: float(FindingResultLayout.value2),
+        value3: float(FindingResultLayout.value3),
+      }),
+    };
+  }
+
+  unknowns(count: number): string[] {
+    return Array.from({ length: count }, (_, index) => {
+      const at = RESULT_UNKNOWNS + index * UnknownResultLayout.size;
+      const byte = (field: { readonly at: number }): number => this.view.getUint8(at + field.at);
+      return unknownSentence({
+        text: byte(UnknownResultLayout.text),
+        coil: coilName(byte(UnknownResultLayout.coil)),
+        otherCoil: coilName(byte(UnknownResultLayout.otherCoil)),
+        place: this.place(byte(UnknownResultLayout.place)) ?? '',
+        clips: clipsOf(byte(UnknownResultLayout.clipMask)),
+        clips2: clipsOf(byte(UnknownResultLayout.clipMask2)),
+      });
+    });
+  }
+}
+
+function countedFrom(coil: WireMapCoil | undefined): string {
+  if (coil?.minus !== null && coil?.minus !== undefined) return `its minus (clip ${coil.minus})`;
+  return coil?.ends ? `clip ${coil.ends[0]}` : 'its first end';
+}

@@ -1,0 +1,243 @@
+/** What a finding or an open question is called in one plain sentence: what was seen, what to do. */
+import { CoilText, FindingText, UnknownText } from '../logic/layout.generated.ts';
+
+/** A finding's numbers, with the names that the sentence needs. */
+export interface FindingFacts {
+  readonly text: number;
+  /** Name of the coil concerned, '' when none. */
+  readonly coil: string;
+  readonly otherCoil: string;
+  readonly place: string;
+  readonly clips: readonly number[];
+  /** Of the coil, from `countedFrom`; null when it could not be placed. */
+  readonly fraction: number | null;
+  /** The end that the fraction counts from: `its minus (clip 1)`. */
+  readonly countedFrom: string;
+  readonly value: number;
+  readonly value2: number;
+  readonly value3: number;
+}
+
+/** An open question's subjects, with the names that the sentence needs. */
+export interface UnknownFacts {
+  readonly text: number;
+  readonly coil: string;
+  readonly otherCoil: string;
+  readonly place: string;
+  readonly clips: readonly number[];
+  readonly clips2: readonly number[];
+}
+
+/** `clip 1`, `clips 1 and 2`. */
+export function clipsInWords(clips: readonly number[]): string {
+  if (clips.length === 0) return 'no clip';
+  if (clips.length === 1) return `clip ${clips[0]}`;
+  return `clips ${clips.slice(0, -1).join(', ')} and ${clips.at(-1)}`;
+}
+
+/** Ohms as a person writes them: `0.5 ohm`, `4.13 kilohm`, `12 megohm`. */
+export function ohmsInWords(ohm: number): string {
+  if (ohm >= 1e6) return `${Number((ohm / 1e6).toPrecision(3))} megohm`;
+  if (ohm >= 1e4) return `${Number((ohm / 1e3).toPrecision(3))} kilohm`;
+  return `${Number(ohm.toPrecision(ohm < 10 ? 2 : 4))} ohm`;
+}
+
+function percent(share: number): string {
+  return `${Number((share * 100).toPrecision(2))} %`;
+}
+
+function where(facts: FindingFacts): string {
+  return facts.fraction === null ? '' : ` at ${percent(facts.fraction)} of its winding counted from ${facts.countedFrom}`;
+}
+
+/** A place, or the coil, or words for neither. */
+function spot({ place, coil }: { readonly place: string; readonly coil: string }): string {
+  if (place !== '') return `the place "${place}"`;
+  return coil === '' ? 'a place that was not noted' : coil;
+}
+
+type Sentence = (facts: FindingFacts) => string;
+
+const FINDING: Record<number, Sentence> = {
+  [FindingText.bridgeToChassis]: (f) =>
+    `${f.coil} touches the frame inside${where(f)}, nearest to ${clipsInWords(f.clips.slice(1, 2))} (contact of ${ohmsInWords(f.value)}): ` +
+    'open the pickup there and insulate the winding, or replace the coil.',
+  [FindingText.bridgeToClip]: (f) =>
+    `The lead on ${clipsInWords(f.clips.slice(0, 1))} hangs on the winding of ${f.coil}${where(f)} by ${ohmsInWords(f.value)}: ` +
+    'this is no sound lead of the pickup; look for bare wire where the leads enter, and insulate it.',
+  [FindingText.bridgeAtEnd]: (f) =>
+    `${cap(clipsInWords(f.clips))} are connected by ${ohmsInWords(f.value)}, too much for a joint and too little for a coil: ` +
+    'look for a bad solder joint or a stray strand where these leads end, and mend it.',
+  [FindingText.bridgeBetweenCoils]: (f) =>
+    `${f.coil}${where(f)} touches ${f.otherCoil}${f.value3 >= 0 ? ` at ${percent(f.value3)} of its winding` : ''} ` +
+    `(contact of ${ohmsInWords(f.value)}): separate and insulate the two windings, or replace a coil.`,
+  [FindingText.bridgeUnplaced]: (f) =>
+    `${cap(clipsInWords(f.clips))} are connected by a bridge of ${ohmsInWords(f.value)} whose place the readings cannot tell: ` +
+    'look for bare wire between these leads inside the pickup.',
+  [FindingText.leakToChassis]: (f) =>
+    `${ohmsInWords(f.value)} leak between the frame (${clipsInWords(f.clips.slice(0, 1))}) and ` +
+    `${f.coil === '' ? clipsInWords(f.clips.slice(1)) : `${f.coil}${where(f)}`}: dry and clean the pickup and test again; ` +
+    'if it stays, the insulation is hurt.',
+  [FindingText.leakBetween]: (f) =>
+    `${ohmsInWords(f.value)} leak between ${clipsInWords(f.clips)}: dry and clean the leads and test again; if it stays, the insulation is hurt.`,
+  [FindingText.openPeaks]: (f) =>
+    `Touches give short peaks without flux between ${clipsInWords(f.clips)}: the winding between them is broken; ` +
+    'look for a torn wire where the leads are soldered to the coil, else have it rewound.',
+  [FindingText.openNoCoil]: (f) =>
+    `Touches at ${spot(f)} drive no coil, and ${clipsInWords(f.clips)} ${f.clips.length === 1 ? 'is' : 'are'} connected to nothing: ` +
+    'a coil there is broken; look for a torn wire where the leads are soldered to it.',
+  [FindingText.shortedTurns]: (f) =>
+    `${f.coil} has shorted turns, about ${percent(f.value)} of them: its inductance is ${percent(f.value2)} of ${f.otherCoil || 'its sibling'} ` +
+    `and its loss ${ohmsInWords(f.value3)}; replace or rewind the coil.`,
+  [FindingText.contactLost]: (f) =>
+    `${cap(clipsInWords(f.clips))} read ${ohmsInWords(f.value)} at one time and open at another: ` +
+    'seat the clips and test again; if it comes back, a joint or the lead is broken inside.',
+  [FindingText.readingsApart]: (f) =>
+    `${cap(clipsInWords(f.clips))} read ${ohmsInWords(f.value)} at one time and ${ohmsInWords(f.value2)} at another: ` +
+    'seat the clips and test again; if it comes back, a joint or the lead is bad.',
+  [FindingText.liveVoltage]: (f) =>
+    `${signed(f.value)} V stood on ${clipsInWords(f.clips.slice(0, 1))} against ${clipsInWords(f.clips.slice(1))} before anything was driven, ` +
+    'so nothing was: take the pickup out of its circuit, batteries and amplifier off, and test again.',
+  [FindingText.joinedClips]: (f) => `${cap(clipsInWords(f.clips))} are joined: any of them stands for the others.`,
+  [FindingText.chassisTied]: (f) =>
+    `The frame (${clipsInWords(f.clips.slice(0, 1))}) is tied to ${clipsInWords(f.clips.slice(1))}, an end of a coil: that end must go to ground.`,
+  [FindingText.resistanceDiffers]: (f) =>
+    `${f.coil} has ${f.value.toFixed(2)} times the resistance of ${f.otherCoil}: coils of one pickup are usually alike; ` +
+    'check that both are meant to be so before you fit it.',
+  [FindingText.inductanceDiffers]: (f) =>
+    `${f.otherCoil} has less inductance than its resistance lets expect, ${f.coil} ${f.value.toFixed(2)} times as much: ` +
+    'shorted turns look like this; compare with a coil known to be sound.',
+  [FindingText.lossDiffers]: (f) =>
+    `${f.coil} loses more in its core than ${f.otherCoil} (${ohmsInWords(f.value)} against ${ohmsInWords(f.value2)}): ` +
+    'other metal in its core does this, and shorted turns do; compare with a coil known to be sound.',
+  [FindingText.polesEqual]: (f) =>
+    `${f.coil} and ${f.otherCoil} show the same pole: together they do not cancel hum; ` +
+    'if they are meant to, turn the magnet of one of them.',
+  [FindingText.triangleBroken]: (f) =>
+    `${cap(clipsInWords(f.clips.slice(0, 2)))} read ${ohmsInWords(f.value)}, more than by way of ${clipsInWords(f.clips.slice(2))} ` +
+    `(${ohmsInWords(f.value2)}), which cannot be: seat the clips and test again.`,
+  [FindingText.networkImpossible]: (f) =>
+    `No network of coils gives the readings among ${clipsInWords(f.clips)} (off by ${f.value.toPrecision(2)} times the uncertainty): ` +
+    'seat the clips and test again.',
+  [FindingText.openInside]: (f) =>
+    `${cap(clipsInWords(f.clips.slice(0, 2)))} read open above ${ohmsInWords(f.value)}, but ${ohmsInWords(f.value2)} by way of ` +
+    `${clipsInWords(f.clips.slice(2))}: seat the clips and test again.`,
+  [FindingText.signsDisagree]: (f) =>
+    `Touches of ${f.coil} contradict each other about plus and minus: touch it again with plain steel, once and firmly, with the magnet probe away.`,
+  [FindingText.placesDisagree]: (f) =>
+    `Touches asked for at ${spot({ ...f, coil: '' })} did not fit one coil: touch again where the light asks, one coil at a time.`,
+  [FindingText.polesDisagree]: (f) =>
+    `Coupling and magnet readings say different things about the poles of ${f.coil} and ${f.otherCoil}: ` +
+    'read the magnets again; if it stays, the coils may be stacked and not side by side.',
+  [FindingText.magnetsDisagree]: (f) =>
+    `Magnet readings at ${spot(f)} contradict each other: hold the probe flat on the face, over that coil alone, and read again.`,
+  [FindingText.couplingImpossible]: (f) =>
+    `The couplings of ${[f.coil, f.otherCoil].filter((name) => name !== '').join(' and ')} with the others contradict each other: test again; ` +
+    'if it stays, the coils may not lie side by side.',
+  [FindingText.inductanceDisagree]: (f) =>
+    `Readings of the inductance of ${f.coil} differ (${f.value.toPrecision(3)} and ${f.value2.toPrecision(3)} henry): test again.`,
+  [FindingText.overrangeTouch]: (f) =>
+    `The touch at ${spot(f)} was stronger than the tester can follow: the sign holds, the size is a lower bound; touch more gently to have it all.`,
+  [FindingText.weakTouch]: (f) =>
+    `The touch at ${spot(f)} was too faint to be sure of plus and minus: touch again with a larger piece of steel, faster, right on the pole.`,
+  [FindingText.noTouch]: (f) =>
+    `No touch was seen at ${spot(f)}: touch again with a larger piece of steel, right on the pole, or look for a broken coil.`,
+  [FindingText.hiddenOutOfPhase]: (f) =>
+    `${f.coil} holds two coils that work against each other: touches at its places drive it opposite ways; ` +
+    'swap the ends of one of them inside the pickup, or turn its magnet.',
+  [FindingText.linkOutOfPhase]: (f) =>
+    `${f.coil} and ${f.otherCoil} meet at ${clipsInWords(f.clips)} with the same polarity: do not use them in series through this link; ` +
+    'in parallel they are in phase.',
+};
+
+/** A finding as one sentence. */
+export function findingSentence(facts: FindingFacts): string {
+  const sentence = FINDING[facts.text];
+  if (sentence === undefined) throw new Error(`finding text ${facts.text} has no sentence`);
+  return sentence(facts);
+}
+
+const UNKNOWN: Record<number, (facts: UnknownFacts) => string> = {
+  [UnknownText.polarityNoTouch]: (u) => `Plus and minus of ${u.coil}: no touch or swing drove it; test again and touch it with steel.`,
+  [UnknownText.polarityFaint]: (u) =>
+    `Plus and minus of ${u.coil}: what drove it was too faint or contradicts itself; touch it again with a larger piece of steel.`,
+  [UnknownText.poleUnknown]: (u) =>
+    `The pole of ${u.coil} and the sense of its winding: no magnet was read there; hold the probe or a compass to its face.`,
+  [UnknownText.placeUnknown]: (u) => `Where ${u.coil} sits: no touch tells; touch each place by itself.`,
+  [UnknownText.isolatedClips]: (u) =>
+    `What ${clipsInWords(u.clips)} ${u.clips.length === 1 ? 'is' : 'are'}: connected to nothing; a shield, a spare and a broken lead look the same; look inside.`,
+  [UnknownText.pairNotRead]: (u) =>
+    `Whether ${clipsInWords(u.clips)} and ${clipsInWords(u.clips2)} are connected: nothing was read between them; read one resistance there.`,
+  [UnknownText.readingsMissing]: (u) =>
+    `Some pairs among ${clipsInWords(u.clips)} were not read: the simplest reading is shown; read the missing pairs to be sure.`,
+  [UnknownText.starOrDelta]: (u) =>
+    `Whether the three coils among ${clipsInWords(u.clips)} form a ring, as listed, or a star with a hidden middle: resistances cannot tell; look inside.`,
+  [UnknownText.deltaOrStar]: (u) =>
+    `Whether the three coils among ${clipsInWords(u.clips)} form a star with a hidden middle, as listed, or a ring: resistances cannot tell; look inside.`,
+  [UnknownText.tapOrLink]: (u) =>
+    `Whether ${u.coil} and ${u.otherCoil} are one tapped winding or two coils with their link brought out: touch each place by itself, or look inside.`,
+  [UnknownText.bridgeOrLink]: (u) =>
+    `Whether ${u.coil} touches the frame inside, as listed, or two coils meet at the frame (${clipsInWords(u.clips)}): touch each place by itself, or look inside.`,
+  [UnknownText.linkOrBridge]: (u) =>
+    `Whether ${u.coil} and ${u.otherCoil} are two coils that meet at the frame, as listed, or one winding that touches the frame: touch each place by itself, or look inside.`,
+  [UnknownText.bridgeOrTap]: (u) =>
+    `Whether ${clipsInWords(u.clips)} ${u.clips.length === 1 ? 'is' : 'are'} a tap of ${u.coil} with resistance in its lead, or a contact inside the winding: look inside.`,
+  [UnknownText.hiddenOrSingle]: (u) =>
+    `Whether ${u.coil} is one coil or two with a hidden junction: touch each place by itself, or look inside.`,
+  [UnknownText.polesDiffer]: (u) =>
+    `Whether the poles of ${u.coil} and ${u.otherCoil} differ, and with it whether together they cancel hum: hold the probe or a compass to both faces.`,
+  [UnknownText.stackedOrSide]: (u) => `Whether ${u.coil} and ${u.otherCoil} are stacked or side by side: look at the pickup.`,
+  [UnknownText.stackedInner]: (u) =>
+    `Plus and minus of ${u.coil}: an inner stacked coil cannot be touched; find its start and end at the coil itself.`,
+  [UnknownText.openLimitLow]: (u) =>
+    `Whether something lies between ${clipsInWords(u.clips)} and ${clipsInWords(u.clips2)}: it was read as open only up to a low limit; read it again with a higher range.`,
+  [UnknownText.pairingUnknown]: (u) => `Which of ${clipsInWords(u.clips)} belong to one coil: read the resistances among them.`,
+  [UnknownText.placeNoCoil]: (u) => `What sits at ${spot({ place: u.place, coil: '' })}: touches there drove no coil; touch it again, or look for a broken coil.`,
+  [UnknownText.networkUnsolved]: (u) =>
+    `The coils among ${clipsInWords(u.clips)}: the readings fit no network; seat the clips and test again.`,
+  [UnknownText.noResistances]: () => 'Everything about the coils: no resistance was read; read each pair of clips.',
+  [UnknownText.evidenceFull]: () => 'What the last readings say: more was measured than the solver holds; start a new test.',
+  [UnknownText.testCancelled]: () => 'What was left to measure: the test was stopped before its end; start it again to have the rest.',
+  [UnknownText.networkLoop]: (u) =>
+    `How ${clipsInWords(u.clips)} are connected in full: they form a loop, and each stretch listed is the simplest network with these readings.`,
+};
+
+/** An open question as one sentence. */
+export function unknownSentence(facts: UnknownFacts): string {
+  const sentence = UNKNOWN[facts.text];
+  if (sentence === undefined) throw new Error(`unknown text ${facts.text} has no sentence`);
+  return sentence(facts);
+}
+
+/** What is said beside a coil, or undefined.
+ * @param text - `CoilText` @param places - that drive it
+ */
+export function coilSentence(text: number, places: readonly string[]): string | undefined {
+  const driven = places.length === 0 ? 'touches' : `touches at ${places.map((place) => `"${place}"`).join(' and ')}`;
+  switch (text) {
+    case CoilText.hiddenInPhase:
+      return `Two coils with a hidden junction: ${driven} drive it the same way.`;
+    case CoilText.hiddenOutOfPhase:
+      return `Two coils with a hidden junction: ${driven} drive it opposite ways.`;
+    case CoilText.hiddenUnknown:
+      return `More than one coil drives this stretch: ${driven} do, and which way could not be told.`;
+    case CoilText.tappedSection:
+      return 'Part of a tapped winding.';
+    case CoilText.open:
+      return 'Its winding is broken.';
+    case CoilText.networkEdge:
+      return 'One stretch of a network: the simplest one with these readings.';
+    case CoilText.stackedInner:
+      return 'The inner one of two stacked coils: it cannot be touched.';
+    default:
+      return undefined;
+  }
+}
+
+function cap(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+function signed(volts: number): string {
+  return `${volts < 0 ? '' : '+'}${Number(volts.toPrecision(2))}`;
+}
