@@ -1,7 +1,7 @@
 /** Compares a wire map with the truth and names each disagreement. */
-import type { WireMap, WireMapCoil } from '../../host/src/wiremap/wiremap.ts';
+import type { FindingKind, WireMap, WireMapCoil } from '../../host/src/wiremap/wiremap.ts';
 import type { LotPickup } from './generator.ts';
-import type { TrueCoil, Truth } from './truth.ts';
+import type { TrueCoil, TrueFault, Truth } from './truth.ts';
 
 /** What a map may get wrong. The first six are lies; the rest are things left unsaid, missed or called in vain. */
 export type Class =
@@ -45,6 +45,8 @@ export interface StatedSign {
 export interface Judgement {
   readonly disagreements: readonly Disagreement[];
   readonly stated: readonly StatedSign[];
+  /** Faults that show at the clips, and whether they were told. */
+  readonly faults: readonly { readonly kind: string; readonly size: number; readonly found: boolean }[];
   /** Stretches whose sign a map is expected to give. */
   readonly expectedSigns: number;
   readonly givenSigns: number;
@@ -117,12 +119,12 @@ export function judge(one: LotPickup, truth: Truth, map: WireMap, expected: Expe
     }
   }
   pairs(one, truth, map, listed, key, say);
-  faults(truth, map, expected, say);
+  const found = faults(truth, map, expected, say);
   if (sound) soundness(one, truth, map, expected, say);
   else if (map.verdict === 'good' && truth.faults.some((fault) => fault.visible && isSerious(fault.kind, fault.size))) {
     say('good though faulty', truth.faults.map((fault) => `${fault.kind} ${fault.size}`).join());
   }
-  return { disagreements: list, stated, expectedSigns, givenSigns, coilsRight };
+  return { disagreements: list, stated, faults: found, expectedSigns, givenSigns, coilsRight };
 }
 
 function isSerious(kind: string, size: number): boolean {
@@ -185,30 +187,32 @@ function pairs(
   }
 }
 
-function faults(truth: Truth, map: WireMap, expected: Expectation, say: (name: Class, detail: string) => void): void {
-  const has = (...kinds: string[]): boolean => map.findings.some((finding) => kinds.includes(finding.kind));
-  for (const fault of truth.faults) {
-    if (!fault.visible) continue;
-    switch (fault.kind) {
-      case 'bridge':
-        if (!has('bridge') && !(truth.ambiguous && map.coils.length > 0)) say('bridge missed', `${fault.size} ohm`);
-        break;
-      case 'leak':
-        if (!has('leak', 'bridge')) say('leak missed', `${fault.size / 1e6} Mohm`);
-        break;
-      case 'open':
-        if (!has('open')) say('open missed', '');
-        break;
-      case 'shorted_turns':
-        if (expected.inductance && !has('shorted_turns', 'mismatch')) say('shorted turns missed', `${fault.size * 100} %`);
-        break;
-      case 'intermittent':
-        if (!has('intermittent')) say('intermittent missed', '');
-        break;
-      case 'live':
-        if (!has('live')) say('live missed', `${fault.size} V`);
-    }
+/** What tells each kind of fault; a shorted winding may show as no more than a mismatch with its sibling. */
+const TOLD_BY: Readonly<Record<TrueFault['kind'], readonly FindingKind[]>> = {
+  bridge: ['bridge'],
+  leak: ['leak', 'bridge'],
+  open: ['open'],
+  shorted_turns: ['shorted_turns', 'mismatch'],
+  intermittent: ['intermittent'],
+  live: ['live'],
+};
+
+function faults(
+  truth: Truth,
+  map: WireMap,
+  expected: Expectation,
+  say: (name: Class, detail: string) => void,
+): { kind: string; size: number; found: boolean }[] {
+  const list: { kind: string; size: number; found: boolean }[] = [];
+  for (const { kind, size, visible } of truth.faults) {
+    if (!visible || (kind === 'shorted_turns' && !expected.inductance)) continue;
+    // A coloured lead bridged onto a winding is a tap for all that can be measured.
+    if (kind === 'bridge' && truth.ambiguous && map.coils.length > 0) continue;
+    const found = map.findings.some((finding) => TOLD_BY[kind].includes(finding.kind));
+    list.push({ kind, size, found });
+    if (!found) say(kind === 'shorted_turns' ? 'shorted turns missed' : `${kind} missed`, `size ${size}`);
   }
+  return list;
 }
 
 function soundness(

@@ -188,7 +188,8 @@ class Writer {
   private touches(places: readonly string[]): BenchTouch[] {
     const { chance, pickup, style } = this;
     const list: BenchTouch[] = [];
-    const pairs = this.pairs.length > 0 ? this.pairs : [{ plus: this.clips[0]!, minus: this.clips[1 % this.clips.length]! }];
+    const pairs = [...this.pairs, ...this.brokenPairs()];
+    if (pairs.length === 0) return list;
     for (let ask = 0; ask < this.asks; ask++) {
       places.forEach((place, i) => {
         const touch = pickup.touches[(ask * places.length + i) % pickup.touches.length]!;
@@ -200,6 +201,18 @@ class Writer {
             rate_Hz: style === 'other rate' ? Math.round(chance.betweenLog(1000, 100000)) : 10000 }, chance));
         }
       });
+    }
+    return list;
+  }
+
+  /** Clips at the two ends of a broken coil: nothing conducts, but a careful person listens all the same. */
+  private brokenPairs(): ClipPair[] {
+    const list: ClipPair[] = [];
+    for (const fault of this.pickup.faults) {
+      if (fault.kind !== 'open') continue;
+      const { from, to } = this.pickup.coils.find((coil) => coil.id === fault.coil)!;
+      const ends = [from, to].map((node) => this.pickup.leads.find((lead) => lead.node === node)?.clip);
+      if (ends[0] !== undefined && ends[1] !== undefined) list.push({ plus: ends[1], minus: ends[0] });
     }
     return list;
   }

@@ -94,7 +94,7 @@ export function truthOf(pickup: Pickup): Truth {
     coils,
     joined,
     chassis,
-    faults: faultsOf(pickup, network),
+    faults: faultsOf(pickup, network, coils),
     ambiguous: reduced.hiddenStar || colouredBridge(pickup),
     representative,
     ...siblings(pickup),
@@ -172,7 +172,7 @@ function colouredBridge(pickup: Pickup): boolean {
   });
 }
 
-function faultsOf(pickup: Pickup, network: LeadNetwork): TrueFault[] {
+function faultsOf(pickup: Pickup, network: LeadNetwork, coils: readonly TrueCoil[]): TrueFault[] {
   return pickup.faults.map((fault) => {
     switch (fault.kind) {
       case 'bridge': {
@@ -182,10 +182,13 @@ function faultsOf(pickup: Pickup, network: LeadNetwork): TrueFault[] {
         const isJoint = fault.ohm < JOINED_ohm && tapPoint(fault.a) === null && tapPoint(fault.b) === null;
         return { kind, size: fault.ohm, visible: !isJoint && connects(pickup, network, without) };
       }
-      case 'open':
-        return { kind: fault.kind, size: 0, visible: true };
+      case 'open': {
+        // A broken coil beside a sound one that is wired in parallel inside leaves no trace at the clips.
+        const whole = new LeadNetwork({ ...pickup, faults: pickup.faults.filter((other) => other !== fault) });
+        return { kind: fault.kind, size: 0, visible: connects(pickup, whole, network) };
+      }
       case 'shorted_turns':
-        return { kind: fault.kind, size: fault.fraction, visible: true };
+        return { kind: fault.kind, size: fault.fraction, visible: hasSibling(coils) };
       case 'intermittent':
         return { kind: fault.kind, size: fault.to_s - fault.from_s, visible: true };
       case 'live':
@@ -194,10 +197,16 @@ function faultsOf(pickup: Pickup, network: LeadNetwork): TrueFault[] {
   });
 }
 
-/** Whether a bridge connects clips that nothing else connects. */
+/** Whether two clips are connected in one network and not in the other. */
 function connects(pickup: Pickup, network: LeadNetwork, without: LeadNetwork): boolean {
   return pickup.leads.some((a) => pickup.leads.some((b) => a.clip < b.clip
     && without.resistance(a.clip, b.clip) === Infinity && network.resistance(a.clip, b.clip) < Infinity));
+}
+
+/** Shorted turns show in one coil against another one that is brought out on its own. */
+function hasSibling(coils: readonly TrueCoil[]): boolean {
+  const alone = coils.filter((coil) => coil.own.length === 1).map((coil) => coil.own[0]);
+  return new Set(alone).size > 1;
 }
 
 /** Whether siblings differ by what is told as mismatch, with a grey zone where either is right. */
