@@ -9,5 +9,5 @@ import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
 export function solveRecord(logic: Logic, record: BenchRecord): WireMap {
   const places = loadRecord(logic, record);
   logic.calls.solve();
-  return readResult(logic, places);
+  return readResult(logic.view, places);
 }
