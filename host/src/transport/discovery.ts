@@ -81,7 +81,7 @@ export async function watchTesters(
   driver: HidDriver,
   changed: (found: Found) => void,
   signal: AbortSignal,
-  wait: () => Promise<void> = () => pause(LOOK_ms),
+  wait: () => Promise<void> = () => pause(LOOK_ms, signal),
 ): Promise<void> {
   let last = '';
   while (!signal.aborted) {

@@ -1,0 +1,129 @@
+/** A short talk with a tester, outside of any test: who it is, and whether its board is well. */
+import { Check, EntryKind, LogEntryLayout, Note } from '../logic/layout.generated.ts';
+import { pause } from '../edge/clock.ts';
+import { ReportEncoder, decodeReport } from './reports.ts';
+import type { Identity, TesterReport } from './reports.ts';
+import { TransportError } from './transport.ts';
+import type { Transport } from './transport.ts';
+
+/** What the board's self-test said of one thing that it looked at. */
+export type SelfTestLine = {
+  readonly check: number;
+  readonly passed: boolean;
+  readonly measured: number;
+  readonly expected: number;
+};
+
+/** How long a tester may take to say who it is, and to look at its own board, milliseconds. */
+const ANSWER_limit_ms = 3000;
+const SELF_TEST_limit_ms = 15_000;
+/** The last thing that a self-test looks at. */
+const LAST_CHECK = Math.max(...Object.values(Check));
+
+export class Interview {
+  readonly #transport: Transport;
+  readonly #encoder = new ReportEncoder();
+  #listener: (report: TesterReport) => void = () => undefined;
+  #fail: (error: Error) => void = () => undefined;
+
+  constructor(transport: Transport) {
+    this.#transport = transport;
+    transport.onReport = (report) => this.#listener(decodeReport(report));
+    transport.onClosed = ({ sentence }) => this.#fail(new TransportError(sentence));
+  }
+
+  /** @throws TransportError when the tester does not open */
+  open(): Promise<void> {
+    return this.#transport.open();
+  }
+
+  /** Asks who it is. @throws TransportError when it does not answer as a tester does */
+  identify(): Promise<Identity> {
+    const { serial } = this.#transport;
+    return this.#until(
+      this.#encoder.hello(),
+      (report, done) => {
+        if (report.kind === 'unknown') {
+          throw new TransportError(
+            `the device ${serial} does not talk as a tester does (${report.sentence}); it is another device or has newer firmware (nothing was driven)`,
+          );
+        }
+        if (report.kind === 'identity') done(report);
+      },
+      ANSWER_limit_ms,
+      `tester ${serial} does not say who it is; pull it out and plug it in again`,
+    );
+  }
+
+  /** Lets the board look at itself. @throws TransportError when it does not come to an end */
+  selfTest(): Promise<readonly SelfTestLine[]> {
+    const { serial } = this.#transport;
+    const lines: SelfTestLine[] = [];
+    return this.#until(
+      this.#encoder.selfTest(),
+      (report, done) => {
+        if (report.kind === 'refused') {
+          throw new TransportError(`tester ${serial} is busy with a test; let it end, or press its button for 2 s to cancel it`);
+        }
+        if (report.kind !== 'entry') return;
+        const line = selfTestLine(report.bytes);
+        if (!line) return;
+        lines.push(line);
+        if (line.check === LAST_CHECK) done(lines);
+      },
+      SELF_TEST_limit_ms,
+      `tester ${serial} did not come to the end of its self-test; pull it out and plug it in again`,
+    );
+  }
+
+  /** Lets go of the tester. */
+  end(): Promise<void> {
+    this.#fail = () => undefined;
+    this.#listener = () => undefined;
+    return this.#transport.close();
+  }
+
+  async #until<T>(
+    question: Uint8Array,
+    hear: (report: TesterReport, done: (answer: T) => void) => void,
+    limit_ms: number,
+    silence: string,
+  ): Promise<T> {
+    const answer = new Promise<T>((resolve, reject) => {
+      this.#fail = reject;
+      this.#listener = (report) => {
+        try {
+          hear(report, resolve);
+        } catch (error) {
+          reject(error as Error);
+        }
+      };
+    });
+    const settled = new AbortController();
+    const late = pause(limit_ms, settled.signal).then(() => {
+      throw new TransportError(silence);
+    });
+    // Whichever comes second has nobody waiting for it any more.
+    late.catch(() => undefined);
+    answer.catch(() => undefined);
+    try {
+      await Promise.race([this.#transport.write(question), late]);
+      return await Promise.race([answer, late]);
+    } finally {
+      settled.abort();
+    }
+  }
+}
+
+function selfTestLine(entry: Uint8Array): SelfTestLine | null {
+  const view = new DataView(entry.buffer, entry.byteOffset, entry.byteLength);
+  if (entry[LogEntryLayout.kind.at] !== EntryKind.note) return null;
+  const note = entry[LogEntryLayout.a.at];
+  if (note !== Note.selfTestFailed && note !== Note.selfTestPassed) return null;
+  return {
+    check: entry[LogEntryLayout.b.at],
+    passed: note === Note.selfTestPassed,
+    measured: view.getFloat32(LogEntryLayout.v0.at, true),
+    expected: view.getFloat32(LogEntryLayout.v1.at, true),
+  };
+}
