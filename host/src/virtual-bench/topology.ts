@@ -18,7 +18,7 @@ export interface TopologyParts {
 }
 
 /** Time is counted in ticks of 2^-30 s (0.93 ns) where an exponential is taken. */
-const TICKS_PER_s = 2 ** 30;
+export const TICKS_PER_s = 2 ** 30;
 const LEVELS = 34;
 
 /** The equations of one topology, and the matrices that were needed so far. */

@@ -4,7 +4,7 @@
  */
 import type { Circuit } from './circuit.ts';
 import { ONE } from './circuit.ts';
-import type { HeldStep, Topology } from './topology.ts';
+import { TICKS_PER_s, type HeldStep, type Topology } from './topology.ts';
 
 /** A sine that one input carries for ever: amplitude cos(w t + phase). */
 export interface Tone {
@@ -32,6 +32,16 @@ const NO_SOURCES: MovingSources = {
 /** What is left of a transient that is no longer followed: 10 nV and 0.1 pA. */
 const QUIET_V = 1e-8;
 const QUIET_A = 1e-13;
+
+const STEPS_AT_ONCE = 4096;
+const SETTLING_ROUNDS_MOST = 8;
+
+/** A moment to come back to. */
+export interface Snapshot {
+  readonly time_s: number;
+  readonly state: Float64Array;
+  readonly clamped: Int8Array;
+}
 
 /** Everything about one topology that steady inputs and hum settle beforehand. */
 interface Plan {
@@ -103,17 +113,96 @@ export class Transient {
     this.#addTones(plan, this.time_s, 1);
   }
 
-  /** Lets time pass in one stride, clamps taken as not conducting and moving sources as zero.
+  /** Lets time pass: in one stride where nothing moves, in steps while a source does.
+   * @param duration_s - 0 or more
+   * @param step_s - length of a step where steps are needed
+   */
+  advance(duration_s: number, step_s: number): void {
+    const end_s = this.time_s + duration_s;
+    while (this.time_s < end_s) {
+      const active_s = this.#moving.nextActive(this.time_s);
+      if (active_s >= end_s) return this.leap(end_s - this.time_s);
+      if (active_s > this.time_s) this.leap(active_s - this.time_s);
+      const left_s = end_s - this.time_s;
+      if (left_s < step_s) this.run(left_s, 1, [], []);
+      else this.run(step_s, Math.min(Math.floor(left_s / step_s), STEPS_AT_ONCE), [], []);
+    }
+  }
+
+  /** Lets time pass in one stride, moving sources taken as zero. Clamps conduct as they will when
+   * all has settled: what they do on the way only makes the transient shorter.
    * @param duration_s - 0 or more
    */
   leap(duration_s: number): void {
-    this.#clamped.fill(0);
-    this.#plan = null;
-    const plan = this.#planned();
+    const plan = this.#settledPlan();
     this.#takeDeviation(plan);
     plan.topology.decay(this.#deviation, duration_s);
     this.time_s += duration_s;
     this.#giveDeviation(plan);
+  }
+
+  /** A weighted mean of a probe from now on, the hum left out; time does not pass.
+   * @param ticksLog2 - the weights lie 2^ticksLog2 ticks of 2^-30 s apart, the first one such
+   *   interval from now
+   * @param weights - adding up to 1
+   */
+  weightedMean(row: number, ticksLog2: number, weights: Float64Array): number {
+    const plan = this.#settledPlan();
+    this.#takeDeviation(plan);
+    const { topology } = plan;
+    const level_s = 2 ** ticksLog2 / TICKS_PER_s;
+    const at = row * (topology.states + topology.inputs);
+    let mean = topology.read(topology.outputs, row, plan.steady, this.inputs);
+    for (let k = 0; k < weights.length; k++) {
+      topology.decay(this.#deviation, level_s);
+      let sum = 0;
+      for (let j = 0; j < topology.states; j++) {
+        sum += topology.outputs[at + j] * this.#deviation[j];
+      }
+      mean += weights[k] * sum;
+      if ((k & 7) === 0 && this.#isQuiet(plan)) break;
+    }
+    return mean;
+  }
+
+  /** The hum in a probe at a time, each tone weakened by a filter.
+   * @param gain - of the filter at a frequency in hertz
+   */
+  humAt(row: number, time_s: number, gain: (frequency_Hz: number) => number): number {
+    const { topology, tones } = this.#planned();
+    const states = topology.states;
+    const at = row * (states + topology.inputs);
+    let sum = 0;
+    this.#tones.forEach(({ angular_rad_s, amplitude, phase_rad }, t) => {
+      const direct = topology.outputs[at + states + this.#humInput] * amplitude;
+      let re = direct * Math.cos(phase_rad);
+      let im = direct * Math.sin(phase_rad);
+      for (let j = 0; j < states; j++) {
+        re += topology.outputs[at + j] * tones[t][j];
+        im += topology.outputs[at + j] * tones[t][states + j];
+      }
+      const angle = angular_rad_s * time_s;
+      const now = re * Math.cos(angle) - im * Math.sin(angle);
+      sum += now * gain(angular_rad_s / (2 * Math.PI));
+    });
+    return sum;
+  }
+
+  /** What is needed to come back to this moment. */
+  snapshot(): Snapshot {
+    return {
+      time_s: this.time_s,
+      state: Float64Array.from(this.state),
+      clamped: Int8Array.from(this.#clamped),
+    };
+  }
+
+  /** Goes back to a snapshot; switches and inputs stay as they are now. */
+  restore({ time_s, state, clamped }: Snapshot): void {
+    this.time_s = time_s;
+    this.state.set(state);
+    this.#clamped.set(clamped);
+    this.#plan = null;
   }
 
   /** The present value of a probe, with the steady inputs, the hum and the moving sources. */
@@ -127,23 +216,6 @@ export class Transient {
   steadyProbe(row: number): number {
     const plan = this.#planned();
     return plan.topology.read(plan.topology.outputs, row, plan.steady, this.inputs);
-  }
-
-  /** A probe's present value without the hum, and the amplitude of each tone in it. */
-  probeTones(row: number, tone: number): number {
-    const { topology, tones } = this.#planned();
-    const states = topology.states;
-    const at = row * (states + topology.inputs);
-    const phasor = tones[tone];
-    let re = 0;
-    let im = 0;
-    for (let j = 0; j < states; j++) {
-      re += topology.outputs[at + j] * phasor[j];
-      im += topology.outputs[at + j] * phasor[states + j];
-    }
-    const { amplitude, phase_rad } = this.#tones[tone];
-    const direct = topology.outputs[at + states + this.#humInput] * amplitude;
-    return Math.hypot(re + direct * Math.cos(phase_rad), im + direct * Math.sin(phase_rad));
   }
 
   /** Runs in steps of one length and reads probes at the end of each.
@@ -196,6 +268,31 @@ export class Transient {
     }
     this.time_s = start_s + count * step_s;
     this.#giveDeviation(view.plan);
+  }
+
+  /** The plan under which clamps agree with the steady state that they lead to. */
+  #settledPlan(): Plan {
+    if (this.#clamped.some((state) => state !== 0)) {
+      this.#clamped.fill(0);
+      this.#plan = null;
+    }
+    let plan = this.#planned();
+    for (let round = 0; round < SETTLING_ROUNDS_MOST; round++) {
+      const { topology, steady } = plan;
+      let moved = false;
+      for (let c = 0; c < this.#clamped.length; c++) {
+        const voltage = topology.read(topology.clampOutputs, c, steady, this.inputs);
+        const { low_V, high_V } = this.circuit.clampWindow(c);
+        const state = voltage > high_V ? 1 : voltage < low_V ? -1 : 0;
+        if (state === this.#clamped[c]) continue;
+        this.#clamped[c] = state;
+        moved = true;
+      }
+      if (!moved) return plan;
+      this.#plan = null;
+      plan = this.#planned();
+    }
+    return plan;
   }
 
   #planned(): Plan {

@@ -1,0 +1,364 @@
+/**
+ * The board twin: the logic's module in this process, its commands answered in simulated time by
+ * the virtual bench. To the host it is a tester like any other.
+ */
+import { createLogic, logicModule, type BoardCommands, type Logic } from '../logic/module.ts';
+import * as layout from '../logic/layout.generated.ts';
+import {
+  TransportError,
+  type Transport,
+  type TransportClosed,
+  type VirtualHands,
+} from '../transport/transport.ts';
+import { writeBoardFacts } from './board-facts.ts';
+import { conversion_s, FrontEnd, type Conversion } from './front-end.ts';
+import { DECIMATION, decimated, INPUT_COUNT, rawSample } from './listening-adc.ts';
+import { Person } from './person.ts';
+import type { Pickup } from './pickup.ts';
+import { RandomStream } from './random.ts';
+
+const RAW_PER_BLOCK = layout.LISTEN_BLOCK * DECIMATION;
+/** USB hands over one report in each direction per frame of 1 ms. */
+const FRAME_s = 1e-3;
+const NEVER_s = Number.POSITIVE_INFINITY;
+/** How long the pump may keep the process to itself, in events. */
+const EVENTS_AT_ONCE = 64;
+
+/** How a twin is made. */
+export interface BoardTwinOptions {
+  readonly pickup: Pickup;
+  /** Decides everything that is chance. */
+  readonly seed: number;
+  readonly serial?: string;
+  /** Whether the person acts on the lights by itself (true when left out). */
+  readonly automatic?: boolean;
+  /** Paces simulated time to real time: gives milliseconds that have passed. Unpaced when left out. */
+  readonly elapsed_ms?: () => number;
+  /** Called with simulated seconds whenever the switches, the current or the lights change. */
+  readonly onCommand?: (command: string, value: number, time_s: number) => void;
+}
+
+/** A tester that is simulated whole. */
+export class BoardTwin implements Transport, VirtualHands {
+  readonly serial: string;
+  onReport: (report: Uint8Array) => void = () => {};
+  onClosed: (closed: TransportClosed) => void = () => {};
+  readonly frontEnd: FrontEnd;
+  readonly person: Person;
+  readonly #logic: Logic;
+  readonly #options: BoardTwinOptions;
+  readonly #codes = Array.from({ length: INPUT_COUNT }, () => {
+    return new Uint16Array(Math.max(RAW_PER_BLOCK, layout.BURST_SAMPLES));
+  });
+  readonly #inbound: Uint8Array[] = [];
+  #outbound: Uint8Array | null = null;
+  #now_s = 0;
+  #wake_s = NEVER_s;
+  #conversionDone_s = NEVER_s;
+  #conversion: Conversion = { code: 0, status: 0 };
+  #burstDone_s = NEVER_s;
+  #burst: { count: number; lead: number; stepWord: number } | null = null;
+  #word = 0;
+  /** When the present listening block began; NaN while not listening. */
+  #listenStart_s = Number.NaN;
+  #listened = 0;
+  #frame_s = NEVER_s;
+  #presses: number[] = [];
+  #open = false;
+  #pumping = false;
+  #paceStart_ms = 0;
+  #paceStart_s = 0;
+
+  constructor(options: BoardTwinOptions) {
+    this.#options = options;
+    this.serial = options.serial ?? 'TWIN-0001';
+    this.frontEnd = new FrontEnd(options.pickup, options.seed);
+    const hand = new RandomStream(options.seed, 'person');
+    this.person = new Person(this.frontEnd, hand, options.automatic ?? true);
+    this.person.onPress = () => this.#presses.push(layout.Button.press);
+    this.#logic = createLogic(this.#commands());
+    writeBoardFacts(this.#logic.view, this.serial, logicModule().sha256);
+  }
+
+  /** Simulated seconds since the twin was switched on. */
+  get time_s(): number {
+    return this.#now_s;
+  }
+
+  /** The module's memory, for comparisons of what the board holds with what the host rebuilt. */
+  get memory(): DataView {
+    return this.#logic.view;
+  }
+
+  async open(): Promise<void> {
+    if (this.#open) return;
+    this.#open = true;
+    this.#logic.calls.start();
+    this.#logic.calls.onLink(layout.Link.attached);
+    this.#pump();
+  }
+
+  async write(report: Uint8Array): Promise<void> {
+    if (!this.#open) throw new TransportError('the virtual tester is closed');
+    this.#inbound.push(Uint8Array.from(report));
+    this.#wantFrame();
+    this.#pump();
+  }
+
+  async close(): Promise<void> {
+    this.#open = false;
+  }
+
+  press(long = false): void {
+    this.#presses.push(long ? layout.Button.long : layout.Button.press);
+    this.#pump();
+  }
+
+  touch(): void {
+    this.person.touch(this.#now_s);
+    this.#pump();
+  }
+
+  holdMagnet(): void {
+    this.person.holdMagnet(this.#now_s);
+    this.#pump();
+  }
+
+  /** Runs events until nothing is to come, letting the host in between. */
+  async #run(): Promise<void> {
+    for (let events = 0; this.#open; events++) {
+      const next_s = this.#nextEvent_s();
+      if (next_s === NEVER_s) return;
+      if (this.#options.elapsed_ms !== undefined) await this.#waitUntil(next_s);
+      else if (events % EVENTS_AT_ONCE === 0) await new Promise(setImmediate);
+      if (!this.#open) return;
+      const reported = this.#step();
+      if (reported) await null;
+    }
+  }
+
+  #pump(): void {
+    if (this.#pumping || !this.#open) return;
+    this.#pumping = true;
+    this.#paceStart_ms = this.#options.elapsed_ms?.() ?? 0;
+    this.#paceStart_s = this.#now_s;
+    this.#run().then(
+      () => {
+        this.#pumping = false;
+        if (this.#open && this.#nextEvent_s() < NEVER_s) this.#pump();
+      },
+      (failure: unknown) => {
+        this.#pumping = false;
+        this.#open = false;
+        const reason = failure instanceof Error ? failure.message : String(failure);
+        this.onClosed({ sentence: `The virtual tester has stopped: ${reason}` });
+      },
+    );
+  }
+
+  async #waitUntil(time_s: number): Promise<void> {
+    const elapsed_ms = this.#options.elapsed_ms!;
+    const due_ms = this.#paceStart_ms + (time_s - this.#paceStart_s) * 1000;
+    const wait_ms = due_ms - elapsed_ms();
+    await new Promise((resolve) => setTimeout(resolve, Math.max(0, wait_ms)));
+  }
+
+  #nextEvent_s(): number {
+    if (this.#presses.length > 0) return this.#now_s;
+    return Math.min(
+      this.#wake_s,
+      this.#conversionDone_s,
+      this.#burstDone_s,
+      this.#blockEnd_s(),
+      this.#frame_s,
+      this.person.nextAction_s,
+    );
+  }
+
+  #blockEnd_s(): number {
+    if (Number.isNaN(this.#listenStart_s)) return NEVER_s;
+    return this.#listenStart_s + layout.LISTEN_BLOCK / layout.LISTEN_RATE_Hz;
+  }
+
+  /** Plays the next event. @returns whether the host got a report */
+  #step(): boolean {
+    const { calls } = this.#logic;
+    const now_s = this.#nextEvent_s();
+    this.#now_s = Math.max(this.#now_s, now_s);
+    if (this.#presses.length > 0) {
+      this.#press(this.#presses.shift()!);
+    } else if (now_s === this.person.nextAction_s) {
+      this.#catchUp();
+      this.person.act();
+    } else if (now_s === this.#conversionDone_s) {
+      this.#conversionDone_s = NEVER_s;
+      calls.onConversion(this.#conversion.code, this.#conversion.status);
+    } else if (now_s === this.#burstDone_s) {
+      this.#finishBurst();
+    } else if (now_s === this.#blockEnd_s()) {
+      this.#finishBlock();
+    } else if (now_s === this.#wake_s) {
+      this.#wake_s = NEVER_s;
+      calls.onTime();
+    } else {
+      return this.#frame();
+    }
+    return false;
+  }
+
+  #press(kind: number): void {
+    if (kind === layout.Button.press) this.#testMayBegin();
+    this.#logic.calls.onButton(kind);
+  }
+
+  /** Intermittent leads count from the press that starts a test, not from one that goes on. */
+  #testMayBegin(): void {
+    if (!this.#testRuns) this.frontEnd.testBegins(this.#now_s);
+    this.#testRuns = true;
+  }
+  #testRuns = false;
+
+  /** One USB frame: a report to the host, a report from it. */
+  #frame(): boolean {
+    this.#frame_s = NEVER_s;
+    const out = this.#outbound;
+    this.#outbound = null;
+    if (out !== null) {
+      this.onReport(out);
+      this.#logic.calls.onReportSent();
+    }
+    const report = this.#inbound.shift();
+    if (report !== undefined) {
+      this.#logic.bytes.fill(0, layout.REPORT_IN, layout.REPORT_IN + layout.REPORT_bytes);
+      this.#logic.bytes.set(report.subarray(0, layout.REPORT_bytes), layout.REPORT_IN);
+      if (report[1] === layout.Report.button) this.#testMayBegin();
+      this.#logic.calls.onReport(report.length);
+    }
+    if (this.#inbound.length > 0 || this.#outbound !== null) this.#wantFrame();
+    return out !== null || report !== undefined;
+  }
+
+  #wantFrame(): void {
+    if (this.#frame_s === NEVER_s) this.#frame_s = this.#now_s + FRAME_s;
+  }
+
+  /** Brings the analog world to now; what was listened to on the way is kept. */
+  #catchUp(): void {
+    if (!Number.isNaN(this.#listenStart_s)) {
+      const due = Math.floor((this.#now_s - this.#listenStart_s) * layout.BURST_RATE_Hz + 1e-6);
+      const count = Math.min(RAW_PER_BLOCK, due) - this.#listened;
+      if (count > 0) this.frontEnd.capture(count, this.#codes, this.#listened);
+      this.#listened += Math.max(0, count);
+      return;
+    }
+    this.frontEnd.advance(this.#now_s);
+  }
+
+  #finishBlock(): void {
+    this.#catchUp();
+    const [ax1, bx1, ax8, bx8] = this.#codes;
+    const { view } = this.#logic;
+    for (let k = 0; k < layout.LISTEN_BLOCK; k++) {
+      const a = decimated(ax1, ax8, k * DECIMATION);
+      const b = decimated(bx1, bx8, k * DECIMATION);
+      view.setInt32(layout.LISTEN + 4 * k, a, true);
+      view.setInt32(layout.LISTEN + 4 * (layout.LISTEN_BLOCK + k), b, true);
+    }
+    this.#listenStart_s = this.#now_s;
+    this.#listened = 0;
+    this.#logic.calls.onSamples(layout.Status.ok);
+  }
+
+  #finishBurst(): void {
+    const burst = this.#burst;
+    this.#burst = null;
+    this.#burstDone_s = NEVER_s;
+    if (burst === null) {
+      this.#logic.calls.onBurst(layout.Status.bad);
+      return;
+    }
+    const { count, lead, stepWord } = burst;
+    const [ax1, bx1, ax8, bx8] = this.#codes;
+    this.frontEnd.capture(lead, this.#codes);
+    if (stepWord !== this.#word) {
+      this.#word = stepWord;
+      this.frontEnd.setSwitches(stepWord);
+    }
+    this.frontEnd.capture(count - lead, this.#codes, lead);
+    const { view } = this.#logic;
+    for (let k = 0; k < count; k++) {
+      view.setInt32(layout.BURST_A + 4 * k, rawSample(ax1[k], ax8[k]), true);
+      view.setInt32(layout.BURST_B + 4 * k, rawSample(bx1[k], bx8[k]), true);
+    }
+    this.#now_s = Math.max(this.#now_s, this.frontEnd.time_s);
+    this.#logic.calls.onBurst(layout.Status.ok);
+  }
+
+  #commands(): BoardCommands {
+    const told = (command: string, value: number): void => {
+      this.#options.onCommand?.(command, value, this.#now_s);
+    };
+    return {
+      switches: (word) => {
+        told('switches', word >>> 0);
+        this.#disturb();
+        this.#word = word >>> 0;
+        this.frontEnd.setSwitches(word >>> 0);
+      },
+      drive: (current_nA) => {
+        told('drive', current_nA);
+        this.#disturb();
+        this.frontEnd.setCurrent(current_nA);
+      },
+      convert: (input, rate) => {
+        told('convert', input | (rate << 8));
+        this.#disturb();
+        this.#conversion = this.frontEnd.convert(input, rate);
+        this.#conversionDone_s = this.#now_s + conversion_s(rate);
+      },
+      burst: (count, lead, stepWord) => {
+        told('burst', count);
+        this.#disturb();
+        this.#burst = { count, lead, stepWord: stepWord >>> 0 };
+        this.#burstDone_s = this.#now_s + count / layout.BURST_RATE_Hz;
+      },
+      listen: (on) => {
+        told('listen', on);
+        this.#catchUp();
+        this.#listenStart_s = on === 1 ? this.#now_s : Number.NaN;
+        this.#listened = 0;
+      },
+      wake: (delay_us) => {
+        this.#wake_s = delay_us === 0 ? NEVER_s : this.#now_s + (delay_us >>> 0) * 1e-6;
+      },
+      light: (pattern) => {
+        told('light', pattern);
+        if (RESTING_LIGHTS.has(pattern & 255)) this.#testRuns = false;
+        this.person.sees(pattern >>> 0, this.#now_s);
+      },
+      send: () => {
+        if (this.#outbound !== null) return 0;
+        const from = layout.REPORT_OUT;
+        this.#outbound = this.#logic.bytes.slice(from, from + layout.REPORT_bytes);
+        this.#wantFrame();
+        return 1;
+      },
+      wand: () => 1,
+    };
+  }
+
+  /** The analog world is about to be changed: what was running on it ends here. */
+  #disturb(): void {
+    if (this.#burst !== null) this.#burst = null;
+    this.#catchUp();
+  }
+}
+
+/** Lights that say that no test is running. */
+const RESTING_LIGHTS: ReadonlySet<number> = new Set([
+  layout.Light.off,
+  layout.Light.ready,
+  layout.Light.good,
+  layout.Light.fault,
+  layout.Light.unsure,
+]);

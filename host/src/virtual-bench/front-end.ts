@@ -1,0 +1,421 @@
+/**
+ * The pickup on the tester's analog board, in simulated time: what the board's digital side can do
+ * to it and read from it. It knows switch words, currents, conversions and codes; it knows nothing
+ * of the logic, so that the board twin and the chip twin use the very same one.
+ */
+import {
+  addAnalogBoard,
+  muxAddress,
+  REFERENCE_OHM,
+  sensedClip,
+  STEP_V,
+  type AnalogBoard,
+} from './analog-board.ts';
+import { Circuit } from './circuit.ts';
+import { CHANNEL_OF_INPUT, ListeningAdc, RAW_RATE_Hz } from './listening-adc.ts';
+import { addPickup, type PickupPorts } from './pickup-circuit.ts';
+import type { Pickup, PickupTouch } from './pickup.ts';
+import { RandomStream } from './random.ts';
+import { humTones, TouchSources } from './touch-sources.ts';
+import { Transient, type Snapshot } from './transient.ts';
+
+const RAW_STEP_s = 1 / RAW_RATE_Hz;
+const MUX_COUNT = 8;
+
+/** Inputs of the 24-bit converter, numbered as the logic numbers them. */
+export const ConverterInput = {
+  port: 0,
+  wand: 1,
+  boardTemperature: 2,
+  railPositive: 3,
+  railNegative: 4,
+} as const;
+
+/** What the converter answers; statuses as the logic numbers them. */
+export interface Conversion {
+  readonly code: number;
+  readonly status: 0 | 3;
+}
+
+const STATUS_OVERRANGE = 3;
+const FULL_SCALE_V = 2.5;
+const CODE_MOST = 2 ** 23 - 1;
+/** Volts of one code. */
+export const CONVERTER_CODE_V = FULL_SCALE_V / 2 ** 23;
+
+/** A filter of the converter: boxcars one after another, behind a pure delay. */
+interface Filter {
+  readonly duration_s: number;
+  readonly boxcars_s: readonly number[];
+  readonly noise_V: number;
+  /** Spacing of the weights: 2^ticksLog2 ticks of 2^-30 s. */
+  readonly ticksLog2: number;
+}
+
+/** 20 SPS low-latency with its first result after 56.5 ms and zeros at 50 and 60 Hz; 400 SPS. */
+const FILTERS: readonly Filter[] = [
+  { duration_s: 0.0565, boxcars_s: [0.02, 1 / 60, 0.0198], noise_V: 1.5e-6, ticksLog2: 20 },
+  { duration_s: 0.0029, boxcars_s: [0.0025], noise_V: 5e-6, ticksLog2: 16 },
+];
+
+/** Seconds from the start of a conversion to its result.
+ * @param rate - 0 precise, 1 quick
+ */
+export function conversion_s(rate: number): number {
+  return FILTERS[rate].duration_s;
+}
+
+/** What the tester's maker writes into every board. */
+export const BOARD_FACTS = {
+  reference_ohm: REFERENCE_OHM,
+  /** Rectangular within +-0.05 %. */
+  reference_u: 0.0005 / Math.sqrt(3),
+  /** 7.5 mV/mT at 3.3 V. */
+  wand_T_per_V: 1 / 7.5,
+  step_V: STEP_V,
+  code_V: CONVERTER_CODE_V,
+  temperature_V25: 0.75,
+  temperature_V_per_K: 0.01,
+} as const;
+
+/** The simulated analog world of one test. Time only goes forward. */
+export class FrontEnd {
+  readonly pickup: Pickup;
+  readonly touches: TouchSources;
+  readonly #transient: Transient;
+  readonly #board: AnalogBoard;
+  readonly #ports: PickupPorts;
+  readonly #adc: ListeningAdc;
+  readonly #converterNoise: RandomStream;
+  readonly #facts: BoardErrors;
+  readonly #watchClamps: boolean;
+  readonly #voltages = [new Float64Array(0), new Float64Array(0)];
+  #toggles: { time_s: number; switch: number; closed: boolean }[] = [];
+  #word = 0;
+  #magnet_T = 0;
+  #ahead: Lookahead | null = null;
+
+  /** @param seed - decides everything that is chance: the board's errors, noise, hum, bounces */
+  constructor(pickup: Pickup, seed: number) {
+    this.pickup = pickup;
+    const circuit = new Circuit();
+    this.#ports = addPickup(circuit, pickup);
+    const boardStream = new RandomStream(seed, 'board');
+    this.#board = addAnalogBoard(circuit, boardStream);
+    const tones = humTones(pickup, new RandomStream(seed, 'hum'));
+    const bounces = new RandomStream(seed, 'bounces');
+    this.touches = new TouchSources(pickup, this.#ports.emfInputs, bounces);
+    this.#transient = new Transient(circuit, {
+      hum: { input: this.#ports.humInput, tones },
+      moving: this.touches,
+    });
+    const { noise_V } = pickup.interference;
+    this.#adc = new ListeningAdc(noise_V, boardStream, new RandomStream(seed, 'listening noise'));
+    this.#converterNoise = new RandomStream(seed, 'converter noise');
+    this.#facts = boardErrors(pickup, boardStream);
+    this.#watchClamps = canReachClamps(pickup);
+    for (const { switch: contact } of this.#ports.contacts) {
+      this.#transient.setSwitch(contact, true);
+    }
+    this.#transient.settle();
+  }
+
+  /** Simulated seconds since the bench was made. */
+  get time_s(): number {
+    return this.#transient.time_s;
+  }
+
+  /** Starts the clock of intermittent leads: the button was pressed at this moment. */
+  testBegins(time_s: number): void {
+    for (const { switch: contact, clip } of this.#ports.contacts) {
+      for (const fault of this.pickup.faults) {
+        if (fault.kind !== 'intermittent' || fault.clip !== clip) continue;
+        this.#toggles.push(
+          { time_s: time_s + fault.from_s, switch: contact, closed: false },
+          { time_s: time_s + fault.to_s, switch: contact, closed: true },
+        );
+      }
+    }
+    this.#toggles.sort((a, b) => a.time_s - b.time_s);
+  }
+
+  /** Lets time pass. */
+  advance(time_s: number): void {
+    if (this.#ahead !== null) this.#commitAhead(time_s);
+    while (this.#toggles.length > 0 && this.#toggles[0].time_s <= time_s) {
+      const { time_s: when_s, switch: contact, closed } = this.#toggles.shift()!;
+      if (when_s > this.time_s) this.#transient.advance(when_s - this.time_s, RAW_STEP_s);
+      this.#transient.setSwitch(contact, closed);
+    }
+    if (time_s > this.time_s) this.#transient.advance(time_s - this.time_s, RAW_STEP_s);
+  }
+
+  /** Sets all clip switches at once. @param word - eight nibbles `EN A2 A1 A0`, 0 = all off */
+  setSwitches(word: number): void {
+    this.#dropAhead();
+    for (let mux = 0; mux < MUX_COUNT; mux++) {
+      const before = muxAddress(this.#word, mux);
+      const after = muxAddress(word, mux);
+      if (before === after) continue;
+      const row = this.#board.switches[mux];
+      if (before >= 0 && row[before] >= 0) this.#transient.setSwitch(row[before], false);
+      if (after >= 0 && row[after] >= 0) this.#transient.setSwitch(row[after], true);
+    }
+    this.#word = word;
+  }
+
+  /** Sets the converter's current source. @param current_nA - 0 is off */
+  setCurrent(current_nA: number): void {
+    this.#dropAhead();
+    this.#transient.setInput(this.#board.driveInput, current_nA * 1e-9);
+  }
+
+  /** Holds the magnet wand to a field, or takes it away. @param field_T - positive at an N face */
+  setMagnet(field_T: number): void {
+    this.#magnet_T = field_T;
+  }
+
+  /** What a conversion that starts now will give, if nothing is switched before it ends.
+   * @param input - `ConverterInput`
+   * @param rate - 0 precise, 1 quick
+   */
+  convert(input: number, rate: number): Conversion {
+    this.#dropAhead();
+    const filter = FILTERS[rate];
+    const noise_V = filter.noise_V * this.#converterNoise.gaussian();
+    const volts = this.#converterVolts(input, filter) + noise_V;
+    // Bent by 8 ppm of full scale at its ends, as a converter of 15 ppm linearity may be.
+    const bent = volts * (1 + this.#facts.converterGain) + 8e-6 * volts * (volts / FULL_SCALE_V) ** 2;
+    const code = Math.round(bent / CONVERTER_CODE_V);
+    if (code > CODE_MOST) return { code: CODE_MOST, status: STATUS_OVERRANGE };
+    if (code < -CODE_MOST) return { code: -CODE_MOST - 1, status: STATUS_OVERRANGE };
+    return { code, status: 0 };
+  }
+
+  /** Takes raw samples of all four listening inputs from now on; time passes with them.
+   * @param count - samples per input
+   * @param codes - per input; filled from `offset`
+   */
+  capture(count: number, codes: readonly Uint16Array[], offset = 0): void {
+    if (this.#ahead !== null) this.#commitAhead(this.time_s);
+    let done = 0;
+    while (done < count) {
+      let part = count - done;
+      if (this.#toggles.length > 0) {
+        const until = Math.ceil((this.#toggles[0].time_s - this.time_s) / RAW_STEP_s);
+        if (until <= 0) {
+          this.advance(this.time_s);
+          continue;
+        }
+        part = Math.min(part, until);
+      }
+      this.#captureSteady(part, codes, offset + done);
+      done += part;
+    }
+  }
+
+  /** One code of one listening input at a time, for a board that samples by itself.
+   * @param input - 0 to 3: A x1, B x1, A x8, B x8
+   * @param time_s - now or later
+   */
+  sample(input: number, time_s: number): number {
+    return this.#adc.sample(input, this.#channelAt(CHANNEL_OF_INPUT[input], time_s));
+  }
+
+  #captureSteady(count: number, codes: readonly Uint16Array[], offset: number): void {
+    if (this.#voltages[0].length < count) {
+      this.#voltages[0] = new Float64Array(count);
+      this.#voltages[1] = new Float64Array(count);
+    }
+    const rows = [this.#board.channelA, this.#board.channelB];
+    const before_V = rows.map((row) => this.#transient.probe(row));
+    this.#transient.run(RAW_STEP_s, count, rows, this.#voltages, this.#watchClamps);
+    this.#adc.sampleRun(this.#voltages, before_V, count, codes, offset);
+  }
+
+  #converterVolts(input: number, filter: Filter): number {
+    const facts = this.#facts;
+    switch (input) {
+      case ConverterInput.port:
+        return this.#portVolts(filter);
+      case ConverterInput.wand:
+        // The sensor rises at a south pole.
+        return (facts.wandOffset_T - this.#magnet_T) * facts.wandGain / BOARD_FACTS.wand_T_per_V;
+      case ConverterInput.boardTemperature:
+        return (
+          BOARD_FACTS.temperature_V25 +
+          (facts.temperature_C - 25) * BOARD_FACTS.temperature_V_per_K
+        );
+      case ConverterInput.railPositive:
+        return facts.railPositive_V / 2;
+      case ConverterInput.railNegative:
+        return facts.railNegative_V / 2;
+      default:
+        throw new Error(`the converter has no input ${input}`);
+    }
+  }
+
+  /** The filtered voltage of the sensing port, with the offsets of its clips and buffers. */
+  #portVolts(filter: Filter): number {
+    const row = this.#board.channelB;
+    const weights = weightsOf(filter);
+    const end_s = this.time_s + filter.duration_s;
+    let volts = 0;
+    if (this.#toggles.length > 0 && this.#toggles[0].time_s < end_s) {
+      volts = this.#meanWhileContactsMove(row, filter, weights);
+    } else {
+      volts = this.#transient.weightedMean(row, filter.ticksLog2, weights);
+      const centre_s = end_s - filter.boxcars_s.reduce((sum, length) => sum + length, 0) / 2;
+      volts += this.#transient.humAt(row, centre_s, (frequency_Hz) =>
+        filter.boxcars_s.reduce((gain, length) => gain * sinc(frequency_Hz * length), 1),
+      );
+    }
+    const thermal = this.#facts.thermal_V;
+    volts += thermal[sensedClip(this.#word, 2)] - thermal[sensedClip(this.#word, 3)];
+    return volts + this.#facts.portOffset_V;
+  }
+
+  /** The filtered port while a lead loses or finds contact: sampled through the conversion. */
+  #meanWhileContactsMove(row: number, filter: Filter, weights: Float64Array): number {
+    const start = this.#transient.snapshot();
+    const toggles = [...this.#toggles];
+    const spacing_s = 2 ** filter.ticksLog2 / 2 ** 30;
+    let mean = 0;
+    for (let k = 0; k < weights.length; k++) {
+      this.advance(start.time_s + (k + 1) * spacing_s);
+      mean += weights[k] * this.#transient.probe(row);
+    }
+    for (const { switch: contact, closed } of toggles) {
+      const wasMoved = !this.#toggles.some((left) => left.switch === contact && left.closed === closed);
+      if (wasMoved) this.#transient.setSwitch(contact, !closed);
+    }
+    this.#toggles = toggles;
+    this.#transient.restore(start);
+    return mean;
+  }
+
+  #channelAt(channel: number, time_s: number): number {
+    while (this.#ahead === null || time_s > this.#ahead.end.time_s) {
+      if (this.#ahead !== null) this.#commitAhead(this.#ahead.end.time_s);
+      if (time_s - this.time_s > AHEAD_STEPS * RAW_STEP_s) this.advance(time_s);
+      this.#ahead = this.#lookAhead();
+    }
+    const { start, volts } = this.#ahead;
+    const position = Math.max(0, (time_s - start.time_s) / RAW_STEP_s);
+    const step = Math.min(AHEAD_STEPS - 1, Math.floor(position));
+    const row = volts[channel];
+    return row[step] + (position - step) * (row[step + 1] - row[step]);
+  }
+
+  #lookAhead(): Lookahead {
+    const start = this.#transient.snapshot();
+    const rows = [this.#board.channelA, this.#board.channelB];
+    const samples = rows.map(() => new Float64Array(AHEAD_STEPS));
+    const first = rows.map((row) => this.#transient.probe(row));
+    this.#transient.run(RAW_STEP_s, AHEAD_STEPS, rows, samples, this.#watchClamps);
+    const end = this.#transient.snapshot();
+    this.#transient.restore(start);
+    return { start, end, volts: samples.map((row, i) => Float64Array.from([first[i], ...row])) };
+  }
+
+  /** Moves to the end of what was looked ahead, when that is not later than a time. */
+  #commitAhead(time_s: number): void {
+    const ahead = this.#ahead!;
+    this.#ahead = null;
+    const toggled = this.#toggles.length > 0 && this.#toggles[0].time_s < ahead.end.time_s;
+    if (time_s >= ahead.end.time_s && !toggled) this.#transient.restore(ahead.end);
+  }
+
+  #dropAhead(): void {
+    this.#ahead = null;
+  }
+
+  /** Lets a touch begin. @returns when the steel has left */
+  playTouch(touch: PickupTouch, start_s: number): number {
+    this.#dropAhead();
+    return this.touches.play(touch, start_s);
+  }
+}
+
+/** Steps of 1/120,000 s that are computed at once for a board that samples by itself. */
+const AHEAD_STEPS = 24;
+
+interface Lookahead {
+  readonly start: Snapshot;
+  readonly end: Snapshot;
+  /** Per channel, from the start on. */
+  readonly volts: readonly Float64Array[];
+}
+
+/** What differs from tester to tester and is not part of the circuit. */
+interface BoardErrors {
+  /** Thermal emf at the contacts, per clip; 0 is no clip. */
+  readonly thermal_V: readonly number[];
+  readonly portOffset_V: number;
+  readonly converterGain: number;
+  readonly wandOffset_T: number;
+  readonly wandGain: number;
+  readonly temperature_C: number;
+  readonly railPositive_V: number;
+  readonly railNegative_V: number;
+}
+
+function boardErrors(pickup: Pickup, random: RandomStream): BoardErrors {
+  return {
+    // Half a kelvin between copper and brass or tinned ends: about 1 microvolt.
+    thermal_V: [0, ...Array.from({ length: 6 }, () => 1e-6 * random.gaussian())],
+    portOffset_V: 30e-6 * random.gaussian(),
+    converterGain: 4e-5 * random.gaussian(),
+    wandOffset_T: 1e-3 * random.gaussian(),
+    wandGain: 1 + 0.03 * random.gaussian(),
+    temperature_C: pickup.temperature_C + 0.2 * random.gaussian(),
+    railPositive_V: 2.5 + 0.01 * random.gaussian(),
+    railNegative_V: -2.5 + 0.01 * random.gaussian(),
+  };
+}
+
+/** Whether anything at the leads can reach the clamps while the bench listens. */
+function canReachClamps(pickup: Pickup): boolean {
+  const strong_V = 1.5;
+  if (pickup.faults.some((fault) => fault.kind === 'live' && Math.abs(fault.volt_V) > strong_V)) {
+    return true;
+  }
+  return pickup.touches.some(({ flux_Wb, rise_s, fall_s, bounces = 0 }) => {
+    const shortest_s = Math.min(rise_s, fall_s, bounces > 0 ? 0.005 / bounces : 1);
+    return (Math.PI * flux_Wb) / (2 * shortest_s) > strong_V;
+  });
+}
+
+function sinc(cycles: number): number {
+  const angle = Math.PI * cycles;
+  return angle === 0 ? 1 : Math.sin(angle) / angle;
+}
+
+const weightCache = new Map<Filter, Float64Array>();
+
+/** The filter's impulse response at its spacing, from the start of the conversion to its end. */
+function weightsOf(filter: Filter): Float64Array {
+  const known = weightCache.get(filter);
+  if (known !== undefined) return known;
+  const fine = 16;
+  const spacing_s = 2 ** filter.ticksLog2 / 2 ** 30 / fine;
+  const length = Math.floor(filter.duration_s / spacing_s);
+  let response = new Float64Array(length);
+  const whole_s = filter.boxcars_s.reduce((sum, part) => sum + part, 0);
+  response[Math.max(0, Math.floor((filter.duration_s - whole_s) / spacing_s))] = 1;
+  for (const boxcar_s of filter.boxcars_s) {
+    const width = Math.max(1, Math.round(boxcar_s / spacing_s));
+    const next = new Float64Array(length);
+    let sum = 0;
+    for (let k = 0; k < length; k++) {
+      sum += response[k] - (k >= width ? response[k - width] : 0);
+      next[k] = sum / width;
+    }
+    response = next;
+  }
+  const weights = new Float64Array(Math.floor(length / fine));
+  for (let k = 0; k < weights.length * fine; k++) weights[Math.floor(k / fine)] += response[k];
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  weightCache.set(filter, weights.map((weight) => weight / total));
+  return weightCache.get(filter)!;
+}
