@@ -4,7 +4,7 @@
  *
  * Four inputs in turn at 480 kS/s: A x1, B x1, A x8, B x8, each 120 kS/s, 2.1 us apart.
  */
-import { normalQuantiles, type RandomStream } from './random.ts';
+import { normalQuantiles, QUANTILE_BITS, type RandomStream } from './random.ts';
 
 /** Raw samples of each input per second. */
 export const RAW_RATE_Hz = 120_000;
@@ -78,7 +78,8 @@ export class ListeningAdc {
    * @param volts - between the channel's clips
    */
   sample(input: number, volts: number): number {
-    const noise = this.#quantiles[this.#random.bits() >>> 17] * this.#noiseCodes[input];
+    const draw = this.#quantiles[this.#random.bits() >>> (32 - QUANTILE_BITS)];
+    const noise = draw * this.#noiseCodes[input];
     const ideal = this.#zeroCode[input] + volts * this.#codesPerVolt[input] + noise;
     const code = Math.round(ideal);
     return this.#transfer[code < 0 ? 0 : code >= CODES ? CODES - 1 : code];
@@ -107,12 +108,20 @@ export class ListeningAdc {
       const noise = this.#noiseCodes[input];
       const share = input / INPUT_COUNT;
       let last = before_V[CHANNEL_OF_INPUT[input]];
-      let bits = 0;
+      // A generator in one register (xorshift, period 2^32 - 1), started anew from the stream: two
+      // draws from each turn of it.
+      let bits = this.#random.bits() | 1;
       for (let k = 0; k < count; k++) {
+        let draw = bits << QUANTILE_BITS;
+        if ((k & 1) === 0) {
+          bits ^= bits << 13;
+          bits ^= bits >>> 17;
+          bits ^= bits << 5;
+          draw = bits;
+        }
         const next = channel[k];
-        bits = (k & 1) === 0 ? this.#random.bits() : bits << 15;
         const value = last + share * (next - last);
-        const ideal = zero + value * scale + noise * quantiles[bits >>> 17];
+        const ideal = zero + value * scale + noise * quantiles[draw >>> (32 - QUANTILE_BITS)];
         last = next;
         const code = ideal <= 0 ? 0 : ideal >= CODES ? CODES - 1 : ideal | 0;
         out[offset + k] = transfer[code];

@@ -93,38 +93,43 @@ function hashOf(name: string): number {
   return hash;
 }
 
-const QUANTILES = 1 << 15;
+/** Bits that one draw from `normalQuantiles` takes. */
+export const QUANTILE_BITS = 13;
+const QUANTILES = 1 << QUANTILE_BITS;
 let quantileTable: Float32Array | null = null;
 
-/** 32,768 evenly likely values of a standard normal: noise for millions of samples at the price
- * of a table look-up (15 random bits each).
+/** 8,192 evenly likely values of a standard normal: noise for millions of samples at the price of
+ * a table look-up.
  */
 export function normalQuantiles(): Float32Array {
   if (quantileTable !== null) return quantileTable;
   const table = new Float32Array(QUANTILES);
-  for (let i = 0; i < QUANTILES / 2; i++) {
-    const value = normalQuantile((i + 0.5) / QUANTILES);
-    table[i] = value;
-    table[QUANTILES - 1 - i] = -value;
+  let x = 0;
+  for (let i = QUANTILES / 2 - 1; i >= 0; i--) {
+    x = normalQuantile((i + 0.5) / QUANTILES, x);
+    table[i] = x;
+    table[QUANTILES - 1 - i] = -x;
   }
   quantileTable = table;
   return table;
 }
 
-/** The x below which a standard normal lies with probability p < 1/2, by Newton's method. */
-function normalQuantile(p: number): number {
-  let x = -Math.sqrt(-2 * Math.log(2 * p));
+/** The x below which a standard normal lies with probability p < 1/2, by Newton's method.
+ * @param near - where to start
+ */
+function normalQuantile(p: number, near: number): number {
+  let x = near;
   for (let i = 0; i < 30; i++) {
     const density = Math.exp((-x * x) / 2) / Math.sqrt(2 * Math.PI);
     const step = (lowerTail(x) - p) / density;
     x -= Math.max(-0.5, Math.min(0.5, step));
-    if (Math.abs(step) < 1e-12) break;
+    if (Math.abs(step) < 1e-9) break;
   }
   return x;
 }
 
 /** Area of the standard normal left of x <= 0: series near 0, continued fraction far out. */
-function lowerTail(x: number): number {
+export function lowerTail(x: number): number {
   const z = -x;
   const density = Math.exp((-z * z) / 2) / Math.sqrt(2 * Math.PI);
   if (z < 2.5) {

@@ -33,6 +33,10 @@ const NO_SOURCES: MovingSources = {
 const QUIET_V = 1e-8;
 const QUIET_A = 1e-13;
 
+/** A run that changes less than this in a millisecond is still. */
+const STILL_V = 2e-8;
+const STILL_s = 2 ** -10;
+
 const STEPS_AT_ONCE = 4096;
 const SETTLING_ROUNDS_MOST = 8;
 
@@ -236,36 +240,47 @@ export class Transient {
     const after = new Float64Array(sources.length);
     let view = this.#view(step_s, rows, watchClamps);
     this.#takeDeviation(view.plan);
-    let quiet = false;
     this.#moving.fill(start_s, before);
     let next_s = this.#moving.nextActive(start_s);
+    // While what is left of a transient does not show, it is not stepped but counted.
+    let frozen = 0;
+    let freezing = false;
     for (let k = 0; k < count; k++) {
       const end_s = start_s + (k + 1) * step_s;
-      if (next_s < end_s) {
+      const active = next_s < end_s;
+      if (active) {
         next_s = this.#moving.nextActive(end_s);
-        quiet = false;
         this.#moving.fill(end_s, after);
       } else {
         after.fill(0);
-        if (!quiet && (k & 15) === 0 && this.#isQuiet(view.plan)) {
-          quiet = true;
-          this.#deviation.fill(0);
-        }
       }
-      if (!quiet) view.step.advance(this.#deviation, before, after);
+      if (active && freezing) {
+        view.plan.topology.decay(this.#deviation, frozen * step_s);
+        freezing = false;
+        frozen = 0;
+      } else if (!active && !freezing && (k & 15) === 0) {
+        freezing = view.isStill(this.#deviation);
+        if (freezing) view.freeze(this.#deviation);
+      }
       view.turn();
+      if (freezing) {
+        frozen++;
+        for (let r = 0; r < rows.length; r++) out[r][k] = view.frozenValue(r);
+        continue;
+      }
+      view.step.advance(this.#deviation, before, after);
       if (watchClamps && this.#clampsMoved(view, after)) {
         this.time_s = end_s;
         this.#giveDeviation(view.plan);
         view = this.#view(step_s, rows, watchClamps);
         this.#takeDeviation(view.plan);
-        quiet = false;
       }
       for (let r = 0; r < rows.length; r++) {
-        out[r][k] = view.value(view.probes, r, quiet ? null : this.#deviation, after);
+        out[r][k] = view.value(view.probes[r], this.#deviation, after);
       }
       before.set(after);
     }
+    if (frozen > 0) view.plan.topology.decay(this.#deviation, frozen * step_s);
     this.time_s = start_s + count * step_s;
     this.#giveDeviation(view.plan);
   }
@@ -392,7 +407,7 @@ export class Transient {
   #clampsMoved(view: RunView, moving: Float64Array): boolean {
     let moved = false;
     for (let c = 0; c < this.#clamped.length; c++) {
-      const voltage = view.value(view.clamps, c, this.#deviation, moving);
+      const voltage = view.value(view.clamps[c], this.#deviation, moving);
       const { low_V, high_V } = this.circuit.clampWindow(c);
       const state = voltage > high_V ? 1 : voltage < low_V ? -1 : 0;
       if (state === this.#clamped[c]) continue;
@@ -423,6 +438,8 @@ class RunView {
   /** cos and sin of each tone now, and of one step. */
   readonly #angle: Float64Array;
   readonly #rotor: Float64Array;
+  readonly #later: Float64Array;
+  readonly #frozen: number[] = [];
 
   constructor(
     plan: Plan,
@@ -436,6 +453,7 @@ class RunView {
     this.step = step;
     this.#tones = tones;
     this.#humInput = humInput;
+    this.#later = new Float64Array(plan.topology.states);
     this.#angle = new Float64Array(2 * tones.length);
     this.#rotor = new Float64Array(2 * tones.length);
     tones.forEach(({ angular_rad_s }, t) => {
@@ -489,21 +507,47 @@ class RunView {
     }
   }
 
-  value(
-    list: readonly PreparedRow[],
-    index: number,
-    deviation: Float64Array | null,
-    moving: Float64Array,
-  ): number {
-    const row = list[index];
-    let sum = row.constant;
-    for (let t = 0; t < this.#angle.length; t += 2) {
-      sum += row.tones[t] * this.#angle[t] - row.tones[t + 1] * this.#angle[t + 1];
+  /** Whether the deviation will leave every row within 20 nV over the next millisecond. */
+  isStill(deviation: Float64Array): boolean {
+    this.#later.set(deviation);
+    this.plan.topology.decay(this.#later, STILL_s);
+    for (let j = 0; j < deviation.length; j++) this.#later[j] -= deviation[j];
+    return this.#unmoved(this.probes) && this.#unmoved(this.clamps);
+  }
+
+  #unmoved(rows: readonly PreparedRow[]): boolean {
+    for (const { state } of rows) {
+      let change = 0;
+      for (let j = 0; j < state.length; j++) change += state[j] * this.#later[j];
+      if (Math.abs(change) > STILL_V) return false;
     }
-    if (deviation !== null) {
-      for (let j = 0; j < deviation.length; j++) sum += row.state[j] * deviation[j];
-      for (let k = 0; k < moving.length; k++) sum += row.moving[k] * moving[k];
-    }
+    return true;
+  }
+
+  /** Takes the deviation's part of every probe as constant from now on. */
+  freeze(deviation: Float64Array): void {
+    this.probes.forEach(({ constant, state }, r) => {
+      let sum = constant;
+      for (let j = 0; j < deviation.length; j++) sum += state[j] * deviation[j];
+      this.#frozen[r] = sum;
+    });
+  }
+
+  frozenValue(r: number): number {
+    return this.#frozen[r] + this.#hum(this.probes[r]);
+  }
+
+  value(row: PreparedRow, deviation: Float64Array, moving: Float64Array): number {
+    let sum = row.constant + this.#hum(row);
+    for (let j = 0; j < deviation.length; j++) sum += row.state[j] * deviation[j];
+    for (let k = 0; k < moving.length; k++) sum += row.moving[k] * moving[k];
+    return sum;
+  }
+
+  #hum({ tones }: PreparedRow): number {
+    const angle = this.#angle;
+    let sum = 0;
+    for (let t = 0; t < angle.length; t += 2) sum += tones[t] * angle[t] - tones[t + 1] * angle[t + 1];
     return sum;
   }
 }
