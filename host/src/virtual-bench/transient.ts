@@ -33,9 +33,9 @@ const NO_SOURCES: MovingSources = {
 const QUIET_V = 1e-8;
 const QUIET_A = 1e-13;
 
-/** A run that changes less than this in a millisecond is still. */
+/** A run that changes by less than this is still. */
 const STILL_V = 2e-8;
-const STILL_s = 2 ** -10;
+const STILL_LOOKS_s = [2 ** -16, 2 ** -14, 2 ** -10];
 
 const STEPS_AT_ONCE = 4096;
 const SETTLING_ROUNDS_MOST = 8;
@@ -507,12 +507,17 @@ class RunView {
     }
   }
 
-  /** Whether the deviation will leave every row within 20 nV over the next millisecond. */
+  /** Whether the deviation leaves every row where it is: now, a part of a ring's period from now,
+   * and a millisecond from now. One look alone could meet a ring at the same phase.
+   */
   isStill(deviation: Float64Array): boolean {
-    this.#later.set(deviation);
-    this.plan.topology.decay(this.#later, STILL_s);
-    for (let j = 0; j < deviation.length; j++) this.#later[j] -= deviation[j];
-    return this.#unmoved(this.probes) && this.#unmoved(this.clamps);
+    for (const look_s of STILL_LOOKS_s) {
+      this.#later.set(deviation);
+      this.plan.topology.decay(this.#later, look_s);
+      for (let j = 0; j < deviation.length; j++) this.#later[j] -= deviation[j];
+      if (!this.#unmoved(this.probes) || !this.#unmoved(this.clamps)) return false;
+    }
+    return true;
   }
 
   #unmoved(rows: readonly PreparedRow[]): boolean {
