@@ -5,22 +5,56 @@ import type { Logic } from '../logic/module.ts';
 /** Samples per volt of the module's unit, 2^-20 V. */
 const PER_VOLT = 2 ** 20;
 
-/** One channel: clips and samples in volts, null where the converter was over range. */
+/** One channel: its clips, and its samples written as the module's unit. */
 export interface CaptureChannel {
   readonly plus: number;
   readonly minus: number;
-  readonly volts_V: readonly (number | null)[];
+  readonly length: number;
+  /** Writes samples `from` to `to` (excluded) into `words` from `target` on. */
+  write(from: number, to: number, words: Int32Array, target: number): void;
+}
+
+/** A channel of a record: volts, null where the converter was over range. */
+export function voltsChannel(plus: number, minus: number, volts_V: readonly (number | null)[]): CaptureChannel {
+  return {
+    plus,
+    minus,
+    length: volts_V.length,
+    write(from, to, words, target) {
+      for (let at = from, out = target; at < to; at++, out++) {
+        const volts = volts_V[at] as number | null;
+        words[out] = volts === null ? OVERRANGE : Math.round(volts * PER_VOLT);
+      }
+    },
+  };
+}
+
+/** A channel as a tester sent it: counts of 2^-20 V, OVERRANGE where there is none. */
+export function countsChannel(plus: number, minus: number, counts: Int32Array): CaptureChannel {
+  return {
+    plus,
+    minus,
+    length: counts.length,
+    write(from, to, words, target) {
+      words.set(counts.subarray(from, to), target);
+    },
+  };
+}
+
+/** Volts of a count for a file: short, and exact when read back. */
+export function voltsOf(count: number): number | null {
+  return count === OVERRANGE ? null : Math.round((count / PER_VOLT) * 1e7) / 1e7;
 }
 
 /** Fills CAPTURE and its head with the channels of one touch.
  * @param rate_Hz - samples a second @param start_s - of sample 0, relative to the trigger
  */
 export function loadCapture(logic: Logic, channels: readonly CaptureChannel[], rate_Hz: number, start_s: number): void {
-  const length = channels[0]?.volts_V.length ?? 0;
-  push(logic, channels, 0, length, rate_Hz, start_s);
-  if (logic.calls.captureFocus() === 0) return;
-  const first = logic.view.getUint32(CAPTURE_HEAD + CaptureHeadLayout.focusFirst.at, true);
-  const count = logic.view.getUint32(CAPTURE_HEAD + CaptureHeadLayout.focusCount.at, true);
+  const { view, calls } = logic;
+  push(logic, channels, 0, channels[0]?.length ?? 0, rate_Hz, start_s);
+  if (calls.captureFocus() === 0) return;
+  const first = view.getUint32(CAPTURE_HEAD + CaptureHeadLayout.focusFirst.at, true);
+  const count = view.getUint32(CAPTURE_HEAD + CaptureHeadLayout.focusCount.at, true);
   push(logic, channels, first, first + count, rate_Hz, start_s + first / rate_Hz);
 }
 
@@ -31,26 +65,19 @@ function push(
   const words = new Int32Array(bytes.buffer);
   const decimation = calls.captureBegin(channels.length, to - from, rate_Hz, start_s);
   const stride = view.getUint32(CAPTURE_HEAD + CaptureHeadLayout.stride.at, true);
-  channels.forEach(({ plus, minus, volts_V }, index) => {
-    bytes[CAPTURE_HEAD + CaptureHeadLayout.plus0.at + 2 * index] = plus;
-    bytes[CAPTURE_HEAD + CaptureHeadLayout.minus0.at + 2 * index] = minus;
+  channels.forEach((channel, index) => {
+    bytes[CAPTURE_HEAD + CaptureHeadLayout.plus0.at + 2 * index] = channel.plus;
+    bytes[CAPTURE_HEAD + CaptureHeadLayout.minus0.at + 2 * index] = channel.minus;
     if (decimation === 1) {
-      convert(volts_V, from, to, words, CAPTURE / 4 + index * stride);
+      channel.write(from, to, words, CAPTURE / 4 + index * stride);
       return;
     }
     // Whole groups of the decimation are staged, so that no average is cut in two.
     const staged = SCRATCH_WORDS - (SCRATCH_WORDS % decimation);
     for (let at = from; at < to; at += staged) {
       const end = Math.min(at + staged, to);
-      convert(volts_V, at, end, words, SCRATCH / 4);
+      channel.write(at, end, words, SCRATCH / 4);
       calls.capturePush(index, end - at);
     }
   });
-}
-
-function convert(volts_V: readonly (number | null)[], from: number, to: number, words: Int32Array, target: number): void {
-  for (let at = from, out = target; at < to; at++, out++) {
-    const volts = volts_V[at] as number | null;
-    words[out] = volts === null ? OVERRANGE : Math.round(volts * PER_VOLT);
-  }
 }

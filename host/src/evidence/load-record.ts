@@ -1,14 +1,23 @@
 /** A bench record into the module's evidence, as the very entries that a tester would have sent. */
-import type { BenchRecord, BenchTouch } from '../files/bench-record.ts';
-import { EntryFlag, EntryKind, Kind, NONE, Pole, Swing } from '../logic/layout.generated.ts';
+import type { BenchNote, BenchRecord, BenchTouch } from '../files/bench-record.ts';
+import { EntryFlag, EntryKind, Kind, NONE, Note, Pole, Swing } from '../logic/layout.generated.ts';
 import type { Logic } from '../logic/module.ts';
 import { BARE } from '../wiremap/colours.ts';
-import { loadCapture } from './capture.ts';
+import { loadCapture, voltsChannel } from './capture.ts';
 import { applyFields, type EntryFields } from './entry.ts';
 
 /** The module's code of what the person said lies there. */
 export const KIND_CODE = { single: Kind.single, side_by_side: Kind.sideBySide, three: Kind.three, stacked: Kind.stacked } as const;
 const SWING_CODE = { none: Swing.none, positive: Swing.positive, negative: Swing.negative } as const;
+/** The module's code of a note. */
+export const NOTE_CODE: Record<BenchNote, number> = {
+  cancelled: Note.cancelled,
+  timed_out: Note.timedOut,
+  asks_exhausted: Note.asksExhausted,
+  converter_failed: Note.converterFailed,
+  capture_overrun: Note.captureOverrun,
+  self_test_failed: Note.selfTestFailed,
+};
 
 /** A field of a record that the module does not take although its form is right. */
 export class RefusedEvidence extends Error {
@@ -84,6 +93,7 @@ class Loader {
         a: plus, b: minus, c: SWING_CODE[swing], place: this.place(at), v0: peak_V ?? 0,
       }),
     );
+    record.notes?.forEach((note, index) => this.apply('notes', index, { kind: EntryKind.note, a: NOTE_CODE[note] }));
     this.apply('', 0, { kind: EntryKind.end });
   }
 
@@ -117,7 +127,7 @@ class Loader {
 
   private touch(touch: BenchTouch, index: number): void {
     const { channels, rate_Hz, start_s } = touch;
-    loadCapture(this.logic, channels, rate_Hz, start_s);
+    loadCapture(this.logic, channels.map(({ plus, minus, volts_V }) => voltsChannel(plus, minus, volts_V)), rate_Hz, start_s);
     const [first, second] = channels;
     this.apply('touches', index, {
       kind: EntryKind.touch, place: this.place(touch.at), count: first?.volts_V.length ?? 0,

@@ -1,6 +1,6 @@
 /** Checks that a parsed document is a bench record; what it returns is the very document. */
 import { COLOUR_EXPECTED, isColour } from '../wiremap/colours.ts';
-import type { BenchRecord } from './bench-record.ts';
+import { BENCH_NOTES, type BenchRecord } from './bench-record.ts';
 import { describe, FieldWalk, type JsonObject } from './field-walk.ts';
 import { CHANNELS_MOST, CLIPS_MOST, ENTRIES_MOST, NAME_MOST, SAMPLES_MOST, TEXT_MOST, VOLT_MOST } from './limits.ts';
 import {
@@ -23,7 +23,7 @@ const RECORD_EXPECTED = 'a bench record, an object with "format": "bench/1"';
 
 const RECORD_FIELDS = new Set([
   'format', 'taken', 'tester', 'temperature_C', 'kind', 'places', 'clips', 'resistances', 'potentials', 'touches',
-  'inductances', 'couplings', 'magnets', 'observed', 'live',
+  'inductances', 'couplings', 'magnets', 'observed', 'live', 'notes',
 ]);
 const TESTER_FIELDS = new Set(['serial', 'firmware', 'solver', 'scale_u']);
 const CLIP_FIELDS = new Set(['clip', 'colour']);
@@ -62,6 +62,9 @@ export function asBenchRecord(document: unknown): BenchRecord {
   walk.optionalList(record, 'magnets', 0, ENTRIES_MOST, 'readings', (entry) => check.magnet(entry));
   walk.optionalList(record, 'observed', 0, ENTRIES_MOST, 'swings', (entry) => check.observed(entry));
   walk.optionalList(record, 'live', 0, ENTRIES_MOST, 'voltages', (entry) => check.live(entry));
+  walk.optionalList(record, 'notes', 0, ENTRIES_MOST, 'notes', (entry) => {
+    if (!(BENCH_NOTES as readonly unknown[]).includes(entry)) walk.refuse(`${describe(entry)} is not known here`, `one of ${BENCH_NOTES.join(', ')}`);
+  });
   return record as unknown as BenchRecord;
 }
 

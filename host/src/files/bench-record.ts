@@ -81,6 +81,12 @@ export interface BenchPotential {
   readonly u_ratio: number;
 }
 
+/** What a test noted beside its measurements. Ours, not every record has it. */
+export const BENCH_NOTES = [
+  'cancelled', 'timed_out', 'asks_exhausted', 'converter_failed', 'capture_overrun', 'self_test_failed',
+] as const;
+export type BenchNote = (typeof BENCH_NOTES)[number];
+
 /** What kind of pickup the person said lies there. Ours, not every record has it. */
 export type BenchKind = 'single' | 'side_by_side' | 'three' | 'stacked';
 
@@ -110,4 +116,5 @@ export interface BenchRecord {
   readonly magnets?: readonly BenchMagnet[];
   readonly observed?: readonly BenchObserved[];
   readonly live?: readonly BenchLive[];
+  readonly notes?: readonly BenchNote[];
 }

@@ -1,0 +1,211 @@
+/** One test with a tester or a twin, from hello to the finished map: sends, acknowledges, compares. */
+import { Button, EntryKind, EVIDENCE, EVIDENCE_bytes, LogEntryLayout, RESULT, RESULT_bytes } from '../logic/layout.generated.ts';
+import { logicModule, type Logic } from '../logic/module.ts';
+import { identityObstacle } from '../transport/judge.ts';
+import { decodeReport, ReportEncoder, type Identity, type State, type TesterReport } from '../transport/reports.ts';
+import { TransportError, type Transport } from '../transport/transport.ts';
+import type { WireMap } from '../wiremap/wiremap.ts';
+import { blockDifference, Collector, kindCode, type BenchSetup } from './collect.ts';
+import { solveEvidence } from './read-result.ts';
+import { BARE } from '../wiremap/colours.ts';
+
+/** Entries that may wait for their acknowledgement. */
+const ACKNOWLEDGE_EVERY = 8;
+/** Bytes that one answer to a read holds at most. */
+const READ_bytes = 48;
+/** Regions that can be read. */
+const REGION = { evidence: 0, result: 1 } as const;
+
+/** How a test ended. */
+export interface TestOutcome {
+  readonly map: WireMap;
+  readonly collector: Collector;
+  readonly identity: Identity;
+  /** What differs between the tester and this program, in sentences; empty when all bytes are equal. */
+  readonly differences: readonly string[];
+}
+
+export interface TestOptions {
+  readonly setup: BenchSetup;
+  /** Fills its evidence; an instance that nobody else uses. */
+  readonly logic: Logic;
+  /** Compares the evidence block too, which takes 250 reports. */
+  readonly compareEvidence?: boolean;
+  /** Told of every report, before it is acted on. */
+  readonly onReport?: (report: TesterReport) => void;
+}
+
+/** A test that runs on one transport. */
+export class BenchTest {
+  readonly collector: Collector;
+  identity: Identity | null = null;
+  state: State | null = null;
+  private readonly transport: Transport;
+  private readonly options: TestOptions;
+  private readonly encoder = new ReportEncoder();
+  private acknowledged = 0;
+  private test = -1;
+  private started = false;
+  private readonly differences: string[] = [];
+  private reading: { region: number; what: string; address: number; bytes: Uint8Array; filled: number } | null = null;
+  private settle: { resolve(outcome: TestOutcome): void; reject(error: Error): void } | null = null;
+  private sending: Promise<void> = Promise.resolve();
+
+  constructor(transport: Transport, options: TestOptions) {
+    this.transport = transport;
+    this.options = options;
+    this.collector = new Collector(options.logic, options.setup);
+  }
+
+  /** Opens the tester, starts the test and follows it to its end.
+   * @throws TransportError when the tester is gone or does not fit this program
+   */
+  run(): Promise<TestOutcome> {
+    return new Promise((resolve, reject) => {
+      this.settle = { resolve, reject };
+      this.transport.onReport = (report) => this.guarded(() => this.receive(decodeReport(report)));
+      this.transport.onClosed = ({ sentence }) => this.fail(new TransportError(sentence));
+      this.transport.open().then(() => this.send(this.encoder.hello()), (error: Error) => this.fail(error));
+    });
+  }
+
+  private guarded(act: () => void): void {
+    try {
+      act();
+    } catch (error) {
+      this.fail(error as Error);
+    }
+  }
+
+  private fail(error: Error): void {
+    this.settle?.reject(error);
+    this.settle = null;
+  }
+
+  /** Reports leave one after the other, in order. */
+  private send(report: Uint8Array): void {
+    this.sending = this.sending.then(() => this.transport.write(report)).catch((error: Error) => this.fail(error));
+  }
+
+  private receive(report: TesterReport): void {
+    if (this.settle === null) return;
+    this.options.onReport?.(report);
+    switch (report.kind) {
+      case 'identity':
+        this.meet(report);
+        return;
+      case 'state':
+        this.state = report;
+        return;
+      case 'samples':
+        if (this.started) this.collector.samples(report);
+        return;
+      case 'entry':
+        if (this.started) this.take(report);
+        return;
+      case 'block':
+        this.block(report);
+        return;
+      case 'refused':
+        throw new TransportError(`tester ${this.transport.serial} refused report ${report.number} of type ${report.type} (reason ${report.reason}); unplug it, plug it in and start again`);
+      case 'unknown':
+        throw new TransportError(`tester ${this.transport.serial}: ${report.sentence}; update tapstone or the tester's firmware`);
+      case 'trace':
+    }
+  }
+
+  private meet(identity: Identity): void {
+    if (this.identity !== null) return;
+    this.identity = identity;
+    const { sha256 } = logicModule();
+    const obstacle = identityObstacle(this.transport.serial, identity, sha256);
+    if (obstacle !== null) throw new TransportError(obstacle);
+    const { clips, places, kind } = this.options.setup;
+    const mask = (chosen: readonly { clip: number }[]): number => chosen.reduce((bits, { clip }) => bits | (1 << (clip - 1)), 0);
+    this.send(
+      this.encoder.setup({
+        clipMask: mask(clips),
+        bareMask: mask(clips.filter(({ colour }) => colour === BARE)),
+        kind: kindCode(kind),
+        placeCount: places.length,
+      }),
+    );
+    this.send(this.encoder.button(Button.press));
+    this.started = true;
+  }
+
+  private take(entry: TesterReport & { kind: 'entry' }): void {
+    // Entries of a test before this one, sent again after the hello, are not ours.
+    if (this.test < 0) {
+      if (entry.number !== 0 || entry.bytes[LogEntryLayout.kind.at] !== EntryKind.begin) return;
+      this.test = entry.test;
+    }
+    if (entry.test !== this.test) return;
+    switch (this.collector.entry(entry)) {
+      case 'gap':
+        this.send(this.encoder.hello());
+        return;
+      case 'repeated':
+        return;
+      case 'new':
+    }
+    const kind = entry.bytes[LogEntryLayout.kind.at];
+    const isDue = kind === EntryKind.touch || kind === EntryKind.end || this.collector.count - this.acknowledged >= ACKNOWLEDGE_EVERY;
+    if (isDue) {
+      this.acknowledged = this.collector.count;
+      this.send(this.encoder.acknowledge(this.test, this.acknowledged));
+    }
+    if (this.collector.isEnded) this.compare();
+  }
+
+  /** The test is over: solve here, then read what the tester has. */
+  private compare(): void {
+    this.differences.push(...this.collector.problems);
+    this.options.logic.calls.solve();
+    this.read(REGION.result, 'result', RESULT, RESULT_bytes);
+  }
+
+  private read(region: number, what: string, address: number, size: number): void {
+    this.reading = { region, what, address, bytes: new Uint8Array(size), filled: 0 };
+    this.readNext();
+  }
+
+  private readNext(): void {
+    const { reading } = this;
+    if (reading === null) return;
+    const count = Math.min(READ_bytes, reading.bytes.length - reading.filled);
+    this.send(this.encoder.read(reading.region, reading.filled, count));
+  }
+
+  private block({ region, offset, bytes }: TesterReport & { kind: 'block' }): void {
+    const { reading } = this;
+    if (reading === null || region !== reading.region || offset !== reading.filled || bytes.length === 0) return;
+    reading.bytes.set(bytes.subarray(0, reading.bytes.length - offset), offset);
+    reading.filled += bytes.length;
+    if (reading.filled < reading.bytes.length) {
+      this.readNext();
+      return;
+    }
+    const ours = this.options.logic.bytes.subarray(reading.address, reading.address + reading.bytes.length);
+    const difference = blockDifference(`${reading.what} block`, ours, reading.bytes);
+    if (difference !== null) this.differences.push(difference);
+    if (reading.region === REGION.result && this.options.compareEvidence === true) {
+      this.read(REGION.evidence, 'evidence', EVIDENCE, EVIDENCE_bytes);
+      return;
+    }
+    this.reading = null;
+    this.finish();
+  }
+
+  private finish(): void {
+    const { settle, identity } = this;
+    this.settle = null;
+    if (settle === null || identity === null) return;
+    settle.resolve({
+      map: solveEvidence(this.options.logic, this.options.setup.places),
+      collector: this.collector,
+      identity,
+      differences: this.differences,
+    });
+  }
+}
