@@ -47,7 +47,7 @@ export function requests(identity: Identity): Request[] {
     '01020301';
   const report = hex(identity.reportDescriptor);
   const hidDescriptor = `092111010001${'22'}${word(identity.reportDescriptor.length)}`;
-  const endpoints = '0705810340000107050203400001';
+  const endpoints = '0705810340000107050103400001';
   // bmAttributes and bMaxPower are the device's choice, but bit 7 is set and bits 4 to 0 are not.
   const configuration = new RegExp(
     `^09022900010100(80|c0|a0|e0)..0904000002030000..${hidDescriptor}${endpoints}$`,
@@ -129,9 +129,9 @@ export function requests(identity: Identity): Request[] {
     { what: 'GET_STATUS interface 0', setup: '8100000000000200', answer: '0000' },
     stalled('GET_STATUS interface 1', '8100000001000200'),
     ...endpointHalt('81', 'endpoint 1 IN'),
-    ...endpointHalt('02', 'endpoint 2 OUT'),
+    ...endpointHalt('01', 'endpoint 1 OUT'),
     stalled('GET_STATUS endpoint 2 IN: not there', '8200000082000200'),
-    stalled('GET_STATUS endpoint 1 OUT: not there', '8200000001000200'),
+    stalled('GET_STATUS endpoint 2 OUT: not there', '8200000002000200'),
     stalled('SET_FEATURE halt, endpoint 3', '0203000083000000'),
     stalled('CLEAR_FEATURE halt, endpoint 3', '0201000083000000'),
     stalled('SET_FEATURE of an endpoint, selector 5', '0203050081000000'),

@@ -34,7 +34,7 @@ export interface StandInOptions {
 }
 
 const IN_ENDPOINT = 1;
-const OUT_ENDPOINT = 2;
+const OUT_ENDPOINT = 1;
 
 const u16 = (value: number): number[] => [value & 0xff, value >> 8];
 

@@ -70,13 +70,13 @@ describe('a device behind a USB/IP server', () => {
     expect(answered).toBe(false);
     expect(server.pendingTransfers).toBe(1);
     const report = new Uint8Array(64).fill(0x5a);
-    await client.transfer(2, report).done;
+    await client.transfer(1, report).done;
     expect((await reading.done)!.data).toEqual(new Uint8Array(64).fill(0xa5));
   });
 
   it('answers reads of one endpoint in the order in which they were asked', async () => {
     const reads = Array.from({ length: 20 }, () => client.transfer(1, 64));
-    for (let i = 0; i < 20; i++) await client.transfer(2, new Uint8Array(64).fill(i)).done;
+    for (let i = 0; i < 20; i++) await client.transfer(1, new Uint8Array(64).fill(i)).done;
     const first = (await Promise.all(reads.map((read) => read.done))).map((reply) => reply!.data[0]);
     expect(first).toEqual(Array.from({ length: 20 }, (_, i) => i ^ 0xff));
   });
@@ -86,7 +86,7 @@ describe('a device behind a USB/IP server', () => {
     expect(await client.unlink(reading)).toBe(-104);
     expect(await reading.done).toBeNull();
     const next = client.transfer(1, 64);
-    await client.transfer(2, new Uint8Array(64)).done;
+    await client.transfer(1, new Uint8Array(64)).done;
     expect((await next.done)!.status).toBe(0);
   });
 
@@ -94,7 +94,7 @@ describe('a device behind a USB/IP server', () => {
     const front = client.transfer(1, 64);
     const behind = client.transfer(1, 64);
     const given = client.unlink(behind);
-    await client.transfer(2, new Uint8Array(64)).done;
+    await client.transfer(1, new Uint8Array(64)).done;
     expect((await front.done)!.data[0]).toBe(0xff);
     expect(await given).toBe(-104);
   });
