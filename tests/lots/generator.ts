@@ -45,10 +45,12 @@ export interface LotPickup {
   readonly slip: 'none' | 'wrong place' | 'nothing touched';
 }
 
+export type Hands = 'usual' | 'faint' | 'barely';
+
 /** What kind of lot is drawn. */
 export interface LotOptions {
-  /** `faint`: touches with a matched-filter d from 1 to 8 instead of 0.2 to 15 mWb. */
-  readonly hands?: 'usual' | 'faint';
+  /** `faint`: touches with a matched-filter d from 1 to 8 instead of 0.2 to 15 mWb; `barely`: from 8 to 14. */
+  readonly hands?: Hands;
   /** `sound`: no faults; `any`: about three in eight have one. */
   readonly health?: 'sound' | 'any';
 }
@@ -364,7 +366,7 @@ export function coilAtPlace(coils: readonly PickupCoil[], place: string): Pickup
 function inventTouches(
   chance: RandomStream,
   draft: Draft,
-  hands: 'usual' | 'faint',
+  hands: Hands,
   noise_V: number,
 ): { touches: PickupTouch[]; slip: LotPickup['slip'] } {
   const places = placesInOrder(draft.coils);
@@ -379,9 +381,9 @@ function inventTouches(
     const coil = stacked ? draft.coils[0]! : coilAtPlace(draft.coils, places[ask % places.length]!);
     let rise_s = chance.betweenLog(0.002, 0.02);
     let flux_Wb = Math.min(0.015, Math.max(2e-4, hand_Wb * chance.betweenLog(0.5, 2)));
-    if (hands === 'faint') {
+    if (hands !== 'usual') {
       // The raised cosine's matched-filter d is (pi flux / 2T) sqrt(rate T / 2) / noise (physics of the touch, 10 kHz).
-      const d = chance.between(1, 8);
+      const d = hands === 'faint' ? chance.between(1, 8) : chance.between(8, 14);
       flux_Wb = (d * noise_V * 2 * rise_s) / (Math.PI * Math.sqrt((1e4 * rise_s) / 2));
     } else {
       rise_s = Math.max(rise_s, (Math.PI * flux_Wb) / (2 * peakMost_V));
@@ -392,11 +394,11 @@ function inventTouches(
       rise_s: round(rise_s),
       hold_s: round(chance.betweenLog(0.1, 1)),
       fall_s: round(Math.max(chance.betweenLog(0.003, 0.03), (Math.PI * flux_Wb) / (2 * peakMost_V))),
-      bounces: hands === 'faint' || chance.unit() < 0.5 ? 0 : 1 + chance.below(3),
+      bounces: hands !== 'usual' || chance.unit() < 0.5 ? 0 : 1 + chance.below(3),
       crosstalk,
     });
   }
-  const slipDrawn = hands === 'faint' ? 1 : chance.unit();
+  const slipDrawn = hands !== 'usual' ? 1 : chance.unit();
   let slip: LotPickup['slip'] = 'none';
   const at = chance.below(touches.length);
   if (slipDrawn < 0.05 && places.length > 1 && !stacked) {

@@ -57,6 +57,8 @@ export interface Judgement {
 export interface Expectation {
   /** Touches of 0.2 mWb and more, on each place at least one on the right coil. */
   readonly signs: boolean;
+  /** When given, only these stretches' signs are expected. */
+  readonly signOf?: (coil: TrueCoil) => boolean;
   readonly places: boolean;
   readonly poles: boolean;
   /** Inductances and couplings were measured. */
@@ -112,7 +114,7 @@ export function judge(one: LotPickup, truth: Truth, map: WireMap, expected: Expe
       if (expected.signs && sound && !map.findings.some((finding) => finding.kind === 'out_of_phase')) {
         say('out of phase missed', `${coil.name} ${coil.ends}`);
       }
-    } else if (expected.signs && !trueCoil.outOfReach && one.family !== 'stacked' && !intermittent) {
+    } else if (expected.signs && expected.signOf?.(trueCoil) !== false && !trueCoil.outOfReach && one.family !== 'stacked' && !intermittent) {
       expectedSigns++;
       if (coil.plus !== null) givenSigns++;
       else say('sign not given', `${coil.name} ${coil.ends}: ${coil.text ?? map.unknown.join('; ')}`);

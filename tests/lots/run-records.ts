@@ -1,7 +1,7 @@
 /**
  * Solves a lot of records that no tester took, and prints what the wire maps got wrong.
  *
- *   node tests/lots/run-records.ts [N] [SEED] [--style "late start"] [--hands faint] [--health sound] [--asks 2]
+ *   node tests/lots/run-records.ts [N] [SEED] [--style "late start"] [--hands faint|barely] [--health sound] [--asks 2]
  *   node tests/lots/run-records.ts --only 217 SEED ...      one pickup: its truth, record and wire map
  */
 import { parseArgs } from 'node:util';
@@ -30,7 +30,7 @@ if (values.style !== undefined && !STYLES.includes(values.style as Style)) {
 const lot: RecordLot = {
   seed,
   ...(values.style === undefined ? {} : { style: values.style as Style }),
-  ...(values.hands === 'faint' ? { hands: 'faint' } : {}),
+  ...(values.hands === 'faint' || values.hands === 'barely' ? { hands: values.hands } : {}),
   ...(values.health === 'sound' ? { health: 'sound' } : {}),
   ...(values.asks === undefined ? {} : { asks: Number(values.asks) }),
 };

@@ -78,7 +78,7 @@ function brokenFlux({ pickup, network, touch }: Setting, pair: ClipPair, touched
 }
 
 /** Where the steel is: 0 far away, 1 on the pole. */
-class Steel {
+export class Steel {
   private readonly steps: { at_s: number; for_s: number; by: number }[] = [];
 
   constructor(touch: PickupTouch, chance: RandomStream, late: boolean) {

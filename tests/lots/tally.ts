@@ -4,8 +4,8 @@ import type { LotPickup } from './generator.ts';
 
 /** Examples kept of each class. */
 const EXAMPLES_most = 12;
-/** Ten tenths from 0.5 to 1; a sign is never stated below 0.5. */
-const BINS = 10;
+/** Lower edges of the groups of stated confidence: tenths, and the last tenth in three. */
+export const CONFIDENCE_EDGES = [0.5, 0.6, 0.7, 0.8, 0.9, 0.99, 0.999] as const;
 
 export interface Example {
   readonly number: number;
@@ -27,6 +27,8 @@ export interface Tally {
   calibration: { count: number; confidence: number; right: number }[];
   /** Visible faults by kind: met and found. */
   faults: Record<string, { met: number; found: number }>;
+  /** Any counts of the runner's own. */
+  sums: Record<string, number>;
 }
 
 export function emptyTally(): Tally {
@@ -39,8 +41,9 @@ export function emptyTally(): Tally {
     statedSigns: 0,
     wrongSigns: 0,
     confidentlyWrong: 0,
-    calibration: Array.from({ length: BINS }, () => ({ count: 0, confidence: 0, right: 0 })),
+    calibration: CONFIDENCE_EDGES.map(() => ({ count: 0, confidence: 0, right: 0 })),
     faults: {},
+    sums: {},
   };
 }
 
@@ -68,7 +71,7 @@ export function addTo(tally: Tally, one: LotPickup, judged: Judgement, note: str
     tally.statedSigns += 1;
     if (!right) tally.wrongSigns += 1;
     if (!right && confidence > 0.99) tally.confidentlyWrong += 1;
-    const bin = tally.calibration[Math.min(BINS - 1, Math.max(0, Math.floor((confidence - 0.5) * 2 * BINS)))]!;
+    const bin = tally.calibration[Math.max(0, CONFIDENCE_EDGES.findLastIndex((edge) => confidence >= edge))]!;
     bin.count += 1;
     bin.confidence += confidence;
     if (right) bin.right += 1;
@@ -111,6 +114,7 @@ export function merge(into: Tally, from: Tally): void {
     own.met += met;
     own.found += found;
   }
+  for (const [name, value] of Object.entries(from.sums)) into.sums[name] = (into.sums[name] ?? 0) + value;
 }
 
 /** The disagreements in words: a line per class, then up to `examples` pickups of each. */
@@ -129,7 +133,7 @@ export function inWords(tally: Tally, examples: number): string {
   }
   tally.calibration.forEach(({ count, confidence, right }, i) => {
     if (count === 0) return;
-    lines.push(`stated ${(0.5 + i / 20).toFixed(2)} to ${(0.55 + i / 20).toFixed(2)}: ${count} signs, mean `
+    lines.push(`stated ${CONFIDENCE_EDGES[i]} to ${CONFIDENCE_EDGES[i + 1] ?? 1}: ${count} signs, mean `
       + `${(confidence / count).toFixed(4)}, right ${(right / count).toFixed(4)}`);
   });
   return lines.join('\n');
