@@ -31,6 +31,8 @@ export interface TestOptions {
   readonly logic: Logic;
   /** Compares the evidence block too, which takes 250 reports. */
   readonly compareEvidence?: boolean;
+  /** Presses the tester's button as soon as it has answered (true when left out); otherwise a person does. */
+  readonly press?: boolean;
   /** Told of every report, before it is acted on. */
   readonly onReport?: (report: TesterReport) => void;
 }
@@ -67,6 +69,11 @@ export class BenchTest {
       this.transport.onClosed = ({ sentence }) => this.fail(new TransportError(sentence));
       this.transport.open().then(() => this.send(this.encoder.hello()), (error: Error) => this.fail(error));
     });
+  }
+
+  /** Presses the tester's button from here. @param kind - `Button`; long cancels */
+  press(kind: number): void {
+    if (this.started) this.send(this.encoder.button(kind));
   }
 
   private guarded(act: () => void): void {
@@ -130,8 +137,8 @@ export class BenchTest {
         placeCount: places.length,
       }),
     );
-    this.send(this.encoder.button(Button.press));
     this.started = true;
+    if (this.options.press ?? true) this.press(Button.press);
   }
 
   private take(entry: TesterReport & { kind: 'entry' }): void {

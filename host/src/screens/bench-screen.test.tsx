@@ -3,7 +3,8 @@ import { describe, expect, it } from 'vitest';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { BenchScreen, TABS } from './bench-screen.tsx';
 import type { BenchView, PairReading } from './view.ts';
-import { cellText, shortOhms, wrapWords } from './view.ts';
+import { wrap } from '../wiremap/wrap.ts';
+import { cellText, shortOhms } from './view.ts';
 
 const map: WireMap = {
   format: 'wiremap/1',
@@ -51,7 +52,7 @@ function view(changes: Partial<BenchView> = {}): BenchView {
     ],
     map,
     final: false,
-    wiring: ['Series: tie clip 1 to clip 3.', 'Ground: clip 5, always.'],
+    wiring: [{ text: 'Series: tie clip 1 to clip 3.', indent: 2 }, { text: 'Ground: clip 5, always.', indent: 2 }],
     bell: true,
     keys: [{ key: 'space', does: 'button' }, { key: 't', does: 'touch' }, { key: 'c', does: 'cancel' }, { key: 'q', does: 'quit' }],
     ...changes,
@@ -89,7 +90,7 @@ describe('bench screen', () => {
   });
 
   it('says how much of a long tab is out of sight', () => {
-    const wiring = Array.from({ length: 40 }, (_, i) => `Step ${i + 1}.`);
+    const wiring = Array.from({ length: 40 }, (_, i) => ({ text: `Step ${i + 1}.`, indent: 2 }));
     expect(draw(80, 24, { wiring, final: true }, 'wiring').join('\n')).toMatch(/lines 1-\d+ of 40/);
   });
 });
@@ -105,8 +106,8 @@ describe('words on the screen', () => {
   });
 
   it('wraps at spaces and breaks a word that is longer than the line', () => {
-    expect(wrapWords('touch the upper coil', 10)).toEqual(['touch the', 'upper coil']);
-    expect(wrapWords('abcdefghijkl', 5, '  ')).toEqual(['abcde', '  fgh', '  ijk', '  l']);
-    expect(wrapWords('', 10)).toEqual(['']);
+    expect(wrap('touch the upper coil', 10, 0)).toEqual(['touch the', 'upper coil']);
+    expect(wrap('abcdefghijkl', 5, 2)).toEqual(['abcde', '  fgh', '  ijk', '  l']);
+    expect(wrap('', 10, 0)).toEqual(['']);
   });
 });

@@ -1,8 +1,8 @@
 /** The whole bench screen from one finished view, at any size. */
 import { Box, Text } from 'ink';
 import type { JSX } from 'react';
-import type { BenchView } from './view.ts';
-import { wrapWords } from './view.ts';
+import { wrap } from '../wiremap/wrap.ts';
+import type { BenchView, PanelLine } from './view.ts';
 import { planSize } from './size-plan.ts';
 import { findingLines, mapLines } from './map-lines.ts';
 import { Header, Keys, PairList, PairMatrix, Status, Trace } from './parts.tsx';
@@ -13,11 +13,12 @@ export type Tab = (typeof TABS)[number];
 
 /** Lines of a tab, wrapped to the width. */
 export function panelLines(view: BenchView, tab: Tab, columns: number): string[] {
-  const none = view.final ? ['Nothing to show.'] : ['Known when the test has got that far.'];
+  const plain = (lines: readonly string[]): PanelLine[] => lines.map((text) => ({ text, indent: 2 }));
   const lines = tab === 'wiring' ? view.wiring
     : view.map === null ? []
-      : tab === 'map' ? mapLines(view.map, view.clips) : findingLines(view.map);
-  return (lines.length === 0 ? none : lines).flatMap((line) => wrapWords(line, columns, '  '));
+      : plain(tab === 'map' ? mapLines(view.map, view.clips) : findingLines(view.map));
+  const none = plain([view.final ? 'Nothing to show.' : 'Known when the test has got that far.']);
+  return (lines.length === 0 ? none : lines).flatMap(({ text, indent }) => wrap(text, columns, indent));
 }
 
 /** Title of the lower panel: the tabs, the open one in brackets, and where the scroll stands. */
@@ -36,8 +37,8 @@ export function BenchScreen(
     readonly tab: Tab; readonly scroll: number;
   },
 ): JSX.Element {
-  const prompt = wrapWords(view.prompt, columns);
-  const message = view.message === null ? [] : wrapWords(view.message, columns);
+  const prompt = wrap(view.prompt, columns, 0);
+  const message = view.message === null ? [] : wrap(view.message, columns, 0);
   const extra = prompt.length - 1 + message.length;
   const plan = planSize(columns, rows, view.clips.length, view.final, extra);
   const lines = panelLines(view, tab, columns);

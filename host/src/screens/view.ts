@@ -33,14 +33,17 @@ export type BenchView = {
   readonly map: WireMap | null;
   /** The map is the last word on this pickup, not a picture on the way. */
   readonly final: boolean;
-  /** Lines of the wiring plan, whole sentences. */
-  readonly wiring: readonly string[];
+  /** Lines of the wiring plan, not wrapped. */
+  readonly wiring: readonly PanelLine[];
   readonly bell: boolean;
   /** Keys that do something now, in the order to show. */
   readonly keys: readonly KeyHint[];
 };
 
 export type KeyHint = { readonly key: string; readonly does: string };
+
+/** A line of the lower panel; `indent` is for what wraps. */
+export type PanelLine = { readonly text: string; readonly indent: number };
 
 /** Key of a pair in `readings`. */
 export function pairKey(a: number, b: number): string {
@@ -62,35 +65,4 @@ export function shortOhms(ohm: number): string {
 export function cellText(reading: PairReading | undefined): string {
   if (!reading) return '·';
   return reading.ohm === null ? 'open' : shortOhms(reading.ohm);
-}
-
-/**
- * Breaks sentences into lines at spaces; a word longer than the line is broken hard, so nothing is lost.
- * @param indent - put before every line but the first
- */
-export function wrapWords(text: string, width: number, indent = ''): string[] {
-  const lines: string[] = [];
-  let line = '';
-  for (const word of text.split(' ')) {
-    let rest = word;
-    const start = () => (lines.length === 0 ? '' : indent);
-    if (line !== '' && line.trim() !== '' && line.length + 1 + rest.length <= width) {
-      line += ` ${rest}`;
-      continue;
-    }
-    if (line.trim() !== '') {
-      lines.push(line);
-      line = '';
-    }
-    line = start();
-    while (line.length + rest.length > width) {
-      const room = Math.max(1, width - line.length);
-      lines.push(line + rest.slice(0, room));
-      rest = rest.slice(room);
-      line = start();
-    }
-    line += rest;
-  }
-  if (line.trim() !== '' || lines.length === 0) lines.push(line);
-  return lines;
 }

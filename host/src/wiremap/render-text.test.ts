@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { renderWireMap, wrap } from './render-text.ts';
+import { renderWireMap } from './render-text.ts';
 import type { WireMap } from './wiremap.ts';
+import { wrap } from './wrap.ts';
 
 const MAP: WireMap = {
   format: 'wiremap/1',
@@ -56,7 +57,7 @@ describe('the wire map for people', () => {
 
 describe('breaking lines', () => {
   it('indents what follows and cuts a word that is wider than the screen', () => {
-    expect(wrap(`  - ${'a'.repeat(70)} bbbbbbbbb`, 4)).toEqual([`  - ${'a'.repeat(70)}`, '    bbbbbbbbb']);
-    expect(wrap('x'.repeat(170), 2).map((line) => line.length)).toEqual([80, 80, 14]);
+    expect(wrap(`  - ${'a'.repeat(70)} bbbbbbbbb`, 80, 4)).toEqual([`  - ${'a'.repeat(70)}`, '    bbbbbbbbb']);
+    expect(wrap('x'.repeat(170), 80, 2).map((line) => line.length)).toEqual([80, 80, 14]);
   });
 });

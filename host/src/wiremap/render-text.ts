@@ -1,14 +1,8 @@
 /** The wire map for people: plain text, 80 columns, no colour needed. */
 import { printable } from '../files/printable.ts';
-import { wiringPlan } from '../wiring/plan.ts';
-import {
-  CAUTIONS,
-  groundInWords,
-  layoutInWords,
-  leadInWords,
-  partnerInWords,
-  type LeadColours,
-} from '../wiring/words.ts';
+import { wiringLines } from '../wiring/lines.ts';
+import { CAUTIONS, leadInWords, type LeadColours } from '../wiring/words.ts';
+import { wrap } from './wrap.ts';
 import type { WireMap, WireMapCoil, VerdictWord } from './wiremap.ts';
 
 /** Width of a line, columns. */
@@ -35,7 +29,7 @@ export function renderWireMap(map: WireMap, colours: LeadColours): string {
   lines.push(...poleLines(map));
   lines.push(...section('Findings', map.findings.map((finding) => `${finding.severity}: ${printable(finding.text)}`)));
   lines.push(...section('Not known', map.unknown.map((sentence) => printable(sentence))));
-  lines.push(...wiringLines(map, colours));
+  lines.push(...wiring(map, colours));
   lines.push(...section('Cautions', CAUTIONS));
   while (lines.at(-1) === '') lines.pop();
   return `${lines.join('\n')}\n`;
@@ -44,7 +38,7 @@ export function renderWireMap(map: WireMap, colours: LeadColours): string {
 function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): string[] {
   const lines: string[] = [];
   const where = coil.place === null ? '' : `, ${printable(coil.place)}`;
-  lines.push(...wrap(`${coil.name}${where}`, 0));
+  lines.push(...wrapped(`${coil.name}${where}`, 0));
   if (coil.plus !== null && coil.minus !== null) {
     lines.push(...paragraph('  minus       ', leadInWords(coil.minus, colours)));
     lines.push(...paragraph('  plus        ', leadInWords(coil.plus, colours)));
@@ -82,32 +76,18 @@ function poleLines(map: WireMap): string[] {
   const lines = map.pairs.flatMap((pair) => {
     if (pair.poles_differ === null) return [];
     const by = pair.witnesses.length === 0 ? '' : ` (shown by ${pair.witnesses.join(' and ')})`;
-    return wrap(`The poles of ${pair.a} and ${pair.b} ${pair.poles_differ ? 'differ' : 'are equal'}${by}.`, 0);
+    return wrapped(`The poles of ${pair.a} and ${pair.b} ${pair.poles_differ ? 'differ' : 'are equal'}${by}.`, 0);
   });
   return lines.length === 0 ? [] : [...lines, ''];
 }
 
-function wiringLines(map: WireMap, colours: LeadColours): string[] {
-  const plan = wiringPlan(map);
-  const lines = ['Wiring'];
-  for (const sentence of groundInWords(plan, map, colours)) lines.push(...wrap(`  ${sentence}`, 4));
-  for (const layout of plan.layouts) {
-    const words = layoutInWords(layout, colours);
-    lines.push('', ...wrap(`  ${words.title}`, 4));
-    for (const step of words.steps) lines.push(...wrap(`    - ${step}`, 6));
-    lines.push(...wrap(`    ${words.result}`, 4));
-  }
-  const partner = partnerInWords(plan);
-  if (partner.length > 0) lines.push('');
-  for (const sentence of partner) lines.push(...wrap(`  ${sentence}`, 4));
-  if (plan.notPossible.length > 0) lines.push('');
-  for (const { what, why } of plan.notPossible) lines.push(...wrap(`  Not possible: ${what}: ${why}.`, 4));
-  return [...lines, ''];
+function wiring(map: WireMap, colours: LeadColours): string[] {
+  return [...wiringLines(map, colours).flatMap(({ text, indent }) => wrapped(text, indent)), ''];
 }
 
 function section(title: string, sentences: readonly string[]): string[] {
   if (sentences.length === 0) return [];
-  return [title, ...sentences.flatMap((sentence) => wrap(`  - ${sentence}`, 4)), ''];
+  return [title, ...sentences.flatMap((sentence) => wrapped(`  - ${sentence}`, 4)), ''];
 }
 
 function leads(clips: readonly number[], colours: LeadColours): string {
@@ -116,22 +96,10 @@ function leads(clips: readonly number[], colours: LeadColours): string {
 
 /** A label and a text that goes on below itself. */
 function paragraph(label: string, text: string): string[] {
-  return wrap(`${label}${text}`, label.length);
+  return wrapped(`${label}${text}`, label.length);
 }
 
-/** Breaks a text at spaces so that no line is wider than the screen; further lines are indented.
- * @param text - leading spaces are kept
- * @param indent - of every line but the first, columns
- */
-export function wrap(text: string, indent: number): string[] {
-  const lines: string[] = [];
-  let rest = text;
-  while (rest.length > COLUMNS) {
-    const own = rest.length - rest.trimStart().length;
-    const space = rest.lastIndexOf(' ', COLUMNS);
-    const cut = space > own ? space : COLUMNS;
-    lines.push(rest.slice(0, cut).trimEnd());
-    rest = `${' '.repeat(indent)}${rest.slice(cut).trimStart()}`;
-  }
-  return [...lines, rest];
+/** Lines for the width of a printed map. */
+function wrapped(text: string, indent: number): string[] {
+  return wrap(text, COLUMNS, indent);
 }

@@ -1,0 +1,310 @@
+/**
+ * The bench as the screen sees it: one test after the other on the chosen bench, and after every report a finished view.
+ * No drawing here, and no clock: what is impure is handed in.
+ */
+import type { BenchRecord } from '../files/bench-record.ts';
+import { BenchTest, type TestOutcome } from '../evidence/run-test.ts';
+import { solveEvidence } from '../evidence/read-result.ts';
+import { createLogic, type Logic } from '../logic/module.ts';
+import { Button, EntryKind, LogEntryLayout, Step } from '../logic/layout.generated.ts';
+import type { State, TesterReport } from '../transport/reports.ts';
+import type { Transport, VirtualHands } from '../transport/transport.ts';
+import { wiringLines } from '../wiring/lines.ts';
+import type { WireMap } from '../wiremap/wiremap.ts';
+import type { BenchView, PairReading, TraceChannel } from '../screens/view.ts';
+import { pairKey } from '../screens/view.ts';
+import type { Span } from '../screens/trace-plot.ts';
+import type { Bench, BenchItem } from './bench.ts';
+import { promptOf, stepWords, wantsHand } from './prompts.ts';
+
+/** Blocks of the live picture that are kept: 1.6 s. */
+const TRACE_BLOCKS = 160;
+
+export type BenchModelOptions = {
+  /** Time of day for the record. */
+  readonly timeOfDay: () => string;
+  /** Keeps a finished or broken-off test. @returns a sentence for the screen, or null when all is well */
+  readonly keep?: (title: string, record: BenchRecord, map: WireMap) => string | null;
+  /** Rings the bell, when it is on. */
+  readonly ring?: () => void;
+};
+
+type Live = { readonly transport: Transport & Partial<VirtualHands>; readonly test: BenchTest; readonly logic: Logic };
+
+/** Observable state of the bench screen. */
+export class BenchModel {
+  readonly #bench: Bench;
+  readonly #options: BenchModelOptions;
+  readonly #listeners = new Set<() => void>();
+  #index = 0;
+  #item: BenchItem;
+  #live: Live | null = null;
+  #state: State | null = null;
+  #map: WireMap | null = null;
+  #final = false;
+  #message: string | null = null;
+  #bell = false;
+  #serial = '';
+  #channels: [Span[], Span[]] = [[], []];
+  #wanted = false;
+  #view: BenchView;
+  /** Connections that were replaced; each run of a test belongs to one. */
+  #generation = 0;
+
+  constructor(bench: Bench, options: BenchModelOptions) {
+    this.#bench = bench;
+    this.#options = options;
+    this.#item = bench.item(0);
+    this.#view = this.#draw();
+  }
+
+  readonly subscribe = (listener: () => void): (() => void) => {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  };
+
+  /** The finished view; the same object until something changes. */
+  readonly view = (): BenchView => this.#view;
+
+  /** Connects to the tester and waits for the button. */
+  async connect(): Promise<void> {
+    await this.#drop();
+    this.#generation += 1;
+    const generation = this.#generation;
+    this.#state = null;
+    this.#map = null;
+    this.#final = false;
+    this.#channels = [[], []];
+    try {
+      const transport = await this.#item.connect();
+      if (generation !== this.#generation) {
+        await transport.close();
+        return;
+      }
+      const logic = createLogic();
+      const test = new BenchTest(transport, {
+        setup: this.#item.setup, logic, press: false,
+        onReport: (report) => { if (generation === this.#generation) this.#take(report); },
+      });
+      this.#live = { transport, test, logic };
+      this.#serial = transport.serial;
+      this.#changed();
+      const outcome = await test.run();
+      if (generation === this.#generation) await this.#finish(outcome);
+    } catch (error) {
+      if (generation === this.#generation) await this.#broke(error as Error);
+    }
+  }
+
+  /** The tester's one button: starts, goes on; after the end it begins again with what lies there. */
+  async button(): Promise<void> {
+    if (this.#final || this.#live === null) await this.#restart();
+    else this.#press(Button.press);
+  }
+
+  /** A long press: cancels the test. */
+  cancel(): void {
+    this.#press(Button.long);
+  }
+
+  /** The hand with the steel, on the virtual bench. */
+  touch(): void {
+    this.#live?.transport.touch?.();
+  }
+
+  /** The hand with the magnet wand, on the virtual bench. */
+  holdMagnet(): void {
+    this.#live?.transport.holdMagnet?.();
+  }
+
+  /** Puts another pickup of the lot on the bench. @param by - 1 next, -1 the one before */
+  async move(by: 1 | -1): Promise<void> {
+    const { count } = this.#bench;
+    this.#index = count > 0 ? (this.#index + by + count) % count : Math.max(0, this.#index + by);
+    this.#item = this.#bench.item(this.#index);
+    this.#message = null;
+    await this.connect();
+  }
+
+  toggleBell(): void {
+    this.#bell = !this.#bell;
+    this.#changed();
+  }
+
+  /** Frees the tester. */
+  async close(): Promise<void> {
+    this.#generation += 1;
+    await this.#drop();
+  }
+
+  #press(kind: number): void {
+    const live = this.#live;
+    if (live === null) return;
+    if (live.transport.press) live.transport.press(kind === Button.long);
+    else live.test.press(kind);
+  }
+
+  async #restart(): Promise<void> {
+    this.#message = null;
+    const connected = this.connect();
+    // The tester is asked to begin once it has told its state; a person's press would come no earlier.
+    this.#pressWhenReady = true;
+    await connected;
+  }
+
+  #pressWhenReady = false;
+
+  async #drop(): Promise<void> {
+    const live = this.#live;
+    this.#live = null;
+    await live?.transport.close();
+  }
+
+  #take(report: TesterReport): void {
+    if (report.kind === 'state') {
+      this.#state = report;
+      if (this.#pressWhenReady && report.step === Step.idle) {
+        this.#pressWhenReady = false;
+        this.#press(Button.press);
+      }
+      const wants = wantsHand(report);
+      if (wants && !this.#wanted) this.#ring();
+      this.#wanted = wants;
+    } else if (report.kind === 'trace') {
+      for (const { lowA_V, highA_V, lowB_V, highB_V } of report.spans) {
+        this.#channels[0].push({ low_V: lowA_V, high_V: highA_V });
+        this.#channels[1].push({ low_V: lowB_V, high_V: highB_V });
+      }
+      for (const spans of this.#channels) spans.splice(0, Math.max(0, spans.length - TRACE_BLOCKS));
+    } else if (report.kind === 'entry') {
+      // The entry is applied after this call; the map so far is drawn from the one before, one report late.
+      this.#partial(report.bytes[LogEntryLayout.kind.at]);
+    } else {
+      return;
+    }
+    this.#changed();
+  }
+
+  /** The map on the way: the same solver on what is here so far. */
+  #partial(kind: number): void {
+    const live = this.#live;
+    if (live === null || kind === EntryKind.begin || live.test.collector.count < 2) return;
+    this.#map = solveEvidence(live.logic, this.#item.setup.places);
+  }
+
+  async #finish(outcome: TestOutcome): Promise<void> {
+    this.#map = outcome.map;
+    this.#final = true;
+    this.#message = outcome.differences.length > 0
+      ? `Tester and program disagree: ${outcome.differences.join('; ')}.` : null;
+    this.#keep(outcome.map);
+    this.#ring();
+    await this.#release();
+  }
+
+  async #broke(error: Error): Promise<void> {
+    this.#message = error.message;
+    if (this.#live !== null && this.#live.test.collector.count > 1) {
+      this.#map = solveEvidence(this.#live.logic, this.#item.setup.places);
+      this.#keep(this.#map);
+      this.#message = `${error.message} What was measured so far is kept.`;
+    }
+    await this.#release();
+  }
+
+  /** Lets go of the tester but keeps what it said. */
+  async #release(): Promise<void> {
+    const live = this.#live;
+    this.#changed();
+    this.#live = null;
+    await live?.transport.close();
+    this.#changed();
+  }
+
+  #keep(map: WireMap): void {
+    const live = this.#live;
+    if (live === null || this.#options.keep === undefined) return;
+    const { identity, collector } = live.test;
+    if (identity === null) return;
+    const record = collector.record(this.#options.timeOfDay(), {
+      serial: identity.serial, firmware: identity.firmware, moduleHash: identity.moduleHash,
+    });
+    const problem = this.#options.keep(this.#item.title, record, map);
+    if (problem !== null) this.#message = problem;
+  }
+
+  #ring(): void {
+    if (this.#bell) this.#options.ring?.();
+  }
+
+  #changed(): void {
+    this.#view = this.#draw();
+    for (const listener of this.#listeners) listener();
+  }
+
+  #draw(): BenchView {
+    const { setup, title } = this.#item;
+    const state = this.#state;
+    const isVirtual = this.#bench.isVirtual;
+    const readings = new Map<string, PairReading>();
+    const live = this.#live;
+    for (const { a, b, ohm, above_ohm } of live?.test.collector.readings ?? this.#lastReadings) {
+      readings.set(pairKey(a, b), above_ohm === undefined ? { ohm } : { ohm, above_ohm });
+    }
+    if (live) this.#lastReadings = live.test.collector.readings;
+    const busy = state !== null && !this.#final && state.clipA > 0 && state.clipB > 0;
+    const position = this.#bench.count > 0 ? `${this.#index + 1} of ${this.#bench.count}: ` : '';
+    const ended = this.#final || (live === null && this.#message !== null);
+    return {
+      source: `${this.#bench.source}${this.#serial ? ` ${this.#serial}` : ''}`,
+      title: `${position}${title}`,
+      clips: setup.clips,
+      readings,
+      activePair: busy ? [state.clipA, state.clipB] : null,
+      step: state ? stepWords(state.step) : 'connecting',
+      progress: state && !this.#final && state.step !== Step.idle ? state.progress : null,
+      prompt: this.#prompt(ended),
+      message: this.#message,
+      trace: this.#trace(),
+      map: this.#map,
+      final: this.#final,
+      wiring: this.#final && this.#map ? wiringLines(this.#map, this.#colours()) : [],
+      bell: this.#bell,
+      keys: this.#keys(isVirtual),
+    };
+  }
+
+  #lastReadings: readonly { a: number; b: number; ohm: number | null; above_ohm?: number }[] = [];
+
+  #prompt(ended: boolean): string {
+    if (this.#final) {
+      return this.#bench.isVirtual
+        ? 'Done. n puts the next pickup on the bench, space tests this one again.'
+        : 'Done. Clip on the next pickup and press the button, or n for the next of this lot.';
+    }
+    if (ended) return 'Press space to try again.';
+    return promptOf(this.#state, this.#item.setup.places, this.#bench.isVirtual);
+  }
+
+  #colours(): ReadonlyMap<number, string> {
+    return new Map(this.#item.setup.clips.flatMap(({ clip, colour }) => (colour === undefined ? [] : [[clip, colour] as const])));
+  }
+
+  #trace(): readonly TraceChannel[] {
+    const [a, b] = this.#channels;
+    return [{ label: 'listening, channel A', spans: a }, { label: 'listening, channel B', spans: b }];
+  }
+
+  #keys(isVirtual: boolean): BenchView['keys'] {
+    return [
+      { key: 'space', does: 'button' },
+      ...(isVirtual ? [{ key: 't', does: 'touch' }, { key: 'g', does: 'magnet' }] : []),
+      { key: 'c', does: 'cancel' },
+      { key: 'n/p', does: 'next/last' },
+      { key: 'tab', does: 'panel' },
+      { key: 'b', does: 'bell' },
+      { key: 'q', does: 'quit' },
+      ...(isVirtual ? [] : [{ key: 's', does: 'lot' }]),
+    ];
+  }
+}

@@ -1,0 +1,69 @@
+/** Where pickups come from: an attached tester, or the virtual bench with a lot. The screen sees this and no more. */
+import type { BenchSetup } from '../evidence/collect.ts';
+import type { Transport, VirtualHands } from '../transport/transport.ts';
+import { BoardTwin } from '../virtual-bench/board-twin.ts';
+import { demoLot } from '../virtual-bench/demo-lot.ts';
+import { placesOf } from '../virtual-bench/person.ts';
+import type { Pickup } from '../virtual-bench/pickup.ts';
+
+/** A pickup on the clips, ready for the button. */
+export type BenchItem = {
+  readonly title: string;
+  readonly setup: BenchSetup;
+  /** A connection for one test, not yet opened. */
+  connect(): Promise<Transport & Partial<VirtualHands>>;
+};
+
+export type Bench = {
+  /** `virtual bench` or `tester`, for the head of the screen. */
+  readonly source: string;
+  readonly isVirtual: boolean;
+  /** Pickups in the lot; 0 when nobody knows. */
+  readonly count: number;
+  item(index: number): BenchItem;
+};
+
+/** What a person sees of a pickup's leads, and what its places are called. */
+export function setupOf(pickup: Pickup): BenchSetup {
+  return { clips: pickup.leads.map(({ clip, colour }) => ({ clip, colour })), places: placesOf(pickup) };
+}
+
+/**
+ * The virtual bench with a lot of pickups.
+ * @param seed - decides noise and hands; the pickup's number in the lot is added
+ * @param elapsed_ms - real clock that paces the bench; left out: as fast as it goes
+ * @param automatic - the simulated person acts by itself; otherwise keys stand for the hand
+ */
+export function virtualBench(options: {
+  readonly seed: number; readonly elapsed_ms?: () => number; readonly automatic?: boolean; readonly lot?: readonly Pickup[];
+}): Bench {
+  const lot = options.lot ?? demoLot;
+  return {
+    source: 'virtual bench',
+    isVirtual: true,
+    count: lot.length,
+    item(index) {
+      const pickup = lot[index % lot.length];
+      return {
+        title: pickup.title ?? `pickup ${index + 1}`,
+        setup: setupOf(pickup),
+        async connect() {
+          return new BoardTwin({
+            pickup, seed: options.seed + index, automatic: options.automatic ?? false,
+            ...(options.elapsed_ms === undefined ? {} : { elapsed_ms: options.elapsed_ms }),
+          });
+        },
+      };
+    },
+  };
+}
+
+/** An attached tester; every pickup of the lot has the same set-up. */
+export function testerBench(connect: () => Promise<Transport>, setup: BenchSetup): Bench {
+  return {
+    source: 'tester',
+    isVirtual: false,
+    count: 0,
+    item: (index) => ({ title: `pickup ${index + 1} of this lot`, setup, connect }),
+  };
+}

@@ -1,0 +1,37 @@
+import { describe, expect, it } from 'vitest';
+import { editForm, emptyForm, readForm } from './lot-setup.ts';
+
+const typed = (text: string, field: number) =>
+  [...text].reduce((form, one) => editForm(form, { type: 'text', text: one }), { ...emptyForm(), field, places: '' });
+
+describe('what is said once per lot', () => {
+  it('takes four leads of no noted colour and two places when nothing is changed', () => {
+    expect(readForm(emptyForm())).toEqual({
+      places: ['upper', 'lower'], clips: [{ clip: 1 }, { clip: 2 }, { clip: 3 }, { clip: 4 }],
+    });
+  });
+
+  it('proposes the places of the chosen kind', () => {
+    const form = editForm(editForm(editForm(emptyForm(), { type: 'choose', by: 1 }), { type: 'choose', by: 1 }), { type: 'choose', by: 1 });
+    expect(readForm(form)).toMatchObject({ kind: 'three', places: ['upper', 'middle', 'lower'] });
+  });
+
+  it('lists the clips that carry leads, colours in capitals', () => {
+    expect(readForm({ ...emptyForm(), leads: ['bu', 'RDBU', '-', '', 'BARE', '-'] })).toMatchObject({
+      clips: [{ clip: 1, colour: 'BU' }, { clip: 2, colour: 'RDBU' }, { clip: 4 }, { clip: 5, colour: 'BARE' }],
+    });
+  });
+
+  it('says what is wrong in one sentence that names the field', () => {
+    expect(readForm({ ...emptyForm(), leads: ['BLUE', '', '-', '-', '-', '-'] }))
+      .toEqual({ wrong: expect.stringMatching(/^Clip 1: "BLUE" is no colour code; expected/) });
+    expect(readForm({ ...emptyForm(), leads: ['', '-', '-', '-', '-', '-'] })).toHaveProperty('wrong');
+    expect(readForm(typed(' , ', 1))).toHaveProperty('wrong');
+  });
+
+  it('types into the field that has the cursor, and nowhere else', () => {
+    expect(typed('neck, bridge', 1).places).toBe('neck, bridge');
+    expect(editForm({ ...emptyForm(), field: 6 }, { type: 'erase' }).leads[4]).toBe('');
+    expect(editForm({ ...emptyForm(), field: 7 }, { type: 'move', by: 1 }).field).toBe(0);
+  });
+});

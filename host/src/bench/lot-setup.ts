@@ -1,0 +1,78 @@
+/** What the person says once per lot: which clips carry leads of which colour, what kind of pickup it is, what its places are called. */
+import { CLIP_COUNT } from '../logic/layout.generated.ts';
+import { isColour } from '../wiremap/colours.ts';
+import type { BenchSetup } from '../evidence/collect.ts';
+import type { BenchClip, BenchKind } from '../files/bench-record.ts';
+
+/** Kinds as a person chooses them, with the places that usually go with them. */
+export const KINDS: readonly { readonly kind?: BenchKind; readonly words: string; readonly places: readonly string[] }[] = [
+  { words: 'not known', places: ['upper', 'lower'] },
+  { kind: 'single', words: 'one coil', places: ['single'] },
+  { kind: 'side_by_side', words: 'two coils side by side', places: ['upper', 'lower'] },
+  { kind: 'three', words: 'three coils', places: ['upper', 'middle', 'lower'] },
+  { kind: 'stacked', words: 'two coils stacked', places: ['top'] },
+];
+
+/** What stands in the form: all text, as typed. */
+export type LotForm = {
+  readonly kind: number;
+  readonly places: string;
+  /** One text per clip: a colour code, empty for a lead of no noted colour, `-` for no lead. */
+  readonly leads: readonly string[];
+  /** The field that has the cursor: 0 kind, 1 places, 2.. the clips. */
+  readonly field: number;
+};
+
+export const LEADS_AT = 2;
+
+export function emptyForm(): LotForm {
+  return { kind: 0, places: KINDS[0].places.join(', '), leads: ['', '', '', '', '-', '-'], field: 0 };
+}
+
+/** Names in a comma-separated list, without blanks or repeats. */
+function placeNames(text: string): string[] {
+  return [...new Set(text.split(',').map((name) => name.trim()).filter((name) => name !== ''))];
+}
+
+/** The finished set-up, or the sentence that says what is wrong. */
+export function readForm(form: LotForm): BenchSetup | { readonly wrong: string } {
+  const places = placeNames(form.places);
+  if (places.length === 0 || places.length > 6) {
+    return { wrong: `Places: "${form.places}" names ${places.length}; expected 1 to 6 names with commas between them.` };
+  }
+  const clips: BenchClip[] = [];
+  for (const [index, text] of form.leads.entries()) {
+    const code = text.trim().toUpperCase();
+    if (code === '-') continue;
+    if (code !== '' && !isColour(code)) {
+      return { wrong: `Clip ${index + 1}: "${text}" is no colour code; expected one like BU, RDBU or BARE, nothing, or - for no lead.` };
+    }
+    clips.push(code === '' ? { clip: index + 1 } : { clip: index + 1, colour: code });
+  }
+  if (clips.length < 2) return { wrong: `Only ${clips.length} of the ${CLIP_COUNT} clips carries a lead; expected 2 at least.` };
+  const { kind } = KINDS[form.kind];
+  return kind === undefined ? { places, clips } : { kind, places, clips };
+}
+
+/** A key that edits the form. */
+export type FormKey =
+  | { readonly type: 'move'; readonly by: 1 | -1 }
+  | { readonly type: 'choose'; readonly by: 1 | -1 }
+  | { readonly type: 'erase' }
+  | { readonly type: 'text'; readonly text: string };
+
+/** The form after a key. Changing the kind also proposes its places. */
+export function editForm(form: LotForm, key: FormKey): LotForm {
+  const fields = LEADS_AT + form.leads.length;
+  if (key.type === 'move') return { ...form, field: (form.field + key.by + fields) % fields };
+  if (form.field === 0) {
+    if (key.type !== 'choose') return form;
+    const kind = (form.kind + key.by + KINDS.length) % KINDS.length;
+    return { ...form, kind, places: KINDS[kind].places.join(', ') };
+  }
+  const edit = (text: string): string =>
+    key.type === 'erase' ? text.slice(0, -1) : key.type === 'text' ? text + key.text : text;
+  if (form.field === 1) return { ...form, places: edit(form.places) };
+  const at = form.field - LEADS_AT;
+  return { ...form, leads: form.leads.map((text, index) => (index === at ? edit(text) : text)) };
+}
