@@ -29,8 +29,8 @@ export async function electricalTime(pickup: Pickup, seed: number): Promise<Elec
     seed,
     onCommand: (command, value, time_s) => {
       if (!Number.isNaN(asked_s)) return;
+      if (command === 'light' && conversions === 0) begun_s = time_s;
       if (command === 'convert') {
-        if (conversions === 0) begun_s = time_s;
         conversions += 1;
         floor_s += conversion_s(value >>> 8);
       } else if (command === 'light' && conversions > 0 && HAND.has(value & 255)) asked_s = time_s;

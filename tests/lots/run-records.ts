@@ -7,6 +7,7 @@
 import { parseArgs } from 'node:util';
 import { createLogic } from '../../host/src/logic/module.ts';
 import { runLot } from './pool.ts';
+import { withoutSamples } from './show.ts';
 import { solveOne, type RecordLot } from './record-lot.ts';
 import { STYLES, type Style } from './synthetic-record.ts';
 import { inWords } from './tally.ts';
@@ -37,14 +38,10 @@ const lot: RecordLot = {
 
 if (values.only !== undefined) {
   const { one, truth, style, record, map, judged } = solveOne(createLogic(), lot, Number(values.only));
-  const short = { ...record, touches: record.touches?.map((touch) => ({
-    ...touch,
-    channels: touch.channels.map(({ plus, minus, volts_V }) => ({ plus, minus, samples: volts_V.length })),
-  })) };
   console.log(`family: ${one.family}; slip: ${one.slip}; style: ${style}`);
   console.log(`pickup: ${JSON.stringify(one.pickup)}`);
   console.log(`truth: ${JSON.stringify(truth)}`);
-  console.log(`record: ${JSON.stringify(short)}`);
+  console.log(`record: ${JSON.stringify(withoutSamples(record))}`);
   console.log(`map: ${JSON.stringify(map, null, 1)}`);
   console.log(judged.disagreements.map((item) => `${item.class}: ${item.detail}`).join('\n') || 'as the truth has it');
 } else {
