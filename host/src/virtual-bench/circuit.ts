@@ -3,15 +3,16 @@
  *
  * The state is every capacitor's voltage and every inductor's current, so that it lives on while
  * switches move; each setting of switches and clamps gives one `Topology` (`topology.ts`).
- * Capacitors carry a tiny series resistance (1 ns with their own capacitance) and every node a
- * tiny conductance to ground: with them no loop of capacitors and no floating part is singular.
+ * Capacitors carry a tiny series resistance (1 ns with their own capacitance, 100 ohm at most) and
+ * every node a tiny conductance to ground: with them no loop of capacitors and no floating part is singular.
  */
 import { isPositiveDefinite, solveInPlace } from './dense.ts';
-import { Topology } from './topology.ts';
+import { Topology, type SteadyParts } from './topology.ts';
 
 /** Conductance of every node to ground, siemens: an insulation that nobody has. */
 const GROUND_LEAK_S = 1e-14;
 const CAPACITOR_TIME_s = 1e-9;
+const CAPACITOR_OHM_MOST = 100;
 
 /** One term of a source: `gain` times the circuit's input number `input`. */
 export interface SourceTerm {
@@ -90,7 +91,7 @@ export class Circuit {
     this.#capacitors.push({
       a: this.node(a),
       b: this.node(b),
-      siemens: farad / CAPACITOR_TIME_s,
+      siemens: Math.max(farad / CAPACITOR_TIME_s, 1 / CAPACITOR_OHM_MOST),
       farad,
     });
     return this.#capacitors.length - 1;
@@ -217,7 +218,7 @@ export class Circuit {
       derivative: this.#derivatives(voltages, columns),
       outputs: rowsOf(this.#probes, voltages, columns),
       clampOutputs: rowsOf(this.#clamps, voltages, columns),
-      steady: this.#steady(direct, injected),
+      ...this.#steady(direct, injected),
     });
   }
 
@@ -228,7 +229,8 @@ export class Circuit {
     const rows = new Float64Array(this.stateCount * columns);
     rowsOf(this.#capacitors, voltages, columns).forEach((value, i) => (rows[i] = value));
     for (let k = 0; k < capacitorCount; k++) {
-      const rate = 1 / CAPACITOR_TIME_s;
+      const { siemens, farad } = this.#capacitors[k];
+      const rate = siemens / farad;
       rows[k * columns + k] -= 1;
       for (let j = 0; j < columns; j++) rows[k * columns + j] *= rate;
     }
@@ -252,8 +254,10 @@ export class Circuit {
     return matrix;
   }
 
-  /** The steady state per input, capacitors taken as open and inductors as short. */
-  #steady(direct: Float64Array, injected: Float64Array): Float64Array {
+  /** Steady states, outputs and clamp voltages per input: capacitors open, inductors short. The
+   * outputs come straight from the node voltages; from the states they would lose digits.
+   */
+  #steady(direct: Float64Array, injected: Float64Array): SteadyParts {
     const size = this.#nodeCount;
     const inputs = this.inputCount;
     const inductorCount = this.#inductors.length;
@@ -286,7 +290,11 @@ export class Circuit {
     });
     const currents = right.subarray(size * inputs);
     steady.set(currents, this.#capacitors.length * inputs);
-    return steady;
+    return {
+      steady,
+      steadyOutputs: rowsOf(this.#probes, right, inputs),
+      steadyClamps: rowsOf(this.#clamps, right, inputs),
+    };
   }
 }
 

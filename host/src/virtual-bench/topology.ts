@@ -6,15 +6,20 @@
  */
 import { doubled, rowNorm, shortExponentialLess1, solveInPlace } from './dense.ts';
 
+/** What each input alone would lead to; a row per state, probe or clamp, a column per input. */
+export interface SteadyParts {
+  readonly steady: Float64Array;
+  readonly steadyOutputs: Float64Array;
+  readonly steadyClamps: Float64Array;
+}
+
 /** What `Circuit` works out for a topology; rows hold states first, then inputs. */
-export interface TopologyParts {
+export interface TopologyParts extends SteadyParts {
   readonly states: number;
   readonly inputs: number;
   readonly derivative: Float64Array;
   readonly outputs: Float64Array;
   readonly clampOutputs: Float64Array;
-  /** states x inputs: the steady state that each input alone would give. */
-  readonly steady: Float64Array;
 }
 
 /** Time is counted in ticks of 2^-30 s (0.93 ns) where an exponential is taken. */
@@ -30,7 +35,7 @@ export class Topology {
   readonly outputs: Float64Array;
   readonly clampOutputs: Float64Array;
   readonly #derivative: Float64Array;
-  readonly #steady: Float64Array;
+  readonly #steady: SteadyParts;
   readonly #a: Float64Array;
   /** exp(A 2^k ticks) - I. */
   readonly #chain: Float64Array[] = [];
@@ -46,7 +51,7 @@ export class Topology {
     this.outputRows = parts.outputs.length / columns;
     this.clampRows = parts.clampOutputs.length / columns;
     this.#derivative = parts.derivative;
-    this.#steady = parts.steady;
+    this.#steady = parts;
     this.#a = new Float64Array(this.states * this.states);
     for (let i = 0; i < this.states; i++) {
       for (let j = 0; j < this.states; j++) {
@@ -60,12 +65,17 @@ export class Topology {
    * @param out - receives `states` values
    */
   steadyState(inputs: Float64Array, out: Float64Array): void {
-    for (let i = 0; i < this.states; i++) {
-      let sum = 0;
-      const row = i * this.inputs;
-      for (let j = 0; j < this.inputs; j++) sum += this.#steady[row + j] * inputs[j];
-      out[i] = sum;
-    }
+    for (let i = 0; i < this.states; i++) out[i] = product(this.#steady.steady, i, inputs);
+  }
+
+  /** What a probe reads in the steady state. */
+  steadyOutput(row: number, inputs: Float64Array): number {
+    return product(this.#steady.steadyOutputs, row, inputs);
+  }
+
+  /** What lies across a clamp in the steady state. */
+  steadyClamp(row: number, inputs: Float64Array): number {
+    return product(this.#steady.steadyClamps, row, inputs);
   }
 
   /** Row `row` of the given outputs, for a state and inputs. */
@@ -187,7 +197,12 @@ export class Topology {
     solveInPlace(matrix, size, right, 1);
     return right;
   }
+}
 
+function product(matrix: Float64Array, row: number, inputs: Float64Array): number {
+  let sum = 0;
+  for (let j = 0; j < inputs.length; j++) sum += matrix[row * inputs.length + j] * inputs[j];
+  return sum;
 }
 
 /** One step of fixed length: x becomes S x + P u(start) + E u(end). */

@@ -156,7 +156,7 @@ export class Transient {
     const { topology } = plan;
     const level_s = 2 ** ticksLog2 / TICKS_PER_s;
     const at = row * (topology.states + topology.inputs);
-    let mean = topology.read(topology.outputs, row, plan.steady, this.inputs);
+    let mean = topology.steadyOutput(row, this.inputs);
     for (let k = 0; k < weights.length; k++) {
       topology.decay(this.#deviation, level_s);
       let sum = 0;
@@ -218,8 +218,7 @@ export class Transient {
 
   /** A probe's steady value under the present inputs: no hum, no transient. */
   steadyProbe(row: number): number {
-    const plan = this.#planned();
-    return plan.topology.read(plan.topology.outputs, row, plan.steady, this.inputs);
+    return this.#planned().topology.steadyOutput(row, this.inputs);
   }
 
   /** Runs in steps of one length and reads probes at the end of each.
@@ -293,10 +292,10 @@ export class Transient {
     }
     let plan = this.#planned();
     for (let round = 0; round < SETTLING_ROUNDS_MOST; round++) {
-      const { topology, steady } = plan;
+      const { topology } = plan;
       let moved = false;
       for (let c = 0; c < this.#clamped.length; c++) {
-        const voltage = topology.read(topology.clampOutputs, c, steady, this.inputs);
+        const voltage = topology.steadyClamp(c, this.inputs);
         const { low_V, high_V } = this.circuit.clampWindow(c);
         const state = voltage > high_V ? 1 : voltage < low_V ? -1 : 0;
         if (state === this.#clamped[c]) continue;
@@ -393,13 +392,15 @@ export class Transient {
     const plan = this.#planned();
     const step = plan.topology.heldStep(step_s, this.#moving.inputs);
     const view = new RunView(plan, step, this.#tones, this.#humInput, this.time_s, step_s);
-    const columns = plan.topology.states + plan.topology.inputs;
+    const { topology } = plan;
+    const { inputs: moving } = this.#moving;
     for (const row of rows) {
-      view.add(view.probes, plan.topology.outputs, row * columns, this.inputs, this.#moving.inputs);
+      const constant = topology.steadyOutput(row, this.inputs);
+      view.add(view.probes, topology.outputs, row, constant, moving);
     }
-    for (let c = 0; clamps && c < plan.topology.clampRows; c++) {
-      const from = plan.topology.clampOutputs;
-      view.add(view.clamps, from, c * columns, this.inputs, this.#moving.inputs);
+    for (let c = 0; clamps && c < topology.clampRows; c++) {
+      const constant = topology.steadyClamp(c, this.inputs);
+      view.add(view.clamps, topology.clampOutputs, c, constant, moving);
     }
     return view;
   }
@@ -464,19 +465,20 @@ class RunView {
     });
   }
 
+  /** Prepares one row.
+   * @param constant - its value in the steady state
+   */
   add(
     list: PreparedRow[],
     matrix: Float64Array,
-    at: number,
-    inputs: Float64Array,
+    row: number,
+    constant: number,
     moving: readonly number[],
   ): void {
-    const { topology, steady, tones } = this.plan;
+    const { topology, tones } = this.plan;
     const n = topology.states;
+    const at = row * (n + topology.inputs);
     const state = matrix.slice(at, at + n);
-    let constant = 0;
-    for (let j = 0; j < n; j++) constant += state[j] * steady[j];
-    for (let j = 0; j < inputs.length; j++) constant += matrix[at + n + j] * inputs[j];
     const phasors = new Float64Array(2 * tones.length);
     this.#tones.forEach(({ amplitude, phase_rad }, t) => {
       const direct = matrix[at + n + this.#humInput] * amplitude;
