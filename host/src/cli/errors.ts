@@ -60,7 +60,8 @@ const WRITE_REASON: ReadonlyMap<string, string> = new Map([
   ['EIO', 'the disk does not work'],
 ]);
 
-function fileSentence({ doing, code }: FileProblem): string {
+/** What is wrong with a file that could not be read or written, without its name. */
+export function fileSentence({ doing, code }: FileProblem): string {
   if (doing === 'writing') return `cannot be written: ${WRITE_REASON.get(code) ?? printable(code, 60)}`;
   return READ_SENTENCE.get(code) ?? `cannot be read (${printable(code, 60)})`;
 }

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { renderWireMap } from './render-text.ts';
 import type { WireMap } from './wiremap.ts';
-import { wrap } from './wrap.ts';
 
 const MAP: WireMap = {
   format: 'wiremap/1',
@@ -52,12 +51,5 @@ describe('the wire map for people', () => {
     expect(text).toContain('  ends        clip 1; clip 2; plus and minus not known\n');
     expect(text).toContain('  pole        not known\n');
     expect(text).toContain('Not known\n  - No touch was seen.\n');
-  });
-});
-
-describe('breaking lines', () => {
-  it('indents what follows and cuts a word that is wider than the screen', () => {
-    expect(wrap(`  - ${'a'.repeat(70)} bbbbbbbbb`, 80, 4)).toEqual([`  - ${'a'.repeat(70)}`, '    bbbbbbbbb']);
-    expect(wrap('x'.repeat(170), 80, 2).map((line) => line.length)).toEqual([80, 80, 14]);
   });
 });

@@ -1,0 +1,23 @@
+// Builds the host's bundle, host/dist/app: one file per command that is loaded when it is asked for.
+// The folder is as deep as the sources' own, so that a file named relative to a source is found from the bundle too.
+import { build } from 'esbuild';
+import { rmSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+
+const here = fileURLToPath(new URL('.', import.meta.url));
+rmSync(`${here}dist`, { recursive: true, force: true });
+await build({
+  absWorkingDir: here,
+  entryPoints: { main: 'src/main.ts', 'solve-worker': 'src/cli/solve-worker.ts' },
+  outdir: 'dist/app',
+  bundle: true,
+  splitting: true,
+  format: 'esm',
+  platform: 'node',
+  target: 'node22.12',
+  packages: 'external',
+  jsx: 'automatic',
+  define: { 'process.env.DEV': '"false"' },
+  legalComments: 'none',
+  logLevel: 'warning',
+});

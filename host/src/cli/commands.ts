@@ -1,0 +1,42 @@
+/** Which command an argument list asks for, and what becomes of it. */
+import { isInteractive, writeOut } from '../edge/environment.ts';
+import { printable } from '../files/printable.ts';
+import { UserError } from './errors.ts';
+import { EXIT, type ExitCode } from './exit-codes.ts';
+import { HELP } from './help.ts';
+import { offer, parseArguments } from './options.ts';
+import { version } from './version.ts';
+
+type Command = (args: readonly string[]) => Promise<ExitCode>;
+
+/** Each command is loaded when it is asked for: `solve` needs neither screen nor USB. */
+const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<string, () => Promise<Command>>([
+  ['solve', async () => (await import('./solve.ts')).solveCommand],
+  ['rehearse', async () => (await import('./rehearse.ts')).rehearseCommand],
+  ['check', async () => (await import('./tester-commands.ts')).checkCommand],
+  ['flash', async () => (await import('./tester-commands.ts')).flashCommand],
+]);
+
+/** Runs what the arguments ask for.
+ * @param args - after the program's name
+ * @throws UserError when they ask for nothing that there is
+ */
+export async function runCommand(args: readonly string[]): Promise<ExitCode> {
+  const [word, ...rest] = args;
+  if (word === undefined) {
+    const bench = await import('./bench.ts');
+    return isInteractive() ? bench.benchScreen() : bench.benchWithoutScreen();
+  }
+  if (!word.startsWith('-')) {
+    const load = COMMANDS.get(word);
+    if (load === undefined) {
+      throw new UserError(`tapstone: command ${printable(word, 60)} is not known; ${offer(word, [...COMMANDS.keys()])}`, EXIT.usage);
+    }
+    return (await load())(rest);
+  }
+  const { options, operands, wantsHelp } = parseArguments('tapstone', args, [{ name: '--version' }]);
+  if (wantsHelp) await writeOut(HELP);
+  else if (options.has('--version')) await writeOut(`tapstone ${version()}\n`);
+  else throw new UserError(`tapstone: ${printable(operands[0] ?? word, 60)} is not expected here; write the command first`, EXIT.usage);
+  return EXIT.done;
+}

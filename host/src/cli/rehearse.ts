@@ -1,0 +1,127 @@
+/** `tapstone rehearse`: a whole test of a pickup on the virtual bench. */
+import { setupOf } from '../bench/bench.ts';
+import { timeOfDay } from '../edge/clock.ts';
+import { writeError, writeOut } from '../edge/environment.ts';
+import { writeWhole } from '../edge/files.ts';
+import { freshSeed } from '../edge/random.ts';
+import { BenchTest, type TestOutcome } from '../evidence/run-test.ts';
+import { asPickup } from '../files/pickup-file.ts';
+import { printable } from '../files/printable.ts';
+import { createLogic } from '../logic/module.ts';
+import { TransportError, type Transport } from '../transport/transport.ts';
+import { BoardTwin } from '../virtual-bench/board-twin.ts';
+import type { Pickup } from '../virtual-bench/pickup.ts';
+import { renderWireMap } from '../wiremap/render-text.ts';
+import { UserError } from './errors.ts';
+import { EXIT, type ExitCode } from './exit-codes.ts';
+import { offer, parseArguments, type OptionSpec } from './options.ts';
+import { readOne } from './read-one.ts';
+
+const OPTIONS: readonly OptionSpec[] = [
+  { name: '--twin', value: 'board|chip' },
+  { name: '--record', value: 'OUT.bench.json' },
+  { name: '--seed', value: 'N' },
+  { name: '--json' },
+];
+
+export const REHEARSE_HELP = `Usage: tapstone rehearse FILE.pickup.json [--twin board|chip] [--record OUT.bench.json]
+                         [--seed N] [--json]
+
+  tapstone rehearse demo.pickup.json                  the wire map and how to wire it
+  tapstone rehearse demo.pickup.json --json           one line of JSON
+  tapstone rehearse demo.pickup.json --twin chip      run by the real firmware in an emulated chip
+  tapstone rehearse demo.pickup.json --record x.bench.json && tapstone solve x.bench.json
+
+Runs a whole test of an invented pickup on the virtual bench, from the button to the wire map.
+
+  --twin board|chip   the module in this process (the default), or the firmware in an emulated chip
+  --record FILE       also write what was measured, a bench record
+  --seed N            decides noise, hum and hand; drawn and printed on standard error when left out
+  --json              print JSON and nothing else on standard output
+  -h, --help          print this
+`;
+
+const TWINS = ['board', 'chip'] as const;
+type TwinKind = (typeof TWINS)[number];
+
+/** Runs the command.
+ * @param args - after the word `rehearse`
+ */
+export async function rehearseCommand(args: readonly string[]): Promise<ExitCode> {
+  const { options, operands, wantsHelp } = parseArguments('tapstone rehearse', args, OPTIONS);
+  if (wantsHelp) {
+    await writeOut(REHEARSE_HELP);
+    return EXIT.done;
+  }
+  const [path, second] = operands;
+  if (path === undefined) throw new UserError('tapstone rehearse: no file is named; write tapstone rehearse FILE.pickup.json', EXIT.usage);
+  if (second !== undefined) {
+    throw new UserError(`tapstone rehearse: ${printable(second, 60)} is one file too many; expected one pickup`, EXIT.usage);
+  }
+  const twin = twinKind(options.get('--twin'));
+  const seed = seedNumber(options.get('--seed'));
+  const pickup = await readOne(path, asPickup);
+  await rehearse(pickup, { twin, seed, json: options.has('--json'), record: options.get('--record') as string | undefined });
+  return EXIT.done;
+}
+
+/** How a pickup is rehearsed. */
+export interface Rehearsal {
+  readonly twin: TwinKind;
+  /** Drawn when undefined. */
+  readonly seed: number | undefined;
+  readonly json: boolean;
+  /** Where the bench record goes. */
+  readonly record: string | undefined;
+}
+
+/** Tests a pickup on a twin and prints its wire map. */
+export async function rehearse(pickup: Pickup, { twin, seed, json, record }: Rehearsal): Promise<void> {
+  const used = seed ?? freshSeed();
+  if (seed === undefined) await writeError(`seed ${used}\n`);
+  const outcome = await test(pickup, await makeTwin(twin, pickup, used));
+  for (const difference of outcome.differences) await writeError(`tapstone: ${difference}\n`);
+  if (record !== undefined) {
+    const { identity, collector } = outcome;
+    const document = collector.record(timeOfDay(), identity);
+    await writeWhole(record, `${JSON.stringify(document)}\n`);
+  }
+  const colours = new Map(pickup.leads.map(({ clip, colour }) => [clip, colour]));
+  await writeOut(json ? `${JSON.stringify(outcome.map)}\n` : renderWireMap(outcome.map, colours));
+}
+
+async function test(pickup: Pickup, transport: Transport): Promise<TestOutcome> {
+  try {
+    return await new BenchTest(transport, { setup: setupOf(pickup), logic: createLogic() }).run();
+  } catch (error) {
+    if (error instanceof TransportError) throw new UserError(`tapstone: ${printable(error.message)}`, EXIT.unavailable);
+    throw error;
+  } finally {
+    await transport.close();
+  }
+}
+
+async function makeTwin(kind: TwinKind, pickup: Pickup, seed: number): Promise<Transport> {
+  if (kind === 'board') return new BoardTwin({ pickup, seed });
+  throw new UserError('tapstone rehearse: --twin chip: the emulated chip is not part of this build; expected --twin board', EXIT.unavailable);
+}
+
+function twinKind(value: string | true | undefined): TwinKind {
+  if (value === undefined) return 'board';
+  const twin = TWINS.find((one) => one === value);
+  if (twin === undefined) {
+    throw new UserError(`tapstone rehearse: --twin ${printable(String(value), 60)} is not known; ${offer(String(value), TWINS)}`, EXIT.usage);
+  }
+  return twin;
+}
+
+/** A seed as the user wrote it: decimal or 0x and hexadecimal. */
+function seedNumber(value: string | true | undefined): number | undefined {
+  if (value === undefined) return undefined;
+  const text = String(value);
+  const seed = /^(?:\d{1,10}|0x[0-9a-fA-F]{1,8})$/.test(text) ? Number(text) : NaN;
+  if (!(seed < 2 ** 32)) {
+    throw new UserError(`tapstone rehearse: --seed ${printable(text, 60)} is not a seed; expected a whole number, 0 to ${2 ** 32 - 1}`, EXIT.usage);
+  }
+  return seed;
+}

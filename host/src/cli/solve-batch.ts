@@ -1,0 +1,72 @@
+/** Solves the records of one batch; the same on the main thread and in a worker. */
+import { loadRecord, RefusedEvidence } from '../evidence/load-record.ts';
+import { solveEvidence } from '../evidence/read-result.ts';
+import { asBenchRecord } from '../files/bench-file.ts';
+import { FieldError } from '../files/field-walk.ts';
+import { records, type Batch } from '../files/json-source.ts';
+import { parseJson, SyntaxFault } from '../files/parse.ts';
+import { printable } from '../files/printable.ts';
+import type { Logic } from '../logic/module.ts';
+import { renderWireMap } from '../wiremap/render-text.ts';
+import type { RefusedRecord } from '../wiremap/wiremap.ts';
+
+/** What some records gave, in order. */
+export interface Solved {
+  readonly out: string;
+  readonly err: string;
+  readonly solved: number;
+  readonly refused: number;
+}
+
+export interface SolveStyle {
+  readonly json: boolean;
+  /** People are told which record a map belongs to when there are several files; for JSON lines they always are. */
+  readonly titled: boolean;
+}
+
+/** Solves a batch.
+ * @param source - the input as the user named it
+ */
+export function solveBatch(logic: Logic, source: string, batch: Batch, style: SolveStyle): Solved {
+  let [out, err] = ['', ''];
+  let [solved, refused] = [0, 0];
+  for (const { bytes, line } of records(batch)) {
+    try {
+      out += solveOne(logic, recordName(source, line), bytes, { ...style, titled: style.titled || line !== null });
+      solved += 1;
+    } catch (error) {
+      if (!(error instanceof FieldError || error instanceof SyntaxFault || error instanceof RefusedEvidence)) throw error;
+      const refusal = refusedRecord(recordName(source, line), error.message, style);
+      out += refusal.out;
+      err += refusal.err;
+      refused += 1;
+    }
+  }
+  return { out, err, solved, refused };
+}
+
+/** A record's name: the file, with the line for JSON lines. */
+export function recordName(source: string, line: number | null): string {
+  return line === null ? source : `${source}:${line}`;
+}
+
+/** What is told of a record that is refused. */
+export function refusedRecord(name: string, message: string, style: SolveStyle): Solved {
+  const line: RefusedRecord = { format: 'error/1', source: name, message };
+  return {
+    out: style.json ? `${JSON.stringify(line)}\n` : '',
+    err: `${printable(name)}: ${message}\n`,
+    solved: 0,
+    refused: 1,
+  };
+}
+
+function solveOne(logic: Logic, name: string, bytes: Uint8Array, style: SolveStyle): string {
+  const record = asBenchRecord(parseJson(bytes));
+  const places = loadRecord(logic, record);
+  const map = solveEvidence(logic, places);
+  if (style.json) return `${JSON.stringify(map)}\n`;
+  const colours = new Map(record.clips.flatMap(({ clip, colour }) => (colour === undefined ? [] : [[clip, colour] as const])));
+  const text = renderWireMap(map, colours);
+  return style.titled ? `== ${printable(name)}\n\n${text}\n` : text;
+}
