@@ -2,7 +2,7 @@
  * The bench as the screen sees it: one test after the other on the chosen bench, and after every report a finished view.
  * No drawing here, and no clock: what is impure is handed in.
  */
-import type { BenchRecord } from '../files/bench-record.ts';
+import type { BenchRecord, BenchResistance } from '../files/bench-record.ts';
 import { BenchTest, type TestOutcome } from '../evidence/run-test.ts';
 import { solveEvidence } from '../evidence/read-result.ts';
 import { createLogic, type Logic } from '../logic/module.ts';
@@ -21,6 +21,8 @@ import { promptOf, stepWords, wantsHand } from './prompts.ts';
 const TRACE_BLOCKS = 160;
 
 export type BenchModelOptions = {
+  /** Something to say at the start: why there is no tester, for example. */
+  readonly notice?: string | null;
   /** Time of day for the record. */
   readonly timeOfDay: () => string;
   /** Keeps a finished or broken-off test. @returns a sentence for the screen, or null when all is well */
@@ -44,6 +46,10 @@ export class BenchModel {
   #final = false;
   #message: string | null = null;
   #bell = false;
+  /** The test that lost its tester, until another begins. */
+  #interrupted: Live | null = null;
+  #pressWhenReady = false;
+  #lastReadings: readonly BenchResistance[] = [];
   #serial = '';
   #channels: [Span[], Span[]] = [[], []];
   #wanted = false;
@@ -54,6 +60,7 @@ export class BenchModel {
   constructor(bench: Bench, options: BenchModelOptions) {
     this.#bench = bench;
     this.#options = options;
+    this.#message = options.notice ?? null;
     this.#item = bench.item(0);
     this.#view = this.#draw();
   }
@@ -66,24 +73,32 @@ export class BenchModel {
   /** The finished view; the same object until something changes. */
   readonly view = (): BenchView => this.#view;
 
-  /** Connects to the tester and waits for the button. */
-  async connect(): Promise<void> {
+  /**
+   * Connects to the tester and waits for the button.
+   * @param interrupted - a test that lost its tester and goes on
+   */
+  async connect(interrupted: Live | null = null): Promise<void> {
     await this.#drop();
     this.#generation += 1;
     const generation = this.#generation;
+    this.#interrupted = null;
     this.#state = null;
-    this.#map = null;
     this.#final = false;
     this.#channels = [[], []];
+    if (interrupted === null) {
+      this.#map = null;
+      this.#lastReadings = [];
+    }
     try {
       const transport = await this.#item.connect();
       if (generation !== this.#generation) {
         await transport.close();
         return;
       }
-      const logic = createLogic();
+      const logic = interrupted?.logic ?? createLogic();
       const test = new BenchTest(transport, {
         setup: this.#item.setup, logic, press: false,
+        ...(interrupted === null ? {} : { resume: interrupted.test }),
         onReport: (report) => { if (generation === this.#generation) this.#take(report); },
       });
       this.#live = { transport, test, logic };
@@ -94,6 +109,14 @@ export class BenchModel {
     } catch (error) {
       if (generation === this.#generation) await this.#broke(error as Error);
     }
+  }
+
+  /** A tester was plugged in: an interrupted test goes on, otherwise the next one waits for the button. */
+  async plugged(): Promise<void> {
+    if (this.#live !== null || this.#final) return;
+    const interrupted = this.#interrupted;
+    this.#message = interrupted ? 'The tester is back; the test goes on.' : null;
+    await this.connect(interrupted);
   }
 
   /** The tester's one button: starts, goes on; after the end it begins again with what lies there. */
@@ -152,8 +175,6 @@ export class BenchModel {
     await connected;
   }
 
-  #pressWhenReady = false;
-
   async #drop(): Promise<void> {
     const live = this.#live;
     this.#live = null;
@@ -205,9 +226,10 @@ export class BenchModel {
   async #broke(error: Error): Promise<void> {
     this.#message = error.message;
     if (this.#live !== null && this.#live.test.collector.count > 1) {
+      this.#interrupted = this.#live;
       this.#map = solveEvidence(this.#live.logic, this.#item.setup.places);
       this.#keep(this.#map);
-      this.#message = `${error.message} What was measured so far is kept.`;
+      this.#message = `${error.message}; what was measured so far is kept`;
     }
     await this.#release();
   }
@@ -273,8 +295,6 @@ export class BenchModel {
       keys: this.#keys(isVirtual),
     };
   }
-
-  #lastReadings: readonly { a: number; b: number; ohm: number | null; above_ohm?: number }[] = [];
 
   #prompt(ended: boolean): string {
     if (this.#final) {

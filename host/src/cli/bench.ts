@@ -1,9 +1,5 @@
 /** `tapstone` without arguments: the bench screen, or without a terminal one test of the invented lot. */
-import { virtualBench } from '../bench/bench.ts';
-import { BenchModel } from '../bench/bench-model.ts';
-import { elapsed_ms, timeOfDay } from '../edge/clock.ts';
-import { settleColour, writeError, writeOut } from '../edge/environment.ts';
-import { freshSeed } from '../edge/random.ts';
+import { settleColour, writeError } from '../edge/environment.ts';
 import { demoLot } from '../virtual-bench/demo-lot.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { rehearse } from './rehearse.ts';
@@ -13,8 +9,7 @@ export async function benchScreen(): Promise<ExitCode> {
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
   settleColour();
   const { runBenchScreen } = await import('../screens/bench.tsx');
-  const bench = virtualBench({ seed: freshSeed(), elapsed_ms });
-  await runBenchScreen(new BenchModel(bench, { timeOfDay, ring: () => void writeOut('\x07') }));
+  await runBenchScreen();
   return EXIT.done;
 }
 

@@ -33,6 +33,8 @@ export interface TestOptions {
   readonly compareEvidence?: boolean;
   /** Presses the tester's button as soon as it has answered (true when left out); otherwise a person does. */
   readonly press?: boolean;
+  /** A test that lost its tester: goes on with what it has gathered, on the tester that is there again. */
+  readonly resume?: BenchTest;
   /** Told of every report, before it is acted on. */
   readonly onReport?: (report: TesterReport) => void;
 }
@@ -56,7 +58,12 @@ export class BenchTest {
   constructor(transport: Transport, options: TestOptions) {
     this.transport = transport;
     this.options = options;
-    this.collector = new Collector(options.logic, options.setup);
+    const { resume } = options;
+    this.collector = resume?.collector ?? new Collector(options.logic, options.setup);
+    if (resume !== undefined) {
+      this.test = resume.test;
+      this.acknowledged = resume.acknowledged;
+    }
   }
 
   /** Opens the tester, starts the test and follows it to its end.
@@ -127,6 +134,13 @@ export class BenchTest {
     const { sha256 } = logicModule();
     const obstacle = identityObstacle(this.transport.serial, identity, sha256);
     if (obstacle !== null) throw new TransportError(obstacle);
+    if (this.options.resume !== undefined && this.test >= 0) {
+      if (identity.test !== this.test) {
+        throw new TransportError(`tester ${this.transport.serial} was without power in between and has forgotten its test; press the button to start again`);
+      }
+      this.started = true;
+      return;
+    }
     const { clips, places, kind } = this.options.setup;
     const mask = (chosen: readonly { clip: number }[]): number => chosen.reduce((bits, { clip }) => bits | (1 << (clip - 1)), 0);
     this.send(

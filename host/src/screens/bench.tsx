@@ -1,12 +1,22 @@
-/** The bench program on a terminal: keys in, the bench screen out. Loaded only when a screen is wanted. */
+/** The bench program on a terminal: keys in, screens out. Loaded only when a screen is wanted. */
 import { render, useApp, useInput, useStdin, useWindowSize } from 'ink';
 import type { JSX } from 'react';
 import { useEffect, useState, useSyncExternalStore } from 'react';
-import type { BenchModel } from '../bench/bench-model.ts';
+import { BenchModel } from '../bench/bench-model.ts';
+import type { Bench } from '../bench/bench.ts';
+import { editForm, emptyForm, readForm, type LotForm } from '../bench/lot-setup.ts';
+import { openBench, type Opened } from '../bench/open-bench.ts';
+import { elapsed_ms, timeOfDay } from '../edge/clock.ts';
+import { writeOut } from '../edge/environment.ts';
+import { freshSeed } from '../edge/random.ts';
+import { watchTesters } from '../transport/discovery.ts';
 import { BenchScreen, panelLines, TABS } from './bench-screen.tsx';
+import { LotScreen } from './lot-screen.tsx';
 
-/** Sends keys to the model and draws its view. */
-export function BenchApp({ model }: { readonly model: BenchModel }): JSX.Element {
+/** Sends keys to the model and draws its view. @param onLot - asks for another lot; absent on the virtual bench */
+export function BenchApp(
+  { model, onLot }: { readonly model: BenchModel; readonly onLot?: () => void },
+): JSX.Element {
   const view = useSyncExternalStore(model.subscribe, model.view);
   const { columns, rows } = useWindowSize();
   const { isRawModeSupported } = useStdin();
@@ -15,7 +25,10 @@ export function BenchApp({ model }: { readonly model: BenchModel }): JSX.Element
   const [scroll, setScroll] = useState(0);
   const tab = TABS[tabIndex];
 
-  useEffect(() => void model.connect(), [model]);
+  useEffect(() => {
+    void model.connect();
+    return () => void model.close();
+  }, [model]);
   useEffect(() => setScroll(0), [view.title, tab, view.final]);
 
   useInput((input, key) => {
@@ -28,6 +41,7 @@ export function BenchApp({ model }: { readonly model: BenchModel }): JSX.Element
     else if (input === 'n') void model.move(1);
     else if (input === 'p') void model.move(-1);
     else if (input === 'b') model.toggleBell();
+    else if (input === 's' && onLot) void model.close().then(onLot);
     else if (key.tab) setTab((tabIndex + (key.shift ? TABS.length - 1 : 1)) % TABS.length);
     else if (key.downArrow) setScroll(Math.min(scroll + 1, Math.max(0, lines - 1)));
     else if (key.upArrow) setScroll(Math.max(0, scroll - 1));
@@ -36,9 +50,65 @@ export function BenchApp({ model }: { readonly model: BenchModel }): JSX.Element
   return <BenchScreen view={view} columns={columns} rows={rows} tab={tab} scroll={scroll} />;
 }
 
-/** Shows the bench until the person quits. */
-export async function runBenchScreen(model: BenchModel): Promise<void> {
-  const app = render(<BenchApp model={model} />, { exitOnCtrlC: false, alternateScreen: true });
+/** The lot's form; hands the finished set-up on. */
+function LotApp({ opened, onBench }: {
+  readonly opened: Extract<Opened, { kind: 'tester' }>; readonly onBench: (bench: Bench) => void;
+}): JSX.Element {
+  const { columns } = useWindowSize();
+  const { isRawModeSupported } = useStdin();
+  const { exit } = useApp();
+  const [form, setForm] = useState<LotForm>(emptyForm);
+  const [wrong, setWrong] = useState<string | null>(null);
+  useInput((input, key) => {
+    if (key.ctrl && input === 'c') exit();
+    else if (key.return) {
+      const read = readForm(form);
+      if ('wrong' in read) setWrong(read.wrong);
+      else onBench(opened.bench(read));
+    } else if (key.upArrow) setForm(editForm(form, { type: 'move', by: -1 }));
+    else if (key.downArrow || key.tab) setForm(editForm(form, { type: 'move', by: 1 }));
+    else if (key.leftArrow) setForm(editForm(form, { type: 'choose', by: -1 }));
+    else if (key.rightArrow) setForm(editForm(form, { type: 'choose', by: 1 }));
+    else if (key.backspace || key.delete) setForm(editForm(form, { type: 'erase' }));
+    else if (input !== '' && !key.ctrl && !key.meta) setForm(editForm(form, { type: 'text', text: input }));
+  }, { isActive: isRawModeSupported });
+  return <LotScreen form={form} wrong={wrong} columns={columns} serial={opened.serial} />;
+}
+
+/** Form first on a tester, then the bench; `s` comes back to the form. */
+function Program({ opened }: { readonly opened: Opened }): JSX.Element {
+  const model = (bench: Bench, notice: string | null): BenchModel => new BenchModel(bench, {
+    timeOfDay, notice, ring: () => void writeOut('\x07'),
+  });
+  const [current, setCurrent] = useState<BenchModel | null>(
+    () => (opened.kind === 'virtual' ? model(opened.bench, opened.notice) : null));
+
+  useEffect(() => {
+    if (opened.kind !== 'tester' || current === null) return undefined;
+    const ended = new AbortController();
+    let known = true;
+    void watchTesters(opened.driver, ({ testers }) => {
+      const present = testers.some(({ serial }) => serial === opened.serial);
+      if (present && !known) void current.plugged();
+      known = present;
+    }, ended.signal);
+    return () => ended.abort();
+  }, [opened, current]);
+
+  if (opened.kind === 'virtual') return <BenchApp model={current as BenchModel} />;
+  if (current === null) return <LotApp opened={opened} onBench={(bench) => setCurrent(model(bench, null))} />;
+  return <BenchApp model={current} onLot={() => setCurrent(null)} />;
+}
+
+/**
+ * Shows the bench until the person quits.
+ * @param options - `seed` of the virtual bench, `tester` the serial number to use; both may be left out
+ * @throws TransportError when the named tester is not there
+ */
+export async function runBenchScreen(options: { readonly seed?: number; readonly tester?: string } = {}): Promise<void> {
+  const opened = await openBench({
+    seed: options.seed ?? freshSeed(), elapsed_ms, ...(options.tester === undefined ? {} : { wanted: options.tester }),
+  });
+  const app = render(<Program opened={opened} />, { exitOnCtrlC: false, alternateScreen: true });
   await app.waitUntilExit();
-  await model.close();
 }

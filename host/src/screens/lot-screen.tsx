@@ -1,0 +1,38 @@
+/** The form that is filled once per lot on an attached tester. */
+import { Box, Text } from 'ink';
+import type { JSX } from 'react';
+import { KINDS, LEADS_AT, type LotForm } from '../bench/lot-setup.ts';
+import { wrap } from '../wiremap/wrap.ts';
+
+function Field(
+  { label, text, active }: { readonly label: string; readonly text: string; readonly active: boolean },
+): JSX.Element {
+  return (
+    <Text wrap="truncate">
+      {`${active ? '>' : ' '} ${label.padEnd(10)}`}
+      <Text bold={active}>{text}</Text>
+      {active ? '_' : ''}
+    </Text>
+  );
+}
+
+export function LotScreen(
+  { form, wrong, columns, serial }: {
+    readonly form: LotForm; readonly wrong: string | null; readonly columns: number; readonly serial: string;
+  },
+): JSX.Element {
+  const help = 'Up and down choose a line, left and right the kind; type places with commas and lead colours as codes '
+    + '(BU, RDBU, BARE), nothing for a colour not noted, - for no lead. Enter goes on.';
+  return (
+    <Box flexDirection="column" width={columns}>
+      <Text bold wrap="truncate">{`Tapstone  tester ${serial}  a new lot`}</Text>
+      <Field label="pickup" text={`< ${KINDS[form.kind].words} >`} active={form.field === 0} />
+      <Field label="places" text={form.places} active={form.field === 1} />
+      {form.leads.map((text, index) => (
+        <Field key={index} label={`clip ${index + 1}`} text={text} active={form.field === LEADS_AT + index} />
+      ))}
+      {wrong === null ? null : wrap(wrong, columns, 0).map((line) => <Text key={line} color="yellow">{line}</Text>)}
+      {wrap(help, columns, 0).map((line) => <Text key={line} dimColor>{line}</Text>)}
+    </Box>
+  );
+}
