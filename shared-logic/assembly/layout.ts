@@ -190,7 +190,26 @@ export const MAX_CHANNELS: u32 = 6;
   /** Clip numbers, 1 to 6: plus and minus of channels 0 to 5. */
   plus0: u8; minus0: u8; plus1: u8; minus1: u8; plus2: u8; minus2: u8;
   plus3: u8; minus3: u8; plus4: u8; minus4: u8; plus5: u8; minus5: u8;
+  /** Written by captureFocus: first source sample and number of source samples of the window to push again. */
+  focusFirst: u32;
+  focusCount: u32;
+  /** Source samples per channel that captureBegin announced. */
+  sourceCount: u32;
 }
+/** Progress of capturePush: MAX_CHANNELS * CapturePush. */
+export const CAPTURE_PUSH: u32 = 1504;
+@unmanaged export class CapturePush {
+  /** Sum of the source samples of the block that is being filled. */
+  sum: i64;
+  /** Source samples in it, and how many of them were over range. */
+  filled: u32;
+  overrange: u32;
+  /** Blocks written to CAPTURE. */
+  written: u32;
+  reserved: u32;
+}
+/** State of the streaming detector (trigger.ts), up to EVIDENCE. */
+export const TRIGGER: u32 = 1664;
 
 /** A group of agreeing readings of one pair. */
 @unmanaged export class Reading {
@@ -504,7 +523,11 @@ export const WORK_PAIRS: u32 = WORK;
 export const WORK_STEPS: u32 = WORK_PAIRS + PAIR_COUNT * 16;
 export const WORK_REFERENCES: u32 = WORK_STEPS + MAX_STEP_BURSTS * 24;
 export const WORK_ASKS: u32 = WORK_REFERENCES + 4 * 4;
-export const WORK_end: u32 = WORK_ASKS + MAX_PLACES;
+/** Lowest clip that each clip 1 to 6 is connected to, one byte each. */
+export const WORK_GROUPS: u32 = WORK_ASKS + MAX_PLACES;
+/** A touch judged before it is logged, TOUCH_bytes. */
+export const WORK_TOUCH: u32 = WORK_GROUPS + 8;
+export const WORK_end: u32 = WORK_TOUCH + TOUCH_bytes;
 
 // ---------------------------------------------------------------- reports, 64 bytes each, drawn in hardware-notes/usb-reports.md
 

@@ -32,6 +32,8 @@ export const SAMPLE_V = 9.5367431640625e-7;
 export const OVERRANGE = -2147483648;
 export const CAPTURE_HEAD = 1440;
 export const MAX_CHANNELS = 6;
+export const CAPTURE_PUSH = 1504;
+export const TRIGGER = 1664;
 export const READINGS_PER_PAIR = 4;
 export const PAIR_bytes = 56;
 export const TOUCH_bytes = 256;
@@ -66,7 +68,9 @@ export const WORK_PAIRS = 37696;
 export const WORK_STEPS = 37936;
 export const WORK_REFERENCES = 38440;
 export const WORK_ASKS = 38456;
-export const WORK_end = 38464;
+export const WORK_GROUPS = 38464;
+export const WORK_TOUCH = 38472;
+export const WORK_end = 38728;
 export const REPORT_bytes = 64;
 export const REPORT_VERSION = 1;
 
@@ -395,7 +399,7 @@ export const LogEntryLayout = {
 } as const;
 
 export const CaptureHeadLayout = {
-  size: 36,
+  size: 48,
   rate_Hz: { at: 0, type: 'f32' },
   start_s: { at: 4, type: 'f32' },
   channelCount: { at: 8, type: 'u32' },
@@ -414,6 +418,18 @@ export const CaptureHeadLayout = {
   minus4: { at: 33, type: 'u8' },
   plus5: { at: 34, type: 'u8' },
   minus5: { at: 35, type: 'u8' },
+  focusFirst: { at: 36, type: 'u32' },
+  focusCount: { at: 40, type: 'u32' },
+  sourceCount: { at: 44, type: 'u32' },
+} as const;
+
+export const CapturePushLayout = {
+  size: 24,
+  sum: { at: 0, type: 'i64' },
+  filled: { at: 8, type: 'u32' },
+  overrange: { at: 12, type: 'u32' },
+  written: { at: 16, type: 'u32' },
+  reserved: { at: 20, type: 'u32' },
 } as const;
 
 export const ReadingLayout = {

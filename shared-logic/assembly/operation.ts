@@ -1,0 +1,332 @@
+/**
+ * One operation of the board at a time, always in the safe order: current off, 5 ms, look for a live voltage in the same
+ * clips, switches, drive, settle, convert or capture. Each wait has a timeout; a converter or capture that fails is
+ * asked again twice. `operationEnded` (sequence.ts) is told how it ended.
+ */
+import { boardBurst, boardConvert, boardDrive, boardSwitches, boardWake } from './board';
+import { operationEnded } from './sequence';
+import { burstMean_V, burstPeak_V, liveVoltage, lookAtBurst, looksLive } from './guard';
+import { BOARD, BURST_A, Board, Input, Rate, Status } from './layout';
+import { DRV_ZERO, MATRIX_OFF, RET_BLEED, drivePort, sensePort } from './matrix';
+
+/** How an operation ended. */
+export enum Outcome { done = 0, live = 1, converterFailed = 2, captureFailed = 3 }
+
+enum Phase {
+  none, release, lookSettle, look, fullSettle, full, before, settle, convert, burst, decay, pause,
+}
+
+/** Converter's answer of the last operation, volts. */
+export let volt_V: f32 = 0;
+/** That answer was over the converter's range. */
+export let over: bool = false;
+/** Live voltage that ended the last operation, plus clip relative to minus clip. */
+export let live_V: f32 = 0;
+/** Largest peak that the full looks have seen and taken for hum, volts. */
+export let hum_V: f32 = 0;
+
+let phase: u32 = Phase.none;
+let driving: bool = false;
+let retries: u32 = 0;
+let full: bool = false;
+let fullPending: u32 = 0;
+let fullDc_V: f32 = 0;
+
+/** Clips that the last look was taken in. */
+export let lookPlus: u32 = 0;
+export let lookMinus: u32 = 0;
+let wordBefore: u32 = 0;
+let word: u32 = 0;
+let current_nA: u32 = 0;
+let settleTime_us: u32 = 0;
+let input: u32 = 0;
+let rate: u32 = 0;
+let burstCount: u32 = 0;
+let burstLead: u32 = 0;
+let burstWord: u32 = 0;
+let decay_us: u32 = 0;
+
+const RELEASE_us: u32 = 5000;
+const LOOK_SETTLE_us: u32 = 1000;
+/** The leak path's 10 nF through 2.4 kilohm: twenty time constants. */
+const EMPTY_us: u32 = 500;
+const INPUT_SETTLE_us: u32 = 1000;
+const LOOK_SAMPLES: u32 = 120;
+/** 20 ms: a whole period of 50 Hz. */
+const FULL_SAMPLES: u32 = 2400;
+const RETRIES: u32 = 2;
+/** Far beyond the longest conversion that still counts as answered (3 x 56.5 ms). */
+const CONVERT_timeout_us: u32 = 250000;
+const BURST_timeout_us: u32 = 150000;
+
+/** Forgets what was under way, without a word to the board. */
+export function operationReset(): void {
+  phase = Phase.none;
+  hum_V = 0;
+}
+
+/** Stops at once: current off, then all switches off. Nothing of the operation is answered any more. */
+export function operationAbort(): void {
+  phase = Phase.none;
+  boardDrive(0);
+  driving = false;
+  boardWake(0);
+  boardSwitches(MATRIX_OFF);
+}
+
+/** Sets everything that an operation may use; the callers below change what differs. */
+function arrange(matrix: u32, current: u32, settle: u32, speed: u32): void {
+  full = false;
+  wordBefore = 0;
+  burstCount = 0;
+  input = Input.port;
+  word = matrix;
+  current_nA = current;
+  settleTime_us = settle;
+  rate = speed;
+}
+
+/**
+ * Looks (in clips plus and minus; 0 = no look), drives, settles and converts at the port.
+ * @param current - nA of the current source, 0 = none @param settle - microseconds from the drive to the conversion
+ */
+export function convertOperation(
+  plus: u32, minus: u32, matrix: u32, current: u32, settle: u32, speed: u32,
+): void {
+  arrange(matrix, current, settle, speed);
+  begin(plus, minus);
+}
+
+/** As `convertOperation` with another matrix word for a moment before: empties the leak path's capacitor. */
+export function emptiedOperation(plus: u32, minus: u32, first: u32, matrix: u32, settle: u32, speed: u32): void {
+  arrange(matrix, 0, settle, speed);
+  wordBefore = first;
+  begin(plus, minus);
+}
+
+/** Converts another input with the matrix off. @param which - `Input` */
+export function inputOperation(which: u32, speed: u32): void {
+  arrange(MATRIX_OFF, 0, INPUT_SETTLE_us, speed);
+  input = which;
+  begin(0, 0);
+}
+
+/** Looks, then captures a step of the voltage drive and lets it decay. */
+export function burstOperation(
+  plus: u32, minus: u32, base: u32, stepped: u32, count: u32, lead: u32, decay: u32,
+): void {
+  arrange(base, 0, LOOK_SETTLE_us, Rate.quick);
+  burstCount = count;
+  burstLead = lead;
+  burstWord = stepped;
+  decay_us = decay;
+  begin(plus, minus);
+}
+
+/** The full look for a live voltage, nothing driven. */
+export function lookOperation(plus: u32, minus: u32): void {
+  arrange(MATRIX_OFF, 0, 0, Rate.precise);
+  full = true;
+  begin(plus, minus);
+}
+
+/** Only waits. @param time_us - microseconds, 1 or more */
+export function pauseOperation(time_us: u32): void {
+  phase = Phase.pause;
+  boardWake(time_us);
+}
+
+function begin(plus: u32, minus: u32): void {
+  lookPlus = plus;
+  lookMinus = minus;
+  retries = 0;
+  if (driving) {
+    boardDrive(0);
+    driving = false;
+    phase = Phase.release;
+    boardWake(RELEASE_us);
+  } else {
+    startLook();
+  }
+}
+
+function lookWord(): u32 {
+  return drivePort(lookPlus, lookMinus) | sensePort(lookPlus, lookMinus) | DRV_ZERO | RET_BLEED;
+}
+
+function startLook(): void {
+  if (full) {
+    startFull();
+    return;
+  }
+  if (lookPlus == 0) {
+    engage();
+    return;
+  }
+  phase = Phase.lookSettle;
+  boardSwitches(lookWord());
+  boardWake(LOOK_SETTLE_us);
+}
+
+function startFull(): void {
+  phase = Phase.fullSettle;
+  boardSwitches(lookWord());
+  boardWake(LOOK_SETTLE_us);
+}
+
+/** Converter and both listening channels look at the same time. */
+function lookFully(): void {
+  phase = Phase.full;
+  fullPending = 3;
+  boardConvert(Input.port, Rate.precise);
+  boardBurst(FULL_SAMPLES, 0, lookWord());
+  boardWake(CONVERT_timeout_us);
+}
+
+function fullDone(): void {
+  boardWake(0);
+  live_V = liveVoltage(fullDc_V);
+  if (live_V != 0) {
+    finish(Outcome.live);
+    return;
+  }
+  if (burstPeak_V > hum_V) hum_V = burstPeak_V;
+  if (full) finish(Outcome.done);
+  else engage();
+}
+
+function engage(): void {
+  if (wordBefore != 0) {
+    phase = Phase.before;
+    boardSwitches(wordBefore);
+    boardWake(EMPTY_us);
+  } else {
+    drive();
+  }
+}
+
+function drive(): void {
+  boardSwitches(word);
+  if (current_nA != 0) {
+    boardDrive(current_nA);
+    driving = true;
+  }
+  phase = Phase.settle;
+  boardWake(settleTime_us);
+}
+
+function measure(): void {
+  if (burstCount != 0) {
+    phase = Phase.burst;
+    boardBurst(burstCount, burstLead, burstWord);
+    boardWake(BURST_timeout_us);
+  } else {
+    phase = Phase.convert;
+    boardConvert(input, rate);
+    boardWake(CONVERT_timeout_us);
+  }
+}
+
+function finish(outcome: u32): void {
+  phase = Phase.none;
+  operationEnded(outcome);
+}
+
+/** The time asked for has passed. @returns whether it was this operation's */
+export function operationTime(): bool {
+  switch (phase) {
+    case Phase.none: return false;
+    case Phase.release: startLook(); break;
+    case Phase.lookSettle: {
+      phase = Phase.look;
+      boardBurst(LOOK_SAMPLES, 0, lookWord());
+      boardWake(BURST_timeout_us);
+      break;
+    }
+    case Phase.fullSettle: lookFully(); break;
+    case Phase.before: drive(); break;
+    case Phase.settle: measure(); break;
+    case Phase.decay:
+    case Phase.pause: finish(Outcome.done); break;
+    case Phase.look:
+    case Phase.burst: operationBurst(Status.silent); break;
+    case Phase.full: {
+      if ((fullPending & 1) != 0) operationConversion(0, Status.silent);
+      else operationBurst(Status.silent);
+      break;
+    }
+    default: operationConversion(0, Status.silent);
+  }
+  return true;
+}
+
+/** A conversion has ended. @param code - two's complement @param status - `Status` */
+export function operationConversion(code: i32, status: u32): void {
+  const answered = status == Status.ok || status == Status.overrange;
+  if (phase == Phase.full && (fullPending & 1) != 0) {
+    if (!answered) {
+      again(Outcome.converterFailed);
+      return;
+    }
+    fullDc_V = <f32>code * changetype<Board>(<usize>BOARD).code_V;
+    if (status == Status.overrange && abs<f32>(fullDc_V) < 1) fullDc_V = 2.5;
+    fullPending &= ~1;
+    if (fullPending == 0) fullDone();
+  } else if (phase == Phase.convert) {
+    if (!answered) {
+      again(Outcome.converterFailed);
+      return;
+    }
+    boardWake(0);
+    volt_V = <f32>code * changetype<Board>(<usize>BOARD).code_V;
+    over = status == Status.overrange;
+    finish(Outcome.done);
+  }
+}
+
+/** A burst has ended. @param status - `Status` */
+export function operationBurst(status: u32): void {
+  if (phase == Phase.look) {
+    if (status != Status.ok) {
+      again(Outcome.captureFailed);
+      return;
+    }
+    lookAtBurst(BURST_A, LOOK_SAMPLES);
+    if (looksLive()) lookFully();
+    else engage();
+  } else if (phase == Phase.full && (fullPending & 2) != 0) {
+    if (status != Status.ok) {
+      again(Outcome.captureFailed);
+      return;
+    }
+    lookAtBurst(BURST_A, FULL_SAMPLES);
+    fullPending &= ~2;
+    if (fullPending == 0) fullDone();
+  } else if (phase == Phase.burst) {
+    boardWake(0);
+    boardSwitches(word);
+    if (status != Status.ok) {
+      again(Outcome.captureFailed);
+      return;
+    }
+    phase = Phase.decay;
+    boardWake(decay_us);
+  }
+}
+
+/** The same again from the look on, or the end of it. */
+function again(outcome: u32): void {
+  if (retries == RETRIES) {
+    finish(outcome);
+    return;
+  }
+  retries++;
+  if (driving) {
+    boardDrive(0);
+    driving = false;
+    phase = Phase.release;
+    boardWake(RELEASE_us);
+  } else {
+    startLook();
+  }
+}

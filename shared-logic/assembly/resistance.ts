@@ -1,0 +1,68 @@
+/** Volts of both polarities to ohms, and what a reading may be relied on for. */
+
+/** Number of current ranges. */
+export const RANGES: u32 = 4;
+/** Range of the first, quick reading: 50 uA reaches 36 kilohm, more than nearly all coils. */
+export const QUICK_RANGE: u32 = 2;
+/** Above this the port may be in its clamps and the current no longer true, volts. */
+export const PORT_LIMIT_V: f32 = 2.02;
+/** Return resistor of the leak path, ohms. */
+export const LEAK_RETURN_ohm: f32 = 1e6;
+/** Resistors of the leak path besides: drive 1k0, each clip's 1k0 + 220 twice, ohms. */
+export const LEAK_SERIES_ohm: f32 = 3440;
+/** Noise of one precise conversion and of the reference's two, volts. */
+const NOISE_V: f32 = 1.5e-6;
+/** Linearity, settling and leakage, relative (20 ppm of 8 kilohm is 0.16 ohm). */
+const LINEARITY: f32 = 2e-5;
+/** Thermal voltages left after the reversal and contact of the clip, ohms. */
+const CONTACT_ohm: f32 = 0.02;
+
+/** Current of a range, nanoamperes. @param range - 0 to 3 */
+export function rangeCurrent_nA(range: u32): u32 {
+  assert(range < RANGES);
+  return range == 0 ? 250000 : range == 1 ? 100000 : range == 2 ? 50000 : 10000;
+}
+
+/** Largest resistance that a range reads with protectors and reference in series, ohms. @param range - 0 to 3 */
+export function rangeLimit_ohm(range: u32): f32 {
+  assert(range < RANGES);
+  return range == 0 ? 3700 : range == 1 ? 16000 : range == 2 ? 36000 : 200000;
+}
+
+/** The range with the largest current that still reads this resistance. @param ohm - from the quick reading @returns 0 to 3, or 4 when none does */
+export function rangeFor(ohm: f32): u32 {
+  for (let range: u32 = 0; range < RANGES; range++) {
+    if (ohm < rangeLimit_ohm(range) * <f32>0.97) return range;
+  }
+  return RANGES;
+}
+
+/** How long a drive settles before it is read, microseconds (snubbed coil; 10 nF at the smallest current). */
+export function settle_us(range: u32): u32 { return range == 3 ? 25000 : 15000; }
+
+/**
+ * Standard uncertainty of a reading against the others of the record, ohms.
+ * @param ohm - the reading @param current_A - drive @param reference_V - volts read at the reference resistor
+ */
+export function readingUncertainty_ohm(ohm: f32, current_A: f32, reference_V: f32): f32 {
+  const noise = NOISE_V / current_A;
+  const scale = NOISE_V * <f32>1.4142135 / abs<f32>(reference_V) * ohm;
+  const shape = LINEARITY * ohm;
+  return sqrt<f32>(noise * noise + scale * scale + shape * shape + CONTACT_ohm * CONTACT_ohm);
+}
+
+/** Whether the two polarities of one reading contradict each other: contact lost in the middle. Volts, offset taken out. */
+export function polaritiesDisagree(forward_V: f32, reverse_V: f32): bool {
+  const span = (forward_V - reverse_V) * <f32>0.5;
+  return span < 0 || abs<f32>(forward_V + reverse_V) > <f32>1e-4 + <f32>5e-4 * span;
+}
+
+/**
+ * Resistance of a path from the voltage it leaves at the leak return.
+ * @param whole_V - volts with the two clips joined @param return_V - volts through the path, above 0
+ * @returns ohms, 0 or more
+ */
+export function leak_ohm(whole_V: f32, return_V: f32): f32 {
+  const ohm = (LEAK_RETURN_ohm + LEAK_SERIES_ohm) * (whole_V / return_V - 1);
+  return ohm > 0 ? ohm : 0;
+}

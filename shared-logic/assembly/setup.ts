@@ -1,0 +1,35 @@
+/** What lies on the bench: asked once per lot by the host; without a host, all six clips and two places. */
+import { Kind, MAX_PLACES, Refusal } from './layout';
+
+export let clipMask: u32 = 0x3f;
+export let bareMask: u32 = 0;
+export let kind: u32 = Kind.unknown;
+export let placeCount: u32 = 2;
+export let skipMagnets: bool = false;
+export let temperatureGiven: bool = false;
+export let givenTemperature_C: f32 = 0;
+/** Whether a host has set anything up since the start. */
+export let setupDone: bool = false;
+
+/** Takes a setup report's payload. @param at - address of the payload @returns `Refusal` */
+export function takeSetup(at: u32): u32 {
+  const clips = <u32>load<u8>(at);
+  const bare = <u32>load<u8>(at + 1);
+  const kindAsked = <u32>load<u8>(at + 2);
+  const places = <u32>load<u8>(at + 3);
+  const flags = <u32>load<u8>(at + 4);
+  const temperature_C = load<f32>(at + 8);
+  if (clips == 0 || clips > 0x3f || (bare & ~clips) != 0) return Refusal.content;
+  if (kindAsked > <u32>Kind.stacked || places == 0 || places > MAX_PLACES || flags > 3) return Refusal.content;
+  if (load<u8>(at + 5) != 0 || load<u16>(at + 6) != 0) return Refusal.content;
+  if (!(temperature_C >= -40 && temperature_C <= 80)) return Refusal.content;
+  clipMask = clips;
+  bareMask = bare;
+  kind = kindAsked;
+  placeCount = places;
+  skipMagnets = (flags & 1) != 0;
+  temperatureGiven = (flags & 2) != 0;
+  givenTemperature_C = temperature_C;
+  setupDone = true;
+  return Refusal.none;
+}
