@@ -1,15 +1,25 @@
 /** `tapstone` without arguments: the bench screen, or without a terminal one test of the invented lot. */
 import { settleColour, writeError } from '../edge/environment.ts';
 import { demoLot } from '../virtual-bench/demo-lot.ts';
+import { TransportError } from '../transport/transport.ts';
+import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { rehearse } from './rehearse.ts';
 
-/** The bench screen, until the person quits. */
-export async function benchScreen(): Promise<ExitCode> {
+/** The bench screen, until the person quits.
+ * @param tester - serial number of the tester to use
+ * @throws UserError when that one is not there
+ */
+export async function benchScreen(tester: string | undefined): Promise<ExitCode> {
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
   settleColour();
   const { runBenchScreen } = await import('../screens/bench.tsx');
-  await runBenchScreen();
+  try {
+    await runBenchScreen(tester === undefined ? {} : { tester });
+  } catch (error) {
+    if (error instanceof TransportError) throw new UserError(`tapstone: ${error.message}`, EXIT.unavailable);
+    throw error;
+  }
   return EXIT.done;
 }
 

@@ -13,6 +13,7 @@ type Command = (args: readonly string[]) => Promise<ExitCode>;
 const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<string, () => Promise<Command>>([
   ['solve', async () => (await import('./solve.ts')).solveCommand],
   ['rehearse', async () => (await import('./rehearse.ts')).rehearseCommand],
+  ['records', async () => (await import('./records.ts')).recordsCommand],
   ['check', async () => (await import('./tester-commands.ts')).checkCommand],
   ['flash', async () => (await import('./tester-commands.ts')).flashCommand],
 ]);
@@ -23,20 +24,22 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<string, ()
  */
 export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   const [word, ...rest] = args;
-  if (word === undefined) {
-    const bench = await import('./bench.ts');
-    return isInteractive() ? bench.benchScreen() : bench.benchWithoutScreen();
-  }
-  if (!word.startsWith('-')) {
+  if (word !== undefined && !word.startsWith('-')) {
     const load = COMMANDS.get(word);
     if (load === undefined) {
       throw new UserError(`tapstone: command ${printable(word, 60)} is not known; ${offer(word, [...COMMANDS.keys()])}`, EXIT.usage);
     }
     return (await load())(rest);
   }
-  const { options, operands, wantsHelp } = parseArguments('tapstone', args, [{ name: '--version' }]);
+  const { options, operands, wantsHelp } = parseArguments(
+    'tapstone', args, [{ name: '--version' }, { name: '--tester', value: 'SERIAL' }]);
   if (wantsHelp) await writeOut(HELP);
-  else if (options.has('--version')) await writeOut(`tapstone ${version()}\n`);
-  else throw new UserError(`tapstone: ${printable(operands[0] ?? word, 60)} is not expected here; write the command first`, EXIT.usage);
+  else if (operands[0] !== undefined) {
+    throw new UserError(`tapstone: ${printable(operands[0], 60)} is not expected here; write the command first`, EXIT.usage);
+  } else if (options.has('--version')) await writeOut(`tapstone ${version()}\n`);
+  else {
+    const bench = await import('./bench.ts');
+    return isInteractive() ? bench.benchScreen(options.get('--tester') as string | undefined) : bench.benchWithoutScreen();
+  }
   return EXIT.done;
 }

@@ -7,14 +7,16 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone rehearse demo.pickup.json           test an invented pickup on the virtual bench
   tapstone solve bench.json                    solve a bench record again
   tapstone solve *.bench.json --json           the same for many, one line of JSON each
+  tapstone records                             the tests that the bench screen kept
   tapstone check                               is this computer ready for a tester, and is the tester well?
   tapstone flash tapstone.uf2                  write the firmware to a board
 
 Finds out which wires of a magnetic pickup are which, and how to wire it.
 "tapstone COMMAND --help" tells the rest. NO_COLOR is respected.
 
-  -h, --help     print this
-  --version      print the version
+  --tester SERIAL  which of several testers the bench screen uses
+  -h, --help       print this
+  --version        print the version
 
 ${EXIT_HELP}
 `;

@@ -1,4 +1,5 @@
 /** The bench program on a terminal: keys in, screens out. Loaded only when a screen is wanted. */
+import { join } from 'node:path';
 import { render, useApp, useInput, useStdin, useWindowSize } from 'ink';
 import type { JSX } from 'react';
 import { useEffect, useState, useSyncExternalStore } from 'react';
@@ -8,10 +9,16 @@ import { editForm, emptyForm, readForm, type LotForm } from '../bench/lot-setup.
 import { openBench, type Opened } from '../bench/open-bench.ts';
 import { elapsed_ms, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
+import { dataFolder } from '../edge/folders.ts';
 import { freshSeed } from '../edge/random.ts';
+import { RECORDS_FILE, RecordStore } from '../records/store.ts';
 import { watchTesters } from '../transport/discovery.ts';
+import { messageOf } from '../transport/driver.ts';
 import { BenchScreen, panelLines, TABS } from './bench-screen.tsx';
 import { LotScreen } from './lot-screen.tsx';
+
+/** Name under which the choice among several testers is remembered. */
+const TESTER_SETTING = 'tester';
 
 /** Sends keys to the model and draws its view. @param onLot - asks for another lot; absent on the virtual bench */
 export function BenchApp(
@@ -76,9 +83,17 @@ function LotApp({ opened, onBench }: {
 }
 
 /** Form first on a tester, then the bench; `s` comes back to the form. */
-function Program({ opened }: { readonly opened: Opened }): JSX.Element {
+function Program({ opened, store }: { readonly opened: Opened; readonly store: RecordStore }): JSX.Element {
   const model = (bench: Bench, notice: string | null): BenchModel => new BenchModel(bench, {
     timeOfDay, notice, ring: () => void writeOut('\x07'),
+    keep(title, record, map) {
+      try {
+        store.add(title, record, map);
+        return null;
+      } catch (error) {
+        return `This test could not be kept (${messageOf(error)}).`;
+      }
+    },
   });
   const [current, setCurrent] = useState<BenchModel | null>(
     () => (opened.kind === 'virtual' ? model(opened.bench, opened.notice) : null));
@@ -106,9 +121,18 @@ function Program({ opened }: { readonly opened: Opened }): JSX.Element {
  * @throws TransportError when the named tester is not there
  */
 export async function runBenchScreen(options: { readonly seed?: number; readonly tester?: string } = {}): Promise<void> {
-  const opened = await openBench({
-    seed: options.seed ?? freshSeed(), elapsed_ms, ...(options.tester === undefined ? {} : { wanted: options.tester }),
-  });
-  const app = render(<Program opened={opened} />, { exitOnCtrlC: false, alternateScreen: true });
-  await app.waitUntilExit();
+  const store = new RecordStore(join(dataFolder(), RECORDS_FILE));
+  try {
+    const remembered = store.setting(TESTER_SETTING);
+    const opened = await openBench({
+      seed: options.seed ?? freshSeed(), elapsed_ms,
+      ...(options.tester === undefined ? {} : { wanted: options.tester }),
+      ...(remembered === undefined ? {} : { remembered }),
+    });
+    if (opened.kind === 'tester') store.remember(TESTER_SETTING, opened.serial);
+    const app = render(<Program opened={opened} store={store} />, { exitOnCtrlC: false, alternateScreen: true });
+    await app.waitUntilExit();
+  } finally {
+    store.close();
+  }
 }

@@ -1,0 +1,18 @@
+/** Where the program keeps its state on this system. */
+import { mkdirSync } from 'node:fs';
+import { homedir } from 'node:os';
+import { join } from 'node:path';
+
+/**
+ * The platform's usual folder for a program's data, made when it is not there.
+ * @see XDG Base Directory Specification for Linux: XDG_DATA_HOME, else ~/.local/share
+ */
+export function dataFolder(environment: Record<string, string | undefined> = process.env): string {
+  const home = homedir();
+  const base = process.platform === 'win32' ? environment.APPDATA ?? join(home, 'AppData', 'Roaming')
+    : process.platform === 'darwin' ? join(home, 'Library', 'Application Support')
+      : environment.XDG_DATA_HOME || join(home, '.local', 'share');
+  const folder = join(base, 'tapstone');
+  mkdirSync(folder, { recursive: true });
+  return folder;
+}
