@@ -1,0 +1,205 @@
+#include "board.h"
+#include "layout.h"
+#include "logic.h"
+#include "module_hash.h"
+#include "startup.h"
+#include "drivers/capture.h"
+#include "drivers/converter.h"
+#include "drivers/identity.h"
+#include "drivers/panel.h"
+#include "drivers/switches.h"
+#include "drivers/timer.h"
+#include "drivers/usb.h"
+
+_Static_assert(STATUS_OK == LAYOUT_Status_ok && STATUS_SILENT == LAYOUT_Status_silent && STATUS_BAD == LAYOUT_Status_bad &&
+               STATUS_OVERRANGE == LAYOUT_Status_overrange && STATUS_OVERRUN == LAYOUT_Status_overrun, "Status");
+_Static_assert(LINK_DETACHED == LAYOUT_Link_detached && LINK_ATTACHED == LAYOUT_Link_attached &&
+               LINK_SUSPENDED == LAYOUT_Link_suspended, "Link");
+_Static_assert(LISTEN_BLOCK == LAYOUT_LISTEN_BLOCK, "samples in a block of listening");
+_Static_assert(USB_REPORT_bytes == LAYOUT_REPORT_bytes, "bytes of a report");
+
+/** How long the fault light shows before the restart. */
+#define FAULT_LIGHT_us 1500000u
+/** A main loop that is this late is stuck: the current goes off now, the watchdog bites later. */
+#define STUCK_us 1200000u
+_Static_assert(STUCK_us < WATCHDOG_PERIOD_us, "first the current, then the restart");
+
+struct w2c_board { bool switches_lost; };
+
+static struct w2c_board board;
+static w2c_logic logic;
+static volatile uint32_t alive_us;
+static volatile bool rails_lost;
+
+_Noreturn void board_fail(enum reset_reason reason, uint32_t detail) {
+  converter_kill();
+  switches_kill();
+  panel_fault_light();
+  watchdog_restart(reason, detail, FAULT_LIGHT_us);
+}
+
+_Noreturn void wasm_rt_trap(wasm_rt_trap_t trap) { board_fail(RESET_TRAP, trap); }
+
+void board_alive(void) {
+  alive_us = timer_now_us();
+  if (!stack_guard_is_whole()) board_fail(RESET_STACK, 0);
+}
+
+void board_tick(void) {
+  if (!stack_guard_is_whole()) board_fail(RESET_STACK, 0);
+  if (timer_now_us() - alive_us > STUCK_us) {
+    converter_kill();
+    switches_kill();
+    panel_fault_light();
+    return;      /* not fed: the watchdog restarts us, and its own reason is the right one */
+  }
+  if (!panel_rails_good() && !rails_lost) {
+    rails_lost = true;
+    converter_kill();
+    switches_kill();
+  }
+  converter_tick();
+  panel_tick();
+}
+
+/** Whether readings mean anything: rails up, switches where they were asked to be. */
+static bool front_end_is_sound(void) {
+  if (rails_lost && panel_rails_good()) rails_lost = false;
+  return !rails_lost && !board.switches_lost;
+}
+
+/* The commands: shared-logic/assembly/board.ts says what each must do. */
+
+void w2c_board_switches(struct w2c_board *self, u32 word) {
+  if (converter_current_nA() != 0) (void)converter_drive(0);      /* never switched under current */
+  if (rails_lost && !panel_rails_good()) return;
+  self->switches_lost = !switches_set(word);
+}
+
+void w2c_board_drive(struct w2c_board *self, u32 current_nA) {
+  (void)self;
+  if (current_nA != 0 && !front_end_is_sound()) current_nA = 0;
+  (void)converter_drive(current_nA);
+}
+
+void w2c_board_convert(struct w2c_board *self, u32 input, u32 rate) {
+  (void)self;
+  /* An input that no converter has answers with Status.bad: what the front end would say is not to be trusted. */
+  converter_convert(front_end_is_sound() ? input : UINT32_MAX, rate);
+}
+
+void w2c_board_burst(struct w2c_board *self, u32 count, u32 lead, u32 step_word) {
+  if (count == 0 || count > LAYOUT_BURST_SAMPLES || lead >= count) wasm_rt_trap(WASM_RT_TRAP_UNREACHABLE);
+  const bool step = step_word != switches_word();
+  capture_stop();
+  if (!front_end_is_sound() || (step && !switches_load(step_word))) {
+    if (front_end_is_sound()) switches_kill(), self->switches_lost = true;
+    events_push(EVENT_BURST, STATUS_BAD);
+    return;
+  }
+  uint8_t *memory = logic.w2c_memory.data;
+  capture_burst((int32_t *)(memory + LAYOUT_BURST_A), (int32_t *)(memory + LAYOUT_BURST_B), count, step ? lead : UINT32_MAX);
+}
+
+void w2c_board_listen(struct w2c_board *self, u32 on) {
+  (void)self;
+  if (on) capture_listen();
+  else capture_stop();
+}
+
+void w2c_board_wake(struct w2c_board *self, u32 delay_us) {
+  (void)self;
+  timer_wake(delay_us);
+}
+
+void w2c_board_light(struct w2c_board *self, u32 pattern) {
+  (void)self;
+  panel_light(pattern);
+}
+
+u32 w2c_board_send(struct w2c_board *self) {
+  (void)self;
+  return usb_send(logic.w2c_memory.data + LAYOUT_REPORT_OUT);
+}
+
+u32 w2c_board_wand(struct w2c_board *self) {
+  (void)self;
+  return panel_wand_present();
+}
+
+static void put_f32(uint32_t address, float value) { memcpy(logic.w2c_memory.data + address, &value, sizeof value); }
+
+static void fill_board_block(enum reset_reason reason) {
+  uint8_t *memory = logic.w2c_memory.data;
+  put_f32(LAYOUT_BOARD + LAYOUT_Board_reference_ohm, identity.reference_ohm);
+  put_f32(LAYOUT_BOARD + LAYOUT_Board_reference_u, identity.reference_u);
+  put_f32(LAYOUT_BOARD + LAYOUT_Board_wand_T_per_V, identity.wand_T_per_V);
+  put_f32(LAYOUT_BOARD + LAYOUT_Board_step_V, identity.step_V);
+  put_f32(LAYOUT_BOARD + LAYOUT_Board_code_V, identity.code_V);
+  put_f32(LAYOUT_BOARD + LAYOUT_Board_temperature_V25, identity.temperature_V25);
+  put_f32(LAYOUT_BOARD + LAYOUT_Board_temperature_V_per_K, identity.temperature_V_per_K);
+  memory[LAYOUT_BOARD + LAYOUT_Board_resetReason] = (uint8_t)reason;
+  memory[LAYOUT_BOARD + LAYOUT_Board_firmwareMajor] = FIRMWARE_MAJOR;
+  memory[LAYOUT_BOARD + LAYOUT_Board_firmwareMinor] = FIRMWARE_MINOR;
+  memory[LAYOUT_BOARD + LAYOUT_Board_firmwarePatch] = FIRMWARE_PATCH;
+  memcpy(memory + LAYOUT_BOARD + LAYOUT_Board_serialLow, identity.serial, sizeof identity.serial);
+  memcpy(memory + LAYOUT_BOARD + LAYOUT_Board_hash0, module_sha256, sizeof module_sha256);
+}
+
+#define RAILS_UP_us 20000u
+
+void board_start(enum reset_reason reason) {
+  panel_start();
+  alive_us = timer_now_us();
+  timer_start(board_tick);
+  board.switches_lost = !switches_start();
+  timer_sleep_us(RAILS_UP_us);
+  rails_lost = !panel_rails_good();
+  if (!rails_lost) (void)converter_start();      /* one that fails is started anew by the first conversion */
+  capture_start();
+  identity_read();
+  wasm2c_logic_instantiate(&logic, &board);
+  fill_board_block(reason);
+  board_alive();
+  w2c_logic_start(&logic);
+  usb_start();
+}
+
+void board_event(const struct event *event) {
+  uint8_t *memory = logic.w2c_memory.data;
+  switch ((enum event_kind)event->kind) {
+    case EVENT_BUTTON:
+      w2c_logic_onButton(&logic, event->value);
+      break;
+    case EVENT_CONVERTER: {
+      int32_t code;
+      uint32_t status;
+      if (converter_finish(event->value, &code, &status)) w2c_logic_onConversion(&logic, (u32)code, status);
+      break;
+    }
+    case EVENT_BURST:
+      w2c_logic_onBurst(&logic, event->value);
+      break;
+    case EVENT_SAMPLES: {
+      uint32_t status = event->value;
+      if (status == STATUS_OK) status = capture_take_block((int32_t *)(memory + LAYOUT_LISTEN));
+      if (!front_end_is_sound()) status = STATUS_BAD;
+      w2c_logic_onSamples(&logic, status);
+      break;
+    }
+    case EVENT_TIME:
+      if (timer_is_current(event->value)) w2c_logic_onTime(&logic);
+      break;
+    case EVENT_REPORT: {
+      const uint32_t length = usb_take_report(memory + LAYOUT_REPORT_IN);
+      w2c_logic_onReport(&logic, length);
+      break;
+    }
+    case EVENT_REPORT_SENT:
+      w2c_logic_onReportSent(&logic);
+      break;
+    case EVENT_LINK:
+      w2c_logic_onLink(&logic, event->value);
+      break;
+  }
+}

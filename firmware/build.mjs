@@ -1,0 +1,128 @@
+// Builds the image: logic.wasm -> wasm2c -> C -> ELF -> UF2, and says what is in it.
+//   build/tapstone.elf   what the chip twin runs, with symbols
+//   build/tapstone.uf2   what is copied onto the board's boot drive
+// The same sources give the same bytes: no paths, no dates go in.
+//   node firmware/build.mjs [--out DIR] [--wasm FILE] [--define NAME=VALUE]...
+import { execFileSync, spawnSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { dirname, join, resolve } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { segmentsOf, symbolsOf } from '../host/src/chip-twin/elf.ts';
+import { imageOf, uf2Of, withBootChecksum } from './image.mjs';
+
+const here = dirname(fileURLToPath(import.meta.url));
+const root = join(here, '..');
+
+/** Command line: where to build; for test images another module and extra definitions. */
+function options(args) {
+  const found = { out: join(here, 'build'), wasm: join(root, 'shared-logic/build/logic.wasm'), defines: [] };
+  for (let i = 0; i < args.length; i += 2) {
+    if (args[i] === '--out') found.out = resolve(args[i + 1]);
+    else if (args[i] === '--wasm') found.wasm = resolve(args[i + 1]);
+    else if (args[i] === '--define') found.defines.push(`-D${args[i + 1]}`);
+    else throw new Error(`unknown option ${args[i]}`);
+  }
+  return found;
+}
+
+function fail(sentence) {
+  process.stderr.write(`firmware: ${sentence}\n`);
+  process.exit(1);
+}
+
+function run(command, args, cwd) {
+  const { status, error, stdout, stderr } = spawnSync(command, args, { cwd, encoding: 'utf8' });
+  if (error) fail(`${command} is missing; on Debian: apt-get install gcc-arm-none-eabi libnewlib-arm-none-eabi`);
+  if (status !== 0) fail(`${command} stopped with ${status}\n${stdout}${stderr}`);
+  if (stderr) process.stderr.write(stderr);
+  return stdout;
+}
+
+/** Addresses, offsets and enumerations of the module's memory as C, from the host's generated view. */
+function layoutHeader() {
+  const text = readFileSync(join(root, 'host/src/logic/layout.generated.ts'), 'utf8');
+  const lines = ['/* Generated from host/src/logic/layout.generated.ts. */', '#pragma once'];
+  for (const [, name, value] of text.matchAll(/^export const (\w+) = (-?[\d.e+-]+);$/gm)) {
+    if (/^-?\d+$/.test(value)) lines.push(`#define LAYOUT_${name} ${value}`);
+  }
+  for (const [, name, body] of text.matchAll(/^export const (\w+) = \{\n([\s\S]*?)\} as const;$/gm)) {
+    const block = name.replace(/Layout$/, '');
+    for (const [, field, at] of body.matchAll(/^ {2}(\w+): (?:\{ at: )?(\d+)/gm)) {
+      lines.push(`#define LAYOUT_${block}_${field} ${at}`);
+    }
+  }
+  return `${lines.join('\n')}\n`;
+}
+
+function hashHeader(wasm) {
+  const bytes = [...createHash('sha256').update(wasm).digest()];
+  return [
+    '/* SHA-256 of the module that is compiled in. */', '#pragma once', '#include <stdint.h>',
+    `static const uint8_t module_sha256[32] = { ${bytes.join(', ')} };`, '',
+  ].join('\n');
+}
+
+const CFLAGS = [
+  '-mcpu=cortex-m0plus', '-mthumb', '-O2', '-g0', '-std=c11', '-ffreestanding', '-ffp-contract=off', '-fno-common',
+  '-ffunction-sections', '-fdata-sections', '-DNDEBUG',
+];
+const WARNINGS = ['-Wall', '-Wextra', '-Werror', '-Wno-main', '-Wno-override-init'];
+/** wasm2c's output is not ours to tidy. */
+const GENERATED = ['-w'];
+
+export function build({ out, wasm: wasmFile, defines }) {
+  if (!existsSync(wasmFile)) fail(`${wasmFile} is missing; run "npm run build:logic" first`);
+  mkdirSync(out, { recursive: true });
+  const wasm = readFileSync(wasmFile);
+  const [major, minor, patch] = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')).version.split('.');
+  const version = [`-DFIRMWARE_MAJOR=${major}`, `-DFIRMWARE_MINOR=${minor}`, `-DFIRMWARE_PATCH=${patch}`];
+  writeFileSync(join(out, 'layout.h'), layoutHeader());
+  writeFileSync(join(out, 'module_hash.h'), hashHeader(wasm));
+  const wasm2c = createRequire(import.meta.url).resolve('wabt/bin/wasm2c');
+  execFileSync(process.execPath, [wasm2c, '-n', 'logic', '--no-debug-names', wasmFile, '-o', join(out, 'logic.c')]);
+
+  const sources = [
+    ...readdirSync(here).filter((name) => /\.(c|S)$/.test(name)),
+    ...readdirSync(join(here, 'drivers')).filter((name) => name.endsWith('.c')).map((name) => `drivers/${name}`),
+  ].sort();
+  const objects = [];
+  const compile = (source, object, extra) => {
+    // Names relative to the working folder, so that no path of this machine gets in.
+    run('arm-none-eabi-gcc', [...CFLAGS, ...extra, ...version, ...defines, `-ffile-prefix-map=${out}=.`, '-I', out, '-I', '.',
+      '-c', source, '-o', object], here);
+    objects.push(object);
+  };
+  for (const source of sources) compile(source, join(out, `${source.replace(/\W/g, '_')}.o`), WARNINGS);
+  compile(join(out, 'logic.c'), join(out, 'logic.o'), GENERATED);
+  const elfFile = join(out, 'tapstone.elf');
+  run('arm-none-eabi-gcc', ['-mcpu=cortex-m0plus', '-mthumb', '-nostartfiles', '--specs=nano.specs', '-T', 'memory.ld',
+    '-Wl,--gc-sections', '-Wl,--build-id=none', '-Wl,--defsym,calibration_page=0x101ff000', ...objects, '-lm', '-lgcc', '-lc',
+    '-lgcc', '-o', elfFile], here);
+  const elf = withBootChecksum(readFileSync(elfFile));
+  writeFileSync(elfFile, elf);
+  const image = imageOf(segmentsOf(elf));
+  const uf2 = uf2Of(image);
+  writeFileSync(join(out, 'tapstone.uf2'), uf2);
+  return { elf, uf2, image, wasm };
+}
+
+function report({ elf, uf2, image, wasm }) {
+  const symbols = symbolsOf(elf);
+  const at = (name) => symbols.get(name)?.address ?? 0;
+  const data = at('data_end') - at('data_start');
+  const stack = at('stack_top') - at('stack_bottom');
+  const ram = 264 * 1024;
+  const used = at('ram_end') - 0x20000000;
+  const hash = (bytes) => createHash('sha256').update(bytes).digest('hex').slice(0, 16);
+  process.stdout.write([
+    `text   ${image.length - data} bytes of flash (aim 131072 or less)`,
+    `data   ${data} bytes`,
+    `bss    ${used - stack - data} bytes, the module's memory ${wasm.length ? 196608 : 0} and the ADC ring 16384 among them`,
+    `stack  ${stack} bytes; ${ram - used} bytes of RAM left over`,
+    `logic.wasm sha256 ${hash(wasm)}, elf ${hash(elf)}, uf2 ${hash(uf2)} (${uf2.length} bytes)`, '',
+  ].join('\n'));
+}
+
+if (process.argv[1] === fileURLToPath(import.meta.url)) report(build(options(process.argv.slice(2))));

@@ -1,0 +1,17 @@
+/** Who we say we are on the bus. The vendor and product numbers stand here and in host/src/transport/identity.ts only. */
+#pragma once
+#include <stdint.h>
+
+/** pid.codes: vendor 1209, product 0001 is one of those kept for tests. */
+#define USB_VENDOR_ID 0x1209u
+#define USB_PRODUCT_ID 0x0001u
+
+enum { DESCRIPTOR_DEVICE = 1, DESCRIPTOR_CONFIGURATION = 2, DESCRIPTOR_STRING = 3, DESCRIPTOR_HID = 0x21, DESCRIPTOR_REPORT = 0x22 };
+enum { STRING_LANGUAGES, STRING_MANUFACTURER, STRING_PRODUCT, STRING_SERIAL };
+
+/**
+ * Finds a descriptor.
+ * @param type,index - high and low byte of wValue @param bytes - set to where it lies
+ * @returns its length, 0 when we have no such descriptor
+ */
+uint32_t usb_descriptor(uint32_t type, uint32_t index, const uint8_t **bytes);

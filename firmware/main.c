@@ -1,0 +1,36 @@
+/** The loop: take an event, hand it to the module, feed the watchdog, sleep. */
+#include "board.h"
+#include "startup.h"
+#include "drivers/clocks.h"
+#include "drivers/timer.h"
+#include "drivers/watchdog.h"
+
+/** Read by the chip twin for `npm run figures -- chip`; nothing here depends on it. */
+struct figures { uint32_t longest_wait_us, stack_never_used; };
+struct figures figures;
+
+void converter_drdy_isr(void);
+
+/** GPIO interrupts: the converter's ready line is the only one that is enabled. */
+void io_bank0_isr(void) { converter_drdy_isr(); }
+
+void main(void) {
+  const enum reset_reason reason = watchdog_read_reason(startup_stack_was_overrun);
+  if (!clocks_start()) board_fail(RESET_HARD_FAULT, 2);
+  watchdog_start();
+  board_start(reason);
+  for (;;) {
+    struct event event;
+    while (events_take(&event)) {
+      const uint32_t wait_us = timer_now_us() - event.queued_us;
+      if (wait_us > figures.longest_wait_us) figures.longest_wait_us = wait_us;
+      watchdog_feed();
+      board_alive();
+      board_event(&event);
+    }
+    watchdog_feed();
+    board_alive();
+    /* An interrupt between the last look and here leaves its event registered: WFE then returns at once. */
+    __asm volatile("wfe");
+  }
+}

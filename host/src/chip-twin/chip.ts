@@ -1,0 +1,210 @@
+/**
+ * The microcontroller: rp2040js with the bus of the real chip. What silicon answers with a fault (a misaligned
+ * access, an address where nothing is, a write to flash, an undefined instruction) is a fault here too.
+ */
+import { RP2040 } from 'rp2040js';
+import { patchAdcRoundRobin } from './patches/adc-round-robin.ts';
+import { patchUsbInWaits, type HeldBuffers } from './patches/usb-in-waits.ts';
+import { patchUsbStall, type Stalls } from './patches/usb-stall.ts';
+import { patchUsbSuspend, type BusPower } from './patches/usb-suspend.ts';
+import { patchWatchdogStops, type WatchdogState } from './patches/watchdog-stops.ts';
+import { wakeIfOwed } from './patches/sleep-wakes.ts';
+
+const FLASH_START = 0x10000000;
+const RAM_START = 0x20000000;
+const RAM_bytes = 264 * 1024;
+const VECTORS = 0x10000100;
+const HARD_FAULT = 3;
+/** One turn of the ADC at 480 kS/s; the emulator's own figure of 2 us needs a second alarm for the rest. */
+const ADC_TURN_us = 100 / 48;
+
+/** An access that silicon answers with a hard fault. */
+export class BusFault extends Error {
+  override name = 'BusFault';
+}
+
+class Bus extends RP2040 {
+  readonly #ram16 = new Uint16Array(this.sram.buffer);
+  readonly #ram32 = new Uint32Array(this.sram.buffer);
+  readonly #flash32 = new Uint32Array(this.flash.buffer);
+
+  #refuse(what: string, address: number): never {
+    throw new BusFault(`${what} at 0x${(address >>> 0).toString(16)}`);
+  }
+
+  override readUint16(address: number): number {
+    const inFlash = address - FLASH_START;
+    if (address & 1) this.#refuse('misaligned 16-bit read', address);
+    if (inFlash >= 0 && inFlash < 0x1000000) return this.flash16[inFlash >> 1];
+    const inRam = address - RAM_START;
+    if (inRam >= 0 && inRam < RAM_bytes) return this.#ram16[inRam >> 1];
+    return super.readUint16(address);
+  }
+
+  override readUint32(address: number): number {
+    address = address >>> 0;
+    if (address & 3) this.#refuse('misaligned 32-bit read', address);
+    const inRam = address - RAM_START;
+    if (inRam >= 0 && inRam < RAM_bytes) return this.#ram32[inRam >> 2];
+    const inFlash = address - FLASH_START;
+    if (inFlash >= 0 && inFlash < 0x1000000) return this.#flash32[inFlash >> 2];
+    if (!isMapped(address)) this.#refuse('read where nothing is', address);
+    return super.readUint32(address);
+  }
+
+  override readUint8(address: number): number {
+    const inRam = address - RAM_START;
+    if (inRam >= 0 && inRam < RAM_bytes) return this.sram[inRam];
+    return super.readUint8(address);
+  }
+
+  override writeUint32(address: number, value: number): void {
+    address = address >>> 0;
+    if (address & 3) this.#refuse('misaligned 32-bit write', address);
+    const inRam = address - RAM_START;
+    if (inRam >= 0 && inRam < RAM_bytes) {
+      this.#ram32[inRam >> 2] = value;
+      return;
+    }
+    if (address < 0x14000000 || !isMapped(address)) this.#refuse('write where nothing can be written', address);
+    super.writeUint32(address, value);
+  }
+
+  override writeUint16(address: number, value: number): void {
+    const inRam = address - RAM_START;
+    if (address & 1) this.#refuse('misaligned 16-bit write', address);
+    if (inRam >= 0 && inRam < RAM_bytes) this.#ram16[inRam >> 1] = value;
+    else super.writeUint16(address, value);
+  }
+
+  override writeUint8(address: number, value: number): void {
+    const inRam = address - RAM_START;
+    if (inRam >= 0 && inRam < RAM_bytes) this.sram[inRam] = value;
+    else super.writeUint8(address, value);
+  }
+}
+
+/** Flash, SSI, peripherals, DMA, USB, SIO and the core's own: RP2040 data sheet 2.2. RAM is served before. */
+function isMapped(address: number): boolean {
+  switch (address >>> 28) {
+    case 0: return address < 0x4000;
+    case 1: return address < 0x14000000 || (address >= 0x18000000 && address < 0x18004000);
+    case 4: return address < 0x40070000;
+    case 5: return address < 0x50500000;
+    case 13: return address < 0xd0000200;
+    case 14: return address >>> 12 === 0xe000e;
+    default: return false;
+  }
+}
+
+/** Causes of a start that the chip tells its firmware. */
+export type StartCause = {
+  /** Contents of the RAM that survived; left out when the power was gone. */
+  readonly ram?: Uint8Array;
+  /** The watchdog's registers that survive its bite. */
+  readonly watchdog?: WatchdogState;
+  /** Whether CHIP_RESET says that the supply was away. */
+  readonly powerOn: boolean;
+};
+
+/** One life of the chip, from reset to reset. */
+export class Chip {
+  readonly mcu: RP2040 = new Bus();
+  readonly held: HeldBuffers;
+  readonly stalls: Stalls;
+  readonly busPower: BusPower;
+  readonly watchdog: WatchdogState;
+  /** What no firmware of ours does: unknown registers, faults. Empty in a healthy run. */
+  readonly complaints: string[] = [];
+  /** Nanoseconds spent asleep. */
+  slept_ns = 0;
+  /** Cycles that instructions took. */
+  cycles = 0;
+  /** Stopped for good: a fault inside the fault handler. Only the watchdog helps. */
+  lockedUp = false;
+  bitten = false;
+
+  constructor(cause: StartCause) {
+    const { mcu } = this;
+    mcu.logger = {
+      debug() {}, info() {},
+      warn: (part, text) => void this.complaints.push(`${part}: ${text}`),
+      error: (part, text) => void this.complaints.push(`${part}: ${text}`),
+    };
+    patchAdcRoundRobin(mcu);
+    mcu.adc.sampleTime = ADC_TURN_us;
+    this.held = patchUsbInWaits(mcu);
+    this.stalls = patchUsbStall(mcu);
+    this.busPower = patchUsbSuspend(mcu);
+    this.watchdog = patchWatchdogStops(mcu, () => { this.bitten = true; });
+    mcu.onBreak = (code) => {
+      throw new BusFault(`undefined or break instruction ${code}`);
+    };
+    if (cause.ram) mcu.sram.set(cause.ram);
+    if (cause.watchdog) {
+      this.watchdog.reason = cause.watchdog.reason;
+      this.watchdog.scratchData.set(cause.watchdog.scratchData);
+    }
+  }
+
+  /** Starts the program in flash, as the second stage does. */
+  start(): void {
+    this.mcu.core.VTOR = VECTORS;
+    this.mcu.core.reset();
+  }
+
+  get now_ns(): number {
+    return this.mcu.clock.nanos;
+  }
+
+  /** Runs until a moment, or until the watchdog bites. */
+  runUntil(until_ns: number, onSleep: () => void): void {
+    const { mcu } = this;
+    const { core, clock } = mcu;
+    while (clock.nanos < until_ns && !this.bitten) {
+      try {
+        if (core.waiting || this.lockedUp) {
+          if (!this.lockedUp && wakeIfOwed(mcu)) continue;
+          onSleep();
+          const left_ns = until_ns - clock.nanos;
+          const sleep_ns = Math.min(clock.nanosToNextAlarm || left_ns, left_ns);
+          this.slept_ns += sleep_ns;
+          clock.tick(sleep_ns);
+        } else {
+          this.#execute(until_ns);
+        }
+      } catch (fault) {
+        if (!(fault instanceof BusFault)) throw fault;
+        this.#hardFault(fault);
+      }
+    }
+  }
+
+  /** Instructions up to the next sleep. */
+  #execute(until_ns: number): void {
+    const { mcu } = this;
+    const { core, clock } = mcu;
+    let cycle_ns = 1e9 / mcu.clkSys;
+    while (!core.waiting && clock.nanos < until_ns && !this.bitten) {
+      const cycles = core.executeInstruction();
+      this.cycles += cycles;
+      clock.tick(cycles * cycle_ns);
+      if ((this.cycles & 1023) === 0) cycle_ns = 1e9 / mcu.clkSys;
+    }
+  }
+
+  #hardFault(fault: BusFault): void {
+    const { core } = this.mcu;
+    this.complaints.push(`hard fault: ${fault.message}, pc 0x${(core.PC >>> 0).toString(16)}`);
+    if (core.IPSR === HARD_FAULT) {
+      this.lockedUp = true;
+      return;
+    }
+    try {
+      core.waiting = false;
+      core.exceptionEntry(HARD_FAULT);
+    } catch {
+      this.lockedUp = true;
+    }
+  }
+}

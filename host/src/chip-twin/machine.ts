@@ -1,0 +1,301 @@
+/**
+ * The whole tester: the emulated chip over its restarts, and around it the parts of the board, the simulated
+ * front end and the person. Pins are the only way between them.
+ */
+import { GPIOPinState } from 'rp2040js';
+import { BOARD_FACTS, FrontEnd } from '../virtual-bench/front-end.ts';
+import { Person } from '../virtual-bench/person.ts';
+import type { Pickup } from '../virtual-bench/pickup.ts';
+import { RandomStream } from '../virtual-bench/random.ts';
+import { CALIBRATION_PAGE, calibrationPage } from './calibration-page.ts';
+import { Chip, type StartCause } from './chip.ts';
+import { ConverterModel } from './converter-model.ts';
+import { wireFlash } from './flash-model.ts';
+import type { Image } from './image.ts';
+import { SwitchRegisters } from './switch-registers.ts';
+import { UsbHost } from './usb-host.ts';
+
+const FLASH_START = 0x10000000;
+/** firmware/pins.h */
+const PIN = {
+  wandPresent: 1, button: 2, green: 3, railsGood: 4, railsEnable: 5, red: 7, switchOutputEnable: 8, switchLatch: 9,
+  converterSelect: 17, converterReady: 20, converterStart: 21, converterReset: 22,
+} as const;
+/** Where the firmware keeps what the lights show: the person reads the rhythm, we read the number. */
+const LIGHT_SYMBOL = 'pattern';
+const PRESS_ns = 80e6;
+const LONG_PRESS_ns = 1200e6;
+/** Between two presses of the same hand. */
+const RELEASE_ns = 120e6;
+/** 2 ms after the enable pin the analog rails are good. */
+const RAILS_UP_ns = 2e6;
+/** Opening and closing of a switch: well below what the simulation resolves, kept as the registers' own delay. */
+const BITS_PER_BYTE = 8;
+
+export type MachineOptions = {
+  readonly image: Image;
+  readonly pickup: Pickup;
+  readonly seed: number;
+  readonly serial: string;
+  readonly automatic: boolean;
+  /** Told when the switches, the current or the lights change, with simulated seconds. */
+  readonly onCommand?: (command: string, value: number, time_s: number) => void;
+};
+
+type Alarm = { schedule(nanos: number): void; cancel(): void };
+
+export class Machine {
+  readonly frontEnd: FrontEnd;
+  readonly person: Person;
+  readonly converter: ConverterModel;
+  readonly switches: SwitchRegisters;
+  readonly usb = new UsbHost();
+  chip!: Chip;
+  /** Starts of the chip so far. */
+  starts = 0;
+  /** Faults of the board that a test can cause. */
+  readonly faults = { railsDown: false, adcOverrun: false };
+  /** Complaints of all lives of the chip, and of the parts around it. */
+  readonly complaints: string[] = [];
+  readonly #options: MachineOptions;
+  readonly #chance: RandomStream;
+  #epoch_ns = 0;
+  #light = 0;
+  #light_address: number;
+  #converterDone: Alarm | null = null;
+  #converterCall: () => void = () => {};
+  #handAlarm: Alarm | null = null;
+  #personAlarm: Alarm | null = null;
+  /** Levels that the hand is still to give the button: until when each holds. */
+  #hand: { pressed: boolean; hold_ns: number }[] = [];
+  #testRuns = false;
+
+  constructor(options: MachineOptions) {
+    this.#options = options;
+    this.#chance = new RandomStream(options.seed, 'chip twin');
+    this.frontEnd = new FrontEnd(options.pickup, options.seed);
+    this.person = new Person(this.frontEnd, new RandomStream(options.seed, 'person'), options.automatic);
+    this.person.onPress = () => this.press(false);
+    const flip = (bound: number): number => this.#chance.bits() % bound;
+    this.switches = new SwitchRegisters((word) => {
+      this.#catchUp();
+      this.frontEnd.setSwitches(word);
+      this.#told('switches', word);
+    }, flip);
+    this.converter = new ConverterModel({
+      now_ns: () => this.chip.now_ns,
+      later: (delay_ns, call) => {
+        this.#converterCall = call;
+        if (delay_ns < 0) this.#converterDone?.cancel();
+        else this.#converterDone?.schedule(delay_ns);
+      },
+      setCurrent: (current_nA) => {
+        this.#catchUp();
+        this.frontEnd.setCurrent(current_nA);
+        this.#told('drive', current_nA);
+      },
+      convert: (input, rate) => {
+        this.#catchUp();
+        return this.frontEnd.convert(input, rate).code;
+      },
+      setReady: (low) => this.#setPin(PIN.converterReady, !low),
+      complain: (text) => void this.complaints.push(text),
+    }, flip);
+    const pattern = options.image.symbols.get(LIGHT_SYMBOL);
+    if (!pattern) throw new Error('the firmware image has no symbols; build it with "npm run firmware"');
+    this.#light_address = pattern.address - 0x20000000;
+    this.powerOn();
+  }
+
+  /** Simulated seconds since the power came on. */
+  get time_s(): number {
+    return (this.#epoch_ns + this.chip.now_ns) * 1e-9;
+  }
+
+  /** Pattern that the lights show. */
+  get light(): number {
+    return this.#light;
+  }
+
+  /** The power comes on (again): nothing survives. */
+  powerOn(): void {
+    this.#start({ powerOn: true });
+  }
+
+  /** The supply was away so shortly that the RAM still holds. */
+  brownOut(): void {
+    this.#start({ powerOn: true, ram: this.chip.mcu.sram });
+  }
+
+  #start(cause: StartCause): void {
+    const before = this.chip as Chip | undefined;
+    if (before) {
+      this.#epoch_ns += before.now_ns;
+      this.complaints.push(...before.complaints);
+      this.usb.detach();
+      this.#releasePins();
+    }
+    this.starts++;
+    const chip = new Chip(cause);
+    this.chip = chip;
+    const { mcu } = chip;
+    for (const { address, bytes } of this.#options.image.segments) mcu.flash.set(bytes, address - FLASH_START);
+    mcu.flash.set(calibrationPage(this.#options.serial, BOARD_FACTS), CALIBRATION_PAGE - FLASH_START);
+    wireFlash(mcu, Uint8Array.from([0x54, 0x57, 0x49, 0x4e, 0, 0, 0, 1]), cause.powerOn);
+    this.#wireParts();
+    this.usb.attach(chip);
+    chip.start();
+  }
+
+  /** Reset makes every pin an input; the board's resistors say what the parts see. */
+  #releasePins(): void {
+    this.converter.setReset(true);
+    this.converter.setSelect(false);
+    this.converter.setStart(false);
+    this.switches.setOutputEnable(false);
+  }
+
+  #wireParts(): void {
+    const { mcu } = this.chip;
+    const { clock } = mcu;
+    this.#converterDone = clock.createAlarm(() => this.#converterCall());
+    this.#handAlarm = clock.createAlarm(() => this.#moveHand());
+    this.#personAlarm = clock.createAlarm(() => this.#personActs());
+    const onPin = (pin: number, act: (high: boolean) => void, pulledUp: boolean): void => {
+      mcu.gpio[pin].addListener((state) => {
+        act(state === GPIOPinState.High || (state !== GPIOPinState.Low && pulledUp));
+      });
+    };
+    onPin(PIN.switchOutputEnable, (high) => this.switches.setOutputEnable(!high), true);
+    onPin(PIN.switchLatch, (high) => { if (high) this.switches.latch(); }, false);
+    onPin(PIN.converterSelect, (high) => this.converter.setSelect(!high), true);
+    onPin(PIN.converterStart, (high) => this.converter.setStart(high), false);
+    onPin(PIN.converterReset, (high) => this.converter.setReset(!high), false);
+    const rails = clock.createAlarm(() => this.#setPin(PIN.railsGood, !this.faults.railsDown));
+    onPin(PIN.railsEnable, (high) => {
+      if (high) rails.schedule(RAILS_UP_ns);
+      else this.#setPin(PIN.railsGood, false);
+    }, false);
+    this.#setPin(PIN.button, true);
+    this.#setPin(PIN.wandPresent, false);
+    this.#setPin(PIN.railsGood, false);
+    this.#setPin(PIN.converterReady, true);
+
+    // Frames take their time on the wire: answered at once, the emulator's FIFOs run over.
+    const wireSpi = (index: number, exchange: (value: number, bits: number) => number): void => {
+      const spi = mcu.spi[index];
+      let answer = 0;
+      const done = clock.createAlarm(() => spi.completeTransmit(answer));
+      spi.onTransmit = (value) => {
+        answer = exchange(value, spi.dataBits);
+        done.schedule((spi.dataBits * 1e9) / spi.clockFrequency);
+      };
+    };
+    wireSpi(0, (value, bits) => {
+      if (bits !== BITS_PER_BYTE) this.complaints.push(`the converter takes bytes, not frames of ${bits} bits`);
+      return this.converter.exchange(value);
+    });
+    wireSpi(1, (value, bits) => this.switches.exchange(value, bits));
+
+    let input = 0;
+    let code = 0;
+    const converted = clock.createAlarm(() => mcu.adc.completeADCRead(code, false));
+    mcu.adc.onADCRead = (channel) => {
+      input = channel;
+      code = input < 4 ? this.frontEnd.sample(input, this.time_s) : 0;
+      converted.schedule(mcu.adc.sampleTime * 1000);
+    };
+  }
+
+  #setPin(pin: number, high: boolean): void {
+    const gpio = this.chip.mcu.gpio[pin] as unknown as { rawInputValue: boolean; setInputValue(value: boolean): void };
+    // Each call sets an edge flag, so only changes are passed on.
+    if (gpio.rawInputValue !== high) gpio.setInputValue(high);
+  }
+
+  /** Brings the analog world to now. */
+  #catchUp(): void {
+    this.frontEnd.advance(this.time_s);
+  }
+
+  #told(command: string, value: number): void {
+    this.#options.onCommand?.(command, value, this.time_s);
+  }
+
+  /** Presses the button for as long as a finger does; presses queue up. */
+  press(long: boolean): void {
+    this.hold(long ? LONG_PRESS_ns : PRESS_ns);
+  }
+
+  /** Presses the button for a while, or for ever (Infinity). */
+  hold(duration_ns: number): void {
+    this.move({ pressed: true, hold_ns: duration_ns }, { pressed: false, hold_ns: RELEASE_ns });
+  }
+
+  /** Moves the finger through levels, each held for its time: bounces are such a list. */
+  move(...levels: { pressed: boolean; hold_ns: number }[]): void {
+    const idle = this.#hand.length === 0;
+    this.#hand.push(...levels);
+    if (idle) this.#moveHand();
+  }
+
+  get handIsMoving(): boolean {
+    return this.#hand.length > 0 && this.#hand[0].hold_ns !== Infinity;
+  }
+
+  #moveHand(): void {
+    const next = this.#hand[0];
+    if (!next) return;
+    if (next.pressed && !this.#testRuns) {
+      this.#testRuns = true;
+      this.frontEnd.testBegins(this.time_s);
+    }
+    this.#setPin(PIN.button, !next.pressed);
+    if (next.hold_ns === Infinity) return;
+    this.#handAlarm!.schedule(next.hold_ns);
+    this.#hand[0] = { pressed: next.pressed, hold_ns: 0 };
+    this.#hand.shift();
+    if (this.#hand.length === 0) this.#hand.push({ pressed: false, hold_ns: 0 });
+    else return;
+    this.#hand.shift();
+  }
+
+  /** The host's button report starts a test as the button does. */
+  hostPressed(): void {
+    if (!this.#testRuns) this.frontEnd.testBegins(this.time_s);
+    this.#testRuns = true;
+  }
+
+  #personActs(): void {
+    this.#catchUp();
+    this.person.act();
+  }
+
+  /** What the person sees, looked at whenever the chip goes to sleep. */
+  look(): void {
+    const { mcu } = this.chip;
+    const light = mcu.sramView.getUint32(this.#light_address, true);
+    if (light !== this.#light) {
+      this.#light = light;
+      this.#told('light', light);
+      if (RESTING_LIGHTS.has(light & 255)) this.#testRuns = false;
+      this.person.sees(light, this.time_s);
+    }
+    const next_s = this.person.nextAction_s;
+    if (next_s !== Infinity) this.#personAlarm!.schedule(Math.max(0, next_s * 1e9 - this.#epoch_ns - this.chip.now_ns));
+  }
+
+  /** Runs for a while of simulated time; restarts the chip when its watchdog bites. */
+  run(duration_ns: number): void {
+    const until_ns = this.#epoch_ns + this.chip.now_ns + duration_ns;
+    for (;;) {
+      this.chip.runUntil(until_ns - this.#epoch_ns, () => this.look());
+      if (!this.chip.bitten) return;
+      const { mcu, watchdog } = this.chip;
+      this.#start({ powerOn: false, ram: mcu.sram, watchdog });
+    }
+  }
+}
+
+/** Lights that say that no test is running. */
+const RESTING_LIGHTS: ReadonlySet<number> = new Set([0, 1, 6, 7, 8]);
