@@ -68,7 +68,7 @@ export function importsOf(file: SourceFile): string[] {
 export function forbiddenImports(files: readonly SourceFile[]): string[] {
   const found: string[] = [];
   for (const file of files) {
-    if (!/\.(ts|tsx|mjs)$/.test(file.path)) continue;
+    if (!/\.tsx?$/.test(file.path)) continue;
     const [rule] = MAY_IMPORT.filter(([prefix]) => file.path.startsWith(prefix)).sort((a, b) => b[0].length - a[0].length);
     // A test may cross what its subject may not; the blind parts' tests too.
     if (rule === undefined || /\.(test|spec)\.tsx?$/.test(file.path)) continue;
@@ -84,14 +84,17 @@ export function forbiddenImports(files: readonly SourceFile[]): string[] {
 
 /** Code that nothing imports, starts or names. */
 export function unreferencedFiles(files: readonly SourceFile[]): string[] {
-  const imported = new Set(files.flatMap((file) => importsOf(file)));
+  // What only its own test imports is not in use.
+  const isTest = (path: string): boolean => /\.(test|spec)\.tsx?$/.test(path);
+  const imported = new Set(files.flatMap((file) => importsOf(file)
+    .filter((target) => !isTest(file.path) || target.startsWith('tests/') || target.startsWith('firmware/'))));
   return files
-    .filter(({ path }) => /\.(ts|tsx|mjs)$/.test(path) && !/\.(test|spec)\.tsx?$/.test(path))
+    .filter(({ path }) => /\.(ts|tsx|mjs)$/.test(path) && !isTest(path) && !/^[^/]*config\.ts$/.test(path))
     .filter(({ path }) => !imported.has(path))
     .filter(({ path }) => {
       const name = path.split('/').at(-1)!;
       // Scripts are named by package.json, a build file or another script: by folder and name, or by name in a call.
-      return !files.some((other) => other.path !== path && other.text.includes(name) && !other.path.endsWith('.md'));
+      return !files.some((other) => other.path !== path && !isTest(other.path) && !other.path.endsWith('.md') && other.text.includes(name));
     })
     .map(({ path }) => `${path}: nothing imports or starts it. Remove it, or use it`);
 }
