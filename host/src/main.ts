@@ -3,7 +3,7 @@ import { runCommand } from './cli/commands.ts';
 import { tell } from './cli/errors.ts';
 import { commandLine, writeError } from './edge/environment.ts';
 
-/** Tells of an error in one line and ends with its code. */
+/** Tells of an error in one line and sets its code. */
 async function fail(error: unknown): Promise<void> {
   const { line, exitCode } = tell(error);
   process.exitCode = exitCode;
@@ -18,8 +18,13 @@ process.on('uncaughtException', (error) => {
 process.stdout.on('error', () => undefined);
 process.stderr.on('error', () => undefined);
 
-try {
-  process.exitCode = await runCommand(commandLine());
-} catch (error) {
-  await fail(error);
-}
+let isDone = false;
+// Nothing left to wait for, and yet no end: something that was to answer has gone silent.
+process.once('beforeExit', () => {
+  if (!isDone) void fail(new Error('the command came to no end'));
+});
+
+runCommand(commandLine())
+  .then((exitCode) => (process.exitCode = exitCode))
+  .catch(fail)
+  .finally(() => (isDone = true));

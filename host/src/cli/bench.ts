@@ -17,7 +17,8 @@ export async function benchScreen(tester: string | undefined): Promise<ExitCode>
   try {
     await runBenchScreen(tester === undefined ? {} : { tester });
   } catch (error) {
-    if (error instanceof TransportError) throw new UserError(`tapstone: ${error.message}`, EXIT.unavailable);
+    if (error instanceof TransportError)
+      throw new UserError(`tapstone: ${error.message}`, EXIT.unavailable);
     throw error;
   }
   return EXIT.done;

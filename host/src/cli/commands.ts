@@ -10,7 +10,10 @@ import { version } from './version.ts';
 type Command = (args: readonly string[]) => Promise<ExitCode>;
 
 /** Each command is loaded when it is asked for: `solve` needs neither screen nor USB. */
-const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<string, () => Promise<Command>>([
+const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
+  string,
+  () => Promise<Command>
+>([
   ['solve', async () => (await import('./solve.ts')).solveCommand],
   ['rehearse', async () => (await import('./rehearse.ts')).rehearseCommand],
   ['records', async () => (await import('./records.ts')).recordsCommand],
@@ -27,19 +30,29 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   if (word !== undefined && !word.startsWith('-')) {
     const load = COMMANDS.get(word);
     if (load === undefined) {
-      throw new UserError(`tapstone: command ${printable(word, 60)} is not known; ${offer(word, [...COMMANDS.keys()])}`, EXIT.usage);
+      throw new UserError(
+        `tapstone: command ${printable(word, 60)} is not known; ${offer(word, [...COMMANDS.keys()])}`,
+        EXIT.usage,
+      );
     }
     return (await load())(rest);
   }
-  const { options, operands, wantsHelp } = parseArguments(
-    'tapstone', args, [{ name: '--version' }, { name: '--tester', value: 'SERIAL' }]);
+  const { options, operands, wantsHelp } = parseArguments('tapstone', args, [
+    { name: '--version' },
+    { name: '--tester', value: 'SERIAL' },
+  ]);
   if (wantsHelp) await writeOut(HELP);
   else if (operands[0] !== undefined) {
-    throw new UserError(`tapstone: ${printable(operands[0], 60)} is not expected here; write the command first`, EXIT.usage);
+    throw new UserError(
+      `tapstone: ${printable(operands[0], 60)} is not expected here; write the command first`,
+      EXIT.usage,
+    );
   } else if (options.has('--version')) await writeOut(`tapstone ${version()}\n`);
   else {
     const bench = await import('./bench.ts');
-    return isInteractive() ? bench.benchScreen(options.get('--tester') as string | undefined) : bench.benchWithoutScreen();
+    return isInteractive()
+      ? bench.benchScreen(options.get('--tester') as string | undefined)
+      : bench.benchWithoutScreen();
   }
   return EXIT.done;
 }

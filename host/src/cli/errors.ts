@@ -25,12 +25,18 @@ export interface Told {
 export function tell(error: unknown): Told {
   if (error instanceof UserError) return { line: error.message, exitCode: error.exitCode };
   if (error instanceof FileProblem) {
-    return { line: `${printable(error.path)}: ${fileSentence(error)}`, exitCode: error.doing === 'reading' ? EXIT.noInput : EXIT.cannotWrite };
+    return {
+      line: `${printable(error.path)}: ${fileSentence(error)}`,
+      exitCode: error.doing === 'reading' ? EXIT.noInput : EXIT.cannotWrite,
+    };
   }
   const code = (error as NodeJS.ErrnoException | null)?.code;
   if (code === 'EPIPE') return { line: '', exitCode: EXIT.cannotWrite };
   if (code === 'ENOSPC' || code === 'EIO') {
-    return { line: `tapstone: standard output: cannot be written: ${WRITE_REASON.get(code) ?? code}`, exitCode: EXIT.cannotWrite };
+    return {
+      line: `tapstone: standard output: cannot be written: ${WRITE_REASON.get(code) ?? code}`,
+      exitCode: EXIT.cannotWrite,
+    };
   }
   const what = error instanceof Error ? `${error.name}: ${error.message}` : String(error);
   return {
@@ -62,6 +68,7 @@ const WRITE_REASON: ReadonlyMap<string, string> = new Map([
 
 /** What is wrong with a file that could not be read or written, without its name. */
 export function fileSentence({ doing, code }: FileProblem): string {
-  if (doing === 'writing') return `cannot be written: ${WRITE_REASON.get(code) ?? printable(code, 60)}`;
+  if (doing === 'writing')
+    return `cannot be written: ${WRITE_REASON.get(code) ?? printable(code, 60)}`;
   return READ_SENTENCE.get(code) ?? `cannot be read (${printable(code, 60)})`;
 }

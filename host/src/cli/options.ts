@@ -22,7 +22,11 @@ export interface Parsed {
  * @param command - for messages, such as `tapstone solve`
  * @throws UserError (64) naming what is not understood and the nearest that is
  */
-export function parseArguments(command: string, args: readonly string[], specs: readonly OptionSpec[]): Parsed {
+export function parseArguments(
+  command: string,
+  args: readonly string[],
+  specs: readonly OptionSpec[],
+): Parsed {
   const options = new Map<string, string | true>();
   const operands: string[] = [];
   const ending = args.indexOf('--');
@@ -40,15 +44,20 @@ export function parseArguments(command: string, args: readonly string[], specs: 
     const name = equals < 0 ? arg : arg.slice(0, equals);
     const spec = specs.find((one) => one.name === name);
     if (spec === undefined) throw new UserError(unknownOption(command, name, specs), EXIT.usage);
-    if (options.has(name)) throw new UserError(`${command}: ${name} is given twice; expected once`, EXIT.usage);
+    if (options.has(name))
+      throw new UserError(`${command}: ${name} is given twice; expected once`, EXIT.usage);
     if (spec.value === undefined) {
-      if (equals >= 0) throw new UserError(`${command}: ${name} takes no value; write ${name} alone`, EXIT.usage);
+      if (equals >= 0)
+        throw new UserError(`${command}: ${name} takes no value; write ${name} alone`, EXIT.usage);
       options.set(name, true);
       continue;
     }
     const value = equals < 0 ? before[++at] : arg.slice(equals + 1);
     if (value === undefined || value === '') {
-      throw new UserError(`${command}: ${name} needs a value; write ${name} ${spec.value}`, EXIT.usage);
+      throw new UserError(
+        `${command}: ${name} needs a value; write ${name} ${spec.value}`,
+        EXIT.usage,
+      );
     }
     options.set(name, value);
   }
@@ -88,7 +97,8 @@ function editDistance(a: string, b: string): number {
     for (let j = 1; j <= b.length; j++) {
       const replaced = (row[j - 1] as number) + (a[i - 1] === b[j - 1] ? 0 : 1);
       let least = Math.min(replaced, (row[j] as number) + 1, (next[j - 1] as number) + 1);
-      if (i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1]) least = Math.min(least, (before[j - 2] as number) + 1);
+      if (i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1])
+        least = Math.min(least, (before[j - 2] as number) + 1);
       next.push(least);
     }
     [before, row] = [row, next];

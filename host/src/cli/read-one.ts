@@ -14,11 +14,13 @@ import { EXIT } from './exit-codes.ts';
  */
 export async function readOne<T>(path: string, check: (document: unknown) => T): Promise<T> {
   const source = await openSource(path);
-  const refuse = (message: string): UserError => new UserError(`${printable(path)}: ${message}`, EXIT.badContent);
+  const refuse = (message: string): UserError =>
+    new UserError(`${printable(path)}: ${message}`, EXIT.badContent);
   try {
     for await (const portion of portions(source)) {
       if (portion.kind === 'refusal') throw refuse(portion.message);
-      if (portion.firstLine !== null) throw refuse('several JSON documents, one a line; expected one document');
+      if (portion.firstLine !== null)
+        throw refuse('several JSON documents, one a line; expected one document');
       return check(parseJson(portion.bytes));
     }
     throw refuse('empty; expected a JSON object');

@@ -54,14 +54,26 @@ export async function rehearseCommand(args: readonly string[]): Promise<ExitCode
     return EXIT.done;
   }
   const [path, second] = operands;
-  if (path === undefined) throw new UserError('tapstone rehearse: no file is named; write tapstone rehearse FILE.pickup.json', EXIT.usage);
+  if (path === undefined)
+    throw new UserError(
+      'tapstone rehearse: no file is named; write tapstone rehearse FILE.pickup.json',
+      EXIT.usage,
+    );
   if (second !== undefined) {
-    throw new UserError(`tapstone rehearse: ${printable(second, 60)} is one file too many; expected one pickup`, EXIT.usage);
+    throw new UserError(
+      `tapstone rehearse: ${printable(second, 60)} is one file too many; expected one pickup`,
+      EXIT.usage,
+    );
   }
   const twin = twinKind(options.get('--twin'));
   const seed = seedNumber(options.get('--seed'));
   const pickup = await readOne(path, asPickup);
-  await rehearse(pickup, { twin, seed, json: options.has('--json'), record: options.get('--record') as string | undefined });
+  await rehearse(pickup, {
+    twin,
+    seed,
+    json: options.has('--json'),
+    record: options.get('--record') as string | undefined,
+  });
   return EXIT.done;
 }
 
@@ -76,7 +88,10 @@ export interface Rehearsal {
 }
 
 /** Tests a pickup on a twin and prints its wire map. */
-export async function rehearse(pickup: Pickup, { twin, seed, json, record }: Rehearsal): Promise<void> {
+export async function rehearse(
+  pickup: Pickup,
+  { twin, seed, json, record }: Rehearsal,
+): Promise<void> {
   const used = seed ?? freshSeed();
   if (seed === undefined) await writeError(`seed ${used}\n`);
   const outcome = await test(pickup, await makeTwin(twin, pickup, used));
@@ -94,7 +109,8 @@ async function test(pickup: Pickup, transport: Transport): Promise<TestOutcome> 
   try {
     return await new BenchTest(transport, { setup: setupOf(pickup), logic: createLogic() }).run();
   } catch (error) {
-    if (error instanceof TransportError) throw new UserError(`tapstone: ${printable(error.message)}`, EXIT.unavailable);
+    if (error instanceof TransportError)
+      throw new UserError(`tapstone: ${printable(error.message)}`, EXIT.unavailable);
     throw error;
   } finally {
     await transport.close();
@@ -103,14 +119,20 @@ async function test(pickup: Pickup, transport: Transport): Promise<TestOutcome> 
 
 async function makeTwin(kind: TwinKind, pickup: Pickup, seed: number): Promise<Transport> {
   if (kind === 'board') return new BoardTwin({ pickup, seed });
-  throw new UserError('tapstone rehearse: --twin chip: the emulated chip is not part of this build; expected --twin board', EXIT.unavailable);
+  throw new UserError(
+    'tapstone rehearse: --twin chip: the emulated chip is not part of this build; expected --twin board',
+    EXIT.unavailable,
+  );
 }
 
 function twinKind(value: string | true | undefined): TwinKind {
   if (value === undefined) return 'board';
   const twin = TWINS.find((one) => one === value);
   if (twin === undefined) {
-    throw new UserError(`tapstone rehearse: --twin ${printable(String(value), 60)} is not known; ${offer(String(value), TWINS)}`, EXIT.usage);
+    throw new UserError(
+      `tapstone rehearse: --twin ${printable(String(value), 60)} is not known; ${offer(String(value), TWINS)}`,
+      EXIT.usage,
+    );
   }
   return twin;
 }
@@ -121,7 +143,10 @@ function seedNumber(value: string | true | undefined): number | undefined {
   const text = String(value);
   const seed = /^(?:\d{1,10}|0x[0-9a-fA-F]{1,8})$/.test(text) ? Number(text) : NaN;
   if (!(seed < 2 ** 32)) {
-    throw new UserError(`tapstone rehearse: --seed ${printable(text, 60)} is not a seed; expected a whole number, 0 to ${2 ** 32 - 1}`, EXIT.usage);
+    throw new UserError(
+      `tapstone rehearse: --seed ${printable(text, 60)} is not a seed; expected a whole number, 0 to ${2 ** 32 - 1}`,
+      EXIT.usage,
+    );
   }
   return seed;
 }

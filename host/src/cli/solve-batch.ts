@@ -32,10 +32,18 @@ export function solveBatch(logic: Logic, source: string, batch: Batch, style: So
   let [solved, refused] = [0, 0];
   for (const { bytes, line } of records(batch)) {
     try {
-      out += solveOne(logic, recordName(source, line), bytes, { ...style, titled: style.titled || line !== null });
+      out += solveOne(logic, recordName(source, line), bytes, {
+        ...style,
+        titled: style.titled || line !== null,
+      });
       solved += 1;
     } catch (error) {
-      if (!(error instanceof FieldError || error instanceof SyntaxFault || error instanceof RefusedEvidence)) throw error;
+      if (!(
+        error instanceof FieldError ||
+        error instanceof SyntaxFault ||
+        error instanceof RefusedEvidence
+      ))
+        throw error;
       const refusal = refusedRecord(recordName(source, line), error.message, style);
       out += refusal.out;
       err += refusal.err;
@@ -66,7 +74,11 @@ function solveOne(logic: Logic, name: string, bytes: Uint8Array, style: SolveSty
   const places = loadRecord(logic, record);
   const map = solveEvidence(logic, places);
   if (style.json) return `${JSON.stringify(map)}\n`;
-  const colours = new Map(record.clips.flatMap(({ clip, colour }) => (colour === undefined ? [] : [[clip, colour] as const])));
+  const colours = new Map(
+    record.clips.flatMap(({ clip, colour }) =>
+      colour === undefined ? [] : [[clip, colour] as const],
+    ),
+  );
   const text = renderWireMap(map, colours);
   return style.titled ? `== ${printable(name)}\n\n${text}\n` : text;
 }

@@ -3,7 +3,13 @@ import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import type { Batch } from '../files/json-source.ts';
 import type { Logic } from '../logic/module.ts';
-import { recordName, refusedRecord, solveBatch, type Solved, type SolveStyle } from './solve-batch.ts';
+import {
+  recordName,
+  refusedRecord,
+  solveBatch,
+  type Solved,
+  type SolveStyle,
+} from './solve-batch.ts';
 import type { Answer, Task } from './solve-worker.ts';
 
 /** Input that is solved on the main thread before the first worker is started, bytes: starting one costs as much. */
@@ -14,7 +20,10 @@ const ON_THE_WAY_bytes = 32 << 20;
 const WORKER_HEAP_MiB = 2048;
 
 /** Where the worker's code lies: beside this file, as source or as part of the bundle. */
-const WORKER = new URL(import.meta.url.endsWith('.ts') ? './solve-worker.ts' : './solve-worker.js', import.meta.url);
+const WORKER = new URL(
+  import.meta.url.endsWith('.ts') ? './solve-worker.ts' : './solve-worker.js',
+  import.meta.url,
+);
 
 interface Seat {
   readonly worker: Worker;
@@ -47,7 +56,8 @@ export class SolvePool {
     if (this.seen_bytes <= ALONE_bytes || this.size < 2) {
       return { result: Promise.resolve(solveBatch(this.logic, source, batch, this.style)) };
     }
-    while (this.onTheWay_bytes > ON_THE_WAY_bytes) await new Promise<void>((resolve) => (this.drained = resolve));
+    while (this.onTheWay_bytes > ON_THE_WAY_bytes)
+      await new Promise<void>((resolve) => (this.drained = resolve));
     this.onTheWay_bytes += batch.bytes.length;
     return { result: this.away(source, batch) };
   }
@@ -60,7 +70,11 @@ export class SolvePool {
     if (answer === 'lost') {
       this.seats.splice(this.seats.indexOf(seat), 1);
       this.waiting.shift()?.(this.hire());
-      return refusedRecord(recordName(source, batch.firstLine), 'reading this takes more memory than there is; expected a record', this.style);
+      return refusedRecord(
+        recordName(source, batch.firstLine),
+        'reading this takes more memory than there is; expected a record',
+        this.style,
+      );
     }
     this.free(seat);
     if ('fault' in answer) throw new Error(answer.fault);
@@ -85,11 +99,17 @@ export class SolvePool {
   }
 
   private hire(): Seat {
-    const worker = new Worker(WORKER, { resourceLimits: { maxOldGenerationSizeMb: WORKER_HEAP_MiB } });
+    const worker = new Worker(WORKER, {
+      resourceLimits: { maxOldGenerationSizeMb: WORKER_HEAP_MiB },
+    });
     const seat: Seat = { worker, answer: null };
     worker.on('message', (answer: Answer) => seat.answer?.(answer));
     worker.on('error', (error: NodeJS.ErrnoException) => {
-      seat.answer?.(error.code === 'ERR_WORKER_OUT_OF_MEMORY' ? 'lost' : { fault: `${error.name}: ${error.message}` });
+      seat.answer?.(
+        error.code === 'ERR_WORKER_OUT_OF_MEMORY'
+          ? 'lost'
+          : { fault: `${error.name}: ${error.message}` },
+      );
     });
     this.seats.push(seat);
     return seat;

@@ -38,7 +38,10 @@ export async function solveCommand(args: readonly string[]): Promise<ExitCode> {
     return EXIT.done;
   }
   if (operands.length === 0) {
-    throw new UserError('tapstone solve: no file is named; write tapstone solve FILE, or - for standard input', EXIT.usage);
+    throw new UserError(
+      'tapstone solve: no file is named; write tapstone solve FILE, or - for standard input',
+      EXIT.usage,
+    );
   }
   return new SolveRun({ json: options.has('--json'), titled: operands.length > 1 }).all(operands);
 }
@@ -72,7 +75,11 @@ class SolveRun {
       bytes = await openSource(source);
       for await (const portion of portions(bytes)) {
         if (portion.kind === 'refusal') {
-          this.queue.push(Promise.resolve(refusedRecord(recordName(source, portion.line), portion.message, this.style)));
+          this.queue.push(
+            Promise.resolve(
+              refusedRecord(recordName(source, portion.line), portion.message, this.style),
+            ),
+          );
         } else {
           const { result } = await this.pool.take(source, portion);
           // Handled when its turn comes; without this a fault before that would end the process.

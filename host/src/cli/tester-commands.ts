@@ -36,7 +36,10 @@ export async function checkCommand(args: readonly string[]): Promise<ExitCode> {
     return EXIT.done;
   }
   if (operands[0] !== undefined) {
-    throw new UserError(`tapstone check: ${printable(operands[0], 60)} is not expected; write --tester SERIAL to choose a tester`, EXIT.usage);
+    throw new UserError(
+      `tapstone check: ${printable(operands[0], 60)} is not expected; write --tester SERIAL to choose a tester`,
+      EXIT.usage,
+    );
   }
   return check(options.get('--tester') as string | undefined);
 }
@@ -50,7 +53,10 @@ export async function flashCommand(args: readonly string[]): Promise<ExitCode> {
   }
   const [path, second] = operands;
   if (path === undefined || second !== undefined) {
-    throw new UserError(`tapstone flash: ${operands.length} files are named; expected one, the firmware FILE.uf2`, EXIT.usage);
+    throw new UserError(
+      `tapstone flash: ${operands.length} files are named; expected one, the firmware FILE.uf2`,
+      EXIT.usage,
+    );
   }
   return flash(path, options.get('--drive') as string | undefined);
 }

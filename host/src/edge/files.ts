@@ -89,7 +89,10 @@ function standardInput(): ByteSource {
  * @throws FileProblem
  */
 export async function writeWhole(path: string, text: string): Promise<void> {
-  const temporary = join(dirname(path), `.${basename(path).slice(0, 100)}.${randomBytes(6).toString('hex')}.part`);
+  const temporary = join(
+    dirname(path),
+    `.${basename(path).slice(0, 100)}.${randomBytes(6).toString('hex')}.part`,
+  );
   let handle: FileHandle | undefined;
   try {
     handle = await open(temporary, 'wx');

@@ -9,9 +9,12 @@ import { join } from 'node:path';
  */
 export function dataFolder(environment: Record<string, string | undefined> = process.env): string {
   const home = homedir();
-  const base = process.platform === 'win32' ? environment.APPDATA ?? join(home, 'AppData', 'Roaming')
-    : process.platform === 'darwin' ? join(home, 'Library', 'Application Support')
-      : environment.XDG_DATA_HOME || join(home, '.local', 'share');
+  const base =
+    process.platform === 'win32'
+      ? (environment.APPDATA ?? join(home, 'AppData', 'Roaming'))
+      : process.platform === 'darwin'
+        ? join(home, 'Library', 'Application Support')
+        : environment.XDG_DATA_HOME || join(home, '.local', 'share');
   const folder = join(base, 'tapstone');
   mkdirSync(folder, { recursive: true });
   return folder;

@@ -1,5 +1,12 @@
 /** Samples of a touch into the module's memory, in its unit, without intermediate lists. */
-import { CAPTURE, CaptureHeadLayout, CAPTURE_HEAD, OVERRANGE, SCRATCH, SCRATCH_WORDS } from '../logic/layout.generated.ts';
+import {
+  CAPTURE,
+  CaptureHeadLayout,
+  CAPTURE_HEAD,
+  OVERRANGE,
+  SCRATCH,
+  SCRATCH_WORDS,
+} from '../logic/layout.generated.ts';
 import type { Logic } from '../logic/module.ts';
 
 /** Samples per volt of the module's unit, 2^-20 V. */
@@ -15,7 +22,11 @@ export interface CaptureChannel {
 }
 
 /** A channel of a record: volts, null where the converter was over range. */
-export function voltsChannel(plus: number, minus: number, volts_V: readonly (number | null)[]): CaptureChannel {
+export function voltsChannel(
+  plus: number,
+  minus: number,
+  volts_V: readonly (number | null)[],
+): CaptureChannel {
   return {
     plus,
     minus,
@@ -49,7 +60,12 @@ export function voltsOf(count: number): number | null {
 /** Fills CAPTURE and its head with the channels of one touch.
  * @param rate_Hz - samples a second @param start_s - of sample 0, relative to the trigger
  */
-export function loadCapture(logic: Logic, channels: readonly CaptureChannel[], rate_Hz: number, start_s: number): void {
+export function loadCapture(
+  logic: Logic,
+  channels: readonly CaptureChannel[],
+  rate_Hz: number,
+  start_s: number,
+): void {
   const { view, calls } = logic;
   push(logic, channels, 0, channels[0]?.length ?? 0, rate_Hz, start_s);
   if (calls.captureFocus() === 0) return;
@@ -59,7 +75,12 @@ export function loadCapture(logic: Logic, channels: readonly CaptureChannel[], r
 }
 
 function push(
-  logic: Logic, channels: readonly CaptureChannel[], from: number, to: number, rate_Hz: number, start_s: number,
+  logic: Logic,
+  channels: readonly CaptureChannel[],
+  from: number,
+  to: number,
+  rate_Hz: number,
+  start_s: number,
 ): void {
   const { calls, view, bytes } = logic;
   const words = new Int32Array(bytes.buffer);

@@ -94,7 +94,9 @@ export class Collector {
     const end = Math.min(offset + samples.length, CAPTURE_MOST);
     let counts = this.captures.get(key);
     if (counts === undefined || counts.length < end) {
-      const longer = new Int32Array(Math.max(end, Math.min(2 * (counts?.length ?? 2048), CAPTURE_MOST))).fill(OVERRANGE);
+      const longer = new Int32Array(
+        Math.max(end, Math.min(2 * (counts?.length ?? 2048), CAPTURE_MOST)),
+      ).fill(OVERRANGE);
       if (counts !== undefined) longer.set(counts);
       counts = longer;
       this.captures.set(key, counts);
@@ -111,7 +113,10 @@ export class Collector {
     const fields = readEntry(entry.bytes);
     if (fields.kind === EntryKind.touch) this.touch(fields);
     const refusal = applyBytes(this.logic, entry.bytes);
-    if (refusal !== 0) this.problems.push(`entry ${entry.number} of the tester (kind ${fields.kind}) is not taken by this program's solver (refusal ${refusal})`);
+    if (refusal !== 0)
+      this.problems.push(
+        `entry ${entry.number} of the tester (kind ${fields.kind}) is not taken by this program's solver (refusal ${refusal})`,
+      );
     else this.keep(fields);
     this.entries += 1;
     return 'new';
@@ -119,20 +124,35 @@ export class Collector {
 
   /** The capture of a touch goes to the module before the entry does. */
   private touch({ a, b, c, d, count, v0, v1, place }: Fields): void {
-    const clips = [[a, b], [c, d]].filter(([plus]) => plus !== 0) as [number, number][];
+    const clips = [
+      [a, b],
+      [c, d],
+    ].filter(([plus]) => plus !== 0) as [number, number][];
     const channels = clips.map(([plus, minus], channel) => {
       const counts = new Int32Array(count).fill(OVERRANGE);
       const arrived = this.captures.get(`${this.touchCount}.${channel}`);
-      if (arrived === undefined) this.problems.push(`touch ${this.touchCount + 1}: no samples of channel ${channel + 1} arrived`);
+      if (arrived === undefined)
+        this.problems.push(
+          `touch ${this.touchCount + 1}: no samples of channel ${channel + 1} arrived`,
+        );
       else counts.set(arrived.subarray(0, count));
       return { plus, minus, counts };
     });
-    loadCapture(this.logic, channels.map(({ plus, minus, counts }) => countsChannel(plus, minus, counts)), v1, v0);
+    loadCapture(
+      this.logic,
+      channels.map(({ plus, minus, counts }) => countsChannel(plus, minus, counts)),
+      v1,
+      v0,
+    );
     this.touches.push({
       ...this.at(place),
       rate_Hz: shortFloat(v1),
       start_s: shortFloat(v0),
-      channels: channels.map(({ plus, minus, counts }) => ({ plus, minus, volts_V: Array.from(counts, voltsOf) })),
+      channels: channels.map(({ plus, minus, counts }) => ({
+        plus,
+        minus,
+        volts_V: Array.from(counts, voltsOf),
+      })),
     });
     this.captures.clear();
     this.touchCount += 1;
@@ -145,7 +165,12 @@ export class Collector {
   /** Into the record, in its own words. */
   private keep(fields: Fields): void {
     const { kind, flags, a, b, c, d, place } = fields;
-    const [v0, v1, v2, v3] = [fields.v0, fields.v1, fields.v2, fields.v3].map(shortFloat) as [number, number, number, number];
+    const [v0, v1, v2, v3] = [fields.v0, fields.v1, fields.v2, fields.v3].map(shortFloat) as [
+      number,
+      number,
+      number,
+      number,
+    ];
     switch (kind) {
       case EntryKind.begin:
         this.scale_u = v2;
@@ -155,7 +180,12 @@ export class Collector {
         this.resistances.push(
           (flags & EntryFlag.open) !== 0
             ? { a, b, ohm: null, above_ohm: v0 }
-            : { a, b, ohm: v0, ...((flags & EntryFlag.uncertaintyKnown) !== 0 ? { u_ohm: v1 } : {}) },
+            : {
+                a,
+                b,
+                ohm: v0,
+                ...((flags & EntryFlag.uncertaintyKnown) !== 0 ? { u_ohm: v1 } : {}),
+              },
         );
         return;
       case EntryKind.live:
@@ -166,16 +196,26 @@ export class Collector {
         return;
       case EntryKind.inductance:
         this.inductances.push({
-          plus: a, minus: b, henry_H: v0, u_H: v1,
+          plus: a,
+          minus: b,
+          henry_H: v0,
+          u_H: v1,
           ...((flags & EntryFlag.lossKnown) !== 0 ? { loss_ohm: v2, u_loss_ohm: v3 } : {}),
         });
         return;
       case EntryKind.coupling:
-        this.couplings.push({ drive: { plus: a, minus: b }, sense: { plus: c, minus: d }, mutual_H: v0, u_H: v1 });
+        this.couplings.push({
+          drive: { plus: a, minus: b },
+          sense: { plus: c, minus: d },
+          mutual_H: v0,
+          u_H: v1,
+        });
         return;
       case EntryKind.magnet:
         this.magnets.push({
-          ...this.at(place), pole: a === Pole.north ? 'N' : 'S', ...((flags & EntryFlag.fieldKnown) !== 0 ? { field_T: v0 } : {}),
+          ...this.at(place),
+          pole: a === Pole.north ? 'N' : 'S',
+          ...((flags & EntryFlag.fieldKnown) !== 0 ? { field_T: v0 } : {}),
         });
         return;
       case EntryKind.note: {
@@ -192,18 +232,24 @@ export class Collector {
    * @param taken - time of day, UTC, such as `2026-03-14T10:22:31Z`
    */
   record(taken: string, by: MeasuredBy): BenchRecord {
-    const listed = <T>(name: string, list: readonly T[]): Record<string, readonly T[]> => (list.length > 0 ? { [name]: list } : {});
+    const listed = <T>(name: string, list: readonly T[]): Record<string, readonly T[]> =>
+      list.length > 0 ? { [name]: list } : {};
     return {
       format: 'bench/1',
       taken,
       tester: {
-        serial: by.serial, firmware: by.firmware, solver: `sha256:${by.moduleHash}`,
+        serial: by.serial,
+        firmware: by.firmware,
+        solver: `sha256:${by.moduleHash}`,
         ...(this.scale_u > 0 ? { scale_u: this.scale_u } : {}),
       },
       ...(this.temperature_C === undefined ? {} : { temperature_C: this.temperature_C }),
       ...(this.setup.kind === undefined ? {} : { kind: this.setup.kind }),
       places: this.setup.places,
-      clips: this.setup.clips.map(({ clip, colour }) => ({ clip, ...(colour === undefined ? {} : { colour }) })),
+      clips: this.setup.clips.map(({ clip, colour }) => ({
+        clip,
+        ...(colour === undefined ? {} : { colour }),
+      })),
       resistances: this.resistances,
       ...listed('potentials', this.potentials),
       ...listed('touches', this.touches),
@@ -225,7 +271,8 @@ export function kindCode(kind: BenchKind | undefined): number {
  * @param ours - what this program made @param theirs - what the tester holds
  */
 export function blockDifference(what: string, ours: Uint8Array, theirs: Uint8Array): string | null {
-  if (ours.length !== theirs.length) return `${what}: the tester's has ${theirs.length} bytes, this program's ${ours.length}`;
+  if (ours.length !== theirs.length)
+    return `${what}: the tester's has ${theirs.length} bytes, this program's ${ours.length}`;
   let differing = 0;
   let first = -1;
   for (let at = 0; at < ours.length; at++) {

@@ -7,8 +7,17 @@ import { loadCapture, voltsChannel } from './capture.ts';
 import { applyFields, type EntryFields } from './entry.ts';
 
 /** The module's code of what the person said lies there. */
-export const KIND_CODE = { single: Kind.single, side_by_side: Kind.sideBySide, three: Kind.three, stacked: Kind.stacked } as const;
-const SWING_CODE = { none: Swing.none, positive: Swing.positive, negative: Swing.negative } as const;
+export const KIND_CODE = {
+  single: Kind.single,
+  side_by_side: Kind.sideBySide,
+  three: Kind.three,
+  stacked: Kind.stacked,
+} as const;
+const SWING_CODE = {
+  none: Swing.none,
+  positive: Swing.positive,
+  negative: Swing.negative,
+} as const;
 /** The module's code of a note. */
 export const NOTE_CODE: Record<BenchNote, number> = {
   cancelled: Note.cancelled,
@@ -66,34 +75,61 @@ class Loader {
     this.resistances(record);
     record.potentials?.forEach(({ driven, sensed, ratio, u_ratio }, index) =>
       this.apply('potentials', index, {
-        kind: EntryKind.potential, a: driven.plus, b: driven.minus, c: sensed, v0: ratio, v1: u_ratio,
+        kind: EntryKind.potential,
+        a: driven.plus,
+        b: driven.minus,
+        c: sensed,
+        v0: ratio,
+        v1: u_ratio,
       }),
     );
     record.inductances?.forEach(({ plus, minus, henry_H, u_H, loss_ohm, u_loss_ohm }, index) =>
       this.apply('inductances', index, {
-        kind: EntryKind.inductance, flags: loss_ohm === undefined ? 0 : EntryFlag.lossKnown,
-        a: plus, b: minus, v0: henry_H, v1: u_H, v2: loss_ohm ?? 0, v3: u_loss_ohm ?? 0,
+        kind: EntryKind.inductance,
+        flags: loss_ohm === undefined ? 0 : EntryFlag.lossKnown,
+        a: plus,
+        b: minus,
+        v0: henry_H,
+        v1: u_H,
+        v2: loss_ohm ?? 0,
+        v3: u_loss_ohm ?? 0,
       }),
     );
     record.couplings?.forEach(({ drive, sense, mutual_H, u_H }, index) =>
       this.apply('couplings', index, {
-        kind: EntryKind.coupling, a: drive.plus, b: drive.minus, c: sense.plus, d: sense.minus, v0: mutual_H, v1: u_H,
+        kind: EntryKind.coupling,
+        a: drive.plus,
+        b: drive.minus,
+        c: sense.plus,
+        d: sense.minus,
+        v0: mutual_H,
+        v1: u_H,
       }),
     );
     record.touches?.forEach((touch, index) => this.touch(touch, index));
     record.magnets?.forEach(({ at, pole, field_T }, index) =>
       this.apply('magnets', index, {
-        kind: EntryKind.magnet, flags: field_T === undefined ? 0 : EntryFlag.fieldKnown,
-        a: pole === 'N' ? Pole.north : Pole.south, place: this.place(at), v0: field_T ?? 0,
+        kind: EntryKind.magnet,
+        flags: field_T === undefined ? 0 : EntryFlag.fieldKnown,
+        a: pole === 'N' ? Pole.north : Pole.south,
+        place: this.place(at),
+        v0: field_T ?? 0,
       }),
     );
     record.observed?.forEach(({ at, plus, minus, swing, peak_V }, index) =>
       this.apply('observed', index, {
-        kind: EntryKind.observed, flags: peak_V === undefined ? 0 : EntryFlag.peakKnown,
-        a: plus, b: minus, c: SWING_CODE[swing], place: this.place(at), v0: peak_V ?? 0,
+        kind: EntryKind.observed,
+        flags: peak_V === undefined ? 0 : EntryFlag.peakKnown,
+        a: plus,
+        b: minus,
+        c: SWING_CODE[swing],
+        place: this.place(at),
+        v0: peak_V ?? 0,
       }),
     );
-    record.notes?.forEach((note, index) => this.apply('notes', index, { kind: EntryKind.note, a: NOTE_CODE[note] }));
+    record.notes?.forEach((note, index) =>
+      this.apply('notes', index, { kind: EntryKind.note, a: NOTE_CODE[note] }),
+    );
     this.apply('', 0, { kind: EntryKind.end });
   }
 
@@ -105,38 +141,62 @@ class Loader {
     }
     const isWarm = record.temperature_C !== undefined;
     this.apply('clips', 0, {
-      kind: EntryKind.begin, flags: isWarm ? EntryFlag.temperatureKnown : 0, a: clipMask, b: bareMask,
-      c: record.kind === undefined ? Kind.unknown : KIND_CODE[record.kind], place: this.placeCount,
-      v0: record.temperature_C ?? 0, v2: record.tester?.scale_u ?? 0,
+      kind: EntryKind.begin,
+      flags: isWarm ? EntryFlag.temperatureKnown : 0,
+      a: clipMask,
+      b: bareMask,
+      c: record.kind === undefined ? Kind.unknown : KIND_CODE[record.kind],
+      place: this.placeCount,
+      v0: record.temperature_C ?? 0,
+      v2: record.tester?.scale_u ?? 0,
     });
   }
 
   private live(record: BenchRecord): void {
-    record.live?.forEach(({ a, b, volt_V }, index) => this.apply('live', index, { kind: EntryKind.live, a, b, v0: volt_V }));
+    record.live?.forEach(({ a, b, volt_V }, index) =>
+      this.apply('live', index, { kind: EntryKind.live, a, b, v0: volt_V }),
+    );
   }
 
   private resistances(record: BenchRecord): void {
     record.resistances.forEach(({ a, b, ohm, above_ohm, u_ohm }, index) =>
       this.apply('resistances', index, {
         kind: EntryKind.resistance,
-        flags: (ohm === null ? EntryFlag.open : 0) | (u_ohm === undefined ? 0 : EntryFlag.uncertaintyKnown),
-        a, b, v0: ohm ?? above_ohm ?? 0, v1: u_ohm ?? 0,
+        flags:
+          (ohm === null ? EntryFlag.open : 0) |
+          (u_ohm === undefined ? 0 : EntryFlag.uncertaintyKnown),
+        a,
+        b,
+        v0: ohm ?? above_ohm ?? 0,
+        v1: u_ohm ?? 0,
       }),
     );
   }
 
   private touch(touch: BenchTouch, index: number): void {
     const { channels, rate_Hz, start_s } = touch;
-    loadCapture(this.logic, channels.map(({ plus, minus, volts_V }) => voltsChannel(plus, minus, volts_V)), rate_Hz, start_s);
+    loadCapture(
+      this.logic,
+      channels.map(({ plus, minus, volts_V }) => voltsChannel(plus, minus, volts_V)),
+      rate_Hz,
+      start_s,
+    );
     const [first, second] = channels;
     this.apply('touches', index, {
-      kind: EntryKind.touch, place: this.place(touch.at), count: first?.volts_V.length ?? 0,
-      a: first?.plus ?? 0, b: first?.minus ?? 0, c: second?.plus ?? 0, d: second?.minus ?? 0, v0: start_s, v1: rate_Hz,
+      kind: EntryKind.touch,
+      place: this.place(touch.at),
+      count: first?.volts_V.length ?? 0,
+      a: first?.plus ?? 0,
+      b: first?.minus ?? 0,
+      c: second?.plus ?? 0,
+      d: second?.minus ?? 0,
+      v0: start_s,
+      v1: rate_Hz,
     });
   }
 
   private place(name: string | undefined): number {
-    return name === undefined ? NONE : this.places.get(name) ?? NONE;
+    return name === undefined ? NONE : (this.places.get(name) ?? NONE);
   }
 
   private apply(list: string, index: number, fields: EntryFields): void {

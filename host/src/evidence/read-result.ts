@@ -30,9 +30,15 @@ import type {
 import { shortFloat } from './entry.ts';
 import { coilSentence, findingSentence, unknownSentence } from './sentences.ts';
 
-const VERDICT: Record<number, VerdictWord> = { [Verdict.good]: 'good', [Verdict.fault]: 'fault', [Verdict.unsure]: 'unsure' };
+const VERDICT: Record<number, VerdictWord> = {
+  [Verdict.good]: 'good',
+  [Verdict.fault]: 'fault',
+  [Verdict.unsure]: 'unsure',
+};
 const SEVERITY: Record<number, SeverityWord> = {
-  [Severity.note]: 'note', [Severity.warning]: 'warning', [Severity.fault]: 'fault',
+  [Severity.note]: 'note',
+  [Severity.warning]: 'warning',
+  [Severity.fault]: 'fault',
 };
 const KIND: Record<number, FindingKind> = {
   [Finding.bridge]: 'bridge',
@@ -74,7 +80,9 @@ export function readResult(view: DataView, places: readonly string[]): WireMap {
     coils,
     pairs: reader.pairs(head(ResultLayout.pairCount)),
     chassis: clipsOf(head(ResultLayout.chassisMask)),
-    joined: [ResultLayout.joined0, ResultLayout.joined1, ResultLayout.joined2].map((field) => clipsOf(head(field))).filter((group) => group.length > 0),
+    joined: [ResultLayout.joined0, ResultLayout.joined1, ResultLayout.joined2]
+      .map((field) => clipsOf(head(field)))
+      .filter((group) => group.length > 0),
     findings: reader.findings(head(ResultLayout.findingCount), coils),
     unknown: reader.unknowns(head(ResultLayout.unknownCount)),
   };
@@ -87,7 +95,8 @@ export function clipsOf(mask: number): number[] {
 
 function known<T>(table: Record<number, T>, code: number, what: string): T {
   const value = table[code];
-  if (value === undefined) throw new Error(`the module gave ${what} ${code}, which the host does not know`);
+  if (value === undefined)
+    throw new Error(`the module gave ${what} ${code}, which the host does not know`);
   return value;
 }
 
@@ -105,27 +114,35 @@ class Reader {
   }
 
   private place(index: number): string | null {
-    return index === NONE ? null : this.places[index] ?? `place ${index + 1}`;
+    return index === NONE ? null : (this.places[index] ?? `place ${index + 1}`);
   }
 
   coils(count: number): WireMapCoil[] {
-    return Array.from({ length: count }, (_, index) => this.coil(RESULT_COILS + index * CoilResultLayout.size, index));
+    return Array.from({ length: count }, (_, index) =>
+      this.coil(RESULT_COILS + index * CoilResultLayout.size, index),
+    );
   }
 
   private coil(at: number, index: number): WireMapCoil {
     const byte = (field: { readonly at: number }): number => this.view.getUint8(at + field.at);
-    const float = (field: { readonly at: number }): number => this.view.getFloat32(at + field.at, true);
+    const float = (field: { readonly at: number }): number =>
+      this.view.getFloat32(at + field.at, true);
     const flags = this.view.getUint32(at + CoilResultLayout.flags.at, true);
     const placeMask = this.view.getUint32(at + CoilResultLayout.placeMask.at, true);
     const [endA, endB, plus, minus] = [
-      byte(CoilResultLayout.endA), byte(CoilResultLayout.endB), byte(CoilResultLayout.plus), byte(CoilResultLayout.minus),
+      byte(CoilResultLayout.endA),
+      byte(CoilResultLayout.endB),
+      byte(CoilResultLayout.plus),
+      byte(CoilResultLayout.minus),
     ];
     const isOpen = (flags & COIL.open) !== 0;
     const isSigned = plus !== 0 && minus !== 0;
     const pole = byte(CoilResultLayout.pole);
     const winding = byte(CoilResultLayout.winding);
     const inductance_H = float(CoilResultLayout.inductance_H);
-    const driving = this.places.filter((_, place) => place < 32 && (placeMask & (1 << place)) !== 0);
+    const driving = this.places.filter(
+      (_, place) => place < 32 && (placeMask & (1 << place)) !== 0,
+    );
     const text = coilSentence(byte(CoilResultLayout.text), driving);
     return {
       name: coilName(index),
@@ -133,7 +150,9 @@ class Reader {
       plus: isSigned ? plus : null,
       ends: isOpen || endA === 0 || endB === 0 ? null : [endA, endB],
       ohm: isOpen ? null : shortFloat(float(CoilResultLayout.ohm)),
-      ...(!isOpen && (flags & COIL.ohm20) !== 0 ? { ohm_20C: shortFloat(float(CoilResultLayout.ohm_20C)) } : {}),
+      ...(!isOpen && (flags & COIL.ohm20) !== 0
+        ? { ohm_20C: shortFloat(float(CoilResultLayout.ohm_20C)) }
+        : {}),
       ...(isOpen ? {} : { u_ohm: shortFloat(float(CoilResultLayout.u_ohm)) }),
       place: this.place(byte(CoilResultLayout.place)),
       pole: pole === Pole.north ? 'N' : pole === Pole.south ? 'S' : null,
@@ -164,17 +183,22 @@ class Reader {
   }
 
   findings(count: number, coils: readonly WireMapCoil[]): WireMapFinding[] {
-    return Array.from({ length: count }, (_, index) => this.finding(RESULT_FINDINGS + index * FindingResultLayout.size, coils));
+    return Array.from({ length: count }, (_, index) =>
+      this.finding(RESULT_FINDINGS + index * FindingResultLayout.size, coils),
+    );
   }
 
   private finding(at: number, coils: readonly WireMapCoil[]): WireMapFinding {
     const byte = (field: { readonly at: number }): number => this.view.getUint8(at + field.at);
-    const float = (field: { readonly at: number }): number => this.view.getFloat32(at + field.at, true);
+    const float = (field: { readonly at: number }): number =>
+      this.view.getFloat32(at + field.at, true);
     const coilIndex = byte(FindingResultLayout.coil);
     const coil = coils[coilIndex];
     const rawFraction = float(FindingResultLayout.fraction);
     const fraction = rawFraction >= 0 ? shortFloat(rawFraction) : null;
-    const clips = Array.from({ length: 6 }, (_, index) => this.view.getUint8(at + FindingResultLayout.clip0.at + index)).filter((clip) => clip !== 0);
+    const clips = Array.from({ length: 6 }, (_, index) =>
+      this.view.getUint8(at + FindingResultLayout.clip0.at + index),
+    ).filter((clip) => clip !== 0);
     const kind = known(KIND, byte(FindingResultLayout.kind), 'finding');
     const isPlaced = kind === 'bridge' && coil !== undefined && fraction !== null;
     return {

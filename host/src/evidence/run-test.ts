@@ -1,8 +1,22 @@
 /** One test with a tester or a twin, from hello to the finished map: sends, acknowledges, compares. */
-import { Button, EntryKind, EVIDENCE, EVIDENCE_bytes, LogEntryLayout, RESULT, RESULT_bytes } from '../logic/layout.generated.ts';
+import {
+  Button,
+  EntryKind,
+  EVIDENCE,
+  EVIDENCE_bytes,
+  LogEntryLayout,
+  RESULT,
+  RESULT_bytes,
+} from '../logic/layout.generated.ts';
 import { logicModule, type Logic } from '../logic/module.ts';
 import { identityObstacle } from '../transport/judge.ts';
-import { decodeReport, ReportEncoder, type Identity, type State, type TesterReport } from '../transport/reports.ts';
+import {
+  decodeReport,
+  ReportEncoder,
+  type Identity,
+  type State,
+  type TesterReport,
+} from '../transport/reports.ts';
 import { TransportError, type Transport } from '../transport/transport.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { blockDifference, Collector, kindCode, type BenchSetup } from './collect.ts';
@@ -51,7 +65,13 @@ export class BenchTest {
   private test = -1;
   private started = false;
   private readonly differences: string[] = [];
-  private reading: { region: number; what: string; address: number; bytes: Uint8Array; filled: number } | null = null;
+  private reading: {
+    region: number;
+    what: string;
+    address: number;
+    bytes: Uint8Array;
+    filled: number;
+  } | null = null;
   private settle: { resolve(outcome: TestOutcome): void; reject(error: Error): void } | null = null;
   private sending: Promise<void> = Promise.resolve();
 
@@ -74,7 +94,10 @@ export class BenchTest {
       this.settle = { resolve, reject };
       this.transport.onReport = (report) => this.guarded(() => this.receive(decodeReport(report)));
       this.transport.onClosed = ({ sentence }) => this.fail(new TransportError(sentence));
-      this.transport.open().then(() => this.send(this.encoder.hello()), (error: Error) => this.fail(error));
+      this.transport.open().then(
+        () => this.send(this.encoder.hello()),
+        (error: Error) => this.fail(error),
+      );
     });
   }
 
@@ -98,7 +121,9 @@ export class BenchTest {
 
   /** Reports leave one after the other, in order. */
   private send(report: Uint8Array): void {
-    this.sending = this.sending.then(() => this.transport.write(report)).catch((error: Error) => this.fail(error));
+    this.sending = this.sending
+      .then(() => this.transport.write(report))
+      .catch((error: Error) => this.fail(error));
   }
 
   private receive(report: TesterReport): void {
@@ -121,9 +146,13 @@ export class BenchTest {
         this.block(report);
         return;
       case 'refused':
-        throw new TransportError(`tester ${this.transport.serial} refused report ${report.number} of type ${report.type} (reason ${report.reason}); unplug it, plug it in and start again`);
+        throw new TransportError(
+          `tester ${this.transport.serial} refused report ${report.number} of type ${report.type} (reason ${report.reason}); unplug it, plug it in and start again`,
+        );
       case 'unknown':
-        throw new TransportError(`tester ${this.transport.serial}: ${report.sentence}; update tapstone or the tester's firmware`);
+        throw new TransportError(
+          `tester ${this.transport.serial}: ${report.sentence}; update tapstone or the tester's firmware`,
+        );
       case 'trace':
     }
   }
@@ -136,13 +165,16 @@ export class BenchTest {
     if (obstacle !== null) throw new TransportError(obstacle);
     if (this.options.resume !== undefined && this.test >= 0) {
       if (identity.test !== this.test) {
-        throw new TransportError(`tester ${this.transport.serial} was without power in between and has forgotten its test; press the button to start again`);
+        throw new TransportError(
+          `tester ${this.transport.serial} was without power in between and has forgotten its test; press the button to start again`,
+        );
       }
       this.started = true;
       return;
     }
     const { clips, places, kind } = this.options.setup;
-    const mask = (chosen: readonly { clip: number }[]): number => chosen.reduce((bits, { clip }) => bits | (1 << (clip - 1)), 0);
+    const mask = (chosen: readonly { clip: number }[]): number =>
+      chosen.reduce((bits, { clip }) => bits | (1 << (clip - 1)), 0);
     this.send(
       this.encoder.setup({
         clipMask: mask(clips),
@@ -171,7 +203,10 @@ export class BenchTest {
       case 'new':
     }
     const kind = entry.bytes[LogEntryLayout.kind.at];
-    const isDue = kind === EntryKind.touch || kind === EntryKind.end || this.collector.count - this.acknowledged >= ACKNOWLEDGE_EVERY;
+    const isDue =
+      kind === EntryKind.touch ||
+      kind === EntryKind.end ||
+      this.collector.count - this.acknowledged >= ACKNOWLEDGE_EVERY;
     if (isDue) {
       this.acknowledged = this.collector.count;
       this.send(this.encoder.acknowledge(this.test, this.acknowledged));
@@ -200,14 +235,23 @@ export class BenchTest {
 
   private block({ region, offset, bytes }: TesterReport & { kind: 'block' }): void {
     const { reading } = this;
-    if (reading === null || region !== reading.region || offset !== reading.filled || bytes.length === 0) return;
+    if (
+      reading === null ||
+      region !== reading.region ||
+      offset !== reading.filled ||
+      bytes.length === 0
+    )
+      return;
     reading.bytes.set(bytes.subarray(0, reading.bytes.length - offset), offset);
     reading.filled += bytes.length;
     if (reading.filled < reading.bytes.length) {
       this.readNext();
       return;
     }
-    const ours = this.options.logic.bytes.subarray(reading.address, reading.address + reading.bytes.length);
+    const ours = this.options.logic.bytes.subarray(
+      reading.address,
+      reading.address + reading.bytes.length,
+    );
     const difference = blockDifference(`${reading.what} block`, ours, reading.bytes);
     if (difference !== null) this.differences.push(difference);
     if (reading.region === REGION.result && this.options.compareEvidence === true) {

@@ -47,7 +47,9 @@ function percent(share: number): string {
 }
 
 function where(facts: FindingFacts): string {
-  return facts.fraction === null ? '' : ` at ${percent(facts.fraction)} of its winding counted from ${facts.countedFrom}`;
+  return facts.fraction === null
+    ? ''
+    : ` at ${percent(facts.fraction)} of its winding counted from ${facts.countedFrom}`;
 }
 
 /** A place, or the coil, or words for neither. */
@@ -98,7 +100,8 @@ const FINDING: Record<number, Sentence> = {
   [FindingText.liveVoltage]: (f) =>
     `${signed(f.value)} V stood on ${clipsInWords(f.clips.slice(0, 1))} against ${clipsInWords(f.clips.slice(1))} before anything was driven, ` +
     'so nothing was: take the pickup out of its circuit, batteries and amplifier off, and test again.',
-  [FindingText.joinedClips]: (f) => `${cap(clipsInWords(f.clips))} are joined: any of them stands for the others.`,
+  [FindingText.joinedClips]: (f) =>
+    `${cap(clipsInWords(f.clips))} are joined: any of them stands for the others.`,
   [FindingText.chassisTied]: (f) =>
     `The frame (${clipsInWords(f.clips.slice(0, 1))}) is tied to ${clipsInWords(f.clips.slice(1))}, an end of a coil: that end must go to ground.`,
   [FindingText.resistanceDiffers]: (f) =>
@@ -158,12 +161,14 @@ export function findingSentence(facts: FindingFacts): string {
 }
 
 const UNKNOWN: Record<number, (facts: UnknownFacts) => string> = {
-  [UnknownText.polarityNoTouch]: (u) => `Plus and minus of ${u.coil}: no touch or swing drove it; test again and touch it with steel.`,
+  [UnknownText.polarityNoTouch]: (u) =>
+    `Plus and minus of ${u.coil}: no touch or swing drove it; test again and touch it with steel.`,
   [UnknownText.polarityFaint]: (u) =>
     `Plus and minus of ${u.coil}: what drove it was too faint or contradicts itself; touch it again with a larger piece of steel.`,
   [UnknownText.poleUnknown]: (u) =>
     `The pole of ${u.coil} and the sense of its winding: no magnet was read there; hold the probe or a compass to its face.`,
-  [UnknownText.placeUnknown]: (u) => `Where ${u.coil} sits: no touch tells; touch each place by itself.`,
+  [UnknownText.placeUnknown]: (u) =>
+    `Where ${u.coil} sits: no touch tells; touch each place by itself.`,
   [UnknownText.isolatedClips]: (u) =>
     `What ${clipsInWords(u.clips)} ${u.clips.length === 1 ? 'is' : 'are'}: connected to nothing; a shield, a spare and a broken lead look the same; look inside.`,
   [UnknownText.pairNotRead]: (u) =>
@@ -186,18 +191,24 @@ const UNKNOWN: Record<number, (facts: UnknownFacts) => string> = {
     `Whether ${u.coil} is one coil or two with a hidden junction: touch each place by itself, or look inside.`,
   [UnknownText.polesDiffer]: (u) =>
     `Whether the poles of ${u.coil} and ${u.otherCoil} differ, and with it whether together they cancel hum: hold the probe or a compass to both faces.`,
-  [UnknownText.stackedOrSide]: (u) => `Whether ${u.coil} and ${u.otherCoil} are stacked or side by side: look at the pickup.`,
+  [UnknownText.stackedOrSide]: (u) =>
+    `Whether ${u.coil} and ${u.otherCoil} are stacked or side by side: look at the pickup.`,
   [UnknownText.stackedInner]: (u) =>
     `Plus and minus of ${u.coil}: an inner stacked coil cannot be touched; find its start and end at the coil itself.`,
   [UnknownText.openLimitLow]: (u) =>
     `Whether something lies between ${clipsInWords(u.clips)} and ${clipsInWords(u.clips2)}: it was read as open only up to a low limit; read it again with a higher range.`,
-  [UnknownText.pairingUnknown]: (u) => `Which of ${clipsInWords(u.clips)} belong to one coil: read the resistances among them.`,
-  [UnknownText.placeNoCoil]: (u) => `What sits at ${spot({ place: u.place, coil: '' })}: touches there drove no coil; touch it again, or look for a broken coil.`,
+  [UnknownText.pairingUnknown]: (u) =>
+    `Which of ${clipsInWords(u.clips)} belong to one coil: read the resistances among them.`,
+  [UnknownText.placeNoCoil]: (u) =>
+    `What sits at ${spot({ place: u.place, coil: '' })}: touches there drove no coil; touch it again, or look for a broken coil.`,
   [UnknownText.networkUnsolved]: (u) =>
     `The coils among ${clipsInWords(u.clips)}: the readings fit no network; seat the clips and test again.`,
-  [UnknownText.noResistances]: () => 'Everything about the coils: no resistance was read; read each pair of clips.',
-  [UnknownText.evidenceFull]: () => 'What the last readings say: more was measured than the solver holds; start a new test.',
-  [UnknownText.testCancelled]: () => 'What was left to measure: the test was stopped before its end; start it again to have the rest.',
+  [UnknownText.noResistances]: () =>
+    'Everything about the coils: no resistance was read; read each pair of clips.',
+  [UnknownText.evidenceFull]: () =>
+    'What the last readings say: more was measured than the solver holds; start a new test.',
+  [UnknownText.testCancelled]: () =>
+    'What was left to measure: the test was stopped before its end; start it again to have the rest.',
   [UnknownText.networkLoop]: (u) =>
     `How ${clipsInWords(u.clips)} are connected in full: they form a loop, and each stretch listed is the simplest network with these readings.`,
 };
@@ -213,7 +224,10 @@ export function unknownSentence(facts: UnknownFacts): string {
  * @param text - `CoilText` @param places - that drive it
  */
 export function coilSentence(text: number, places: readonly string[]): string | undefined {
-  const driven = places.length === 0 ? 'touches' : `touches at ${places.map((place) => `"${place}"`).join(' and ')}`;
+  const driven =
+    places.length === 0
+      ? 'touches'
+      : `touches at ${places.map((place) => `"${place}"`).join(' and ')}`;
   switch (text) {
     case CoilText.hiddenInPhase:
       return `Two coils with a hidden junction: ${driven} drive it the same way.`;

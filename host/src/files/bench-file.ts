@@ -2,7 +2,15 @@
 import { COLOUR_EXPECTED, isColour } from '../wiremap/colours.ts';
 import { BENCH_NOTES, type BenchRecord } from './bench-record.ts';
 import { describe, FieldWalk, type JsonObject } from './field-walk.ts';
-import { CHANNELS_MOST, CLIPS_MOST, ENTRIES_MOST, NAME_MOST, SAMPLES_MOST, TEXT_MOST, VOLT_MOST } from './limits.ts';
+import {
+  CHANNELS_MOST,
+  CLIPS_MOST,
+  ENTRIES_MOST,
+  NAME_MOST,
+  SAMPLES_MOST,
+  TEXT_MOST,
+  VOLT_MOST,
+} from './limits.ts';
 import {
   HENRY,
   MUTUAL_HENRY,
@@ -22,8 +30,22 @@ export const BENCH_FORMAT = 'bench/1';
 const RECORD_EXPECTED = 'a bench record, an object with "format": "bench/1"';
 
 const RECORD_FIELDS = new Set([
-  'format', 'taken', 'tester', 'temperature_C', 'kind', 'places', 'clips', 'resistances', 'potentials', 'touches',
-  'inductances', 'couplings', 'magnets', 'observed', 'live', 'notes',
+  'format',
+  'taken',
+  'tester',
+  'temperature_C',
+  'kind',
+  'places',
+  'clips',
+  'resistances',
+  'potentials',
+  'touches',
+  'inductances',
+  'couplings',
+  'magnets',
+  'observed',
+  'live',
+  'notes',
 ]);
 const TESTER_FIELDS = new Set(['serial', 'firmware', 'solver', 'scale_u']);
 const CLIP_FIELDS = new Set(['clip', 'colour']);
@@ -46,24 +68,35 @@ const PLACE = 'the name of a place';
 export function asBenchRecord(document: unknown): BenchRecord {
   const walk = new FieldWalk();
   const record = walk.document(document, RECORD_FIELDS, RECORD_EXPECTED);
-  if (record.format !== BENCH_FORMAT) walk.refuseAt('format', describe(record.format), `"${BENCH_FORMAT}"`);
+  if (record.format !== BENCH_FORMAT)
+    walk.refuseAt('format', describe(record.format), `"${BENCH_FORMAT}"`);
   walk.optionalText(record, 'taken', NAME_MOST, 'a date and time such as "2026-03-14T10:22:31Z"');
   if (record.tester !== undefined) checkTester(walk, record.tester);
   walk.optionalNumber(record, 'temperature_C', TEMPERATURE);
-  if (record.kind !== undefined) walk.oneOf(record, 'kind', ['single', 'side_by_side', 'three', 'stacked']);
+  if (record.kind !== undefined)
+    walk.oneOf(record, 'kind', ['single', 'side_by_side', 'three', 'stacked']);
   const clips = checkClips(walk, record);
   const check = new EntryChecks(walk, clips);
   checkPlaces(walk, record);
   walk.list(record, 'resistances', 0, ENTRIES_MOST, 'readings', (entry) => check.resistance(entry));
-  walk.optionalList(record, 'potentials', 0, ENTRIES_MOST, 'readings', (entry) => check.potential(entry));
+  walk.optionalList(record, 'potentials', 0, ENTRIES_MOST, 'readings', (entry) =>
+    check.potential(entry),
+  );
   walk.optionalList(record, 'touches', 0, ENTRIES_MOST, 'touches', (entry) => check.touch(entry));
-  walk.optionalList(record, 'inductances', 0, ENTRIES_MOST, 'readings', (entry) => check.inductance(entry));
-  walk.optionalList(record, 'couplings', 0, ENTRIES_MOST, 'readings', (entry) => check.coupling(entry));
+  walk.optionalList(record, 'inductances', 0, ENTRIES_MOST, 'readings', (entry) =>
+    check.inductance(entry),
+  );
+  walk.optionalList(record, 'couplings', 0, ENTRIES_MOST, 'readings', (entry) =>
+    check.coupling(entry),
+  );
   walk.optionalList(record, 'magnets', 0, ENTRIES_MOST, 'readings', (entry) => check.magnet(entry));
-  walk.optionalList(record, 'observed', 0, ENTRIES_MOST, 'swings', (entry) => check.observed(entry));
+  walk.optionalList(record, 'observed', 0, ENTRIES_MOST, 'swings', (entry) =>
+    check.observed(entry),
+  );
   walk.optionalList(record, 'live', 0, ENTRIES_MOST, 'voltages', (entry) => check.live(entry));
   walk.optionalList(record, 'notes', 0, ENTRIES_MOST, 'notes', (entry) => {
-    if (!(BENCH_NOTES as readonly unknown[]).includes(entry)) walk.refuse(`${describe(entry)} is not known here`, `one of ${BENCH_NOTES.join(', ')}`);
+    if (!(BENCH_NOTES as readonly unknown[]).includes(entry))
+      walk.refuse(`${describe(entry)} is not known here`, `one of ${BENCH_NOTES.join(', ')}`);
   });
   return record as unknown as BenchRecord;
 }
@@ -71,7 +104,8 @@ export function asBenchRecord(document: unknown): BenchRecord {
 function checkTester(walk: FieldWalk, value: unknown): void {
   walk.enter('tester');
   const tester = walk.object(value, TESTER_FIELDS, 'an object with serial, firmware and solver');
-  for (const key of ['serial', 'firmware', 'solver']) walk.optionalText(tester, key, TEXT_MOST, 'a text');
+  for (const key of ['serial', 'firmware', 'solver'])
+    walk.optionalText(tester, key, TEXT_MOST, 'a text');
   walk.optionalNumber(tester, 'scale_u', SHARE);
   walk.leave();
 }
@@ -92,15 +126,28 @@ function checkClips(walk: FieldWalk, record: JsonObject): ReadonlySet<number> {
 export function checkColour(walk: FieldWalk, owner: JsonObject): void {
   const code = owner.colour;
   if (typeof code === 'string' && isColour(code)) return;
-  walk.refuseAt('colour', code === undefined ? 'missing' : `${describe(code)} is not a colour code`, COLOUR_EXPECTED);
+  walk.refuseAt(
+    'colour',
+    code === undefined ? 'missing' : `${describe(code)} is not a colour code`,
+    COLOUR_EXPECTED,
+  );
 }
 
 function checkPlaces(walk: FieldWalk, record: JsonObject): void {
   const seen = new Set<unknown>();
   walk.optionalList(record, 'places', 0, 12, 'places', (entry, index) => {
-    if (typeof entry !== 'string' || entry === '') walk.refuse(`${describe(entry)} is not a name`, PLACE);
-    if (entry.length > NAME_MOST) walk.refuse(`a text of ${entry.length} characters`, `${PLACE}, at most ${NAME_MOST} characters`);
-    if (seen.has(entry)) walk.refuse(`${describe(entry)} is listed twice`, `each place once (entry ${index} repeats it)`);
+    if (typeof entry !== 'string' || entry === '')
+      walk.refuse(`${describe(entry)} is not a name`, PLACE);
+    if (entry.length > NAME_MOST)
+      walk.refuse(
+        `a text of ${entry.length} characters`,
+        `${PLACE}, at most ${NAME_MOST} characters`,
+      );
+    if (seen.has(entry))
+      walk.refuse(
+        `${describe(entry)} is listed twice`,
+        `each place once (entry ${index} repeats it)`,
+      );
     seen.add(entry);
   });
 }
@@ -138,13 +185,18 @@ class EntryChecks {
   resistance(value: unknown): void {
     const entry = this.walk.object(value, RESISTANCE_FIELDS, 'an object with a, b and ohm');
     this.pair(entry, 'a', 'b');
-    if (this.walk.numberOrNull(entry, 'ohm', OHM) === null) this.walk.number(entry, 'above_ohm', OHM_ABOVE_0);
+    if (this.walk.numberOrNull(entry, 'ohm', OHM) === null)
+      this.walk.number(entry, 'above_ohm', OHM_ABOVE_0);
     else this.walk.optionalNumber(entry, 'above_ohm', OHM);
     this.walk.optionalNumber(entry, 'u_ohm', OHM);
   }
 
   potential(value: unknown): void {
-    const entry = this.walk.object(value, POTENTIAL_FIELDS, 'an object with driven, sensed, ratio and u_ratio');
+    const entry = this.walk.object(
+      value,
+      POTENTIAL_FIELDS,
+      'an object with driven, sensed, ratio and u_ratio',
+    );
     this.meterPair(entry, 'driven');
     this.clip(entry, 'sensed');
     this.walk.number(entry, 'ratio', RATIO);
@@ -153,18 +205,30 @@ class EntryChecks {
 
   private meterPair(owner: JsonObject, key: string): void {
     this.walk.enter(key);
-    this.pair(this.walk.object(owner[key], PAIR_FIELDS, 'an object with plus and minus'), 'plus', 'minus');
+    this.pair(
+      this.walk.object(owner[key], PAIR_FIELDS, 'an object with plus and minus'),
+      'plus',
+      'minus',
+    );
     this.walk.leave();
   }
 
   touch(value: unknown): void {
-    const entry = this.walk.object(value, TOUCH_FIELDS, 'an object with rate_Hz, start_s and channels');
+    const entry = this.walk.object(
+      value,
+      TOUCH_FIELDS,
+      'an object with rate_Hz, start_s and channels',
+    );
     this.place(entry);
     this.walk.number(entry, 'rate_Hz', RATE);
     this.walk.number(entry, 'start_s', SECONDS);
     let length = 0;
     this.walk.list(entry, 'channels', 1, CHANNELS_MOST, 'channels', (channelValue, index) => {
-      const channel = this.walk.object(channelValue, CHANNEL_FIELDS, 'an object with plus, minus and volts_V');
+      const channel = this.walk.object(
+        channelValue,
+        CHANNEL_FIELDS,
+        'an object with plus, minus and volts_V',
+      );
       this.pair(channel, 'plus', 'minus');
       const samples = this.samples(channel);
       if (index === 0) length = samples;
@@ -179,14 +243,20 @@ class EntryChecks {
     const expected = `a list of 1 to ${SAMPLES_MOST} volts or null`;
     const volts = channel.volts_V;
     if (!Array.isArray(volts)) {
-      this.walk.refuseAt('volts_V', volts === undefined ? 'missing' : `${describe(volts)} is not a list`, expected);
+      this.walk.refuseAt(
+        'volts_V',
+        volts === undefined ? 'missing' : `${describe(volts)} is not a list`,
+        expected,
+      );
     }
-    if (volts.length < 1 || volts.length > SAMPLES_MOST) this.walk.refuseAt('volts_V', describe(volts), expected);
+    if (volts.length < 1 || volts.length > SAMPLES_MOST)
+      this.walk.refuseAt('volts_V', describe(volts), expected);
     const wrong = firstWrongSample(volts);
     if (wrong >= 0) {
       const value: unknown = volts[wrong];
       this.walk.enter('volts_V');
-      if (typeof value !== 'number') this.walk.refuseAt(wrong, `${describe(value)} is not a number`, 'volts, or null');
+      if (typeof value !== 'number')
+        this.walk.refuseAt(wrong, `${describe(value)} is not a number`, 'volts, or null');
       this.walk.refuseAt(
         wrong,
         `${Number.isFinite(value) ? String(value) : 'a number beyond all range'} is out of range`,
@@ -197,7 +267,11 @@ class EntryChecks {
   }
 
   inductance(value: unknown): void {
-    const entry = this.walk.object(value, INDUCTANCE_FIELDS, 'an object with plus, minus, henry_H and u_H');
+    const entry = this.walk.object(
+      value,
+      INDUCTANCE_FIELDS,
+      'an object with plus, minus, henry_H and u_H',
+    );
     this.pair(entry, 'plus', 'minus');
     this.walk.number(entry, 'henry_H', HENRY);
     this.walk.number(entry, 'u_H', HENRY);
@@ -207,7 +281,11 @@ class EntryChecks {
   }
 
   coupling(value: unknown): void {
-    const entry = this.walk.object(value, COUPLING_FIELDS, 'an object with drive, sense, mutual_H and u_H');
+    const entry = this.walk.object(
+      value,
+      COUPLING_FIELDS,
+      'an object with drive, sense, mutual_H and u_H',
+    );
     this.meterPair(entry, 'drive');
     this.meterPair(entry, 'sense');
     this.walk.number(entry, 'mutual_H', MUTUAL_HENRY);
@@ -222,7 +300,11 @@ class EntryChecks {
   }
 
   observed(value: unknown): void {
-    const entry = this.walk.object(value, OBSERVED_FIELDS, 'an object with at, plus, minus and swing');
+    const entry = this.walk.object(
+      value,
+      OBSERVED_FIELDS,
+      'an object with at, plus, minus and swing',
+    );
     this.place(entry);
     this.pair(entry, 'plus', 'minus');
     this.walk.oneOf(entry, 'swing', ['positive', 'negative', 'none']);
@@ -240,7 +322,8 @@ class EntryChecks {
 function firstWrongSample(volts: readonly unknown[]): number {
   for (let index = 0; index < volts.length; index++) {
     const value = volts[index];
-    if (typeof value === 'number' ? !(value >= -VOLT_MOST && value <= VOLT_MOST) : value !== null) return index;
+    if (typeof value === 'number' ? !(value >= -VOLT_MOST && value <= VOLT_MOST) : value !== null)
+      return index;
   }
   return -1;
 }

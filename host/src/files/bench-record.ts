@@ -83,7 +83,12 @@ export interface BenchPotential {
 
 /** What a test noted beside its measurements. Ours, not every record has it. */
 export const BENCH_NOTES = [
-  'cancelled', 'timed_out', 'asks_exhausted', 'converter_failed', 'capture_overrun', 'self_test_failed',
+  'cancelled',
+  'timed_out',
+  'asks_exhausted',
+  'converter_failed',
+  'capture_overrun',
+  'self_test_failed',
 ] as const;
 export type BenchNote = (typeof BENCH_NOTES)[number];
 

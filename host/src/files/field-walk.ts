@@ -33,8 +33,10 @@ export interface NumberRange {
 export function describe(value: unknown): string {
   if (value === undefined) return 'missing';
   if (value === null) return 'null';
-  if (typeof value === 'string') return JSON.stringify(printable(value, 60)).replaceAll('\\\\', '\\');
-  if (Array.isArray(value)) return value.length === 0 ? 'an empty list' : `a list of ${value.length}`;
+  if (typeof value === 'string')
+    return JSON.stringify(printable(value, 60)).replaceAll('\\\\', '\\');
+  if (Array.isArray(value))
+    return value.length === 0 ? 'an empty list' : `a list of ${value.length}`;
   if (typeof value === 'object') return 'an object';
   return String(value);
 }
@@ -112,7 +114,11 @@ export class FieldWalk {
     let level: object[] = [value];
     for (let depth = 1; level.length > 0; depth++) {
       if (depth > NESTING_MOST) {
-        this.refuseAt(key, `nested more than ${NESTING_MOST} deep`, `at most ${NESTING_MOST} levels`);
+        this.refuseAt(
+          key,
+          `nested more than ${NESTING_MOST} deep`,
+          `at most ${NESTING_MOST} levels`,
+        );
       }
       const next: object[] = [];
       for (const item of level) {
@@ -149,14 +155,20 @@ export class FieldWalk {
   }
 
   private inRange(key: string, value: number, range: NumberRange, orNull: string): void {
-    if (value >= range.least && value <= range.most && !(range.above === true && value === range.least)) return;
+    if (
+      value >= range.least &&
+      value <= range.most &&
+      !(range.above === true && value === range.least)
+    )
+      return;
     if (value > range.most || range.least < 0) {
       const from = range.above === true ? `above ${range.least} and up to` : `${range.least} to`;
       const stood = Number.isFinite(value) ? String(value) : 'a number beyond all range';
       const side = value > range.most ? `more than ${range.most}` : `less than ${range.least}`;
       this.refuseAt(key, `${stood} is ${side}`, `${range.unit}, ${from} ${range.most}${orNull}`);
     }
-    const stood = value === 0 ? '0 is not above 0' : `${value} is ${value < 0 ? 'negative' : 'too small'}`;
+    const stood =
+      value === 0 ? '0 is not above 0' : `${value} is ${value < 0 ? 'negative' : 'too small'}`;
     this.refuseAt(key, stood, `${range.expected}${orNull}`);
   }
 
@@ -177,7 +189,11 @@ export class FieldWalk {
     if (typeof value !== 'string') this.refuseAt(key, wrongType(value, 'a text'), expected);
     if (value === '') this.refuseAt(key, 'an empty text', expected);
     if (value.length > most) {
-      this.refuseAt(key, `a text of ${value.length} characters`, `${expected}, at most ${most} characters`);
+      this.refuseAt(
+        key,
+        `a text of ${value.length} characters`,
+        `${expected}, at most ${most} characters`,
+      );
     }
     return value;
   }
@@ -188,7 +204,8 @@ export class FieldWalk {
 
   truth(owner: JsonObject, key: string): boolean {
     const value = owner[key];
-    if (typeof value !== 'boolean') this.refuseAt(key, wrongType(value, 'true or false'), 'true or false');
+    if (typeof value !== 'boolean')
+      this.refuseAt(key, wrongType(value, 'true or false'), 'true or false');
     return value;
   }
 
@@ -198,7 +215,11 @@ export class FieldWalk {
     if (!words.includes(value as Word)) {
       const expected = words.map((word) => `"${word}"`).join(words.length === 2 ? ' or ' : ', ');
       const listed = words.length > 2 ? `one of ${expected}` : expected;
-      this.refuseAt(key, value === undefined ? 'missing' : `${describe(value)} is not known here`, listed);
+      this.refuseAt(
+        key,
+        value === undefined ? 'missing' : `${describe(value)} is not known here`,
+        listed,
+      );
     }
     return value as Word;
   }
@@ -239,5 +260,7 @@ export class FieldWalk {
 
 function listExpected(least: number, most: number, what: string): string {
   if (least === most) return `a list of ${least} ${what}`;
-  return least === 0 ? `a list of ${what}, at most ${most}` : `a list of ${least} to ${most} ${what}`;
+  return least === 0
+    ? `a list of ${what}, at most ${most}`
+    : `a list of ${least} to ${most} ${what}`;
 }

@@ -86,7 +86,12 @@ function findFault(text: string): Place {
 }
 
 /** A string that does not end is cut short at the end of the text; anything else is wrong where it starts. */
-function fault(text: string, at: number, keys: readonly (string | number)[], expected: string): Place {
+function fault(
+  text: string,
+  at: number,
+  keys: readonly (string | number)[],
+  expected: string,
+): Place {
   const cut = text[at] === '"' && closingQuote(text, at) < 0;
   return { at: cut ? text.length : at, keys, expected: cut ? 'the end of a text' : expected };
 }

@@ -24,7 +24,9 @@ async function cut(source: ByteSource): Promise<[number | null, string][]> {
   const found: [number | null, string][] = [];
   for await (const portion of portions(source)) {
     if (portion.kind === 'refusal') found.push([portion.line, `refused: ${portion.message}`]);
-    else for (const { bytes, line } of records(portion)) found.push([line, Buffer.from(bytes).toString().trim()]);
+    else
+      for (const { bytes, line } of records(portion))
+        found.push([line, Buffer.from(bytes).toString().trim()]);
   }
   return found;
 }
@@ -38,14 +40,55 @@ describe('one document or JSON lines', () => {
     ['one line', A, [[null, A]]],
     ['one line and an end of line', `${A}\n`, [[null, A]]],
     ['a document over many lines', PRETTY, [[null, PRETTY]]],
-    ['two lines', `${A}\n${B}\n`, [[1, A], [2, B]]],
-    ['two lines, the last without an end of line', `${A}\r\n${B}`, [[1, A], [2, B]]],
-    ['blank lines between', `\n${A}\n\n  \n${B}\n\n`, [[2, A], [5, B]]],
-    ['a spoilt line between', `${A}\n{"a":\n${B}\n`, [[1, A], [2, '{"a":'], [3, B]]],
-    ['a spoilt first line', `{"a":\n${B}\n${A}`, [[1, '{"a":'], [2, B], [3, A]]],
+    [
+      'two lines',
+      `${A}\n${B}\n`,
+      [
+        [1, A],
+        [2, B],
+      ],
+    ],
+    [
+      'two lines, the last without an end of line',
+      `${A}\r\n${B}`,
+      [
+        [1, A],
+        [2, B],
+      ],
+    ],
+    [
+      'blank lines between',
+      `\n${A}\n\n  \n${B}\n\n`,
+      [
+        [2, A],
+        [5, B],
+      ],
+    ],
+    [
+      'a spoilt line between',
+      `${A}\n{"a":\n${B}\n`,
+      [
+        [1, A],
+        [2, '{"a":'],
+        [3, B],
+      ],
+    ],
+    [
+      'a spoilt first line',
+      `{"a":\n${B}\n${A}`,
+      [
+        [1, '{"a":'],
+        [2, B],
+        [3, A],
+      ],
+    ],
     ['a text that is no JSON, over many lines', 'hello\nworld\n', [[null, 'hello\nworld']]],
     ['nothing', '', [[null, '']]],
-    ['a document whose second line is an object in a list', '{"clips":[\n{"clip":1}\n]}', [[null, '{"clips":[\n{"clip":1}\n]}']]],
+    [
+      'a document whose second line is an object in a list',
+      '{"clips":[\n{"clip":1}\n]}',
+      [[null, '{"clips":[\n{"clip":1}\n]}']],
+    ],
   ];
   for (const size of [1, 7, 1 << 20]) {
     it.each(cases)(`cuts %s, arriving ${size} bytes at a time`, async (_, text, expected) => {
@@ -91,7 +134,9 @@ describe('one document or JSON lines', () => {
       },
       async close() {},
     };
-    expect(await cut(source)).toEqual([[null, 'refused: more than 128 MiB in one record; expected at most 128 MiB']]);
+    expect(await cut(source)).toEqual([
+      [null, 'refused: more than 128 MiB in one record; expected at most 128 MiB'],
+    ]);
     expect(chunks).toBeLessThan(140);
   });
 });
@@ -113,24 +158,70 @@ describe('bytes to JSON', () => {
   const cases: [string, string | number[], string][] = [
     ['nothing', '', 'empty; expected a JSON object'],
     ['blanks', ' \n', 'empty; expected a JSON object'],
-    ['a text cut short', '{"a":[1,', 'a[1]: the text ends here, at character 8; expected a value (is the file cut short?)'],
-    ['a text cut short in a word', '{"a":"x', 'a: the text ends here, at character 7; expected the end of a text (is the file cut short?)'],
-    ['NaN', '{"resistances":[{"ohm": NaN}]}', 'resistances[0].ohm: "NaN" at line 1, column 25 is not JSON; expected a value'],
-    ['-Infinity', '{"a":-Infinity}', 'a: "-Infinity" at line 1, column 6 is not JSON; expected a value'],
-    ['a comma too many', '{"a":1,}', '"}" at line 1, column 8 is not JSON; expected a field name in double quotes'],
-    ['a comma too few', '{"a":1\n"b":2}', 'a: \'"\' at line 2, column 1 is not JSON; expected a comma or }'],
-    ['something after it', '{} x', '"x" at line 1, column 4 is not JSON; expected nothing after the record'],
-    ['Latin-1', [0x7b, 0x22, 0xe4, 0x22, 0x7d], 'byte 2 is 0xe4, which is not UTF-8; expected JSON in UTF-8'],
-    ['UTF-16', [0xff, 0xfe, 0x7b, 0x00], 'byte 0 is 0xff, which is not UTF-8; expected JSON in UTF-8'],
-    ['a character cut in two', [0x22, 0x61, 0xc3], 'byte 2 is 0xc3, which is not UTF-8; expected JSON in UTF-8'],
-    ['a million open lists', '['.repeat(1_000_000), 'more than 200000 lists and objects in one record; expected at most 200000'],
+    [
+      'a text cut short',
+      '{"a":[1,',
+      'a[1]: the text ends here, at character 8; expected a value (is the file cut short?)',
+    ],
+    [
+      'a text cut short in a word',
+      '{"a":"x',
+      'a: the text ends here, at character 7; expected the end of a text (is the file cut short?)',
+    ],
+    [
+      'NaN',
+      '{"resistances":[{"ohm": NaN}]}',
+      'resistances[0].ohm: "NaN" at line 1, column 25 is not JSON; expected a value',
+    ],
+    [
+      '-Infinity',
+      '{"a":-Infinity}',
+      'a: "-Infinity" at line 1, column 6 is not JSON; expected a value',
+    ],
+    [
+      'a comma too many',
+      '{"a":1,}',
+      '"}" at line 1, column 8 is not JSON; expected a field name in double quotes',
+    ],
+    [
+      'a comma too few',
+      '{"a":1\n"b":2}',
+      "a: '\"' at line 2, column 1 is not JSON; expected a comma or }",
+    ],
+    [
+      'something after it',
+      '{} x',
+      '"x" at line 1, column 4 is not JSON; expected nothing after the record',
+    ],
+    [
+      'Latin-1',
+      [0x7b, 0x22, 0xe4, 0x22, 0x7d],
+      'byte 2 is 0xe4, which is not UTF-8; expected JSON in UTF-8',
+    ],
+    [
+      'UTF-16',
+      [0xff, 0xfe, 0x7b, 0x00],
+      'byte 0 is 0xff, which is not UTF-8; expected JSON in UTF-8',
+    ],
+    [
+      'a character cut in two',
+      [0x22, 0x61, 0xc3],
+      'byte 2 is 0xc3, which is not UTF-8; expected JSON in UTF-8',
+    ],
+    [
+      'a million open lists',
+      '['.repeat(1_000_000),
+      'more than 200000 lists and objects in one record; expected at most 200000',
+    ],
   ];
   it.each(cases)('says in one sentence what is wrong with %s', (_, bytes, sentence) => {
     expect(fault(typeof bytes === 'string' ? bytes : Uint8Array.from(bytes))).toBe(sentence);
   });
 
   it('finds the fault in a text nested 100,000 deep', () => {
-    expect(fault(`${'['.repeat(100_000)}x`)).toMatch(/"x" at line 1, column 100001 is not JSON; expected a value$/);
+    expect(fault(`${'['.repeat(100_000)}x`)).toMatch(
+      /"x" at line 1, column 100001 is not JSON; expected a value$/,
+    );
     expect(jsonFault('['.repeat(100_000)).length).toBeLessThan(1000);
   });
 });

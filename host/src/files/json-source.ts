@@ -100,8 +100,10 @@ function kindOf(bytes: Uint8Array, ended: boolean): 'document' | 'lines' | 'more
   if (first === null) return undecided;
   const second = firstContent(bytes, first.end);
   if (second < 0) return undecided;
-  if (bytes[first.start] === 0x7b && isBalanced(bytes.subarray(first.start, first.end))) return 'lines';
-  const candidate = nextLine(bytes, second) ?? (ended ? { start: second, end: bytes.length } : null);
+  if (bytes[first.start] === 0x7b && isBalanced(bytes.subarray(first.start, first.end)))
+    return 'lines';
+  const candidate =
+    nextLine(bytes, second) ?? (ended ? { start: second, end: bytes.length } : null);
   if (candidate === null) return undecided;
   return isRecord(bytes.subarray(candidate.start, candidate.end)) ? 'lines' : 'document';
 }

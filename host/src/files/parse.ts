@@ -48,7 +48,8 @@ function notUtf8(bytes: Uint8Array): string {
 
 function soundBeginning(bytes: Uint8Array, length: number): boolean {
   for (let cut = 0; cut <= 3 && cut <= length; cut++) {
-    if (isUtf8(bytes.subarray(0, length - cut))) return cut === 0 || isPartial(bytes, length - cut, length);
+    if (isUtf8(bytes.subarray(0, length - cut)))
+      return cut === 0 || isPartial(bytes, length - cut, length);
   }
   return false;
 }
@@ -56,9 +57,17 @@ function soundBeginning(bytes: Uint8Array, length: number): boolean {
 /** Whether the bytes from start to end are the beginning of one character. */
 function isPartial(bytes: Uint8Array, start: number, end: number): boolean {
   const lead = bytes[start] as number;
-  const size = lead >= 0xf0 && lead <= 0xf4 ? 4 : lead >= 0xe0 && lead < 0xf0 ? 3 : lead >= 0xc2 && lead < 0xe0 ? 2 : 0;
+  const size =
+    lead >= 0xf0 && lead <= 0xf4
+      ? 4
+      : lead >= 0xe0 && lead < 0xf0
+        ? 3
+        : lead >= 0xc2 && lead < 0xe0
+          ? 2
+          : 0;
   if (size <= end - start) return false;
-  for (let at = start + 1; at < end; at++) if (((bytes[at] as number) & 0xc0) !== 0x80) return false;
+  for (let at = start + 1; at < end; at++)
+    if (((bytes[at] as number) & 0xc0) !== 0x80) return false;
   return true;
 }
 

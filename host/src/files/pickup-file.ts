@@ -21,23 +21,73 @@ export const PICKUP_FORMAT = 'pickup/1';
 const PICKUP_EXPECTED = 'a pickup, an object with "format": "pickup/1"';
 
 const PICKUP_FIELDS = new Set([
-  'format', 'title', 'temperature_C', 'coils', 'couplings', 'leads', 'faults', 'touches', 'magnet_readings', 'interference',
+  'format',
+  'title',
+  'temperature_C',
+  'coils',
+  'couplings',
+  'leads',
+  'faults',
+  'touches',
+  'magnet_readings',
+  'interference',
 ]);
 const COIL_FIELDS = new Set([
-  'id', 'from', 'to', 'resistance_ohm_20C', 'inductance_H', 'capacitance_F', 'loss_ohm', 'winding', 'pole', 'place', 'pole_piece',
+  'id',
+  'from',
+  'to',
+  'resistance_ohm_20C',
+  'inductance_H',
+  'capacitance_F',
+  'loss_ohm',
+  'winding',
+  'pole',
+  'place',
+  'pole_piece',
 ]);
 const COUPLING_FIELDS = new Set(['a', 'b', 'k']);
 const LEAD_FIELDS = new Set(['clip', 'colour', 'node']);
 const FAULT_FIELDS = new Set([
-  'kind', 'a', 'b', 'ohm', 'coil', 'fraction', 'clip', 'from_s', 'to_s', 'between', 'volt_V', 'source_ohm',
+  'kind',
+  'a',
+  'b',
+  'ohm',
+  'coil',
+  'fraction',
+  'clip',
+  'from_s',
+  'to_s',
+  'between',
+  'volt_V',
+  'source_ohm',
 ]);
-const TOUCH_FIELDS = new Set(['coil', 'flux_Wb', 'rise_s', 'hold_s', 'fall_s', 'bounces', 'crosstalk']);
+const TOUCH_FIELDS = new Set([
+  'coil',
+  'flux_Wb',
+  'rise_s',
+  'hold_s',
+  'fall_s',
+  'bounces',
+  'crosstalk',
+]);
 const INTERFERENCE_FIELDS = new Set(['hum_Hz', 'hum_V', 'noise_V']);
 const FAULT_KINDS = ['bridge', 'open', 'shorted_turns', 'intermittent', 'live'] as const;
 
 const NODE_EXPECTED = `an end of a coil, coil@fraction, or "${CHASSIS_NODE}"`;
-const FRACTION = { unit: 'a fraction', least: 0, most: 1, above: true, expected: 'a fraction above 0 and below 1' };
-const K = { unit: 'a coupling', least: -1, most: 1, above: true, expected: 'a coupling between -1 and 1' };
+const FRACTION = {
+  unit: 'a fraction',
+  least: 0,
+  most: 1,
+  above: true,
+  expected: 'a fraction above 0 and below 1',
+};
+const K = {
+  unit: 'a coupling',
+  least: -1,
+  most: 1,
+  above: true,
+  expected: 'a coupling between -1 and 1',
+};
 const BOUNCES_MOST = 20;
 
 /** The pickup that a parsed document holds.
@@ -47,7 +97,8 @@ const BOUNCES_MOST = 20;
 export function asPickup(document: unknown): Pickup {
   const walk = new FieldWalk();
   const pickup = walk.document(document, PICKUP_FIELDS, PICKUP_EXPECTED);
-  if (pickup.format !== PICKUP_FORMAT) walk.refuseAt('format', describe(pickup.format), `"${PICKUP_FORMAT}"`);
+  if (pickup.format !== PICKUP_FORMAT)
+    walk.refuseAt('format', describe(pickup.format), `"${PICKUP_FORMAT}"`);
   walk.optionalText(pickup, 'title', TEXT_MOST, 'a text');
   walk.number(pickup, 'temperature_C', TEMPERATURE);
   new PickupChecks(walk).all(pickup);
@@ -80,11 +131,13 @@ class PickupChecks {
     const { walk } = this;
     const coil = walk.object(value, COIL_FIELDS, 'an object with id, from, to and so on');
     const id = walk.text(coil, 'id', NAME_MOST, 'a name of its own');
-    if (this.coils.has(id)) walk.refuseAt('id', `${describe(id)} names an earlier coil`, 'a name of its own');
+    if (this.coils.has(id))
+      walk.refuseAt('id', `${describe(id)} names an earlier coil`, 'a name of its own');
     this.coils.add(id);
     const from = walk.text(coil, 'from', NAME_MOST, 'the name of a node');
     const to = walk.text(coil, 'to', NAME_MOST, 'the name of a node');
-    if (from === to) walk.refuseAt('to', `${describe(to)} stands in "from" too`, 'two different nodes');
+    if (from === to)
+      walk.refuseAt('to', `${describe(to)} stands in "from" too`, 'two different nodes');
     this.nodes.add(from).add(to);
     walk.number(coil, 'resistance_ohm_20C', OHM_ABOVE_0);
     walk.number(coil, 'inductance_H', HENRY_ABOVE_0);
@@ -93,7 +146,8 @@ class PickupChecks {
     walk.oneOf(coil, 'winding', ['cw', 'ccw']);
     walk.oneOf(coil, 'pole', ['N', 'S']);
     walk.text(coil, 'place', NAME_MOST, 'the name of a place');
-    if (coil.pole_piece !== undefined) walk.oneOf(coil, 'pole_piece', ['screw', 'slug', 'rod', 'blade', 'other']);
+    if (coil.pole_piece !== undefined)
+      walk.oneOf(coil, 'pole_piece', ['screw', 'slug', 'rod', 'blade', 'other']);
   }
 
   /** A coil may end at a point of another coil's winding: checked once all coils are known. */
@@ -104,8 +158,10 @@ class PickupChecks {
       for (const key of ['from', 'to']) {
         const node = coil[key] as string;
         const tap = tapPoint(node);
-        if (node.includes('@') && (tap === null || !this.coils.has(tap.coil))) this.noNode(key, node);
-        if (tap?.coil === coil.id) this.walk.refuseAt(key, `${describe(node)} is a point of this very coil`, 'another node');
+        if (node.includes('@') && (tap === null || !this.coils.has(tap.coil)))
+          this.noNode(key, node);
+        if (tap?.coil === coil.id)
+          this.walk.refuseAt(key, `${describe(node)} is a point of this very coil`, 'another node');
       }
       this.walk.leave();
       this.walk.leave();
@@ -129,7 +185,8 @@ class PickupChecks {
 
   private coilName(owner: JsonObject, key: string): string {
     const id = this.walk.text(owner, key, NAME_MOST, 'the id of a coil');
-    if (!this.coils.has(id)) this.walk.refuseAt(key, `${describe(id)} is not a coil here`, 'the id of a coil');
+    if (!this.coils.has(id))
+      this.walk.refuseAt(key, `${describe(id)} is not a coil here`, 'the id of a coil');
     return id;
   }
 
@@ -139,15 +196,21 @@ class PickupChecks {
     walk.list(pickup, 'couplings', 0, ENTRIES_MOST, 'couplings', (value) => {
       const coupling = walk.object(value, COUPLING_FIELDS, 'an object with a, b and k');
       const pair = [this.coilName(coupling, 'a'), this.coilName(coupling, 'b')].sort();
-      if (pair[0] === pair[1]) walk.refuseAt('b', `${describe(pair[0])} stands in "a" too`, 'two different coils');
+      if (pair[0] === pair[1])
+        walk.refuseAt('b', `${describe(pair[0])} stands in "a" too`, 'two different coils');
       const key = JSON.stringify(pair);
-      if (seen.has(key)) walk.refuseAt('b', 'these two coils are listed twice', 'each pair of coils once');
+      if (seen.has(key))
+        walk.refuseAt('b', 'these two coils are listed twice', 'each pair of coils once');
       seen.add(key);
       const k = walk.number(coupling, 'k', K);
       if (k === 1) walk.refuseAt('k', '1 is not below 1', K.expected);
     });
     if (!isPhysical(pickup)) {
-      walk.refuseAt('couplings', 'together these cannot be, as more energy would come out of the coils than went in', 'smaller couplings');
+      walk.refuseAt(
+        'couplings',
+        'together these cannot be, as more energy would come out of the coils than went in',
+        'smaller couplings',
+      );
     }
   }
 
@@ -167,7 +230,8 @@ class PickupChecks {
     switch (walk.oneOf(fault, 'kind', FAULT_KINDS)) {
       case 'bridge': {
         const a = this.node(fault, 'a');
-        if (this.node(fault, 'b') === a) walk.refuseAt('b', `${describe(a)} stands in "a" too`, 'two different points');
+        if (this.node(fault, 'b') === a)
+          walk.refuseAt('b', `${describe(a)} stands in "a" too`, 'two different points');
         walk.number(fault, 'ohm', OHM);
         return;
       }
@@ -176,7 +240,8 @@ class PickupChecks {
         return;
       case 'shorted_turns':
         this.coilName(fault, 'coil');
-        if (walk.number(fault, 'fraction', FRACTION) === 1) walk.refuseAt('fraction', '1 is not below 1', FRACTION.expected);
+        if (walk.number(fault, 'fraction', FRACTION) === 1)
+          walk.refuseAt('fraction', '1 is not below 1', FRACTION.expected);
         return;
       case 'intermittent':
         this.intermittent(fault);
@@ -190,11 +255,16 @@ class PickupChecks {
     const { walk } = this;
     const clip = fault.clip;
     if (!this.clips.has(clip as number)) {
-      walk.refuseAt('clip', clip === undefined ? 'missing' : `${describe(clip)} is not a clip in use`, 'the clip of a lead');
+      walk.refuseAt(
+        'clip',
+        clip === undefined ? 'missing' : `${describe(clip)} is not a clip in use`,
+        'the clip of a lead',
+      );
     }
     const from_s = walk.number(fault, 'from_s', DURATION);
     const to_s = walk.number(fault, 'to_s', DURATION);
-    if (to_s < from_s) walk.refuseAt('to_s', `${to_s} lies before from_s`, `seconds, ${from_s} or more`);
+    if (to_s < from_s)
+      walk.refuseAt('to_s', `${to_s} lies before from_s`, `seconds, ${from_s} or more`);
   }
 
   private live(fault: JsonObject): void {
@@ -203,7 +273,8 @@ class PickupChecks {
     walk.list(fault, 'between', 2, 2, 'nodes', (node, index) => {
       if (typeof node !== 'string') walk.refuse(`${describe(node)} is not a text`, NODE_EXPECTED);
       if (!this.leadsSomewhere(node)) walk.refuse(`${describe(node)} leads nowhere`, NODE_EXPECTED);
-      if (index === 1 && seen[0] === node) walk.refuse(`${describe(node)} is named twice`, 'two different nodes');
+      if (index === 1 && seen[0] === node)
+        walk.refuse(`${describe(node)} is named twice`, 'two different nodes');
       seen.push(node);
     });
     walk.number(fault, 'volt_V', VOLT);
@@ -212,18 +283,27 @@ class PickupChecks {
 
   private touch(value: unknown): void {
     const { walk } = this;
-    const touch = walk.object(value, TOUCH_FIELDS, 'an object with coil, flux_Wb, rise_s, hold_s and fall_s');
+    const touch = walk.object(
+      value,
+      TOUCH_FIELDS,
+      'an object with coil, flux_Wb, rise_s, hold_s and fall_s',
+    );
     if (touch.coil !== null) this.coilName(touch, 'coil');
     walk.number(touch, 'flux_Wb', WEBER_SIZE);
     for (const key of ['rise_s', 'hold_s', 'fall_s']) walk.number(touch, key, DURATION);
-    if (touch.bounces !== undefined) walk.whole(touch, 'bounces', 0, BOUNCES_MOST, 'a whole number');
+    if (touch.bounces !== undefined)
+      walk.whole(touch, 'bounces', 0, BOUNCES_MOST, 'a whole number');
     walk.optionalNumber(touch, 'crosstalk', SHARE);
   }
 
   private interference(value: unknown): void {
     const { walk } = this;
     walk.enter('interference');
-    const interference = walk.object(value, INTERFERENCE_FIELDS, 'an object with hum_Hz, hum_V and noise_V');
+    const interference = walk.object(
+      value,
+      INTERFERENCE_FIELDS,
+      'an object with hum_Hz, hum_V and noise_V',
+    );
     walk.number(interference, 'hum_Hz', HERTZ_SIZE);
     walk.number(interference, 'hum_V', VOLT_SIZE);
     walk.number(interference, 'noise_V', VOLT_SIZE);

@@ -10,7 +10,9 @@ describe('text from a file on its way to a terminal', () => {
   });
   // Unicode 15: U+009B is the one-byte control sequence introducer, U+202E overrides the writing direction.
   it('shows C1 controls, bidirectional controls, characters of no width and lone surrogates', () => {
-    expect(printable('\u009b \u202e \u200b \u2028 \ud800')).toBe('\\x9b \\u{202e} \\u{200b} \\u{2028} \\u{d800}');
+    expect(printable('\u009b \u202e \u200b \u2028 \ud800')).toBe(
+      '\\x9b \\u{202e} \\u{200b} \\u{2028} \\u{d800}',
+    );
   });
   it('leaves letters of any script and pairs of surrogates alone', () => {
     expect(printable('Übung 音 𝄞 é')).toBe('Übung 音 𝄞 é');

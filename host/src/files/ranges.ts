@@ -52,5 +52,15 @@ export const TEMPERATURE: NumberRange = {
   expected: `degrees Celsius, ${TEMPERATURE_C_LEAST} to ${TEMPERATURE_C_MOST}`,
 };
 /** A share of something: the ends are excluded by `FRACTION`, included by `SHARE`. */
-export const SHARE: NumberRange = { unit: 'a share', least: 0, most: 1, expected: 'a share, 0 to 1' };
-export const RATIO: NumberRange = { unit: 'a ratio', least: -10, most: 10, expected: 'a ratio, -10 to 10' };
+export const SHARE: NumberRange = {
+  unit: 'a share',
+  least: 0,
+  most: 1,
+  expected: 'a share, 0 to 1',
+};
+export const RATIO: NumberRange = {
+  unit: 'a ratio',
+  least: -10,
+  most: 10,
+  expected: 'a ratio, -10 to 10',
+};

@@ -40,6 +40,8 @@ export function isColour(code: string): boolean {
 export function colourInWords(code: string | undefined): string {
   if (code === undefined) return 'colour not noted';
   if (code === BARE) return 'bare wire (BARE)';
-  const words = [code.slice(0, 2), code.slice(2)].filter((part) => part !== '').map((part) => WORDS.get(part) ?? part);
+  const words = [code.slice(0, 2), code.slice(2)]
+    .filter((part) => part !== '')
+    .map((part) => WORDS.get(part) ?? part);
   return `${code === 'GNYE' ? words.join('-') : words.join(' and ')} (${code})`;
 }

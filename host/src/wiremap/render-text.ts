@@ -27,8 +27,18 @@ export function renderWireMap(map: WireMap, colours: LeadColours): string {
   for (const group of map.joined) lines.push(...paragraph('Joined: ', leads(group, colours)));
   if (map.chassis.length + map.joined.length > 0) lines.push('');
   lines.push(...poleLines(map));
-  lines.push(...section('Findings', map.findings.map((finding) => `${finding.severity}: ${printable(finding.text)}`)));
-  lines.push(...section('Not known', map.unknown.map((sentence) => printable(sentence))));
+  lines.push(
+    ...section(
+      'Findings',
+      map.findings.map((finding) => `${finding.severity}: ${printable(finding.text)}`),
+    ),
+  );
+  lines.push(
+    ...section(
+      'Not known',
+      map.unknown.map((sentence) => printable(sentence)),
+    ),
+  );
   lines.push(...wiring(map, colours));
   lines.push(...section('Cautions', CAUTIONS));
   while (lines.at(-1) === '') lines.pop();
@@ -46,20 +56,25 @@ function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): strin
       lines.push(`  sure of it  ${(coil.confidence * 100).toFixed(2)} %`);
     }
   } else if (coil.ends !== null) {
-    lines.push(...paragraph('  ends        ', `${leads(coil.ends, colours)}; plus and minus not known`));
+    lines.push(
+      ...paragraph('  ends        ', `${leads(coil.ends, colours)}; plus and minus not known`),
+    );
   }
   if (coil.ohm !== null) lines.push(...paragraph('  resistance  ', resistance(coil)));
   else lines.push('  resistance  none: the winding is broken');
   lines.push(...paragraph('  pole        ', poleInWords(coil)));
-  if (coil.inductance_H !== undefined) lines.push(`  inductance  ${coil.inductance_H.toPrecision(3)} henry`);
+  if (coil.inductance_H !== undefined)
+    lines.push(`  inductance  ${coil.inductance_H.toPrecision(3)} henry`);
   if (coil.text !== undefined) lines.push(...paragraph('  note        ', printable(coil.text)));
   return lines;
 }
 
 function resistance(coil: WireMapCoil): string {
   const ohm = coil.ohm as number;
-  const digits = coil.u_ohm === undefined ? 1 : Math.max(0, Math.min(2, Math.ceil(1 - Math.log10(coil.u_ohm))));
-  const spread = coil.u_ohm === undefined ? '' : `, uncertainty ${coil.u_ohm.toPrecision(2)} ohm (k = 1)`;
+  const digits =
+    coil.u_ohm === undefined ? 1 : Math.max(0, Math.min(2, Math.ceil(1 - Math.log10(coil.u_ohm))));
+  const spread =
+    coil.u_ohm === undefined ? '' : `, uncertainty ${coil.u_ohm.toPrecision(2)} ohm (k = 1)`;
   const at20 = coil.ohm_20C === undefined ? '' : `; ${coil.ohm_20C.toFixed(digits)} ohm at 20 C`;
   return `${ohm.toFixed(digits)} ohm${spread}${at20}`;
 }
@@ -76,7 +91,10 @@ function poleLines(map: WireMap): string[] {
   const lines = map.pairs.flatMap((pair) => {
     if (pair.poles_differ === null) return [];
     const by = pair.witnesses.length === 0 ? '' : ` (shown by ${pair.witnesses.join(' and ')})`;
-    return wrapped(`The poles of ${pair.a} and ${pair.b} ${pair.poles_differ ? 'differ' : 'are equal'}${by}.`, 0);
+    return wrapped(
+      `The poles of ${pair.a} and ${pair.b} ${pair.poles_differ ? 'differ' : 'are equal'}${by}.`,
+      0,
+    );
   });
   return lines.length === 0 ? [] : [...lines, ''];
 }

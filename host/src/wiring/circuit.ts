@@ -37,7 +37,12 @@ export class Nets {
  * Each coil is its voltage behind its resistance; the currents at every net but ground sum to zero.
  * @returns one share per coil, or null when hot and ground are one net or no coil leads from one to the other
  */
-export function shares(coils: readonly CircuitCoil[], nets: Nets, hot: number, ground: number): number[] | null {
+export function shares(
+  coils: readonly CircuitCoil[],
+  nets: Nets,
+  hot: number,
+  ground: number,
+): number[] | null {
   if (nets.same(hot, ground)) return null;
   const reached = reachable(coils, nets, ground);
   if (!reached.has(nets.of(hot))) return null;
@@ -51,7 +56,10 @@ export function shares(coils: readonly CircuitCoil[], nets: Nets, hot: number, g
     const plus = index.get(nets.of(coil.plus));
     const minus = index.get(nets.of(coil.minus));
     if (nets.same(coil.plus, coil.minus) || !reached.has(nets.of(coil.plus))) return;
-    for (const [own, other, sign] of [[plus, minus, 1], [minus, plus, -1]] as const) {
+    for (const [own, other, sign] of [
+      [plus, minus, 1],
+      [minus, plus, -1],
+    ] as const) {
       if (own === undefined) continue;
       const row = rows[own] as number[];
       row[own] = (row[own] as number) + conductance;
@@ -87,7 +95,8 @@ function eliminate(rows: number[][], size: number): void {
       const row = rows[at] as number[];
       const factor = (row[column] as number) / (pivot[column] as number);
       if (factor === 0) continue;
-      for (let k = column; k < row.length; k++) row[k] = (row[k] as number) - factor * (pivot[k] as number);
+      for (let k = column; k < row.length; k++)
+        row[k] = (row[k] as number) - factor * (pivot[k] as number);
     }
   }
 }

@@ -27,7 +27,12 @@ function humSign(coil: Truth): number {
   return coil.winding === 'cw' ? 1 : -1;
 }
 
-function mapOf(coils: readonly Truth[], chassis: number[], joined: number[][], isPoleKnown: boolean): WireMap {
+function mapOf(
+  coils: readonly Truth[],
+  chassis: number[],
+  joined: number[][],
+  isPoleKnown: boolean,
+): WireMap {
   const mapped = coils.map((coil, at): WireMapCoil => {
     const plus = stringSign(coil) > 0 ? coil.to : coil.from;
     const minus = stringSign(coil) > 0 ? coil.from : coil.to;
@@ -50,12 +55,31 @@ function mapOf(coils: readonly Truth[], chassis: number[], joined: number[][], i
       witnesses: ['coupling' as const],
     })),
   );
-  return { format: 'wiremap/1', verdict: 'good', coils: mapped, pairs, chassis, joined, findings: [], unknown: [] };
+  return {
+    format: 'wiremap/1',
+    verdict: 'good',
+    coils: mapped,
+    pairs,
+    chassis,
+    joined,
+    findings: [],
+    unknown: [],
+  };
 }
 
 /** Open-circuit voltage of hot when each coil gives `emf[i]` at `to` against `from`, by Gauss-Seidel relaxation. */
-function hotVoltage(coils: readonly Truth[], layout: Layout, map: WireMap, emf: readonly number[]): number {
-  const groups = [layout.hot, layout.ground, ...layout.links, ...map.joined.map((group) => [...group])];
+function hotVoltage(
+  coils: readonly Truth[],
+  layout: Layout,
+  map: WireMap,
+  emf: readonly number[],
+): number {
+  const groups = [
+    layout.hot,
+    layout.ground,
+    ...layout.links,
+    ...map.joined.map((group) => [...group]),
+  ];
   const net = [0, 1, 2, 3, 4, 5, 6];
   for (let again = 0; again < 7; again++) {
     for (const group of groups) {
@@ -101,7 +125,12 @@ const anyPickup = fc
   })
   .map(({ coils, shape, chassis, joined, flip }) => {
     const truths = coils.map((coil, at): Truth => {
-      const ends = shape === 'free' ? [2 * at + 1, 2 * at + 2] : shape === 'link' ? [at + 1, at + 2] : [1, at + 2];
+      const ends =
+        shape === 'free'
+          ? [2 * at + 1, 2 * at + 2]
+          : shape === 'link'
+            ? [at + 1, at + 2]
+            : [1, at + 2];
       const [from, to] = flip[at] === true ? [ends[1], ends[0]] : ends;
       return { ...coil, from: from as number, to: to as number };
     });
@@ -150,7 +179,15 @@ describe('the wiring plan', () => {
   it('offers both series orders, parallel and each coil alone for two coils with four leads', () => {
     fc.assert(
       fc.property(anyCoil, anyCoil, (a, b) => {
-        const map = mapOf([{ ...a, from: 1, to: 2 }, { ...b, from: 4, to: 3 }], [5], [], true);
+        const map = mapOf(
+          [
+            { ...a, from: 1, to: 2 },
+            { ...b, from: 4, to: 3 },
+          ],
+          [5],
+          [],
+          true,
+        );
         const plan = wiringPlan(map);
         expect(plan.layouts.map((layout) => `${layout.kind} ${layout.coils.join(' ')}`)).toEqual([
           'series coil 1 coil 2',
@@ -159,7 +196,9 @@ describe('the wiring plan', () => {
           'alone coil 1',
           'alone coil 2',
         ]);
-        expect(plan.layouts.every((layout) => layout.ground.includes(5) && !layout.reversed)).toBe(true);
+        expect(plan.layouts.every((layout) => layout.ground.includes(5) && !layout.reversed)).toBe(
+          true,
+        );
         expect(plan.notPossible).toEqual([]);
         expect(plan.reversed).toBe(false);
       }),
@@ -168,25 +207,47 @@ describe('the wiring plan', () => {
 
   it('links minus of one coil to plus of the other (common practice, no published source)', () => {
     const map = mapOf(
-      [{ from: 1, to: 2, winding: 'cw', pole: 'N', ohm: 4100 }, { from: 3, to: 4, winding: 'cw', pole: 'S', ohm: 4200 }],
-      [5], [], true,
+      [
+        { from: 1, to: 2, winding: 'cw', pole: 'N', ohm: 4100 },
+        { from: 3, to: 4, winding: 'cw', pole: 'S', ohm: 4200 },
+      ],
+      [5],
+      [],
+      true,
     );
-    expect(wiringPlan(map).layouts[0]).toMatchObject({ ground: [1, 5], links: [[2, 4]], hot: [3], hum: 'cancels' });
+    expect(wiringPlan(map).layouts[0]).toMatchObject({
+      ground: [1, 5],
+      links: [[2, 4]],
+      hot: [3],
+      hum: 'cancels',
+    });
   });
 
   it('puts a lead that is tied to the chassis at ground even when it is plus, and says so', () => {
-    const map = mapOf([{ from: 2, to: 1, winding: 'cw', pole: 'N', ohm: 6000 }], [3], [[1, 3]], true);
+    const map = mapOf(
+      [{ from: 2, to: 1, winding: 'cw', pole: 'N', ohm: 6000 }],
+      [3],
+      [[1, 3]],
+      true,
+    );
     const plan = wiringPlan(map);
     expect(plan.alwaysGround).toEqual([1, 3]);
-    expect(plan.layouts).toMatchObject([{ kind: 'alone', hot: [2], ground: [1, 3], reversed: true }]);
+    expect(plan.layouts).toMatchObject([
+      { kind: 'alone', hot: [2], ground: [1, 3], reversed: true },
+    ]);
     expect(plan.reversed).toBe(true);
   });
 
   it('does not offer series where a link inside sets the coils against each other, but parallel', () => {
     // Both plus ends on clip 2.
     const map = mapOf(
-      [{ from: 1, to: 2, winding: 'cw', pole: 'N', ohm: 4000 }, { from: 3, to: 2, winding: 'cw', pole: 'N', ohm: 4000 }],
-      [], [], true,
+      [
+        { from: 1, to: 2, winding: 'cw', pole: 'N', ohm: 4000 },
+        { from: 3, to: 2, winding: 'cw', pole: 'N', ohm: 4000 },
+      ],
+      [],
+      [],
+      true,
     );
     const plan = wiringPlan(map);
     expect(plan.layouts.map((layout) => layout.kind)).toEqual(['parallel', 'alone', 'alone']);
@@ -198,19 +259,40 @@ describe('the wiring plan', () => {
 
   it('does not know whether hum cancels when the poles are not known', () => {
     const map = mapOf(
-      [{ from: 1, to: 2, winding: 'cw', pole: 'N', ohm: 4000 }, { from: 3, to: 4, winding: 'cw', pole: 'N', ohm: 4000 }],
-      [], [], false,
+      [
+        { from: 1, to: 2, winding: 'cw', pole: 'N', ohm: 4000 },
+        { from: 3, to: 4, winding: 'cw', pole: 'N', ohm: 4000 },
+      ],
+      [],
+      [],
+      false,
     );
-    const silent = { ...map, pairs: [{ a: 'coil 1', b: 'coil 2', poles_differ: null, witnesses: [] }] };
-    expect(wiringPlan(silent).layouts.map((layout) => layout.hum)).toEqual(['unknown', 'unknown', 'unknown', 'stays', 'stays']);
+    const silent = {
+      ...map,
+      pairs: [{ a: 'coil 1', b: 'coil 2', poles_differ: null, witnesses: [] }],
+    };
+    expect(wiringPlan(silent).layouts.map((layout) => layout.hum)).toEqual([
+      'unknown',
+      'unknown',
+      'unknown',
+      'stays',
+      'stays',
+    ]);
   });
 
   it('never wires a coil whose plus and minus are not known to another', () => {
     const map = mapOf(
-      [{ from: 1, to: 2, winding: 'cw', pole: 'N', ohm: 4000 }, { from: 3, to: 4, winding: 'cw', pole: 'S', ohm: 4000 }],
-      [], [], true,
+      [
+        { from: 1, to: 2, winding: 'cw', pole: 'N', ohm: 4000 },
+        { from: 3, to: 4, winding: 'cw', pole: 'S', ohm: 4000 },
+      ],
+      [],
+      [],
+      true,
     );
-    const coils = map.coils.map((coil, at) => (at === 1 ? { ...coil, plus: null, minus: null } : coil));
+    const coils = map.coils.map((coil, at) =>
+      at === 1 ? { ...coil, plus: null, minus: null } : coil,
+    );
     const plan = wiringPlan({ ...map, verdict: 'unsure', coils });
     expect(plan.layouts.map((layout) => layout.coils)).toEqual([['coil 1']]);
     expect(plan.notPossible[0]?.what).toBe('coil 2 together with another coil');
@@ -229,7 +311,11 @@ describe('the wiring plan', () => {
 
   it('wires two coils with an inner junction as the one they are', () => {
     const map = mapOf([{ from: 1, to: 2, winding: 'cw', pole: 'N', ohm: 8000 }], [], [], false);
-    const coils = map.coils.map((coil) => ({ ...coil, hidden_junction: true as const, place: null }));
+    const coils = map.coils.map((coil) => ({
+      ...coil,
+      hidden_junction: true as const,
+      place: null,
+    }));
     const plan = wiringPlan({ ...map, coils });
     expect(plan.layouts).toMatchObject([{ kind: 'alone', hum: 'unknown' }]);
     expect(plan.notPossible[0]?.why).toContain('junction is not brought out');

@@ -65,7 +65,12 @@ export function wiringPlan(map: WireMap): WiringPlan {
   const alwaysGround = clipsOn(map, nets, map.chassis);
   if (isUnfit(map)) {
     const why = 'this pickup has a fault; mend it and test it again before it is wired';
-    return { layouts: [], notPossible: [{ what: 'any wiring', why }], alwaysGround, reversed: null };
+    return {
+      layouts: [],
+      notPossible: [{ what: 'any wiring', why }],
+      alwaysGround,
+      reversed: null,
+    };
   }
   const usable = map.coils.flatMap((coil) => usableCoil(coil));
   const builder = new Builder(map, usable);
@@ -76,13 +81,16 @@ export function wiringPlan(map: WireMap): WiringPlan {
     layouts,
     notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil))],
     alwaysGround,
-    reversed: senses.size === 1 ? layouts[0]?.reversed ?? null : null,
+    reversed: senses.size === 1 ? (layouts[0]?.reversed ?? null) : null,
   };
 }
 
 /** A fault makes a pickup unfit, except an open coil beside one that works. */
 function isUnfit(map: WireMap): boolean {
-  return map.verdict === 'fault' && map.findings.some((finding) => finding.severity === 'fault' && finding.kind !== 'open');
+  return (
+    map.verdict === 'fault' &&
+    map.findings.some((finding) => finding.severity === 'fault' && finding.kind !== 'open')
+  );
 }
 
 function usableCoil(coil: WireMapCoil): UsableCoil[] {
@@ -92,21 +100,27 @@ function usableCoil(coil: WireMapCoil): UsableCoil[] {
 
 function notUsable(coil: WireMapCoil): NotPossible[] {
   if (coil.ends === null || coil.ohm === null) {
-    return [{ what: `${coil.name} in any way`, why: 'its winding is broken, so it gives no signal' }];
+    return [
+      { what: `${coil.name} in any way`, why: 'its winding is broken, so it gives no signal' },
+    ];
   }
   if (coil.hidden_junction === true) {
-    return [{
-      what: `the coils inside ${coil.name} one by one, or in another order`,
-      why: 'their junction is not brought out; only a new lead soldered to it inside the pickup would change that',
-    }];
+    return [
+      {
+        what: `the coils inside ${coil.name} one by one, or in another order`,
+        why: 'their junction is not brought out; only a new lead soldered to it inside the pickup would change that',
+      },
+    ];
   }
   if (coil.plus === null || coil.minus === null) {
-    return [{
-      what: `${coil.name} together with another coil`,
-      why:
-        `its plus and minus are not known (alone it works either way round); test again and touch it firmly with steel, ` +
-        `or clip a voltmeter to its ends ${coil.ends.join(' and ')}: the lead that goes positive as steel arrives is plus`,
-    }];
+    return [
+      {
+        what: `${coil.name} together with another coil`,
+        why:
+          `its plus and minus are not known (alone it works either way round); test again and touch it firmly with steel, ` +
+          `or clip a voltmeter to its ends ${coil.ends.join(' and ')}: the lead that goes positive as steel arrives is plus`,
+      },
+    ];
   }
   return [];
 }
@@ -119,7 +133,11 @@ function clipsOn(map: WireMap, nets: Nets, clips: readonly number[]): number[] {
 
 /** Every clip that the map names as an end, as joined or as chassis, in rising order. */
 function allClips(map: WireMap): number[] {
-  const clips = new Set([...map.chassis, ...map.joined.flat(), ...map.coils.flatMap((coil) => coil.ends ?? [])]);
+  const clips = new Set([
+    ...map.chassis,
+    ...map.joined.flat(),
+    ...map.coils.flatMap((coil) => coil.ends ?? []),
+  ]);
   return [...clips].sort((a, b) => a - b);
 }
 
@@ -170,7 +188,12 @@ class Builder {
     const layout = this.build(kind, coils);
     if (layout !== null) this.layouts.push(layout);
     else {
-      const order = kind === 'series' ? ` in series, ${coils[0]?.name} at ground` : kind === 'parallel' ? ' in parallel' : ' alone';
+      const order =
+        kind === 'series'
+          ? ` in series, ${coils[0]?.name} at ground`
+          : kind === 'parallel'
+            ? ' in parallel'
+            : ' alone';
       this.notPossible.push({ what: `${names(coils)}${order}`, why: WHY[kind] });
     }
   }
@@ -180,7 +203,11 @@ class Builder {
     return this.attempt(kind, coils, false) ?? this.attempt(kind, coils, true);
   }
 
-  private attempt(kind: Layout['kind'], coils: readonly UsableCoil[], reversed: boolean): Layout | null {
+  private attempt(
+    kind: Layout['kind'],
+    coils: readonly UsableCoil[],
+    reversed: boolean,
+  ): Layout | null {
     const low = (coil: UsableCoil): number => (reversed ? coil.plus : coil.minus);
     const high = (coil: UsableCoil): number => (reversed ? coil.minus : coil.plus);
     const first = coils[0] as UsableCoil;
@@ -188,11 +215,14 @@ class Builder {
     const isParallel = kind === 'parallel';
     const hot = isParallel ? coils.map(high) : [high(last)];
     const ground = isParallel ? coils.map(low) : [low(first)];
-    const links = isParallel ? [] : coils.slice(1).map((coil, at) => [high(coils[at] as UsableCoil), low(coil)]);
+    const links = isParallel
+      ? []
+      : coils.slice(1).map((coil, at) => [high(coils[at] as UsableCoil), low(coil)]);
     const nets = this.joinedNets([hot, [...ground, ...this.map.chassis], ...links]);
     const result = shares(this.coils, nets, hot[0] as number, ground[0] as number);
     if (result === null || !this.confirms(result, coils, isParallel, reversed)) return null;
-    const on = (clips: readonly number[]): number[] => this.clips.filter((clip) => nets.same(clip, clips[0] as number));
+    const on = (clips: readonly number[]): number[] =>
+      this.clips.filter((clip) => nets.same(clip, clips[0] as number));
     const linked = links.map(on);
     const used = new Set([...on(hot), ...on(ground), ...linked.flat()]);
     return {
@@ -204,7 +234,10 @@ class Builder {
       insulated: this.clips.filter((clip) => !used.has(clip)),
       reversed,
       hum: this.hum(coils),
-      ohm: kind === 'parallel' ? 1 / sum(coils.map((coil) => 1 / coil.ohm)) : sum(coils.map((coil) => coil.ohm)),
+      ohm:
+        kind === 'parallel'
+          ? 1 / sum(coils.map((coil) => 1 / coil.ohm))
+          : sum(coils.map((coil) => coil.ohm)),
     };
   }
 
@@ -216,13 +249,22 @@ class Builder {
   }
 
   /** Whether the circuit does what was meant: the coils named sound, with one sense, and no other does. */
-  private confirms(result: readonly number[], coils: readonly UsableCoil[], isParallel: boolean, reversed: boolean): boolean {
+  private confirms(
+    result: readonly number[],
+    coils: readonly UsableCoil[],
+    isParallel: boolean,
+    reversed: boolean,
+  ): boolean {
     const sign = reversed ? -1 : 1;
-    const own = sum(result.map((share, at) => (coils.includes(this.coils[at] as UsableCoil) ? share * sign : 0)));
+    const own = sum(
+      result.map((share, at) => (coils.includes(this.coils[at] as UsableCoil) ? share * sign : 0)),
+    );
     return result.every((share, at) => {
       const wanted = coils.includes(this.coils[at] as UsableCoil);
       if (!wanted) return Math.abs(share) < 1e-6;
-      return isParallel ? share * sign > 1e-3 && Math.abs(own - 1) < 1e-6 : Math.abs(share * sign - 1) < 1e-6;
+      return isParallel
+        ? share * sign > 1e-3 && Math.abs(own - 1) < 1e-6
+        : Math.abs(share * sign - 1) < 1e-6;
     });
   }
 
@@ -240,7 +282,9 @@ class Builder {
   }
 
   private polesDiffer(a: UsableCoil, b: UsableCoil): boolean | null {
-    const pair = this.map.pairs.find((one) => (one.a === a.name && one.b === b.name) || (one.a === b.name && one.b === a.name));
+    const pair = this.map.pairs.find(
+      (one) => (one.a === a.name && one.b === b.name) || (one.a === b.name && one.b === a.name),
+    );
     if (pair !== undefined && pair.poles_differ !== null) return pair.poles_differ;
     const [poleA, poleB] = [a.map.pole, b.map.pole];
     return pair === undefined && poleA !== null && poleB !== null ? poleA !== poleB : null;
@@ -248,8 +292,10 @@ class Builder {
 }
 
 const WHY: Record<Layout['kind'], string> = {
-  series: 'what is joined inside, or to the chassis, would short out a coil or set one against the other',
-  parallel: 'what is joined inside, or to the chassis, would short out a coil or set one against the other',
+  series:
+    'what is joined inside, or to the chassis, would short out a coil or set one against the other',
+  parallel:
+    'what is joined inside, or to the chassis, would short out a coil or set one against the other',
   alone: 'another coil is joined to it, or to the chassis, in a way that makes both sound',
 };
 
@@ -272,6 +318,7 @@ function* orders<T>(items: readonly T[]): Generator<readonly T[]> {
     return;
   }
   for (const [at, item] of items.entries()) {
-    for (const rest of orders([...items.slice(0, at), ...items.slice(at + 1)])) yield [item, ...rest];
+    for (const rest of orders([...items.slice(0, at), ...items.slice(at + 1)]))
+      yield [item, ...rest];
   }
 }

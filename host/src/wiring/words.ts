@@ -41,10 +41,18 @@ export function layoutInWords(layout: Layout, colours: LeadColours): LayoutWords
     );
   }
   if (layout.insulated.length > 0) {
-    steps.push(`insulate, ${layout.insulated.length > 1 ? 'each by itself' : 'it is not used'}: ${leadsInWords(layout.insulated, colours)}`);
+    steps.push(
+      `insulate, ${layout.insulated.length > 1 ? 'each by itself' : 'it is not used'}: ${leadsInWords(layout.insulated, colours)}`,
+    );
   }
-  const turned = layout.reversed ? ' The signal is turned over, since plus is tied to the chassis.' : '';
-  return { title: title(layout), steps, result: `${resistance(layout.ohm)} from hot to ground. ${HUM[layout.hum](layout)}${turned}` };
+  const turned = layout.reversed
+    ? ' The signal is turned over, since plus is tied to the chassis.'
+    : '';
+  return {
+    title: title(layout),
+    steps,
+    result: `${resistance(layout.ohm)} from hot to ground. ${HUM[layout.hum](layout)}${turned}`,
+  };
 }
 
 /** What the way is called: `coil 1 and coil 2 in parallel`. */
@@ -76,10 +84,16 @@ function resistance(ohm: number): string {
 /** What goes to ground whatever else is done. */
 export function groundInWords(plan: WiringPlan, map: WireMap, colours: LeadColours): string[] {
   if (plan.alwaysGround.length === 0) {
-    return ['No lead is known to be the shield. Metal parts of the pickup that can be touched must have a way to ground.'];
+    return [
+      'No lead is known to be the shield. Metal parts of the pickup that can be touched must have a way to ground.',
+    ];
   }
-  const sentences = [`Always ground: ${leadsInWords(plan.alwaysGround, colours)} (frame, cover or shield). It is never hot.`];
-  const ends = map.coils.filter((coil) => coil.ends?.some((end) => plan.alwaysGround.includes(end)));
+  const sentences = [
+    `Always ground: ${leadsInWords(plan.alwaysGround, colours)} (frame, cover or shield). It is never hot.`,
+  ];
+  const ends = map.coils.filter((coil) =>
+    coil.ends?.some((end) => plan.alwaysGround.includes(end)),
+  );
   if (ends.length > 0) {
     sentences.push(
       `The chassis is tied to an end of ${listInWords(ends.map((coil) => coil.name))}: that end is ground too, ` +
