@@ -264,10 +264,12 @@ export class BenchTest {
 
   private finish(): void {
     const { settle, identity } = this;
-    this.settle = null;
     if (settle === null || identity === null) return;
+    // A failure in here must still find `settle`, to be told and not to hang.
+    const map = solveEvidence(this.options.logic, this.options.setup.places);
+    this.settle = null;
     settle.resolve({
-      map: solveEvidence(this.options.logic, this.options.setup.places),
+      map,
       collector: this.collector,
       identity,
       differences: this.differences,
