@@ -17,13 +17,25 @@ const SEED = 0x1f2e3d;
 
 /** What no map may ever say wrongly of a sound pickup. */
 const LIES: readonly Class[] = [
-  'coils wrong', 'joined wrong', 'chassis wrong', 'place wrong', 'pole wrong', 'winding wrong', 'poles_differ wrong', 'map breaks its own rules',
+  'coils wrong',
+  'joined wrong',
+  'chassis wrong',
+  'place wrong',
+  'pole wrong',
+  'winding wrong',
+  'poles_differ wrong',
+  'map breaks its own rules',
 ];
 
 /** Lies on sound pickups, in words; empty when there are none. */
 function liesOf(tally: Tally): string[] {
-  return LIES.flatMap((name) => (tally.classes[name]?.soundPickups ?? 0) === 0 ? []
-    : [`${name}: ${tally.classes[name]!.examples.map(({ number, text }) => `${number}: ${text}`).join(' | ')}`]);
+  return LIES.flatMap((name) =>
+    (tally.classes[name]?.soundPickups ?? 0) === 0
+      ? []
+      : [
+          `${name}: ${tally.classes[name]!.examples.map(({ number, text }) => `${number}: ${text}`).join(' | ')}`,
+        ],
+  );
 }
 
 describe('the generator', () => {
@@ -43,7 +55,14 @@ describe('the generator', () => {
       one.faults.forEach((fault) => faults.add(fault));
     }
     expect(families.size).toBe(15);
-    expect([...faults].sort()).toEqual(['bridge', 'intermittent', 'leak', 'live', 'open', 'shorted_turns']);
+    expect([...faults].sort()).toEqual([
+      'bridge',
+      'intermittent',
+      'leak',
+      'live',
+      'open',
+      'shorted_turns',
+    ]);
   });
 });
 
@@ -53,7 +72,13 @@ describe('the truth that maps are held against', () => {
     const example: Pickup = {
       ...pickup!,
       temperature_C: 22,
-      leads: [['BU', 'u0'], ['YE', 'u1'], ['GY', 'l0'], ['VT', 'l1'], ['BARE', 'chassis']].map(([colour, node], i) => ({ clip: i + 1, colour: colour!, node: node! })),
+      leads: [
+        ['BU', 'u0'],
+        ['YE', 'u1'],
+        ['GY', 'l0'],
+        ['VT', 'l1'],
+        ['BARE', 'chassis'],
+      ].map(([colour, node], i) => ({ clip: i + 1, colour: colour!, node: node! })),
     };
     const truth = truthOf(example);
     expect(truth.coils).toMatchObject([
@@ -73,7 +98,12 @@ describe('the truth that maps are held against', () => {
       const laplacian = Matrix.zeros(n, n);
       for (const { tail, head, ohm } of network.stretches) {
         if (tail === head) continue;
-        for (const [i, j, sign] of [[tail, tail, 1], [head, head, 1], [tail, head, -1], [head, tail, -1]] as const) {
+        for (const [i, j, sign] of [
+          [tail, tail, 1],
+          [head, head, 1],
+          [tail, head, -1],
+          [head, tail, -1],
+        ] as const) {
           laplacian.set(i, j, laplacian.get(i, j) + sign / ohm);
         }
       }
@@ -84,7 +114,9 @@ describe('the truth that maps are held against', () => {
           // Beside leaks of megohms the pseudo-inverse itself has lost its digits.
           if (a >= b || !(ohm < 1e6)) continue;
           const other = inverse.get(i, i) + inverse.get(j, j) - 2 * inverse.get(i, j);
-          expect(Math.abs(other - ohm), `pickup ${number}, clips ${a} and ${b}`).toBeLessThan(1e-3 * ohm + 1);
+          expect(Math.abs(other - ohm), `pickup ${number}, clips ${a} and ${b}`).toBeLessThan(
+            1e-3 * ohm + 1,
+          );
         }
       }
     }
@@ -102,7 +134,9 @@ describe('records made elsewhere', () => {
   });
   it('give no wrong plus and minus with more than 0.99, and hardly any sign less than they could', () => {
     expect(tally.confidentlyWrong, inWords(tally, 12)).toBe(0);
-    expect(tally.givenSigns / tally.expectedSigns, inWords(tally, 12)).toBeGreaterThanOrEqual(0.995);
+    expect(tally.givenSigns / tally.expectedSigns, inWords(tally, 12)).toBeGreaterThanOrEqual(
+      0.995,
+    );
   });
   it('show every bridge, open coil and live lead', () => {
     for (const kind of ['bridge', 'open', 'live']) {
@@ -112,7 +146,10 @@ describe('records made elsewhere', () => {
     }
   });
   it('raise an alarm on at most 0.5 % of sound pickups', () => {
-    expect((tally.classes['false alarm']?.soundPickups ?? 0) / tally.sound, inWords(tally, 12)).toBeLessThanOrEqual(0.005);
+    expect(
+      (tally.classes['false alarm']?.soundPickups ?? 0) / tally.sound,
+      inWords(tally, 12),
+    ).toBeLessThanOrEqual(0.005);
   });
 });
 

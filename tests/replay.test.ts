@@ -24,7 +24,9 @@ interface Expected {
 
 const folder = new URL('./found/', import.meta.url);
 const read = (name: string): unknown => JSON.parse(readFileSync(new URL(name, folder), 'utf8'));
-const names = readdirSync(folder).filter((name) => /\.(bench|pickup)\.json$/.test(name)).sort();
+const names = readdirSync(folder)
+  .filter((name) => /\.(bench|pickup)\.json$/.test(name))
+  .sort();
 
 describe('what was found before', () => {
   it('is kept with its expectation, and nothing is expected of what is not there', () => {
@@ -37,15 +39,29 @@ describe('what was found before', () => {
     const expected = read(name.replace(/\.(bench|pickup)\.json$/, '.expect.json')) as Expected;
     it(`${name}: ${expected.why}`, async () => {
       if (name.endsWith('.bench.json')) {
-        expect(solveRecord(createLogic(), asBenchRecord(read(name)))).toMatchObject(expected.map ?? {});
+        expect(solveRecord(createLogic(), asBenchRecord(read(name)))).toMatchObject(
+          expected.map ?? {},
+        );
         return;
       }
       const pickup = asPickup(read(name));
       const { outcome } = await testOnTwin(pickup, expected.seed ?? 1, createLogic());
       if (expected.map !== undefined) expect(outcome.map).toMatchObject(expected.map);
       const truth = truthOf(pickup);
-      const one = { number: 0, family: familyOf(pickup.title), pickup, faults: [], slip: 'wrong place' } as const;
-      const { disagreements } = judge(one, truth, outcome.map, { signs: true, places: false, poles: false, inductance: true, complete: false });
+      const one = {
+        number: 0,
+        family: familyOf(pickup.title),
+        pickup,
+        faults: [],
+        slip: 'wrong place',
+      } as const;
+      const { disagreements } = judge(one, truth, outcome.map, {
+        signs: true,
+        places: false,
+        poles: false,
+        inductance: true,
+        complete: false,
+      });
       expect(disagreements.filter((item) => expected.without?.includes(item.class))).toEqual([]);
     });
   }

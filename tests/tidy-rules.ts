@@ -27,7 +27,8 @@ export function readTree(root: string): SourceFile[] {
       if (entry.isDirectory()) walk(full);
       else if (entry.isFile()) {
         const path = relative(root, full).replaceAll('\\', '/');
-        if (TEXT.test(path) && path !== 'package-lock.json') files.push({ path, text: readFileSync(full, 'utf8') });
+        if (TEXT.test(path) && path !== 'package-lock.json')
+          files.push({ path, text: readFileSync(full, 'utf8') });
       }
     }
   };
@@ -46,10 +47,21 @@ const MAY_IMPORT: readonly (readonly [string, readonly string[]])[] = [
   // The chip twin runs the image that is flashed; the version is told once, in package.json.
   ['host/src/chip-twin/', ['host/', 'firmware/build/']],
   ['host/src/cli/', ['host/', 'package.json', 'firmware/build/']],
-  ['host/src/edge/', ['host/src/edge/', 'host/src/cli/errors.ts', 'host/src/cli/exit-codes.ts', 'host/src/cli/printable.ts']],
+  [
+    'host/src/edge/',
+    [
+      'host/src/edge/',
+      'host/src/cli/errors.ts',
+      'host/src/cli/exit-codes.ts',
+      'host/src/cli/printable.ts',
+    ],
+  ],
   ['host/src/logic/', ['host/src/logic/']],
   // The bench is physics: it knows the board's commands and the layout of reports, nothing that solves.
-  ['host/src/virtual-bench/', ['host/src/virtual-bench/', 'host/src/logic/', 'host/src/transport/transport.ts']],
+  [
+    'host/src/virtual-bench/',
+    ['host/src/virtual-bench/', 'host/src/logic/', 'host/src/transport/transport.ts'],
+  ],
   ['tests/', ['tests/', 'host/', 'firmware/', 'hardware-notes/', 'shared-logic/']],
 ];
 
@@ -73,13 +85,19 @@ export function forbiddenImports(files: readonly SourceFile[]): string[] {
   const found: string[] = [];
   for (const file of files) {
     if (!/\.tsx?$/.test(file.path)) continue;
-    const [rule] = MAY_IMPORT.filter(([prefix]) => file.path.startsWith(prefix)).sort((a, b) => b[0].length - a[0].length);
+    const [rule] = MAY_IMPORT.filter(([prefix]) => file.path.startsWith(prefix)).sort(
+      (a, b) => b[0].length - a[0].length,
+    );
     // A test may cross what its subject may not; the blind parts' tests too.
     if (rule === undefined || /\.(test|spec)\.tsx?$/.test(file.path)) continue;
     for (const target of importsOf(file)) {
-      const blind = BLIND.some((prefix) => file.path.startsWith(prefix)) && target.startsWith('host/src/virtual-bench/');
+      const blind =
+        BLIND.some((prefix) => file.path.startsWith(prefix)) &&
+        target.startsWith('host/src/virtual-bench/');
       if (blind || !rule[1].some((prefix) => target.startsWith(prefix))) {
-        found.push(`${file.path}: imports ${target}; ${rule[0]} may import ${rule[1].join(', ')}. Hand it in as an argument`);
+        found.push(
+          `${file.path}: imports ${target}; ${rule[0]} may import ${rule[1].join(', ')}. Hand it in as an argument`,
+        );
       }
     }
   }
@@ -91,14 +109,24 @@ export function unreferencedFiles(files: readonly SourceFile[]): string[] {
   const isTest = (path: string): boolean => /\.(test|spec)\.tsx?$/.test(path);
   // What only its own test imports is not in use.
   const ownTest = (target: string): string => target.replace(/\.(tsx?)$/, '.test.$1');
-  const imported = new Set(files.flatMap((file) => importsOf(file).filter((target) => file.path !== ownTest(target))));
+  const imported = new Set(
+    files.flatMap((file) => importsOf(file).filter((target) => file.path !== ownTest(target))),
+  );
   return files
-    .filter(({ path }) => /\.(ts|tsx|mjs)$/.test(path) && !isTest(path) && !/^[^/]*config\.ts$/.test(path))
+    .filter(
+      ({ path }) =>
+        /\.(ts|tsx|mjs)$/.test(path) && !isTest(path) && !/^[^/]*config\.ts$/.test(path),
+    )
     .filter(({ path }) => !imported.has(path))
     .filter(({ path }) => {
       const name = path.split('/').at(-1)!;
       // Scripts are named by package.json, a build file or another script: by folder and name, or by name in a call.
-      return !files.some((other) => ![path, ownTest(path)].includes(other.path) && !other.path.endsWith('.md') && other.text.includes(name));
+      return !files.some(
+        (other) =>
+          ![path, ownTest(path)].includes(other.path) &&
+          !other.path.endsWith('.md') &&
+          other.text.includes(name),
+      );
     })
     .map(({ path }) => `${path}: nothing imports or starts it. Remove it, or use it`);
 }
@@ -111,18 +139,38 @@ interface Banned {
 }
 
 const BANNED_IN_CODE: readonly Banned[] = [
-  { pattern: /\bMath\.random\b/, instead: 'draw from the seed that is handed in', except: /^host\/src\/edge\// },
-  { pattern: /\bDate\.now\b|\bnew Date\(\)/, instead: 'take the time that is handed in', except: /^host\/src\/edge\// },
+  {
+    pattern: /\bMath\.random\b/,
+    instead: 'draw from the seed that is handed in',
+    except: /^host\/src\/edge\//,
+  },
+  {
+    pattern: /\bDate\.now\b|\bnew Date\(\)/,
+    instead: 'take the time that is handed in',
+    except: /^host\/src\/edge\//,
+  },
   { pattern: /\b(TODO|FIXME|XXX|HACK)\b/, instead: 'do it now, or open an issue' },
   { pattern: /@ts-(ignore|nocheck)|eslint-disable/, instead: 'mend the type' },
-  { pattern: /\bit\.(only|skip)\(|\bdescribe\.(only|skip)\(/, instead: 'run every test, or say why one is skipped with skipIf' },
-  { pattern: /\bit\('[^']*\bshould\b/, instead: 'name what happens: "is minus at to when steel leaves"' },
+  {
+    pattern: /\bit\.(only|skip)\(|\bdescribe\.(only|skip)\(/,
+    instead: 'run every test, or say why one is skipped with skipIf',
+  },
+  {
+    pattern: /\bit\('[^']*\bshould\b/,
+    instead: 'name what happens: "is minus at to when steel leaves"',
+  },
 ];
 
 /** Words that say where or by what a text was made, which no reader needs. */
 const BANNED_EVERYWHERE: readonly Banned[] = [
-  { pattern: /\/work\/(main|shared)|\/tmp\/brief/, instead: 'name the file from the root of the repository' },
-  { pattern: /\b(subagents?|chatbots?|language models?|seed documents?)\b/i, instead: 'say what the thing does' },
+  {
+    pattern: /\/work\/(main|shared)|\/tmp\/brief/,
+    instead: 'name the file from the root of the repository',
+  },
+  {
+    pattern: /\b(subagents?|chatbots?|language models?|seed documents?)\b/i,
+    instead: 'say what the thing does',
+  },
 ];
 
 /** Lines with a banned word, or that are too long. */
@@ -134,11 +182,14 @@ export function bannedLines(files: readonly SourceFile[]): string[] {
     text.split('\n').forEach((line, index) => {
       for (const { pattern, instead, except } of rules) {
         const [word] = pattern.exec(line) ?? [];
-        if (word !== undefined && except?.test(path) !== true) found.push(`${path}:${index + 1}: "${word}": ${instead}`);
+        if (word !== undefined && except?.test(path) !== true)
+          found.push(`${path}:${index + 1}: "${word}": ${instead}`);
       }
       const columns = line.length > COLUMNS_most ? line.replace(PROSE, '').length : 0;
       if (CODE.test(path) && columns > COLUMNS_most) {
-        found.push(`${path}:${index + 1}: ${columns} columns of code: break the line before column ${COLUMNS_most}`);
+        found.push(
+          `${path}:${index + 1}: ${columns} columns of code: break the line before column ${COLUMNS_most}`,
+        );
       }
     });
   }
@@ -146,14 +197,22 @@ export function bannedLines(files: readonly SourceFile[]): string[] {
 }
 
 /** Packages that what ships imports without depending on them. */
-export function undeclaredPackages(files: readonly SourceFile[], dependencies: readonly string[]): string[] {
+export function undeclaredPackages(
+  files: readonly SourceFile[],
+  dependencies: readonly string[],
+): string[] {
   const found: string[] = [];
   for (const { path, text } of files) {
-    if (!/^host\/(src|bin)\/.*\.(ts|tsx|js|mjs)$/.test(path) || /\.test\.tsx?$/.test(path)) continue;
+    if (!/^host\/(src|bin)\/.*\.(ts|tsx|js|mjs)$/.test(path) || /\.test\.tsx?$/.test(path))
+      continue;
     for (const [, specifier] of text.matchAll(/(?:\bfrom\s+|\bimport\s*\(?\s*)'([^'.][^']*)'/g)) {
       if (specifier!.startsWith('node:')) continue;
-      const name = specifier!.split('/').slice(0, specifier!.startsWith('@') ? 2 : 1).join('/');
-      if (!dependencies.includes(name)) found.push(`${path}: imports ${name}, which package.json has not under dependencies`);
+      const name = specifier!
+        .split('/')
+        .slice(0, specifier!.startsWith('@') ? 2 : 1)
+        .join('/');
+      if (!dependencies.includes(name))
+        found.push(`${path}: imports ${name}, which package.json has not under dependencies`);
     }
   }
   return found;

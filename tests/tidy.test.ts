@@ -2,7 +2,14 @@
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { bannedLines, forbiddenImports, importsOf, readTree, undeclaredPackages, unreferencedFiles } from './tidy-rules.ts';
+import {
+  bannedLines,
+  forbiddenImports,
+  importsOf,
+  readTree,
+  undeclaredPackages,
+  unreferencedFiles,
+} from './tidy-rules.ts';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
 const tree = readTree(root);
@@ -27,21 +34,37 @@ describe('the tree', () => {
 describe('the rules', () => {
   const file = (path: string, text: string): { path: string; text: string } => ({ path, text });
   it('find an import of the virtual bench in what solves', () => {
-    const bad = file('host/src/evidence/load.ts', "import { x } from '../virtual-bench/pickup.ts';");
-    expect(forbiddenImports([bad])[0]).toMatch(/^host\/src\/evidence\/load\.ts: imports host\/src\/virtual-bench\/pickup\.ts/);
+    const bad = file(
+      'host/src/evidence/load.ts',
+      "import { x } from '../virtual-bench/pickup.ts';",
+    );
+    expect(forbiddenImports([bad])[0]).toMatch(
+      /^host\/src\/evidence\/load\.ts: imports host\/src\/virtual-bench\/pickup\.ts/,
+    );
   });
   it('find an import of what solves in the virtual bench', () => {
-    const bad = file('host/src/virtual-bench/coil.ts', "import type { X } from '../wiremap/wiremap.ts';");
+    const bad = file(
+      'host/src/virtual-bench/coil.ts',
+      "import type { X } from '../wiremap/wiremap.ts';",
+    );
     expect(forbiddenImports([bad])).toHaveLength(1);
-    const fine = file('host/src/virtual-bench/coil.ts', "import { X } from '../logic/layout.generated.ts';");
+    const fine = file(
+      'host/src/virtual-bench/coil.ts',
+      "import { X } from '../logic/layout.generated.ts';",
+    );
     expect(forbiddenImports([fine])).toEqual([]);
   });
   it('find a file that nothing names, and not one that a worker starts', () => {
     const orphan = file('host/src/lost.ts', '');
     const worker = file('tests/figures/worker.ts', '');
-    const user = file('tests/figures/pool.ts', "new Worker(new URL('./worker.ts', import.meta.url)); // pool.ts");
+    const user = file(
+      'tests/figures/pool.ts',
+      "new Worker(new URL('./worker.ts', import.meta.url)); // pool.ts",
+    );
     const start = file('package.json', '"figures": "node tests/figures/pool.ts"');
-    expect(unreferencedFiles([orphan, worker, user, start])).toEqual(['host/src/lost.ts: nothing imports or starts it. Remove it, or use it']);
+    expect(unreferencedFiles([orphan, worker, user, start])).toEqual([
+      'host/src/lost.ts: nothing imports or starts it. Remove it, or use it',
+    ]);
   });
   it('find chance and time outside the edge', () => {
     const line = `const x = Math.${'random'}() + Date.${'now'}();`;
@@ -56,7 +79,9 @@ describe('the rules', () => {
     const bad = file('host/src/cli/run.ts', "import { Matrix } from 'ml-matrix';");
     expect(undeclaredPackages([bad], ['ink'])).toHaveLength(1);
   });
-  it('follow the module\'s own imports, which name no extension', () => {
-    expect(importsOf(file('shared-logic/assembly/index.ts', "export { solve } from './solve';"))).toEqual(['shared-logic/assembly/solve.ts']);
+  it("follow the module's own imports, which name no extension", () => {
+    expect(
+      importsOf(file('shared-logic/assembly/index.ts', "export { solve } from './solve';")),
+    ).toEqual(['shared-logic/assembly/solve.ts']);
   });
 });

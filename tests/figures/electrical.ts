@@ -8,7 +8,13 @@ import type { Pickup } from '../../host/src/virtual-bench/pickup.ts';
 import { inventPickup, placesInOrder, type Family } from '../lots/generator.ts';
 
 /** What is clipped on for each number of clips. */
-const FAMILIES: readonly Family[] = ['single', 'pair, link brought out', 'pair, four leads', 'pair, one tap', 'three coils, six leads'];
+const FAMILIES: readonly Family[] = [
+  'single',
+  'pair, link brought out',
+  'pair, four leads',
+  'pair, one tap',
+  'three coils, six leads',
+];
 
 /** From the press to the first light that asks for a hand, and what the converter itself needs of that. */
 export interface ElectricalTime {
@@ -36,7 +42,10 @@ export async function electricalTime(pickup: Pickup, seed: number): Promise<Elec
       } else if (command === 'light' && conversions > 0 && HAND.has(value & 255)) asked_s = time_s;
     },
   });
-  const setup = { clips: pickup.leads.map(({ clip, colour }) => ({ clip, colour })), places: placesInOrder(pickup.coils) };
+  const setup = {
+    clips: pickup.leads.map(({ clip, colour }) => ({ clip, colour })),
+    places: placesInOrder(pickup.coils),
+  };
   try {
     await new BenchTest(twin, { setup, logic: createLogic() }).run();
   } finally {
@@ -46,7 +55,13 @@ export async function electricalTime(pickup: Pickup, seed: number): Promise<Elec
 }
 
 /** Lights that end the electrical part. */
-const HAND: ReadonlySet<number> = new Set([Light.touch, Light.magnet, Light.good, Light.fault, Light.unsure]);
+const HAND: ReadonlySet<number> = new Set([
+  Light.touch,
+  Light.magnet,
+  Light.good,
+  Light.fault,
+  Light.unsure,
+]);
 
 /** A sound pickup with exactly this many leads: the first of a lot that fits. */
 export function soundWith(clips: number, seed: number): Pickup {
@@ -58,9 +73,13 @@ export function soundWith(clips: number, seed: number): Pickup {
 
 /** Prints a line for 2 to 6 clips. */
 export async function print(): Promise<void> {
-  process.stdout.write(`electrical part on the board twin, a precise conversion takes ${conversion_s(Rate.precise) * 1000} ms (aim: at most 1.5 times the floor)\n`);
+  process.stdout.write(
+    `electrical part on the board twin, a precise conversion takes ${conversion_s(Rate.precise) * 1000} ms (aim: at most 1.5 times the floor)\n`,
+  );
   for (let clips = 2; clips <= 6; clips++) {
     const { total_s, floor_s, conversions } = await electricalTime(soundWith(clips, 1), 1);
-    process.stdout.write(`  ${clips} clips: ${total_s.toFixed(2)} s, ${conversions} conversions, floor ${floor_s.toFixed(2)} s, ratio ${(total_s / floor_s).toFixed(2)}\n`);
+    process.stdout.write(
+      `  ${clips} clips: ${total_s.toFixed(2)} s, ${conversions} conversions, floor ${floor_s.toFixed(2)} s, ratio ${(total_s / floor_s).toFixed(2)}\n`,
+    );
   }
 }

@@ -9,7 +9,8 @@ import type { Judgement } from '../lots/judge.ts';
  */
 export function keepFailure(one: LotPickup, seed: number, judged: Judgement): string {
   const name = `${seed.toString(16).padStart(6, '0')}-${one.number}`;
-  const path = (ending: string): string => fileURLToPath(new URL(`../found/${name}${ending}`, import.meta.url));
+  const path = (ending: string): string =>
+    fileURLToPath(new URL(`../found/${name}${ending}`, import.meta.url));
   writeFileSync(path('.pickup.json'), `${JSON.stringify(one.pickup, null, 2)}\n`);
   const expectation = {
     why: judged.disagreements.map((item) => `${item.class}: ${item.detail}`).join('; '),

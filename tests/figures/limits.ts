@@ -16,13 +16,20 @@ const METER = { every_s: 0.4, mean_s: 0.2, count_V: 1e-4, counts: 3 } as const;
  * @see Kay, Fundamentals of Statistical Signal Processing II: d^2 is the signal's energy over the noise
  */
 export function matchedD(flux_Wb: number, rise_s: number, noise_V: number): number {
-  return ((Math.PI * Math.abs(flux_Wb)) / (2 * rise_s) * Math.sqrt((RATE_Hz * rise_s) / 2)) / noise_V;
+  return (
+    (((Math.PI * Math.abs(flux_Wb)) / (2 * rise_s)) * Math.sqrt((RATE_Hz * rise_s) / 2)) / noise_V
+  );
 }
 
 /** The touch of a stretch that the person is first asked for, and its flux from minus to plus; null without one. */
-export function ownTouch(one: LotPickup, coil: TrueCoil): { touch: PickupTouch; flux_Wb: number; network: LeadNetwork } | null {
+export function ownTouch(
+  one: LotPickup,
+  coil: TrueCoil,
+): { touch: PickupTouch; flux_Wb: number; network: LeadNetwork } | null {
   const { pickup } = one;
-  const touch = pickup.touches.find((candidate) => coil.own.some((index) => pickup.coils[index]!.id === candidate.coil));
+  const touch = pickup.touches.find((candidate) =>
+    coil.own.some((index) => pickup.coils[index]!.id === candidate.coil),
+  );
   if (touch === undefined || coil.plus === null || coil.minus === null) return null;
   const network = new LeadNetwork(pickup);
   const gains = network.gains(coil.plus, coil.minus);
@@ -42,17 +49,25 @@ export function idealWrong(one: LotPickup, coil: TrueCoil): number | null {
 }
 
 /** What the first swing of a hand-held meter says of a stretch: its sign, or that it did not move. */
-export function meterSays(one: LotPickup, coil: TrueCoil, seed: number): 'right' | 'wrong' | 'nothing' | null {
+export function meterSays(
+  one: LotPickup,
+  coil: TrueCoil,
+  seed: number,
+): 'right' | 'wrong' | 'nothing' | null {
   const own = ownTouch(one, coil);
   if (own === null) return null;
   const chance = new RandomStream(seed + one.number, `meter ${coil.ends}`);
   const steel = new Steel(own.touch, chance, true);
   const { hum_V, hum_Hz, noise_V } = one.pickup.interference;
   // What hum and noise leave in a mean of 0.2 s: nothing of whole mains periods, and white noise by the root.
-  const left_V = noise_V / Math.sqrt(RATE_Hz * METER.mean_s) + (hum_V / (Math.PI * hum_Hz * METER.mean_s)) * 1e-2;
+  const left_V =
+    noise_V / Math.sqrt(RATE_Hz * METER.mean_s) +
+    (hum_V / (Math.PI * hum_Hz * METER.mean_s)) * 1e-2;
   const end_s = own.touch.rise_s + own.touch.hold_s + own.touch.fall_s + 0.1;
   for (let t = -chance.unit() * METER.every_s; t < end_s; t += METER.every_s) {
-    const mean_V = (own.flux_Wb * (steel.level(t + METER.mean_s) - steel.level(t))) / METER.mean_s + left_V * chance.gaussian();
+    const mean_V =
+      (own.flux_Wb * (steel.level(t + METER.mean_s) - steel.level(t))) / METER.mean_s +
+      left_V * chance.gaussian();
     const counts = Math.round(mean_V / METER.count_V);
     if (Math.abs(counts) > METER.counts) return counts > 0 ? 'right' : 'wrong';
   }

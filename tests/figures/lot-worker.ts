@@ -26,30 +26,47 @@ const logic = createLogic();
 /** Whether a stretch's own touch has a matched-filter d of 8 or more. */
 function strongEnough(one: LotPickup, coil: TrueCoil): boolean {
   const own = ownTouch(one, coil);
-  return own !== null && matchedD(own.flux_Wb, own.touch.rise_s, one.pickup.interference.noise_V) >= GIVEN_FROM_d;
+  return (
+    own !== null &&
+    matchedD(own.flux_Wb, own.touch.rise_s, one.pickup.interference.noise_V) >= GIVEN_FROM_d
+  );
 }
 
 function addSums(tally: Tally, sums: Readonly<Record<string, number>>): void {
-  for (const [name, value] of Object.entries(sums)) tally.sums[name] = (tally.sums[name] ?? 0) + value;
+  for (const [name, value] of Object.entries(sums))
+    tally.sums[name] = (tally.sums[name] ?? 0) + value;
 }
 
 async function tallyShare(lot: FigureLot, from: number, to: number): Promise<Tally> {
   const hands = lot.hands ?? 'usual';
   const signOf = hands === 'usual' ? undefined : strongEnough;
   if (lot.way === 'twin') {
-    return tallyTwin(lot, from, to, (tested, tally) => {
-      const limits = emptyLimits();
-      addLimits(limits, tested.one, tested.truth, lot.seed);
-      addSums(tally, { ...limits });
-      if (lot.keep && tested.judged.disagreements.length > 0) keepFailure(tested.one, lot.seed, tested.judged);
-    }, signOf);
+    return tallyTwin(
+      lot,
+      from,
+      to,
+      (tested, tally) => {
+        const limits = emptyLimits();
+        addLimits(limits, tested.one, tested.truth, lot.seed);
+        addSums(tally, { ...limits });
+        if (lot.keep && tested.judged.disagreements.length > 0)
+          keepFailure(tested.one, lot.seed, tested.judged);
+      },
+      signOf,
+    );
   }
   const tally = emptyTally();
   for (let number = from; number < to; number++) {
     const solved = solveOne(logic, { ...lot, style: 'full', asks: 1 }, number);
     const { one, truth, map, expected } = solved;
-    const judged = signOf === undefined ? solved.judged
-      : judge(one, truth, map, { ...expected, signs: hands === 'barely', signOf: (coil) => signOf(one, coil) });
+    const judged =
+      signOf === undefined
+        ? solved.judged
+        : judge(one, truth, map, {
+            ...expected,
+            signs: hands === 'barely',
+            signOf: (coil) => signOf(one, coil),
+          });
     addTo(tally, one, judged, 'record');
     const limits = emptyLimits();
     addLimits(limits, one, truth, lot.seed);

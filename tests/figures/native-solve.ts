@@ -4,7 +4,12 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { EVIDENCE, EVIDENCE_bytes, RESULT, RESULT_bytes } from '../../host/src/logic/layout.generated.ts';
+import {
+  EVIDENCE,
+  EVIDENCE_bytes,
+  RESULT,
+  RESULT_bytes,
+} from '../../host/src/logic/layout.generated.ts';
 import { createLogic } from '../../host/src/logic/module.ts';
 
 /** Nanoseconds for each solve, the best of several rounds, and a hash over the result blocks. */
@@ -36,7 +41,8 @@ export function solveInNode(blocks: Uint8Array): SolveTime {
   hash = 0x811c9dc5;
   for (let i = 0; i < count; i++) {
     solve(i);
-    for (let k = RESULT; k < RESULT + RESULT_bytes; k++) hash = Math.imul(hash ^ bytes[k]!, 0x01000193);
+    for (let k = RESULT; k < RESULT + RESULT_bytes; k++)
+      hash = Math.imul(hash ^ bytes[k]!, 0x01000193);
   }
   return { solve_ns, hash: hash >>> 0 };
 }
@@ -48,13 +54,36 @@ export function solveNatively(blocks: Uint8Array): SolveTime {
   const folder = mkdtempSync(join(tmpdir(), 'tapstone-native-'));
   try {
     const wasm = path('../../shared-logic/build/logic.wasm');
-    run(path('../../node_modules/.bin/wasm2c'), ['-n', 'logic', '--no-debug-names', wasm, '-o', join(folder, 'logic.c')]);
+    run(path('../../node_modules/.bin/wasm2c'), [
+      '-n',
+      'logic',
+      '--no-debug-names',
+      wasm,
+      '-o',
+      join(folder, 'logic.c'),
+    ]);
     const sources = [path('native/driver.c'), join(folder, 'logic.c')];
-    run('gcc', ['-O3', '-std=gnu11', '-ffp-contract=off', '-DNDEBUG', '-w', '-fno-optimize-sibling-calls', '-frounding-math',
-      `-I${path('native')}`, `-I${folder}`, ...sources, '-o', join(folder, 'driver'), '-lm']);
+    run('gcc', [
+      '-O3',
+      '-std=gnu11',
+      '-ffp-contract=off',
+      '-DNDEBUG',
+      '-w',
+      '-fno-optimize-sibling-calls',
+      '-frounding-math',
+      `-I${path('native')}`,
+      `-I${folder}`,
+      ...sources,
+      '-o',
+      join(folder, 'driver'),
+      '-lm',
+    ]);
     writeFileSync(join(folder, 'blocks.bin'), blocks);
     const numbers = [EVIDENCE, EVIDENCE_bytes, RESULT, RESULT_bytes, ROUNDS].map(String);
-    const [solve_ns, hash] = run(join(folder, 'driver'), [join(folder, 'blocks.bin'), ...numbers]).trim().split(' ').map(Number);
+    const [solve_ns, hash] = run(join(folder, 'driver'), [join(folder, 'blocks.bin'), ...numbers])
+      .trim()
+      .split(' ')
+      .map(Number);
     return { solve_ns: solve_ns!, hash: hash! };
   } finally {
     rmSync(folder, { recursive: true, force: true });
@@ -63,7 +92,10 @@ export function solveNatively(blocks: Uint8Array): SolveTime {
 
 function run(command: string, args: readonly string[]): string {
   const { status, stdout, stderr, error } = spawnSync(command, args, { encoding: 'utf8' });
-  if (error !== undefined) throw new Error(`${command} cannot be started: ${error.message}. Install it: apt-get install -y gcc`);
+  if (error !== undefined)
+    throw new Error(
+      `${command} cannot be started: ${error.message}. Install it: apt-get install -y gcc`,
+    );
   if (status !== 0) throw new Error(`${command} failed: ${stderr.trim().split('\n')[0] ?? ''}`);
   return stdout;
 }

@@ -4,6 +4,8 @@ import { fileURLToPath } from 'node:url';
 
 /** Prints the module's bytes beside its aim. */
 export function print(): void {
-  const bytes = statSync(fileURLToPath(new URL('../../shared-logic/build/logic.wasm', import.meta.url))).size;
+  const bytes = statSync(
+    fileURLToPath(new URL('../../shared-logic/build/logic.wasm', import.meta.url)),
+  ).size;
   process.stdout.write(`size, logic.wasm: ${bytes} bytes (aim ${32 * 1024} or less)\n`);
 }

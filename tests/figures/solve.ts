@@ -1,6 +1,14 @@
 /** Speed of solving records, as ratios within one run. */
 import { spawnSync } from 'node:child_process';
-import { closeSync, mkdtempSync, openSync, rmSync, statSync, writeFileSync, writeSync } from 'node:fs';
+import {
+  closeSync,
+  mkdtempSync,
+  openSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+  writeSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -70,21 +78,31 @@ function inProcess(texts: readonly string[]): void {
   const solve_ms = best_ms(() => {
     for (const record of records) solveRecord(logic, record);
   });
-  process.stdout.write(`solve, one core: ${((1000 * texts.length) / solve_ms).toFixed(0)} parsed records a second (evidence, touches, wire map)\n`);
+  process.stdout.write(
+    `solve, one core: ${((1000 * texts.length) / solve_ms).toFixed(0)} parsed records a second (evidence, touches, wire map)\n`,
+  );
 }
 
 function throughProgram(file: string, plain: string, count: number): void {
   writeFileSync(plain, `(async () => {${PLAIN.replace('process.argv[1]', 'process.argv[2]')}})();`);
   const program = fileURLToPath(new URL('../../host/bin/tapstone.js', import.meta.url));
   const parse_ms = best_ms(() => run([plain, file], (stdout) => Number(stdout) === count));
-  const solve_ms = best_ms(() => run([program, 'solve', '--json', file], (stdout) => stdout.trim().split('\n').length === count));
-  process.stdout.write(`solve FILE.jsonl, ${count} records, ${(statSync(file).size / 1e6).toFixed(0)} MB: ${solve_ms.toFixed(0)} ms; plain read and JSON.parse `
-    + `${parse_ms.toFixed(0)} ms; ratio ${(solve_ms / parse_ms).toFixed(2)} (aim 2 or less)\n`);
+  const solve_ms = best_ms(() =>
+    run([program, 'solve', '--json', file], (stdout) => stdout.trim().split('\n').length === count),
+  );
+  process.stdout.write(
+    `solve FILE.jsonl, ${count} records, ${(statSync(file).size / 1e6).toFixed(0)} MB: ${solve_ms.toFixed(0)} ms; plain read and JSON.parse ` +
+      `${parse_ms.toFixed(0)} ms; ratio ${(solve_ms / parse_ms).toFixed(2)} (aim 2 or less)\n`,
+  );
 }
 
 function run(args: readonly string[], right: (stdout: string) => boolean): void {
-  const { status, stdout, stderr } = spawnSync(process.execPath, args, { encoding: 'utf8', maxBuffer: 1 << 29 });
-  if (status !== 0 || !right(stdout)) throw new Error(`${args.join(' ')} ended with ${status}: ${stderr.slice(0, 300)}`);
+  const { status, stdout, stderr } = spawnSync(process.execPath, args, {
+    encoding: 'utf8',
+    maxBuffer: 1 << 29,
+  });
+  if (status !== 0 || !right(stdout))
+    throw new Error(`${args.join(' ')} ended with ${status}: ${stderr.slice(0, 300)}`);
 }
 
 function againstNative(texts: readonly string[]): void {
@@ -96,6 +114,8 @@ function againstNative(texts: readonly string[]): void {
   });
   const here = solveInNode(blocks);
   const native = solveNatively(blocks);
-  process.stdout.write(`solve(): ${(here.solve_ns / 1000).toFixed(1)} us in Node.js, ${(native.solve_ns / 1000).toFixed(1)} us as C by gcc -O3; ratio `
-    + `${(here.solve_ns / native.solve_ns).toFixed(2)} (aim 1.3 or less); results ${here.hash === native.hash ? 'equal' : 'DIFFERENT'} (${here.hash.toString(16)})\n`);
+  process.stdout.write(
+    `solve(): ${(here.solve_ns / 1000).toFixed(1)} us in Node.js, ${(native.solve_ns / 1000).toFixed(1)} us as C by gcc -O3; ratio ` +
+      `${(here.solve_ns / native.solve_ns).toFixed(2)} (aim 1.3 or less); results ${here.hash === native.hash ? 'equal' : 'DIFFERENT'} (${here.hash.toString(16)})\n`,
+  );
 }

@@ -20,10 +20,14 @@ async function first_ms(command: string, shows: RegExp | null): Promise<number> 
 function once_ms(command: string, shows: RegExp | null): Promise<number> {
   return new Promise((resolve, reject) => {
     const start_ms = performance.now();
-    const child = spawn('script', ['-qefc', `stty cols 80 rows 24; ${command}`, '/dev/null'], { stdio: ['pipe', 'pipe', 'ignore'] });
+    const child = spawn('script', ['-qefc', `stty cols 80 rows 24; ${command}`, '/dev/null'], {
+      stdio: ['pipe', 'pipe', 'ignore'],
+    });
     let seen = '';
     let taken_ms = Number.NaN;
-    child.on('error', () => reject(new Error('script is missing. Install it: apt-get install -y bsdutils')));
+    child.on('error', () =>
+      reject(new Error('script is missing. Install it: apt-get install -y bsdutils')),
+    );
     child.stdout.on('data', (chunk: Buffer) => {
       seen += chunk.toString('utf8');
       if (shows !== null && Number.isNaN(taken_ms) && shows.test(seen)) {
@@ -33,7 +37,8 @@ function once_ms(command: string, shows: RegExp | null): Promise<number> {
       }
     });
     child.on('close', () => {
-      if (shows !== null && Number.isNaN(taken_ms)) reject(new Error(`no frame came: ${seen.slice(0, 300)}`));
+      if (shows !== null && Number.isNaN(taken_ms))
+        reject(new Error(`no frame came: ${seen.slice(0, 300)}`));
       else resolve(shows === null ? performance.now() - start_ms : taken_ms);
     });
   });
@@ -45,5 +50,7 @@ export async function print(): Promise<void> {
   const node = `'${process.execPath}'`;
   const empty_ms = await first_ms(`${node} -e 0`, null);
   const frame_ms = await first_ms(`${node} '${program}'`, FRAME);
-  process.stdout.write(`start: first frame after ${frame_ms.toFixed(0)} ms, node -e 0 takes ${empty_ms.toFixed(0)} ms, ratio ${(frame_ms / empty_ms).toFixed(2)}\n`);
+  process.stdout.write(
+    `start: first frame after ${frame_ms.toFixed(0)} ms, node -e 0 takes ${empty_ms.toFixed(0)} ms, ratio ${(frame_ms / empty_ms).toFixed(2)}\n`,
+  );
 }

@@ -6,10 +6,23 @@ import { round, type Draft } from './generator.ts';
 /** A fault's kind; leaks are bridges of half a megohm or more. */
 export type FaultKind = 'bridge' | 'leak' | 'open' | 'shorted_turns' | 'intermittent' | 'live';
 
-const KINDS: readonly FaultKind[] = ['bridge', 'bridge', 'leak', 'leak', 'open', 'shorted_turns', 'shorted_turns', 'intermittent', 'live'];
+const KINDS: readonly FaultKind[] = [
+  'bridge',
+  'bridge',
+  'leak',
+  'leak',
+  'open',
+  'shorted_turns',
+  'shorted_turns',
+  'intermittent',
+  'live',
+];
 
 /** Draws one fault that this pickup can have, or null when what was drawn has no place here. */
-export function inventFault(chance: RandomStream, draft: Draft): { kind: FaultKind; fault: PickupFault } | null {
+export function inventFault(
+  chance: RandomStream,
+  draft: Draft,
+): { kind: FaultKind; fault: PickupFault } | null {
   const kind = KINDS[chance.below(KINDS.length)]!;
   const coil = draft.coils[chance.below(draft.coils.length)]!;
   switch (kind) {
@@ -17,24 +30,40 @@ export function inventFault(chance: RandomStream, draft: Draft): { kind: FaultKi
     case 'leak': {
       const ends = bridgeEnds(chance, draft);
       if (ends === null) return null;
-      const ohm = round(kind === 'leak' ? chance.betweenLog(5e5, 1e8) : chance.betweenLog(0.1, chance.unit() < 0.8 ? 50 : 2e5));
+      const ohm = round(
+        kind === 'leak'
+          ? chance.betweenLog(5e5, 1e8)
+          : chance.betweenLog(0.1, chance.unit() < 0.8 ? 50 : 2e5),
+      );
       return { kind, fault: { kind: 'bridge', a: ends[0], b: ends[1], ohm } };
     }
     case 'open':
       return { kind, fault: { kind, coil: coil.id } };
     case 'shorted_turns':
-      return { kind, fault: { kind, coil: coil.id, fraction: round(chance.betweenLog(0.003, 0.15)) } };
+      return {
+        kind,
+        fault: { kind, coil: coil.id, fraction: round(chance.betweenLog(0.003, 0.15)) },
+      };
     case 'intermittent': {
       const from_s = round(chance.between(0.3, 4));
       const clip = draft.leads[chance.below(draft.leads.length)]!.clip;
       return { kind, fault: { kind, clip, from_s, to_s: round(from_s + chance.between(0.2, 2)) } };
     }
     case 'live': {
-      const node = chance.unit() < 0.8 || !draft.freeChassis ? [coil.from, coil.to] : [coil.from, 'chassis'];
+      const node =
+        chance.unit() < 0.8 || !draft.freeChassis ? [coil.from, coil.to] : [coil.from, 'chassis'];
       const volt_V = round(chance.betweenLog(0.15, 1.2) * (chance.unit() < 0.5 ? 1 : -1));
       const clipped = new Set(draft.leads.map((lead) => lead.node));
       if (!node.every((name) => clipped.has(name))) return null;
-      return { kind, fault: { kind, between: [node[0]!, node[1]!], volt_V, source_ohm: round(chance.betweenLog(100, 10000)) } };
+      return {
+        kind,
+        fault: {
+          kind,
+          between: [node[0]!, node[1]!],
+          volt_V,
+          source_ohm: round(chance.betweenLog(100, 10000)),
+        },
+      };
     }
   }
 }

@@ -73,7 +73,23 @@ const FAMILIES: readonly (readonly [Family, number])[] = [
   ['stacked', 5],
 ];
 
-const COLOURS = ['BK', 'BN', 'RD', 'OG', 'YE', 'GN', 'BU', 'VT', 'GY', 'WH', 'PK', 'TQ', 'GNYE', 'RDBU', 'GYPK'];
+const COLOURS = [
+  'BK',
+  'BN',
+  'RD',
+  'OG',
+  'YE',
+  'GN',
+  'BU',
+  'VT',
+  'GY',
+  'WH',
+  'PK',
+  'TQ',
+  'GNYE',
+  'RDBU',
+  'GYPK',
+];
 const PIECES: readonly PolePiece[] = ['screw', 'slug', 'rod', 'blade', 'other'];
 
 /** Draws pickup `number` of the lot that `seed` names; the others need not be drawn. */
@@ -96,7 +112,12 @@ export function inventPickup(seed: number, number: number, options: LotOptions =
     hum_V: round(chance.unit() < 0.1 ? 0 : chance.betweenLog(1e-4, 8e-3)),
     noise_V: round(chance.betweenLog(5e-5, 1e-3)),
   };
-  const { touches, slip } = inventTouches(chance, draft, options.hands ?? 'usual', interference.noise_V);
+  const { touches, slip } = inventTouches(
+    chance,
+    draft,
+    options.hands ?? 'usual',
+    interference.noise_V,
+  );
   const pickup: Pickup = {
     format: 'pickup/1',
     title: `invented: ${family}`,
@@ -163,7 +184,11 @@ export class Draft {
     const near = chance.between(0.05, 0.2);
     for (let i = 0; i < count; i++) {
       for (let j = i + 1; j < count; j++) {
-        const k = stacked ? -chance.between(0.25, 0.95) : j === i + 1 ? near : near * chance.between(0.2, 0.5);
+        const k = stacked
+          ? -chance.between(0.25, 0.95)
+          : j === i + 1
+            ? near
+            : near * chance.between(0.2, 0.5);
         this.couplings.push({ a: `c${i + 1}`, b: `c${j + 1}`, k: round(k) });
       }
     }
@@ -220,7 +245,12 @@ export class Draft {
         break;
       case 'three coils, star':
         for (let i = 1; i < 3; i++) this.weld(this.end(0), this.anyEnd(i));
-        this.nodes.push(this.start(0), this.end(0), this.other(1, this.end(0)), this.other(2, this.end(0)));
+        this.nodes.push(
+          this.start(0),
+          this.end(0),
+          this.other(1, this.end(0)),
+          this.other(2, this.end(0)),
+        );
         break;
       case 'three coils, ring': {
         this.chain(3);
@@ -276,10 +306,22 @@ export class Draft {
     }
     const clips = shuffled(chance, [1, 2, 3, 4, 5, 6]).slice(0, chosen.length);
     // Most people begin at clip 1; some do not.
-    if (chance.unit() < 0.7) clips.splice(0, clips.length, ...shuffled(chance, clips.map((_, i) => i + 1)));
+    if (chance.unit() < 0.7)
+      clips.splice(
+        0,
+        clips.length,
+        ...shuffled(
+          chance,
+          clips.map((_, i) => i + 1),
+        ),
+      );
     const colours = shuffled(chance, COLOURS);
     chosen.forEach((lead, i) => {
-      this.leads.push({ clip: clips[i]!, colour: lead.bare ? 'BARE' : colours[i]!, node: lead.node });
+      this.leads.push({
+        clip: clips[i]!,
+        colour: lead.bare ? 'BARE' : colours[i]!,
+        node: lead.node,
+      });
     });
     this.leads.sort((a, b) => a.clip - b.clip);
   }
@@ -314,7 +356,11 @@ export class Draft {
   }
 
   /** Two ends of each coil in the order in which the chain runs. */
-  private readonly chainEnds: [string, string][] = [['n0', 'n1'], ['n2', 'n3'], ['n4', 'n5']];
+  private readonly chainEnds: [string, string][] = [
+    ['n0', 'n1'],
+    ['n2', 'n3'],
+    ['n4', 'n5'],
+  ];
 
   private start(coil: number): string {
     return this.chainEnds[coil]![0];
@@ -344,7 +390,8 @@ export class Draft {
         to: coil.to === gone ? kept : coil.to,
       };
     });
-    for (const ends of this.chainEnds) for (const i of [0, 1] as const) if (ends[i] === gone) ends[i] = kept;
+    for (const ends of this.chainEnds)
+      for (const i of [0, 1] as const) if (ends[i] === gone) ends[i] = kept;
   }
 }
 
@@ -393,7 +440,9 @@ function inventTouches(
       flux_Wb: round(flux_Wb),
       rise_s: round(rise_s),
       hold_s: round(chance.betweenLog(0.1, 1)),
-      fall_s: round(Math.max(chance.betweenLog(0.003, 0.03), (Math.PI * flux_Wb) / (2 * peakMost_V))),
+      fall_s: round(
+        Math.max(chance.betweenLog(0.003, 0.03), (Math.PI * flux_Wb) / (2 * peakMost_V)),
+      ),
       bounces: hands !== 'usual' || chance.unit() < 0.5 ? 0 : 1 + chance.below(3),
       crosstalk,
     });

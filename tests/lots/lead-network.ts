@@ -42,17 +42,25 @@ export class LeadNetwork {
   constructor(pickup: Pickup, options: NetworkOptions = {}) {
     this.coils = pickup.coils;
     const warm = 1 + COPPER_PER_K * (pickup.temperature_C - 20);
-    const bridges = pickup.faults.filter((fault) => fault.kind === 'bridge').filter((fault) => {
-      const tapping = tapPoint(fault.a) !== null || tapPoint(fault.b) !== null;
-      return fault.ohm < (options.bridgesBelow_ohm ?? Infinity) && !(options.noTappingBridges === true && tapping);
-    });
+    const bridges = pickup.faults
+      .filter((fault) => fault.kind === 'bridge')
+      .filter((fault) => {
+        const tapping = tapPoint(fault.a) !== null || tapPoint(fault.b) !== null;
+        return (
+          fault.ohm < (options.bridgesBelow_ohm ?? Infinity) &&
+          !(options.noTappingBridges === true && tapping)
+        );
+      });
     const named = [
       ...pickup.leads.map((lead) => lead.node),
       ...bridges.flatMap((bridge) => [bridge.a, bridge.b]),
       ...pickup.coils.flatMap((coil) => [coil.from, coil.to]),
     ];
     pickup.coils.forEach((coil, index) => {
-      const points: { at: number; node: string }[] = [{ at: 0, node: coil.from }, { at: 1, node: coil.to }];
+      const points: { at: number; node: string }[] = [
+        { at: 0, node: coil.from },
+        { at: 1, node: coil.to },
+      ];
       for (const node of new Set(named)) {
         const tap = tapPoint(node);
         if (tap !== null && tap.coil === coil.id) points.push({ at: tap.fraction, node });
@@ -82,7 +90,13 @@ export class LeadNetwork {
       }
     });
     for (const bridge of bridges) {
-      this.stretches.push({ tail: this.node(bridge.a), head: this.node(bridge.b), ohm: bridge.ohm, coil: -1, share: 0 });
+      this.stretches.push({
+        tail: this.node(bridge.a),
+        head: this.node(bridge.b),
+        ohm: bridge.ohm,
+        coil: -1,
+        share: 0,
+      });
     }
     for (const lead of pickup.leads) this.clips.set(lead.clip, this.node(lead.node));
   }
@@ -151,11 +165,14 @@ export class LeadNetwork {
     const known = this.inverses.get(node);
     if (known !== undefined) return known;
     const index = new Map([[node, 0]]);
-    const conducting = this.stretches.filter((stretch) => stretch.ohm < LEAK_ohm && stretch.tail !== stretch.head);
+    const conducting = this.stretches.filter(
+      (stretch) => stretch.ohm < LEAK_ohm && stretch.tail !== stretch.head,
+    );
     for (let size = 0; size < index.size;) {
       size = index.size;
       for (const { tail, head } of conducting) {
-        if (index.has(tail) !== index.has(head)) index.set(index.has(tail) ? head : tail, index.size);
+        if (index.has(tail) !== index.has(head))
+          index.set(index.has(tail) ? head : tail, index.size);
       }
     }
     const laplacian = Matrix.zeros(index.size, index.size);

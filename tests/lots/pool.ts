@@ -17,27 +17,38 @@ export interface Share<Lot> {
  * @param script - a module that answers each `Share` with a `Tally`
  * @param done - told how many pickups are through
  */
-export async function runLot<Lot>(script: URL, lot: Lot, count: number, done: (pickups: number) => void): Promise<Tally> {
+export async function runLot<Lot>(
+  script: URL,
+  lot: Lot,
+  count: number,
+  done: (pickups: number) => void,
+): Promise<Tally> {
   const total = emptyTally();
   let next = 0;
-  await Promise.all(Array.from({ length: Math.min(availableParallelism(), Math.ceil(count / SHARE)) }, () => new Promise<void>((resolve, reject) => {
-    const worker = new Worker(script);
-    const hand = (): void => {
-      if (next >= count) {
-        void worker.terminate().then(() => resolve());
-        return;
-      }
-      const from = next;
-      next = Math.min(count, next + SHARE);
-      worker.postMessage({ lot, from, to: next } satisfies Share<Lot>);
-    };
-    worker.on('message', (tally: Tally) => {
-      merge(total, tally);
-      done(total.pickups);
-      hand();
-    });
-    worker.on('error', reject);
-    hand();
-  })));
+  await Promise.all(
+    Array.from(
+      { length: Math.min(availableParallelism(), Math.ceil(count / SHARE)) },
+      () =>
+        new Promise<void>((resolve, reject) => {
+          const worker = new Worker(script);
+          const hand = (): void => {
+            if (next >= count) {
+              void worker.terminate().then(() => resolve());
+              return;
+            }
+            const from = next;
+            next = Math.min(count, next + SHARE);
+            worker.postMessage({ lot, from, to: next } satisfies Share<Lot>);
+          };
+          worker.on('message', (tally: Tally) => {
+            merge(total, tally);
+            done(total.pickups);
+            hand();
+          });
+          worker.on('error', reject);
+          hand();
+        }),
+    ),
+  );
   return total;
 }

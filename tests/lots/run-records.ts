@@ -24,7 +24,8 @@ const { values, positionals } = parseArgs({
   },
 });
 const numbers = positionals.map(Number);
-const [count, seed] = values.only === undefined ? [numbers[0] ?? 1000, numbers[1] ?? 1] : [1, numbers[0] ?? 1];
+const [count, seed] =
+  values.only === undefined ? [numbers[0] ?? 1000, numbers[1] ?? 1] : [1, numbers[0] ?? 1];
 if (values.style !== undefined && !STYLES.includes(values.style as Style)) {
   throw new RangeError(`--style ${values.style}: expected one of ${STYLES.join(', ')}`);
 }
@@ -37,13 +38,20 @@ const lot: RecordLot = {
 };
 
 if (values.only !== undefined) {
-  const { one, truth, style, record, map, judged } = solveOne(createLogic(), lot, Number(values.only));
+  const { one, truth, style, record, map, judged } = solveOne(
+    createLogic(),
+    lot,
+    Number(values.only),
+  );
   console.log(`family: ${one.family}; slip: ${one.slip}; style: ${style}`);
   console.log(`pickup: ${JSON.stringify(one.pickup)}`);
   console.log(`truth: ${JSON.stringify(truth)}`);
   console.log(`record: ${JSON.stringify(withoutSamples(record))}`);
   console.log(`map: ${JSON.stringify(map, null, 1)}`);
-  console.log(judged.disagreements.map((item) => `${item.class}: ${item.detail}`).join('\n') || 'as the truth has it');
+  console.log(
+    judged.disagreements.map((item) => `${item.class}: ${item.detail}`).join('\n') ||
+      'as the truth has it',
+  );
 } else {
   console.log(`lot seed ${seed}, ${count} records`);
   const tally = await runLot(new URL('./record-worker.ts', import.meta.url), lot, count, () => {});

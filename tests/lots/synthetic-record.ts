@@ -35,8 +35,16 @@ export type Style =
   | 'with kind';
 
 export const STYLES: readonly Style[] = [
-  'full', 'repeated readings', 'no uncertainties', 'other rate', 'one channel', 'late start', 'no inductances',
-  'observed only', 'missing pairs', 'with kind',
+  'full',
+  'repeated readings',
+  'no uncertainties',
+  'other rate',
+  'one channel',
+  'late start',
+  'no inductances',
+  'observed only',
+  'missing pairs',
+  'with kind',
 ];
 
 /** Instruments name everything above this "more". */
@@ -55,7 +63,13 @@ export interface SyntheticRecord {
  * @param seed - of noise, hum phase and the person
  * @param asks - touches for each place
  */
-export function writeRecord(one: LotPickup, truth: Truth, style: Style, seed: number, asks = 1): SyntheticRecord {
+export function writeRecord(
+  one: LotPickup,
+  truth: Truth,
+  style: Style,
+  seed: number,
+  asks = 1,
+): SyntheticRecord {
   return new Writer(one, truth, style, seed, asks).write();
 }
 
@@ -80,7 +94,9 @@ class Writer {
     this.chance = new RandomStream(seed + Math.imul(one.number, 0x01000193), 'record');
     this.network = new LeadNetwork(one.pickup);
     this.clips = one.pickup.leads.map((lead) => lead.clip);
-    this.pairs = truth.coils.map(({ ends: [a, b] }) => (this.chance.unit() < 0.5 ? { plus: a, minus: b } : { plus: b, minus: a }));
+    this.pairs = truth.coils.map(({ ends: [a, b] }) =>
+      this.chance.unit() < 0.5 ? { plus: a, minus: b } : { plus: b, minus: a },
+    );
   }
 
   write(): SyntheticRecord {
@@ -111,18 +127,33 @@ class Writer {
       record,
       expected: {
         signs: clean && live.length === 0 && this.allTouchedWell(places),
-        places: clean && live.length === 0 && style !== 'one channel' && !observedOnly && this.allTouchedWell(places),
+        places:
+          clean &&
+          live.length === 0 &&
+          style !== 'one channel' &&
+          !observedOnly &&
+          this.allTouchedWell(places),
         poles: clean && live.length === 0 && magnets.length > 0,
         inductance: measured,
-        complete: clean && measured && style !== 'missing pairs' && style !== 'one channel' && truth.coils.length > 0
-          && magnets.length > 0 && this.allTouchedWell(places),
+        complete:
+          clean &&
+          measured &&
+          style !== 'missing pairs' &&
+          style !== 'one channel' &&
+          truth.coils.length > 0 &&
+          magnets.length > 0 &&
+          this.allTouchedWell(places),
       },
     };
   }
 
   private kind(): BenchRecord['kind'] {
     if (this.one.family === 'stacked') return 'stacked';
-    return this.pickup.coils.length === 1 ? 'single' : this.pickup.coils.length === 2 ? 'side_by_side' : 'three';
+    return this.pickup.coils.length === 1
+      ? 'single'
+      : this.pickup.coils.length === 2
+        ? 'side_by_side'
+        : 'three';
   }
 
   private allTouchedWell(places: readonly string[]): boolean {
@@ -136,7 +167,8 @@ class Writer {
     const list: BenchLive[] = [];
     for (const fault of this.pickup.faults) {
       if (fault.kind !== 'live') continue;
-      const find = (node: string): number => this.pickup.leads.find((lead) => lead.node === node)!.clip;
+      const find = (node: string): number =>
+        this.pickup.leads.find((lead) => lead.node === node)!.clip;
       const [a, b] = [find(fault.between[0]), find(fault.between[1])];
       const load_ohm = this.network.resistance(a, b);
       const share = load_ohm === Infinity ? 1 : load_ohm / (load_ohm + (fault.source_ohm ?? 1000));
@@ -153,11 +185,13 @@ class Writer {
     const spare = style === 'missing pairs' ? this.sparePair(all) : -1;
     all.forEach(([a, b], index) => {
       if (index === spare) return;
-      const shaky = loose !== undefined && (loose.clip === a || loose.clip === b) && chance.unit() < 0.8;
+      const shaky =
+        loose !== undefined && (loose.clip === a || loose.clip === b) && chance.unit() < 0.8;
       const times = shaky || style === 'repeated readings' ? 2 + chance.below(2) : 1;
       for (let i = 0; i < times; i++) {
         const swap = chance.unit() < 0.5;
-        const extra_ohm = shaky && i === 0 ? (chance.unit() < 0.4 ? Infinity : chance.betweenLog(20, 2000)) : 0;
+        const extra_ohm =
+          shaky && i === 0 ? (chance.unit() < 0.4 ? Infinity : chance.betweenLog(20, 2000)) : 0;
         list.push(this.oneReading(swap ? b : a, swap ? a : b, extra_ohm));
       }
     });
@@ -177,12 +211,22 @@ class Writer {
     const ranges = style === 'observed only' ? 2e7 : ABOVE_ohm;
     if (true_ohm > ranges) return { a, b, ohm: null, above_ohm: ranges };
     // Half of the uncertainty that a reader assumes when none is given; a hand-held meter is coarser and says so.
-    const own = style === 'observed only' ? true_ohm * 0.002 + 0.1 : style === 'no uncertainties'
-      ? (true_ohm * 3e-4 + 0.05) * 0.9 : true_ohm * chance.between(2e-5, 1e-4) + chance.between(0.01, 0.05);
-    const u_ohm = true_ohm > 1e6 && style !== 'no uncertainties' ? Math.max(own, true_ohm * 0.003) : own;
+    const own =
+      style === 'observed only'
+        ? true_ohm * 0.002 + 0.1
+        : style === 'no uncertainties'
+          ? (true_ohm * 3e-4 + 0.05) * 0.9
+          : true_ohm * chance.between(2e-5, 1e-4) + chance.between(0.01, 0.05);
+    const u_ohm =
+      true_ohm > 1e6 && style !== 'no uncertainties' ? Math.max(own, true_ohm * 0.003) : own;
     const contact_ohm = style === 'observed only' ? 0.05 : 0;
     const ohm = Math.max(0, true_ohm + contact_ohm + u_ohm * chance.gaussian());
-    return { a, b, ohm: six(ohm), ...(style === 'no uncertainties' ? {} : { u_ohm: three(u_ohm) }) };
+    return {
+      a,
+      b,
+      ohm: six(ohm),
+      ...(style === 'no uncertainties' ? {} : { u_ohm: three(u_ohm) }),
+    };
   }
 
   private touches(places: readonly string[]): BenchTouch[] {
@@ -196,9 +240,25 @@ class Writer {
         // Two channels: as many captures as it takes to hear every stretch beside another one.
         for (let first = 0; first < pairs.length; first += style === 'one channel' ? 1 : 2) {
           const second = (first + 1) % pairs.length;
-          const heard = style === 'one channel' || second === first ? [pairs[first]!] : [pairs[first]!, pairs[second]!];
-          list.push(captureOf({ pickup, network: this.network, touch, place, heard, late: style === 'late start',
-            rate_Hz: style === 'other rate' ? Math.round(chance.betweenLog(1000, 100000)) : 10000 }, chance));
+          const heard =
+            style === 'one channel' || second === first
+              ? [pairs[first]!]
+              : [pairs[first]!, pairs[second]!];
+          list.push(
+            captureOf(
+              {
+                pickup,
+                network: this.network,
+                touch,
+                place,
+                heard,
+                late: style === 'late start',
+                rate_Hz:
+                  style === 'other rate' ? Math.round(chance.betweenLog(1000, 100000)) : 10000,
+              },
+              chance,
+            ),
+          );
         }
       });
     }
@@ -211,8 +271,11 @@ class Writer {
     for (const fault of this.pickup.faults) {
       if (fault.kind !== 'open') continue;
       const { from, to } = this.pickup.coils.find((coil) => coil.id === fault.coil)!;
-      const ends = [from, to].map((node) => this.pickup.leads.find((lead) => lead.node === node)?.clip);
-      if (ends[0] !== undefined && ends[1] !== undefined) list.push({ plus: ends[1], minus: ends[0] });
+      const ends = [from, to].map(
+        (node) => this.pickup.leads.find((lead) => lead.node === node)?.clip,
+      );
+      if (ends[0] !== undefined && ends[1] !== undefined)
+        list.push({ plus: ends[1], minus: ends[0] });
     }
     return list;
   }
@@ -236,7 +299,14 @@ class Writer {
         const slipped = chance.unit() < 0.005;
         const positive = flux_Wb > 0 !== slipped;
         const swing = peak_V < 5e-4 ? 'none' : positive ? 'positive' : 'negative';
-        list.push({ at, ...pair, swing, ...(swing === 'none' || chance.unit() < 0.3 ? {} : { peak_V: three(peak_V * chance.between(0.8, 1.2)) }) });
+        list.push({
+          at,
+          ...pair,
+          swing,
+          ...(swing === 'none' || chance.unit() < 0.3
+            ? {}
+            : { peak_V: three(peak_V * chance.between(0.8, 1.2)) }),
+        });
       }
     });
     return list;
@@ -251,15 +321,26 @@ class Writer {
   }
 
   /** Flux inductance: the energy of a direct current that splits as the resistances ask. */
-  private inductancesAndCouplings(): { inductances: BenchInductance[]; couplings: BenchCoupling[] } {
+  private inductancesAndCouplings(): {
+    inductances: BenchInductance[];
+    couplings: BenchCoupling[];
+  } {
     const { chance, pickup, network, pairs } = this;
-    const mutual = pickup.coils.map((a, i) => pickup.coils.map((b, j) => {
-      if (i === j) return a.inductance_H;
-      const k = pickup.couplings.find((item) => (item.a === a.id && item.b === b.id) || (item.a === b.id && item.b === a.id))?.k ?? 0;
-      return -k * Math.sqrt(a.inductance_H * b.inductance_H) * (a.winding === b.winding ? 1 : -1);
-    }));
+    const mutual = pickup.coils.map((a, i) =>
+      pickup.coils.map((b, j) => {
+        if (i === j) return a.inductance_H;
+        const k =
+          pickup.couplings.find(
+            (item) => (item.a === a.id && item.b === b.id) || (item.a === b.id && item.b === a.id),
+          )?.k ?? 0;
+        return -k * Math.sqrt(a.inductance_H * b.inductance_H) * (a.winding === b.winding ? 1 : -1);
+      }),
+    );
     const product = (x: readonly number[], y: readonly number[]): number =>
-      x.reduce((sum, xi, i) => sum + y.reduce((inner, yj, j) => inner + xi * yj * mutual[i]![j]!, 0), 0);
+      x.reduce(
+        (sum, xi, i) => sum + y.reduce((inner, yj, j) => inner + xi * yj * mutual[i]![j]!, 0),
+        0,
+      );
     const gains = pairs.map(({ plus, minus }) => network.gains(plus, minus));
     const inductances = pairs.map(({ plus, minus }, i) => {
       const true_H = product(gains[i]!, gains[i]!);
@@ -270,16 +351,28 @@ class Writer {
         minus,
         henry_H: six(Math.max(0, true_H + u_H * chance.gaussian())),
         u_H: three(u_H),
-        ...(loss_ohm < 5e6 ? { loss_ohm: three(loss_ohm * (1 + 0.03 * chance.gaussian())), u_loss_ohm: three(loss_ohm * 0.03) } : {}),
+        ...(loss_ohm < 5e6
+          ? {
+              loss_ohm: three(loss_ohm * (1 + 0.03 * chance.gaussian())),
+              u_loss_ohm: three(loss_ohm * 0.03),
+            }
+          : {}),
       };
     });
     const couplings: BenchCoupling[] = [];
-    pairs.forEach((drive, i) => pairs.forEach((sense, j) => {
-      if (j <= i) return;
-      const true_H = product(gains[i]!, gains[j]!);
-      const u_H = Math.abs(true_H) * 0.01 + 0.003;
-      couplings.push({ drive, sense, mutual_H: six(true_H + u_H * chance.gaussian()), u_H: three(u_H) });
-    }));
+    pairs.forEach((drive, i) =>
+      pairs.forEach((sense, j) => {
+        if (j <= i) return;
+        const true_H = product(gains[i]!, gains[j]!);
+        const u_H = Math.abs(true_H) * 0.01 + 0.003;
+        couplings.push({
+          drive,
+          sense,
+          mutual_H: six(true_H + u_H * chance.gaussian()),
+          u_H: three(u_H),
+        });
+      }),
+    );
     return { inductances, couplings };
   }
 

@@ -40,7 +40,8 @@ export function captureOf(setting: Setting, chance: RandomStream): BenchTouch {
     pickup.coils.forEach((coil, i) => {
       const share = touched < 0 ? 0 : i === touched ? 1 : (touch.crosstalk ?? 0.08);
       flux_Wb += gains[i]! * share * touch.flux_Wb * (positiveAtTo(coil) ? 1 : -1);
-      hum_V += gains[i]! * (coil.winding === 'cw' ? 1 : -1) * Math.sqrt(coil.inductance_H / HUM_COIL_H);
+      hum_V +=
+        gains[i]! * (coil.winding === 'cw' ? 1 : -1) * Math.sqrt(coil.inductance_H / HUM_COIL_H);
     });
     const broken = brokenFlux(setting, pair, touched);
     const drift_V_s = chance.between(-1e-3, 1e-3);
@@ -55,7 +56,13 @@ export function captureOf(setting: Setting, chance: RandomStream): BenchTouch {
       const pass = Math.exp(-1 / (rate_Hz * BREAK_F * INPUT_ohm));
       const jump_V = broken * slope - held_V;
       held_V += (1 - pass) * jump_V;
-      const volt_V = flux_Wb * slope + jump_V + hum_V * hum.at(t) + offset_V + drift_V_s * t + noise_V * chance.gaussian();
+      const volt_V =
+        flux_Wb * slope +
+        jump_V +
+        hum_V * hum.at(t) +
+        offset_V +
+        drift_V_s * t +
+        noise_V * chance.gaussian();
       volts_V.push(Math.abs(volt_V) > RANGE_V ? null : Number(volt_V.toFixed(6)));
     }
     return { ...pair, volts_V };
@@ -68,9 +75,14 @@ function brokenFlux({ pickup, network, touch }: Setting, pair: ClipPair, touched
   let flux_Wb = 0;
   pickup.coils.forEach((coil, i) => {
     if (!pickup.faults.some((fault) => fault.kind === 'open' && fault.coil === coil.id)) return;
-    const near = (clip: number, node: string): boolean => network.clips.get(clip) === network.nodes.get(node);
-    const way = near(pair.plus, coil.to) && near(pair.minus, coil.from) ? 1
-      : near(pair.plus, coil.from) && near(pair.minus, coil.to) ? -1 : 0;
+    const near = (clip: number, node: string): boolean =>
+      network.clips.get(clip) === network.nodes.get(node);
+    const way =
+      near(pair.plus, coil.to) && near(pair.minus, coil.from)
+        ? 1
+        : near(pair.plus, coil.from) && near(pair.minus, coil.to)
+          ? -1
+          : 0;
     const share = touched < 0 ? 0 : i === touched ? 1 : (touch.crosstalk ?? 0.08);
     flux_Wb += way * share * touch.flux_Wb * (positiveAtTo(coil) ? 1 : -1);
   });
@@ -97,7 +109,8 @@ export class Steel {
     const lift_s = Math.max(from_s, arrival_s + touch.rise_s + touch.hold_s);
     this.steps.push({ at_s: lift_s, for_s: touch.fall_s, by: -1 });
     // Now and then the lift of the last touch still lies in the record.
-    if (!late && chance.unit() < 0.05) this.steps.push({ at_s: -0.095 + chance.between(0, 0.02), for_s: 0.007, by: -0.9 });
+    if (!late && chance.unit() < 0.05)
+      this.steps.push({ at_s: -0.095 + chance.between(0, 0.02), for_s: 0.007, by: -0.9 });
   }
 
   level(t: number): number {
@@ -125,6 +138,9 @@ class Hum {
   }
 
   at(t: number): number {
-    return this.parts.reduce((sum, { amplitude_V, angular, phase }) => sum + amplitude_V * Math.cos(angular * t + phase), 0);
+    return this.parts.reduce(
+      (sum, { amplitude_V, angular, phase }) => sum + amplitude_V * Math.cos(angular * t + phase),
+      0,
+    );
   }
 }

@@ -17,7 +17,9 @@ export interface Tally {
   pickups: number;
   sound: number;
   /** Disagreements and pickups that had at least one, by class. */
-  classes: Partial<Record<Class, { count: number; pickups: number; soundPickups: number; examples: Example[] }>>;
+  classes: Partial<
+    Record<Class, { count: number; pickups: number; soundPickups: number; examples: Example[] }>
+  >;
   expectedSigns: number;
   givenSigns: number;
   statedSigns: number;
@@ -61,7 +63,9 @@ export function addTo(tally: Tally, one: LotPickup, judged: Judgement, note: str
     entry.pickups += 1;
     if (sound) entry.soundPickups += 1;
     if (entry.examples.length < EXAMPLES_most) {
-      const what = [one.family, ...one.faults, one.slip === 'none' ? '' : one.slip, note].filter((part) => part !== '');
+      const what = [one.family, ...one.faults, one.slip === 'none' ? '' : one.slip, note].filter(
+        (part) => part !== '',
+      );
       entry.examples.push({ number: one.number, text: `${what.join(', ')}: ${detail}` });
     }
   }
@@ -71,7 +75,13 @@ export function addTo(tally: Tally, one: LotPickup, judged: Judgement, note: str
     tally.statedSigns += 1;
     if (!right) tally.wrongSigns += 1;
     if (!right && confidence > 0.99) tally.confidentlyWrong += 1;
-    const bin = tally.calibration[Math.max(0, CONFIDENCE_EDGES.findLastIndex((edge) => confidence >= edge))]!;
+    const bin =
+      tally.calibration[
+        Math.max(
+          0,
+          CONFIDENCE_EDGES.findLastIndex((edge) => confidence >= edge),
+        )
+      ]!;
     bin.count += 1;
     bin.confidence += confidence;
     if (right) bin.right += 1;
@@ -87,21 +97,35 @@ export function addTo(tally: Tally, one: LotPickup, judged: Judgement, note: str
 /** The groups of which a share must be found. */
 function faultName(kind: string, size: number): string {
   if (kind === 'leak') return size <= 5e7 ? 'leak up to 50 Mohm' : 'leak above 50 Mohm';
-  if (kind === 'shorted_turns') return size >= 0.1 ? 'shorted turns of 10 % or more' : 'shorted turns below 10 %';
+  if (kind === 'shorted_turns')
+    return size >= 0.1 ? 'shorted turns of 10 % or more' : 'shorted turns below 10 %';
   return kind;
 }
 
 /** Adds one worker's tally to another. */
 export function merge(into: Tally, from: Tally): void {
-  for (const key of ['pickups', 'sound', 'expectedSigns', 'givenSigns', 'statedSigns', 'wrongSigns', 'confidentlyWrong'] as const) {
+  for (const key of [
+    'pickups',
+    'sound',
+    'expectedSigns',
+    'givenSigns',
+    'statedSigns',
+    'wrongSigns',
+    'confidentlyWrong',
+  ] as const) {
     into[key] += from[key];
   }
-  for (const [name, entry] of Object.entries(from.classes) as [Class, NonNullable<Tally['classes'][Class]>][]) {
+  for (const [name, entry] of Object.entries(from.classes) as [
+    Class,
+    NonNullable<Tally['classes'][Class]>,
+  ][]) {
     const own = (into.classes[name] ??= { count: 0, pickups: 0, soundPickups: 0, examples: [] });
     own.count += entry.count;
     own.pickups += entry.pickups;
     own.soundPickups += entry.soundPickups;
-    own.examples = [...own.examples, ...entry.examples].sort((a, b) => a.number - b.number).slice(0, EXAMPLES_most);
+    own.examples = [...own.examples, ...entry.examples]
+      .sort((a, b) => a.number - b.number)
+      .slice(0, EXAMPLES_most);
   }
   from.calibration.forEach((bin, i) => {
     const own = into.calibration[i]!;
@@ -114,7 +138,8 @@ export function merge(into: Tally, from: Tally): void {
     own.met += met;
     own.found += found;
   }
-  for (const [name, value] of Object.entries(from.sums)) into.sums[name] = (into.sums[name] ?? 0) + value;
+  for (const [name, value] of Object.entries(from.sums))
+    into.sums[name] = (into.sums[name] ?? 0) + value;
 }
 
 /** The disagreements in words: a line per class, then up to `examples` pickups of each. */
@@ -122,19 +147,27 @@ export function inWords(tally: Tally, examples: number): string {
   const lines = [`${tally.pickups} pickups, ${tally.sound} sound`];
   const classes = Object.entries(tally.classes).sort((a, b) => b[1].pickups - a[1].pickups);
   for (const [name, entry] of classes) {
-    lines.push(`${name.padEnd(34)} ${entry.count} in ${entry.pickups} pickups (${entry.soundPickups} sound)`);
-    for (const { number, text } of entry.examples.slice(0, examples)) lines.push(`    ${number}: ${text}`);
+    lines.push(
+      `${name.padEnd(34)} ${entry.count} in ${entry.pickups} pickups (${entry.soundPickups} sound)`,
+    );
+    for (const { number, text } of entry.examples.slice(0, examples))
+      lines.push(`    ${number}: ${text}`);
   }
-  const percent = (part: number, whole: number): string => (whole === 0 ? 'none' : `${((100 * part) / whole).toFixed(2)} %`);
-  lines.push(`signs: expected ${tally.expectedSigns}, given ${percent(tally.givenSigns, tally.expectedSigns)}; stated `
-    + `${tally.statedSigns}, wrong ${tally.wrongSigns}, wrong above 0.99: ${tally.confidentlyWrong}`);
+  const percent = (part: number, whole: number): string =>
+    whole === 0 ? 'none' : `${((100 * part) / whole).toFixed(2)} %`;
+  lines.push(
+    `signs: expected ${tally.expectedSigns}, given ${percent(tally.givenSigns, tally.expectedSigns)}; stated ` +
+      `${tally.statedSigns}, wrong ${tally.wrongSigns}, wrong above 0.99: ${tally.confidentlyWrong}`,
+  );
   for (const [name, { met, found }] of Object.entries(tally.faults).sort()) {
     lines.push(`${name.padEnd(34)} found ${found} of ${met} (${percent(found, met)})`);
   }
   tally.calibration.forEach(({ count, confidence, right }, i) => {
     if (count === 0) return;
-    lines.push(`stated ${CONFIDENCE_EDGES[i]} to ${CONFIDENCE_EDGES[i + 1] ?? 1}: ${count} signs, mean `
-      + `${(confidence / count).toFixed(4)}, right ${(right / count).toFixed(4)}`);
+    lines.push(
+      `stated ${CONFIDENCE_EDGES[i]} to ${CONFIDENCE_EDGES[i + 1] ?? 1}: ${count} signs, mean ` +
+        `${(confidence / count).toFixed(4)}, right ${(right / count).toFixed(4)}`,
+    );
   });
   return lines.join('\n');
 }

@@ -62,20 +62,28 @@ export function truthOf(pickup: Pickup): Truth {
   const clips = pickup.leads.map((lead) => lead.clip).sort((a, b) => a - b);
   const representative = new Map<number, number>();
   for (const clip of clips) {
-    const mate = clips.find((other) => other < clip && network.resistance(other, clip) < JOINED_ohm);
+    const mate = clips.find(
+      (other) => other < clip && network.resistance(other, clip) < JOINED_ohm,
+    );
     representative.set(clip, mate === undefined ? clip : representative.get(mate)!);
   }
   const joined = clips
     .map((clip) => clips.filter((other) => representative.get(other) === clip))
     .filter((group) => group.length > 1);
-  const bare = new Set(pickup.leads.filter((lead) => lead.colour === 'BARE').map((lead) => representative.get(lead.clip)));
+  const bare = new Set(
+    pickup.leads
+      .filter((lead) => lead.colour === 'BARE')
+      .map((lead) => representative.get(lead.clip)),
+  );
   const chassis = clips.filter((clip) => bare.has(representative.get(clip)));
   const reduced = reduce(pickup, representative);
   const stacked = pickup.couplings.some((coupling) => coupling.k < 0);
   const coils = reduced.stretches.map((stretch) => {
     const { own, ends } = stretch;
     const gains = network.gains(ends[1], ends[0]);
-    const signs = own.map((coil) => Math.sign(gains[coil]!) * (positiveAtTo(pickup.coils[coil]!) ? 1 : -1));
+    const signs = own.map(
+      (coil) => Math.sign(gains[coil]!) * (positiveAtTo(pickup.coils[coil]!) ? 1 : -1),
+    );
     const outOfPhase = signs.some((sign) => sign !== signs[0]);
     const only = own.length === 1 ? pickup.coils[own[0]!]! : null;
     return {
@@ -114,13 +122,16 @@ function reduce(
 ): { stretches: { ends: [number, number]; own: number[] }[]; hiddenStar: boolean } {
   const network = new LeadNetwork(pickup, { noTappingBridges: true, bridgesBelow_ohm: JOINED_ohm });
   const clipOf = new Map<number, number>();
-  for (const [clip, node] of network.clips) clipOf.set(node, Math.min(clip, clipOf.get(node) ?? clip));
+  for (const [clip, node] of network.clips)
+    clipOf.set(node, Math.min(clip, clipOf.get(node) ?? clip));
   // What ties two nodes together (a winding made to the frame) makes them one here.
   const same = new Map<number, number>();
   const find = (node: number): number => (same.has(node) ? find(same.get(node)!) : node);
   for (const { coil, tail, head } of network.stretches) {
     if (coil >= 0 || find(tail) === find(head)) continue;
-    const [gone, kept] = clipOf.has(find(tail)) ? [find(head), find(tail)] : [find(tail), find(head)];
+    const [gone, kept] = clipOf.has(find(tail))
+      ? [find(head), find(tail)]
+      : [find(tail), find(head)];
     same.set(gone, kept);
   }
   let edges: Reduced[] = network.stretches
@@ -155,7 +166,9 @@ function reduce(
   const stretches = edges
     .filter(({ tail, head }) => clipOf.has(tail) && clipOf.has(head))
     .map(({ tail, head, own }) => {
-      const clips = [tail, head].map((node) => representative.get(clipOf.get(node)!)!).sort((a, b) => a - b);
+      const clips = [tail, head]
+        .map((node) => representative.get(clipOf.get(node)!)!)
+        .sort((a, b) => a - b);
       return { ends: [clips[0]!, clips[1]!] as [number, number], own: [...own].sort() };
     })
     .sort((a, b) => a.ends[0] - b.ends[0] || a.ends[1] - b.ends[1]);
@@ -168,7 +181,9 @@ function colouredBridge(pickup: Pickup): boolean {
     if (fault.kind !== 'bridge' || fault.ohm >= LEAK_ohm) return false;
     const ends = [fault.a, fault.b];
     const tapped = ends.some((node) => tapPoint(node) !== null);
-    return tapped && pickup.leads.some((lead) => ends.includes(lead.node) && lead.colour !== 'BARE');
+    return (
+      tapped && pickup.leads.some((lead) => ends.includes(lead.node) && lead.colour !== 'BARE')
+    );
   });
 }
 
@@ -177,14 +192,21 @@ function faultsOf(pickup: Pickup, network: LeadNetwork, coils: readonly TrueCoil
     switch (fault.kind) {
       case 'bridge': {
         const kind = fault.ohm >= LEAK_ohm ? 'leak' : 'bridge';
-        const without = new LeadNetwork({ ...pickup, faults: pickup.faults.filter((other) => other !== fault) });
+        const without = new LeadNetwork({
+          ...pickup,
+          faults: pickup.faults.filter((other) => other !== fault),
+        });
         // Made to an end of a winding with next to nothing, it is a joint, and told as that.
-        const isJoint = fault.ohm < JOINED_ohm && tapPoint(fault.a) === null && tapPoint(fault.b) === null;
+        const isJoint =
+          fault.ohm < JOINED_ohm && tapPoint(fault.a) === null && tapPoint(fault.b) === null;
         return { kind, size: fault.ohm, visible: !isJoint && connects(pickup, network, without) };
       }
       case 'open': {
         // A broken coil beside a sound one that is wired in parallel inside leaves no trace at the clips.
-        const whole = new LeadNetwork({ ...pickup, faults: pickup.faults.filter((other) => other !== fault) });
+        const whole = new LeadNetwork({
+          ...pickup,
+          faults: pickup.faults.filter((other) => other !== fault),
+        });
         return { kind: fault.kind, size: 0, visible: connects(pickup, whole, network) };
       }
       case 'shorted_turns':
@@ -199,8 +221,14 @@ function faultsOf(pickup: Pickup, network: LeadNetwork, coils: readonly TrueCoil
 
 /** Whether two clips are connected in one network and not in the other. */
 function connects(pickup: Pickup, network: LeadNetwork, without: LeadNetwork): boolean {
-  return pickup.leads.some((a) => pickup.leads.some((b) => a.clip < b.clip
-    && without.resistance(a.clip, b.clip) === Infinity && network.resistance(a.clip, b.clip) < Infinity));
+  return pickup.leads.some((a) =>
+    pickup.leads.some(
+      (b) =>
+        a.clip < b.clip &&
+        without.resistance(a.clip, b.clip) === Infinity &&
+        network.resistance(a.clip, b.clip) < Infinity,
+    ),
+  );
 }
 
 /** Shorted turns show in one coil against another one that is brought out on its own. */
@@ -210,7 +238,11 @@ function hasSibling(coils: readonly TrueCoil[]): boolean {
 }
 
 /** Whether siblings differ by what is told as mismatch, with a grey zone where either is right. */
-function siblings(pickup: Pickup): { mayMismatch: boolean; mustMismatch: boolean; equalPoles: boolean } {
+function siblings(pickup: Pickup): {
+  mayMismatch: boolean;
+  mustMismatch: boolean;
+  equalPoles: boolean;
+} {
   let most = 0;
   const { coils } = pickup;
   for (const a of coils) {

@@ -31,7 +31,11 @@ export interface TestedPickup {
 /** Runs one whole test.
  * @throws Error when the twin stops before the test has ended
  */
-export async function testOnTwin(pickup: Pickup, seed: number, logic: Logic): Promise<{ outcome: TestOutcome; test_s: number }> {
+export async function testOnTwin(
+  pickup: Pickup,
+  seed: number,
+  logic: Logic,
+): Promise<{ outcome: TestOutcome; test_s: number }> {
   const twin = new BoardTwin({ pickup, seed });
   const setup = {
     clips: pickup.leads.map(({ clip, colour }) => ({ clip, colour })),
@@ -45,8 +49,12 @@ export async function testOnTwin(pickup: Pickup, seed: number, logic: Logic): Pr
     look = setInterval(() => {
       still = twin.time_s === last_s ? still + 1 : 0;
       last_s = twin.time_s;
-      if (still >= STILL_most) reject(new Error(`the test stands still at ${last_s.toFixed(1)} s, in step ${test.state?.step}`));
-      else if (last_s > 1e4) reject(new Error(`the test has not ended after ${last_s.toFixed(0)} simulated seconds`));
+      if (still >= STILL_most)
+        reject(
+          new Error(`the test stands still at ${last_s.toFixed(1)} s, in step ${test.state?.step}`),
+        );
+      else if (last_s > 1e4)
+        reject(new Error(`the test has not ended after ${last_s.toFixed(0)} simulated seconds`));
     }, LOOK_ms);
   });
   try {
