@@ -32,7 +32,7 @@ async function cut(source: ByteSource): Promise<[number | null, string][]> {
 }
 
 const A = '{"format":"bench/1","clips":[{"clip":1}]}';
-const B = '{"format":"bench/1","title":"}{"}';
+const B = '{"format":"bench/1","title":"}{\\"{"}';
 const PRETTY = JSON.stringify(JSON.parse(A), null, 2);
 
 describe('one document or JSON lines', () => {
@@ -95,6 +95,12 @@ describe('one document or JSON lines', () => {
       expect(await cut(inPieces(text, size))).toEqual(expected);
     });
   }
+
+  it('counts lines across batches', async () => {
+    const many = await cut(inPieces(`${A}\n`.repeat(60_000), 1 << 16));
+    expect(many.map(([line]) => line)).toEqual(many.map((_, index) => index + 1));
+    expect(many).toHaveLength(60_000);
+  });
 
   it('skips a line beyond the limit without keeping it, and goes on', async () => {
     const long = RECORD_MOST_bytes + 10;

@@ -118,19 +118,20 @@ const anyCoil = fc.record({
 const anyPickup = fc
   .record({
     coils: fc.array(anyCoil, { minLength: 1, maxLength: 3 }),
-    shape: fc.constantFrom('free', 'link', 'star'),
+    shape: fc.constantFrom('free', 'link', 'star', 'ring'),
     chassis: fc.constantFrom('none', 'end'),
     joined: fc.boolean(),
     flip: fc.array(fc.boolean(), { minLength: 3, maxLength: 3 }),
   })
   .map(({ coils, shape, chassis, joined, flip }) => {
     const truths = coils.map((coil, at): Truth => {
-      const ends =
-        shape === 'free'
-          ? [2 * at + 1, 2 * at + 2]
-          : shape === 'link'
-            ? [at + 1, at + 2]
-            : [1, at + 2];
+      const ends = {
+          free: [2 * at + 1, 2 * at + 2],
+          link: [at + 1, at + 2],
+          star: [1, at + 2],
+          // Three coils in a ring: each lies across the other two.
+          ring: [at + 1, coils.length === 3 ? ((at + 1) % 3) + 1 : at + 2],
+        }[shape] as number[];
       const [from, to] = flip[at] === true ? [ends[1], ends[0]] : ends;
       return { ...coil, from: from as number, to: to as number };
     });

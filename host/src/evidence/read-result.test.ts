@@ -1,0 +1,229 @@
+import { describe, expect, it } from 'vitest';
+import {
+  CoilPairResultLayout,
+  CoilResultLayout,
+  CoilText,
+  Finding,
+  FindingResultLayout,
+  FindingText,
+  MEMORY_bytes,
+  NONE,
+  Pole,
+  RESULT,
+  RESULT_COILS,
+  RESULT_FINDINGS,
+  RESULT_PAIRS,
+  RESULT_UNKNOWNS,
+  ResultLayout,
+  Severity,
+  UnknownResultLayout,
+  UnknownText,
+  Verdict,
+  Winding,
+} from '../logic/layout.generated.ts';
+import { readResult } from './read-result.ts';
+import { coilSentence, findingSentence, unknownSentence } from './sentences.ts';
+
+type Field = { readonly at: number; readonly type: string };
+
+/** Writes fields of a block by their types. */
+function put(view: DataView, at: number, layout: object, values: Record<string, number>): void {
+  for (const [name, value] of Object.entries(values)) {
+    const field = (layout as Record<string, Field>)[name];
+    if (field === undefined) throw new Error(`no field ${name}`);
+    if (field.type === 'f32') view.setFloat32(at + field.at, value, true);
+    else if (field.type === 'u32') view.setUint32(at + field.at, value, true);
+    else view.setUint8(at + field.at, value);
+  }
+}
+
+const NO_FINDING = { coil: NONE, otherCoil: NONE, place: NONE, fraction: -1 };
+
+/** The result block of the example in formats.md, "The wire map", with a bridge and an open question added. */
+function example(): DataView {
+  const view = new DataView(new ArrayBuffer(MEMORY_bytes));
+  put(view, RESULT, ResultLayout, {
+    verdict: Verdict.fault,
+    coilCount: 2,
+    pairCount: 1,
+    findingCount: 2,
+    unknownCount: 1,
+    chassisMask: 0b010000,
+    joined0: 0b100010,
+  });
+  put(view, RESULT_COILS, CoilResultLayout, {
+    endA: 1,
+    endB: 2,
+    plus: 2,
+    minus: 1,
+    place: 0,
+    pole: Pole.north,
+    winding: Winding.cw,
+    ohm: 4132.6,
+    ohm_20C: 4098.8,
+    u_ohm: 2.5,
+    inductance_H: 2.31,
+    confidence: 0.9999,
+    flags: 8,
+  });
+  put(view, RESULT_COILS + CoilResultLayout.size, CoilResultLayout, {
+    endA: 3,
+    endB: 4,
+    place: NONE,
+    ohm: 4212.2,
+    u_ohm: 2.5,
+    text: CoilText.hiddenUnknown,
+    flags: 1,
+    placeMask: 0b11,
+  });
+  put(view, RESULT_PAIRS, CoilPairResultLayout, { a: 0, b: 1, polesDiffer: 1, witnesses: 3 });
+  put(view, RESULT_FINDINGS, FindingResultLayout, {
+    ...NO_FINDING,
+    kind: Finding.bridge,
+    severity: Severity.fault,
+    text: FindingText.bridgeToChassis,
+    coil: 0,
+    clip0: 5,
+    clip1: 1,
+    fraction: 0.38,
+    value: 0.5,
+  });
+  put(view, RESULT_FINDINGS + FindingResultLayout.size, FindingResultLayout, {
+    ...NO_FINDING,
+    kind: Finding.joined,
+    severity: Severity.note,
+    text: FindingText.joinedClips,
+    clip0: 2,
+    clip1: 6,
+  });
+  put(view, RESULT_UNKNOWNS, UnknownResultLayout, {
+    text: UnknownText.poleUnknown,
+    coil: 1,
+    otherCoil: NONE,
+    place: NONE,
+  });
+  return view;
+}
+
+describe('a result block', () => {
+  it('becomes the wire map of formats.md', () => {
+    expect(readResult(example(), ['upper', 'lower'])).toEqual({
+      format: 'wiremap/1',
+      verdict: 'fault',
+      coils: [
+        {
+          name: 'coil 1',
+          minus: 1,
+          plus: 2,
+          ends: [1, 2],
+          ohm: 4132.6,
+          ohm_20C: 4098.8,
+          u_ohm: 2.5,
+          place: 'upper',
+          pole: 'N',
+          winding: 'cw',
+          inductance_H: 2.31,
+          confidence: 0.9999,
+        },
+        {
+          name: 'coil 2',
+          minus: null,
+          plus: null,
+          ends: [3, 4],
+          ohm: 4212.2,
+          u_ohm: 2.5,
+          place: null,
+          pole: null,
+          hidden_junction: true,
+          text: 'More than one coil drives this stretch: touches at "upper" and "lower" do, and which way could not be told.',
+        },
+      ],
+      pairs: [{ a: 'coil 1', b: 'coil 2', poles_differ: true, witnesses: ['coupling', 'magnet'] }],
+      chassis: [5],
+      joined: [[2, 6]],
+      findings: [
+        {
+          kind: 'bridge',
+          severity: 'fault',
+          clips: [5, 1],
+          coil: 'coil 1',
+          fraction: 0.38,
+          text:
+            'coil 1 touches the frame inside at 38 % of its winding counted from its minus (clip 1), nearest to clip 1 ' +
+            '(contact of 0.5 ohm): open the pickup there and insulate the winding, or replace the coil.',
+        },
+        {
+          kind: 'joined',
+          severity: 'note',
+          clips: [2, 6],
+          text: 'Clips 2 and 6 are joined: any of them stands for the others.',
+        },
+      ],
+      unknown: [
+        'The pole of coil 2 and the sense of its winding: no magnet was read there; hold the probe or a compass to its face.',
+      ],
+    });
+  });
+
+  it('gives numbers as short as single precision allows', () => {
+    const text = JSON.stringify(readResult(example(), ['upper', 'lower']));
+    expect(text).toContain('"ohm":4132.6,');
+    expect(text).toContain('"fraction":0.38,');
+  });
+
+  it('lists an open coil with neither ends nor ohms', () => {
+    const view = example();
+    put(view, RESULT_COILS, CoilResultLayout, { flags: 2, plus: 0, minus: 0, text: CoilText.open });
+    expect(readResult(view, ['upper', 'lower']).coils[0]).toMatchObject({
+      ends: null,
+      ohm: null,
+      plus: null,
+      minus: null,
+    });
+  });
+
+  it('with a code that this program does not know is a fault of the program, not a guess', () => {
+    const view = example();
+    put(view, RESULT, ResultLayout, { verdict: 0 });
+    expect(() => readResult(view, [])).toThrow('the module gave verdict 0');
+  });
+});
+
+describe('sentences', () => {
+  const facts = {
+    coil: 'coil 1',
+    otherCoil: 'coil 2',
+    place: 'upper',
+    clips: [1, 2, 3],
+    clips2: [4],
+    fraction: 0.25,
+    countedFrom: 'its minus (clip 1)',
+    value: 12.5,
+    value2: 3.25,
+    value3: 0.5,
+  };
+  const plain = (sentence: string): void => {
+    expect(sentence).toMatch(/^[\x20-\x7e]+[.]$/);
+    expect(sentence).not.toMatch(/undefined|NaN|null| {2}|\. [A-Z]/);
+    expect(sentence.length).toBeLessThan(260);
+  };
+
+  it('exist for every finding that the module can make, each one plain sentence', () => {
+    for (const [name, text] of Object.entries(FindingText))
+      if (name !== 'none') plain(findingSentence({ ...facts, text }));
+  });
+  it('exist for every open question that the module can leave', () => {
+    for (const [name, text] of Object.entries(UnknownText))
+      if (name !== 'none') plain(unknownSentence({ ...facts, text }));
+  });
+  it('exist for every remark beside a coil', () => {
+    for (const [name, text] of Object.entries(CoilText))
+      if (name !== 'none') plain(coilSentence(text, ['upper']) ?? '');
+  });
+  it('do without what is not known', () => {
+    for (const [name, text] of Object.entries(FindingText)) {
+      if (name !== 'none')
+        plain(findingSentence({ ...facts, place: '', fraction: null, text, value3: -1 }));
+    }
+  });
+});
