@@ -123,7 +123,11 @@ function taken(type: u32): void {
       }
       break;
     }
-    case Report.entry: entrySent(); break;
+    case Report.entry: {
+      entrySent();
+      rewindSamples();
+      break;
+    }
     default: traceBlocks = 0;
   }
 }
@@ -176,7 +180,6 @@ function fillLog(): u32 {
     const head = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
     if (sampleChannel < head.channelCount) return fillSamples(head);
   }
-  rewindSamples();
   memory.copy(OUT, entry, offsetof<LogEntry>());
   return Report.entry;
 }

@@ -4,7 +4,7 @@
  */
 import { boardListen, boardSwitches, boardWake } from './board';
 import { captureBegin } from './capture';
-import { hasLeft, hear, hearingBegin, isQuiet } from './hearing';
+import { hasLeft, hear, hearingBegin, isQuiet } from './arrival';
 import {
   CAPTURE, CAPTURE_HEAD, CAPTURE_WORDS, CaptureHead, EntryKind, LISTEN, LISTEN_BLOCK, LISTEN_RATE_Hz, Light, NONE, Note, SCRATCH,
   Status, Step, TouchEvidence, TouchFlag, WORK_TOUCH,
