@@ -97,6 +97,13 @@ function isMapped(address: number): boolean {
   }
 }
 
+/** What the emulator's own clock offers and its published type leaves out. */
+export type SimulatedClock = {
+  readonly nanos: number;
+  readonly nanosToNextAlarm: number;
+  tick(delta_ns: number): void;
+};
+
 /** Causes of a start that the chip tells its firmware. */
 export type StartCause = {
   /** Contents of the RAM that survived; left out when the power was gone. */
@@ -109,7 +116,8 @@ export type StartCause = {
 
 /** One life of the chip, from reset to reset. */
 export class Chip {
-  readonly mcu: RP2040 = new Bus();
+  readonly mcu: RP2040;
+  readonly clock: SimulatedClock;
   readonly held: HeldBuffers;
   readonly stalls: Stalls;
   readonly busPower: BusPower;
@@ -125,14 +133,16 @@ export class Chip {
   bitten = false;
 
   constructor(cause: StartCause) {
-    const { mcu } = this;
+    const mcu = new Bus();
+    this.mcu = mcu;
+    this.clock = mcu.clock as unknown as SimulatedClock;
     mcu.logger = {
       debug() {}, info() {},
       warn: (part, text) => void this.complaints.push(`${part}: ${text}`),
       error: (part, text) => void this.complaints.push(`${part}: ${text}`),
     };
     patchAdcRoundRobin(mcu);
-    mcu.adc.sampleTime = ADC_TURN_us;
+    Object.assign(mcu.adc, { sampleTime: ADC_TURN_us });
     this.held = patchUsbInWaits(mcu);
     this.stalls = patchUsbStall(mcu);
     this.busPower = patchUsbSuspend(mcu);
@@ -154,13 +164,13 @@ export class Chip {
   }
 
   get now_ns(): number {
-    return this.mcu.clock.nanos;
+    return this.clock.nanos;
   }
 
   /** Runs until a moment, or until the watchdog bites. */
   runUntil(until_ns: number, onSleep: () => void): void {
-    const { mcu } = this;
-    const { core, clock } = mcu;
+    const { mcu, clock } = this;
+    const { core } = mcu;
     while (clock.nanos < until_ns && !this.bitten) {
       try {
         if (core.waiting || this.lockedUp) {
@@ -182,8 +192,8 @@ export class Chip {
 
   /** Instructions up to the next sleep. */
   #execute(until_ns: number): void {
-    const { mcu } = this;
-    const { core, clock } = mcu;
+    const { mcu, clock } = this;
+    const { core } = mcu;
     let cycle_ns = 1e9 / mcu.clkSys;
     while (!core.waiting && clock.nanos < until_ns && !this.bitten) {
       const cycles = core.executeInstruction();

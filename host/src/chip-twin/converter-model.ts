@@ -102,6 +102,11 @@ export class ConverterModel {
     return referenceOn && toPin0 ? (CURRENTS_nA[this.registers[IDACMAG] & 15] ?? 0) : 0;
   }
 
+  /** Whether a conversion was started and has not ended. */
+  get isConverting(): boolean {
+    return this.#converting;
+  }
+
   setReset(low: boolean): void {
     if (low === this.#inReset) return;
     this.#inReset = low;

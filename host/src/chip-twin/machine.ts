@@ -16,6 +16,11 @@ import { SwitchRegisters } from './switch-registers.ts';
 import { UsbHost } from './usb-host.ts';
 
 const FLASH_START = 0x10000000;
+const RAM_START = 0x20000000;
+const TIMER_PAGE = 0x40054;
+const TIMER_ARMED = 0x20;
+const ALARM_WAKE = 1;
+const ADC_START_MANY = 1 << 3;
 /** firmware/pins.h */
 const PIN = {
   wandPresent: 1, button: 2, green: 3, railsGood: 4, railsEnable: 5, red: 7, switchOutputEnable: 8, switchLatch: 9,
@@ -29,8 +34,10 @@ const LONG_PRESS_ns = 1200e6;
 const RELEASE_ns = 120e6;
 /** 2 ms after the enable pin the analog rails are good. */
 const RAILS_UP_ns = 2e6;
-/** Opening and closing of a switch: well below what the simulation resolves, kept as the registers' own delay. */
 const BITS_PER_BYTE = 8;
+
+/** A level that a finger gives the button, and for how long. */
+export type Level = { readonly pressed: boolean; readonly hold_ns: number };
 
 export type MachineOptions = {
   readonly image: Image;
@@ -53,8 +60,8 @@ export class Machine {
   chip!: Chip;
   /** Starts of the chip so far. */
   starts = 0;
-  /** Faults of the board that a test can cause. */
-  readonly faults = { railsDown: false, adcOverrun: false };
+  /** Whether the analog rails do not come up. */
+  railsDown = false;
   /** Complaints of all lives of the chip, and of the parts around it. */
   readonly complaints: string[] = [];
   readonly #options: MachineOptions;
@@ -66,8 +73,9 @@ export class Machine {
   #converterCall: () => void = () => {};
   #handAlarm: Alarm | null = null;
   #personAlarm: Alarm | null = null;
-  /** Levels that the hand is still to give the button: until when each holds. */
-  #hand: { pressed: boolean; hold_ns: number }[] = [];
+  /** Levels that the hand is still to give the button. */
+  #hand: Level[] = [];
+  #handHolds = false;
   #testRuns = false;
 
   constructor(options: MachineOptions) {
@@ -103,7 +111,7 @@ export class Machine {
     }, flip);
     const pattern = options.image.symbols.get(LIGHT_SYMBOL);
     if (!pattern) throw new Error('the firmware image has no symbols; build it with "npm run firmware"');
-    this.#light_address = pattern.address - 0x20000000;
+    this.#light_address = pattern.address - RAM_START;
     this.powerOn();
   }
 
@@ -171,7 +179,7 @@ export class Machine {
     onPin(PIN.converterSelect, (high) => this.converter.setSelect(!high), true);
     onPin(PIN.converterStart, (high) => this.converter.setStart(high), false);
     onPin(PIN.converterReset, (high) => this.converter.setReset(!high), false);
-    const rails = clock.createAlarm(() => this.#setPin(PIN.railsGood, !this.faults.railsDown));
+    const rails = clock.createAlarm(() => this.#setPin(PIN.railsGood, !this.railsDown));
     onPin(PIN.railsEnable, (high) => {
       if (high) rails.schedule(RAILS_UP_ns);
       else this.#setPin(PIN.railsGood, false);
@@ -232,32 +240,23 @@ export class Machine {
     this.move({ pressed: true, hold_ns: duration_ns }, { pressed: false, hold_ns: RELEASE_ns });
   }
 
-  /** Moves the finger through levels, each held for its time: bounces are such a list. */
-  move(...levels: { pressed: boolean; hold_ns: number }[]): void {
-    const idle = this.#hand.length === 0;
+  /** Moves the finger through levels, each held for its time: a bouncing contact is such a list. */
+  move(...levels: readonly Level[]): void {
     this.#hand.push(...levels);
-    if (idle) this.#moveHand();
+    if (!this.#handHolds) this.#moveHand();
   }
 
-  get handIsMoving(): boolean {
-    return this.#hand.length > 0 && this.#hand[0].hold_ns !== Infinity;
-  }
-
+  /** Takes the next level; called again when its time is over. */
   #moveHand(): void {
-    const next = this.#hand[0];
+    const next = this.#hand.shift();
+    this.#handHolds = next !== undefined;
     if (!next) return;
     if (next.pressed && !this.#testRuns) {
       this.#testRuns = true;
       this.frontEnd.testBegins(this.time_s);
     }
     this.#setPin(PIN.button, !next.pressed);
-    if (next.hold_ns === Infinity) return;
-    this.#handAlarm!.schedule(next.hold_ns);
-    this.#hand[0] = { pressed: next.pressed, hold_ns: 0 };
-    this.#hand.shift();
-    if (this.#hand.length === 0) this.#hand.push({ pressed: false, hold_ns: 0 });
-    else return;
-    this.#hand.shift();
+    if (next.hold_ns < Infinity) this.#handAlarm!.schedule(next.hold_ns);
   }
 
   /** The host's button report starts a test as the button does. */
@@ -269,6 +268,29 @@ export class Machine {
   #personActs(): void {
     this.#catchUp();
     this.person.act();
+  }
+
+  /** Whether nothing but ticks would come if time went on: everything waits for the host or for a hand. */
+  get isIdle(): boolean {
+    const { mcu } = this.chip;
+    const { core } = mcu;
+    const wakeIsArmed = (mcu.peripherals[TIMER_PAGE].readUint32(TIMER_ARMED) & ALARM_WAKE) !== 0;
+    const listens = ((mcu.adc as unknown as { cs: number }).cs & ADC_START_MANY) !== 0;
+    return core.waiting && !wakeIsArmed && !listens && !this.converter.isConverting && !this.usb.isBusy &&
+      !this.#handHolds && this.person.nextAction_s === Infinity && !this.chip.lockedUp;
+  }
+
+  /** The module's memory on the chip. */
+  get memory(): DataView {
+    const at = this.#options.image.symbols.get('module_memory')!;
+    return new DataView(this.chip.mcu.sram.buffer, at.address - RAM_START, at.size);
+  }
+
+  /** A 32-bit word of the firmware by its symbol. */
+  word(symbol: string, index = 0): number {
+    const at = this.#options.image.symbols.get(symbol);
+    if (!at) throw new Error(`the firmware image has no symbol ${symbol}`);
+    return this.chip.mcu.sramView.getUint32(at.address - RAM_START + 4 * index, true);
   }
 
   /** What the person sees, looked at whenever the chip goes to sleep. */

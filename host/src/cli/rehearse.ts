@@ -119,10 +119,14 @@ async function test(pickup: Pickup, transport: Transport): Promise<TestOutcome> 
 
 async function makeTwin(kind: TwinKind, pickup: Pickup, seed: number): Promise<Transport> {
   if (kind === 'board') return new BoardTwin({ pickup, seed });
-  throw new UserError(
-    'tapstone rehearse: --twin chip: the emulated chip is not part of this build; expected --twin board',
-    EXIT.unavailable,
-  );
+  // Loaded only when asked for: the emulator is large, and an installation without the firmware image works on.
+  const { createChipTwin } = await import('../chip-twin/index.ts');
+  try {
+    return createChipTwin({ pickup, seed });
+  } catch (error) {
+    const why = error instanceof Error ? error.message : String(error);
+    throw new UserError(`tapstone rehearse: --twin chip: ${why}`, EXIT.unavailable);
+  }
 }
 
 function twinKind(value: string | true | undefined): TwinKind {
