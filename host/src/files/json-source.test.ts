@@ -56,6 +56,7 @@ describe('one document or JSON lines', () => {
         [2, B],
       ],
     ],
+    ['a quoted bracket before a spoilt line', `${B}\n{`, [[1, B], [2, '{']]],
     [
       'blank lines between',
       `\n${A}\n\n  \n${B}\n\n`,
