@@ -1,0 +1,303 @@
+/**
+ * A bank of matched filters (flux steps of raised-cosine shape, six rise times) over one cleaned channel, and
+ * the probability of its sign for touches near the noise, summed over arrival, rise time, flux and departure.
+ *
+ * Model of a touch of sign s: flux s*F arrives at t in T and may leave later in T'. With z(t, T) the filter's output in
+ * standard deviations and a = F * perWeber(T), its likelihood against nothing is exp(s a z - a^2/2), times the mean of
+ * exp(-s a' z' - a'^2/2) over departures. Priors: F log-uniform, T log-uniform over the bank, arrival half
+ * uniform and half near the trigger, departure uniform from 50 ms to 1 s later.
+ */
+import { WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, GRID_V } from './grid';
+import { DECAY_STEPS, cosine, decay, exponential, logarithm } from './waves';
+
+export const WIDTHS: u32 = 6;
+/** Rise times of the bank, ms, in tenths: a ratio of 1.58 costs at most 3 % of the filter's output. */
+const RISES: usize = memory.data<u16>([20, 32, 50, 80, 125, 200]);
+
+/** One filter: 6 words at WORK + j * 24, its taps behind them. */
+@unmanaged class Filter {
+  length: u32;
+  taps: u32;
+  /** The bank is evaluated at every `stride`-th sample. */
+  stride: u32;
+  /** Output in 64ths of a standard deviation = (dot >> shift) * gain >> 12. */
+  shift: i32;
+  gain: i32;
+  /** Standard deviations of output per weber of flux. */
+  perWeber: f32;
+}
+const FILTER_bytes: u32 = 24;
+@inline function filter(j: u32): Filter { return changetype<Filter>(<usize>(WORK + j * FILTER_bytes)); }
+
+/** Samples per bin of arrival times. */
+const BIN: u32 = 4;
+/** Flux steps of the sum: a ratio of 1.5, from half a standard deviation upwards. */
+const FLUXES_MAX: u32 = 14;
+const FLUX_RATIO: f32 = 1.5;
+
+let histogramAt: u32 = 0;
+let areaAt: u32 = 0;
+
+/** Builds the filters for the grid's rate. */
+export function bankBegin(): void {
+  let at = WORK + WIDTHS * FILTER_bytes;
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    const f = filter(j);
+    const rise_s = <f32>load<u16>(RISES + <usize>(j * 2)) * <f32>1e-4;
+    const length = max<u32>(2, <u32>nearest(rise_s * gridRate_Hz));
+    f.length = length;
+    f.taps = at;
+    f.stride = length >= 16 ? 4 : length >= 10 ? 2 : 1;
+    const phase = 0x80000000 / length;
+    let peak: i32 = 1;
+    for (let m: u32 = 0; m < length; m++) peak = max(peak, cosine(phase * m) - cosine(phase * (m + 1)));
+    for (let m: u32 = 0; m < length; m++) {
+      const step = cosine(phase * m) - cosine(phase * (m + 1));
+      store<i32>(at, (step * 127 + (peak >> 1)) / peak);
+      at += 4;
+    }
+  }
+  histogramAt = at;
+  areaAt = at + HISTOGRAM * 4;
+}
+
+/** Sum of squares of a filter's taps. */
+function energy(f: Filter): f32 {
+  let sum: i32 = 0;
+  for (let m: u32 = 0; m < f.length; m++) {
+    const tap = load<i32>(f.taps + m * 4);
+    sum += tap * tap;
+  }
+  return <f32>sum;
+}
+function tapSum(f: Filter): f32 {
+  let sum: i32 = 0;
+  for (let m: u32 = 0; m < f.length; m++) sum += load<i32>(f.taps + m * 4);
+  return <f32>sum;
+}
+
+/** Sets a filter's scale. @param deviation - of the grid's noise as this filter sees it, grid units */
+function setScale(f: Filter, deviation: f32): void {
+  const norm = sqrt<f32>(energy(f)) * deviation;
+  let shift: i32 = 0;
+  for (let room: f32 = 131072; norm * 64 > room && shift < 20; room *= 2) shift++;
+  f.shift = shift;
+  f.gain = <i32>nearest(<f32>(64 * 4096) * <f32>(1 << shift) / norm);
+  // A flux of 1 Wb is tapSum steps of 1 / (rate * tapSum) Wb each.
+  f.perWeber = gridRate_Hz * sqrt<f32>(energy(f)) / (tapSum(f) * deviation * GRID_V);
+}
+
+/** Samples beyond this do not occur near the noise; larger ones are limited to keep the sums in 32 bits. */
+const LIMIT: i32 = 500000;
+
+/** Output of a filter that starts at `at` (an address of the grid), 64ths of a standard deviation, within +-16383. */
+@inline function output(f: Filter, at: u32): i32 {
+  let sum: i32 = 0;
+  let tap = f.taps;
+  const end = at + f.length * 4;
+  for (let x = at; x < end; x += 4) {
+    sum += max(-LIMIT, min(LIMIT, load<i32>(x))) * load<i32>(tap);
+    tap += 4;
+  }
+  const short = max(-524287, min(524287, sum >> f.shift));
+  return max(-16383, min(16383, (short * (f.gain >> 3)) >> 9));
+}
+
+const HISTOGRAM: u32 = 64;
+/** Largest positive and negative output of the channel, 64ths, with filter and place. */
+export let bestUp: i32 = 0;
+export let bestDown: i32 = 0;
+export let bestUpAt: u32 = 0;
+export let bestDownAt: u32 = 0;
+export let bestUpWidth: u32 = 0;
+export let bestDownWidth: u32 = 0;
+
+/** Median magnitude of a filter's outputs over the channel, in standard deviations of its present scale. */
+function medianOutput(f: Filter, base: u32, n: u32): f32 {
+  memory.fill(histogramAt, 0, HISTOGRAM * 4);
+  let total: u32 = 0;
+  for (let t: u32 = 0; t + f.length <= n; t += f.stride) {
+    const z = abs(output(f, base + t * 4)) >> 3;
+    const at = histogramAt + min<u32>(<u32>z, HISTOGRAM - 1) * 4;
+    store<u32>(at, load<u32>(at) + 1);
+    total++;
+  }
+  let below: u32 = 0;
+  for (let k: u32 = 0; k < HISTOGRAM; k++) {
+    const here = load<u32>(histogramAt + k * 4);
+    if ((below + here) * 2 >= total) {
+      const part = here == 0 ? <f32>0 : (<f32>total / 2 - <f32>below) / <f32>here;
+      return (<f32>k + part) / 8;
+    }
+    below += here;
+  }
+  return <f32>HISTOGRAM / 8;
+}
+
+/**
+ * Runs the bank over a channel: sets each filter's noise from white noise of `deviation`, raised where the outputs
+ * themselves say so (hum that was left, coloured noise), and finds the largest outputs.
+ */
+export function bankScan(channel: u32, deviation: f32): void {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  bestUp = 0;
+  bestDown = 0;
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    const f = filter(j);
+    if (f.length > n) continue;
+    setScale(f, deviation);
+    const independent = <f32>n / <f32>f.length;
+    let raised = deviation;
+    for (let round = 0; round < 3; round++) {
+      const ratio = medianOutput(f, base, n) / <f32>0.6745;
+      if (ratio <= 1 + <f32>1.6 / sqrt<f32>(independent)) break;
+      raised *= ratio;
+      setScale(f, raised);
+      if (ratio < 4) break;
+    }
+    for (let t: u32 = 0; t + f.length <= n; t += f.stride) {
+      const z = output(f, base + t * 4);
+      if (z > bestUp) {
+        bestUp = z;
+        bestUpAt = t;
+        bestUpWidth = j;
+      }
+      if (z < -bestDown) {
+        bestDown = -z;
+        bestDownAt = t;
+        bestDownWidth = j;
+      }
+    }
+  }
+}
+/** Flux that an output of one filter stands for, and its standard uncertainty (for an output of 64), Wb. */
+export function bankFlux_Wb(width: u32, z: i32): f32 { return <f32>z / 64 / filter(width).perWeber; }
+export function bankLength(width: u32): u32 { return filter(width).length; }
+
+// ---------------------------------------------------------------- the sum over all touches
+
+/** Logarithm of the likelihood of a positive and of a negative touch against nothing. */
+export let logUp: f32 = 0;
+export let logDown: f32 = 0;
+
+/** How likely the contact was made before the capture, so that only its end can be seen. */
+@inline function madeBefore(): f32 {
+  if (gridStart_s > <f32>0.02) return <f32>0.5;
+  if (gridStart_s > <f32>-0.02) return <f32>0.05;
+  return <f32>0.004;
+}
+const NEAR_FROM_s: f32 = -0.08;
+const NEAR_TO_s: f32 = 0.08;
+const HOLD_MIN_s: f32 = 0.05;
+const HOLD_SPAN_s: f32 = 1;
+
+/** Adds one bin's likelihoods of a pulse of each flux and sign to the sums at `sums` (up, down per flux), 2^-20 each. */
+function addBin(base: u32, from: u32, n: u32, fluxes: u32, first_Wb: f32, roofUp: i32, roofDown: i32, sums: u32): void {
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    const f = filter(j);
+    const stride = f.stride;
+    // Amplitude of the smallest flux under this filter, 64ths of a deviation.
+    const a0 = first_Wb * f.perWeber * 64;
+    for (let t = from; t < from + BIN && t + f.length <= n; t += stride) {
+      const z = output(f, base + t * 4);
+      let a = a0;
+      let at = sums;
+      for (let i: u32 = 0; i < fluxes; i++) {
+        const amplitude = <i32>a;
+        // 16ths of a natural logarithmic unit: a z = (64 a)(64 z) / 256.
+        const half = (amplitude * amplitude) >> 9;
+        const cross = (amplitude * z) >> 8;
+        const up = roofUp - cross + half;
+        if (up < DECAY_STEPS) store<u32>(at, load<u32>(at) + stride * decay(max(0, up)));
+        const down = roofDown + cross + half;
+        if (down < DECAY_STEPS) store<u32>(at, load<u32>(at, 4) + stride * decay(max(0, down)), 4);
+        a *= FLUX_RATIO;
+        at += 8;
+      }
+    }
+  }
+}
+
+/** Sums over all touches; bankScan of the same channel goes before. Leaves logUp and logDown. */
+export function bankSum(channel: u32): void {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  const largest = max(bestUp, bestDown);
+  // Flux grid: from half a deviation at the middle rise time to a quarter above the largest output.
+  const first_Wb = <f32>0.6 / filter(2).perWeber;
+  const top = <f32>largest / 64 * <f32>1.3 / filter(largest == bestUp ? bestUpWidth : bestDownWidth).perWeber;
+  let fluxes: u32 = 4;
+  for (let flux = first_Wb * FLUX_RATIO * FLUX_RATIO * FLUX_RATIO; flux < top && fluxes < FLUXES_MAX; fluxes++) {
+    flux *= FLUX_RATIO;
+  }
+  // Exponents are kept below these roofs: z^2/2 in 16ths is (64 z)^2 >> 9.
+  const roofUp = (bestUp * bestUp) >> 9;
+  const roofDown = (bestDown * bestDown) >> 9;
+  const lift = <f32>1 / 16;
+  const outUp = exponential(-<f32>roofUp * lift);
+  const outDown = exponential(-<f32>roofDown * lift);
+
+  const bins = n / BIN;
+  const bin_s = <f32>BIN / gridRate_Hz;
+  const gap = min<u32>(40, max<u32>(1, <u32>(HOLD_MIN_s / bin_s)));
+  const row = FLUXES_MAX * 8;
+  const ring = areaAt;
+  const later = ring + (gap + 1) * row;
+  memory.fill(ring, 0, (gap + 2) * row);
+  // One likelihood of a bin: mean over BIN samples and WIDTHS filters.
+  const unit: f32 = <f32>1 / (<f32>1048576 * <f32>(BIN * WIDTHS));
+  let arriveUp: f32 = 0;
+  let arriveDown: f32 = 0;
+  let leaveUp: f32 = 0;
+  let leaveDown: f32 = 0;
+  let near: u32 = 0;
+  for (let b: u32 = 0; b < bins; b++) {
+    const time = gridStart_s + <f32>b * bin_s;
+    if (time >= NEAR_FROM_s && time <= NEAR_TO_s) near++;
+  }
+  const uniform = (near > 0 ? <f32>0.5 : <f32>1) / <f32>bins;
+  const nearby = near > 0 ? <f32>0.5 / <f32>near : 0;
+  for (let b: i32 = <i32>bins - 1; b >= 0; b--) {
+    const slot = ring + (<u32>b % (gap + 1)) * row;
+    // What lies just beyond the shortest hold becomes a possible departure before its slot is used again.
+    for (let i: u32 = 0; i < fluxes; i++) {
+      const at = later + i * 8;
+      store<f32>(at, load<f32>(at) + <f32>load<u32>(slot + i * 8) * unit);
+      store<f32>(at, load<f32>(at, 4) + <f32>load<u32>(slot + i * 8, 4) * unit, 4);
+    }
+    memory.fill(slot, 0, row);
+    addBin(base, <u32>b * BIN, n, fluxes, first_Wb, roofUp, roofDown, slot);
+    const left_s = <f32>(<u32>bins - <u32>b) * bin_s - HOLD_MIN_s;
+    const stays = max<f32>(<f32>0.03, 1 - max<f32>(0, left_s) / HOLD_SPAN_s);
+    const density = bin_s / HOLD_SPAN_s;
+    const time = gridStart_s + <f32>b * bin_s;
+    const prior = uniform + (time >= NEAR_FROM_s && time <= NEAR_TO_s ? nearby : 0);
+    let up: f32 = 0;
+    let down: f32 = 0;
+    let aloneUp: f32 = 0;
+    let aloneDown: f32 = 0;
+    for (let i: u32 = 0; i < fluxes; i++) {
+      const a = <f32>load<u32>(slot + i * 8) * unit;
+      const d = <f32>load<u32>(slot + i * 8, 4) * unit;
+      const at = later + i * 8;
+      up += a * (stays * outDown + density * load<f32>(at, 4));
+      down += d * (stays * outUp + density * load<f32>(at));
+      aloneUp += a;
+      aloneDown += d;
+    }
+    arriveUp += prior * up;
+    arriveDown += prior * down;
+    leaveUp += uniform * aloneUp;
+    leaveDown += uniform * aloneDown;
+  }
+  // A departure alone belongs to a contact of the other sign, made before the capture.
+  const before = madeBefore();
+  const perFlux = <f32>1 / <f32>fluxes;
+  const up = (<f32>1 - before) * arriveUp + before * leaveDown * outUp;
+  const down = (<f32>1 - before) * arriveDown + before * leaveUp * outDown;
+  // Both carry the factors of both roofs.
+  const both = <f32>(roofUp + roofDown) * lift;
+  logUp = both + logarithm(up * perFlux);
+  logDown = both + logarithm(down * perFlux);
+}

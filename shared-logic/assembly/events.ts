@@ -1,0 +1,248 @@
+/**
+ * Touches well above the noise: the stretches in which something happens, the flux that each one leaves behind, and what
+ * the row of them means (arrival, departure, late lift of the last touch, several contacts).
+ *
+ * The sign comes from net fluxes, never from the largest lobe: bounces and fast departures have larger ones.
+ */
+import { GRID_V, WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import { exponential, logarithm } from './waves';
+
+/** Two stretches closer than this are one event: a bounce comes within 30 ms, a hold lasts 100 ms. */
+const QUIET_s: f32 = 0.025;
+/** Boxcar over which activity is judged. */
+const SMOOTH_s: f32 = 0.004;
+/** Share of the largest boxcar that is still activity; below it lie slow tails and what hum left over. */
+const ACTIVE_SHARE: f32 = 0.025;
+/** The limited mean size of the boxcar is exceeded this many times only by events (6 standard deviations). */
+const ACTIVE_SIZES: i32 = 8;
+const EVENTS_MAX: u32 = 12;
+
+/** One event: its samples, and what the channel measured last has in it. */
+@unmanaged export class Event {
+  from: u32;
+  to: u32;
+  /** Net flux, largest running flux within (signed), largest fall back from it, webers. */
+  flux_Wb: f32;
+  excursion_Wb: f32;
+  fallback_Wb: f32;
+  /** Largest sample, signed, volts. */
+  peak_V: f32;
+  /** 1: this channel counts it. */
+  counts: u32;
+  reserved: u32;
+}
+/** Bits of activity, one per grid sample, then the events. */
+const BITS: u32 = WORK;
+const EVENTS: u32 = WORK + 1280 + 16;
+export let eventCount: u32 = 0;
+@inline export function eventAt(i: u32): Event { return changetype<Event>(<usize>(EVENTS + i * offsetof<Event>())); }
+
+/** Forgets all activity. */
+export function eventsBegin(): void {
+  memory.fill(BITS, 0, 1280);
+  eventCount = 0;
+}
+
+let boxcarPeak: i32 = 0;
+/** Limited mean size of the boxcar sums; leaves boxcarPeak. */
+function boxcarSize(base: u32, n: u32, w: u32, limit: i32): i32 {
+  let sum: i32 = 0;
+  let total: i64 = 0;
+  boxcarPeak = 0;
+  for (let i: u32 = 0; i < n; i++) {
+    sum += load<i32>(base + i * 4);
+    if (i >= w) sum -= load<i32>(base + (i - w) * 4);
+    const size = abs(sum);
+    boxcarPeak = max(boxcarPeak, size);
+    total += min(size, limit);
+  }
+  return <i32>(total / n) + 1;
+}
+
+/** Marks where a channel is active. */
+export function markActivity(channel: u32): void {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  const w = max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz));
+  let size = boxcarSize(base, n, w, i32.MAX_VALUE);
+  for (let round = 0; round < 4; round++) size = boxcarSize(base, n, w, 3 * size);
+  const threshold = max(ACTIVE_SIZES * size, <i32>(<f32>boxcarPeak * ACTIVE_SHARE));
+  let sum: i32 = 0;
+  for (let i: u32 = 0; i < n; i++) {
+    sum += load<i32>(base + i * 4);
+    if (i >= w) sum -= load<i32>(base + (i - w) * 4);
+    if (abs(sum) <= threshold) continue;
+    const first = i + 1 > w ? i + 1 - w : 0;
+    for (let k = first; k <= i; k++) {
+      const at = BITS + (k >> 3);
+      const bit: u32 = 1 << (k & 7);
+      store<u8>(at, <u8>(<u32>load<u8>(at) | bit));
+    }
+  }
+}
+
+/** Turns the marks into events, with a margin of one boxcar on both sides. */
+export function collectEvents(): void {
+  const n = gridCount;
+  const quiet = max<u32>(2, <u32>(QUIET_s * gridRate_Hz));
+  const margin = max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz));
+  eventCount = 0;
+  let i: u32 = 0;
+  while (i < n) {
+    if ((load<u8>(BITS + (i >> 3)) >> (i & 7)) & 1) {
+      const from = i;
+      let last = i;
+      while (i < n && i - last < quiet) {
+        if ((load<u8>(BITS + (i >> 3)) >> (i & 7)) & 1) last = i;
+        i++;
+      }
+      if (eventCount == EVENTS_MAX) return;
+      const e = eventAt(eventCount++);
+      e.from = from > margin ? from - margin : 0;
+      e.to = min(n, last + 1 + margin);
+    } else {
+      i++;
+    }
+  }
+}
+
+/** Fills in what one channel has in each event. @param offset - mean of the channel where nothing happens, grid units */
+export function measureEvents(channel: u32): void {
+  const base = gridChannel(channel);
+  for (let k: u32 = 0; k < eventCount; k++) {
+    const e = eventAt(k);
+    let sum: i64 = 0;
+    let up: i64 = 0;
+    let down: i64 = 0;
+    let fallUp: i64 = 0;
+    let fallDown: i64 = 0;
+    let peak: i32 = 0;
+    for (let i = e.from; i < e.to; i++) {
+      const x = load<i32>(base + i * 4);
+      if (abs(x) > abs(peak)) peak = x;
+      sum += x;
+      up = max(up, sum);
+      down = min(down, sum);
+      fallUp = max(fallUp, up - sum);
+      fallDown = max(fallDown, sum - down);
+    }
+    const unit = GRID_V / gridRate_Hz;
+    e.flux_Wb = <f32>sum * unit;
+    e.excursion_Wb = <f32>(up > -down ? up : down) * unit;
+    e.fallback_Wb = <f32>(sum >= 0 ? fallUp : fallDown) * unit;
+    e.peak_V = <f32>peak * GRID_V;
+    e.counts = 0;
+  }
+}
+
+/** Middle of an event, seconds from the trigger. */
+export function eventTime_s(e: Event): f32 { return gridStart_s + <f32>(e.from + e.to) * <f32>0.5 / gridRate_Hz; }
+
+// ---------------------------------------------------------------- what a row of events means
+
+/** Prior probability that a contact was already made when the capture began. */
+function madeBefore(): f32 {
+  if (gridStart_s > <f32>0.02) return <f32>0.6;
+  if (gridStart_s > <f32>-0.02) return <f32>0.1;
+  return <f32>0.01;
+}
+/** Density of the first arrival, 1/s: near the trigger, or anywhere. */
+function arrivalDensity(time_s: f32): f32 {
+  return time_s > <f32>-0.1 && time_s < <f32>0.1 ? <f32>3.3 : <f32>0.3;
+}
+/** Probability that a hold outlasts the rest of the capture: holds are log-uniform from 50 ms to 3 s. */
+function outlasts(rest_s: f32): f32 {
+  return max<f32>(<f32>0.02, min<f32>(1, logarithm(3 / max<f32>(rest_s, <f32>0.05)) / <f32>4.094));
+}
+/** Density of ln(departure / arrival): most are equal, some arrivals lose a slow start or a bounce. */
+function pairDensity(arrival_Wb: f32, departure_Wb: f32): f32 {
+  const x = logarithm(departure_Wb / arrival_Wb);
+  return <f32>4.8 * exponential(-x * x * 200) + <f32>0.24 * exponential(-2 * x * x) + <f32>0.01;
+}
+/** Density of the logarithm of a flux of which nothing else is known. */
+const UNPAIRED: f32 = 0.35;
+/** Prior of another contact after the first departure. */
+const AGAIN: f32 = 0.1;
+/** Prior of arrival in two steps, and of a departure with no contact. */
+const IN_STEPS: f32 = 0.1;
+const UNEXPLAINED: f32 = 0.003;
+/** After a lift the person touches within the rest of the capture with at least this probability of not doing so. */
+const NO_TOUCH_AFTER_LIFT: f32 = 0.3;
+
+/** The best story of a sign: index of its first arrival event (or -1), of its departure (or -1), contacts, start. */
+export let storyArrival: i32 = -1;
+export let storyDeparture: i32 = -1;
+export let storyContacts: u32 = 0;
+export let storyMadeBefore: bool = false;
+/** Flux of the first contact's arrival, all steps together, as a size. */
+export let storyFlux_Wb: f32 = 0;
+
+/** Logarithm of the probability of the counted events for one sign and one start; tells the story. */
+function story(sign: f32, on: bool): f32 {
+  const before = madeBefore();
+  let log = logarithm(on ? before : 1 - before);
+  let known: f32 = 0;
+  let lastArrival_s: f32 = 0;
+  storyArrival = -1;
+  storyDeparture = -1;
+  storyContacts = 0;
+  storyMadeBefore = on;
+  storyFlux_Wb = 0;
+  for (let i: u32 = 0; i < eventCount; i++) {
+    const e = eventAt(i);
+    if (e.counts == 0) continue;
+    const size = abs(e.flux_Wb);
+    const time_s = eventTime_s(e);
+    if (e.flux_Wb * sign > 0) {
+      if (on && storyContacts > 0) {
+        log += logarithm(IN_STEPS * UNPAIRED);
+        known += size;
+        if (storyContacts == 1 && storyDeparture < 0) storyFlux_Wb = known;
+      } else if (on) {
+        // Pressed further on a contact that was made before the capture.
+        log += logarithm(IN_STEPS * UNPAIRED);
+      } else {
+        log += logarithm(UNPAIRED * (storyContacts == 0 ? arrivalDensity(time_s) : AGAIN));
+        on = true;
+        known = size;
+        storyContacts++;
+        if (storyArrival < 0) {
+          storyArrival = <i32>i;
+          storyFlux_Wb = size;
+        }
+      }
+      lastArrival_s = time_s;
+    } else if (on) {
+      log += logarithm(known > 0 ? pairDensity(known, size) : UNPAIRED);
+      on = false;
+      if (storyContacts == 1 && storyDeparture < 0) storyDeparture = <i32>i;
+      known = 0;
+    } else {
+      log += logarithm(UNEXPLAINED * UNPAIRED);
+    }
+  }
+  const end_s = gridStart_s + <f32>gridCount / gridRate_Hz;
+  if (on && storyContacts > 0) log += logarithm(outlasts(end_s - lastArrival_s));
+  if (storyContacts == 0) log += logarithm(NO_TOUCH_AFTER_LIFT);
+  return log;
+}
+
+/**
+ * Weighs both signs of the counted events; leaves the story of the better one.
+ * @returns ln of P(positive arrival) / P(negative arrival)
+ */
+export function weighStories(): f32 {
+  const upOff = story(1, false);
+  const upOn = story(1, true);
+  const downOff = story(-1, false);
+  const downOn = story(-1, true);
+  const up = addLogs(upOff, upOn);
+  const down = addLogs(downOff, downOn);
+  if (up >= down) story(1, upOn > upOff);
+  else story(-1, downOn > downOff);
+  return up - down;
+}
+function addLogs(a: f32, b: f32): f32 {
+  const high = max(a, b);
+  return high + logarithm(1 + exponential(min(a, b) - high));
+}

@@ -1,0 +1,235 @@
+/**
+ * What is not the touch: offset, drift and mains hum, fitted to the whole grid and taken out of it. The fit limits
+ * each sample to a few times the usual size (Huber's way), so that a pulse that stands out weighs next to nothing.
+ */
+import { WORK, GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz } from './grid';
+import { QUARTER_TURN, cosine, sine } from './waves';
+
+/** Mains is looked for between these (nominal 50 and 60 Hz; checks.md row 21 allows 1 %). */
+const HUM_MIN_Hz: f32 = 44;
+const HUM_MAX_Hz: f32 = 66;
+const HUM_MIDDLE_Hz: f32 = 55;
+/** Harmonics always taken out; those above, up to HARMONICS, only where they stand out of the noise. */
+const HARMONICS_ALWAYS: u32 = 3;
+const HARMONICS: u32 = 9;
+/** Below this rate of the grid hum cannot be told from its aliases and stays. */
+const RATE_MIN_Hz: f32 = 300;
+const FULL_TURN: f32 = 4294967296;
+/** Mean of the limited size of a normal deviate when the limit is three times that mean. */
+const LIMITED_MEAN: f32 = 0.792;
+
+/** Usual size of the grid's samples: mean magnitude limited at three times itself, in grid units. */
+export function usualSize(base: u32, n: u32, offset: i32): i32 {
+  let sum: i64 = 0;
+  for (let i: u32 = 0; i < n; i++) sum += abs(load<i32>(base + i * 4) - offset);
+  let size = <i32>(sum / n) + 1;
+  for (let round = 0; round < 12; round++) {
+    const limit = 3 * size;
+    let limited: i64 = 0;
+    for (let i: u32 = 0; i < n; i++) limited += min(abs(load<i32>(base + i * 4) - offset), limit);
+    const next = <i32>(limited / n) + 1;
+    if (next * 64 >= size * 63) return next;
+    size = next;
+  }
+  return size;
+}
+/** Standard deviation of white noise of this usual size. */
+export function deviationOf(size: i32): f32 { return <f32>size / LIMITED_MEAN; }
+
+/** Mean of the samples limited about `middle`. */
+function limitedMean(base: u32, n: u32, middle: i32, limit: i32): i32 {
+  let sum: i64 = 0;
+  for (let i: u32 = 0; i < n; i++) {
+    const x = load<i32>(base + i * 4) - middle;
+    sum += max(-limit, min(limit, x));
+  }
+  return middle + <i32>(sum / n);
+}
+
+/** Takes a robust mean out of a channel. @returns usual size of what is left */
+function removeOffset(base: u32, n: u32): i32 {
+  let sum: i64 = 0;
+  for (let i: u32 = 0; i < n; i++) sum += load<i32>(base + i * 4);
+  let middle = <i32>(sum / n);
+  let size = usualSize(base, n, middle);
+  for (let round = 0; round < 3; round++) {
+    middle = limitedMean(base, n, middle, 3 * size);
+    size = usualSize(base, n, middle);
+  }
+  for (let i: u32 = 0; i < n; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - middle);
+  return size;
+}
+
+/** Takes offset and drift out of a channel. */
+function removeLine(base: u32, n: u32, limit: i32): void {
+  let sum: i64 = 0;
+  let moment: i64 = 0;
+  const centre = <i32>(n >> 1);
+  for (let i: u32 = 0; i < n; i++) {
+    const x = max(-limit, min(limit, load<i32>(base + i * 4)));
+    sum += x;
+    moment += <i64>(x >> 4) * (<i32>i - centre);
+  }
+  const middle = <i32>(sum / n);
+  const cube = <f32>n * <f32>n * <f32>n / 12;
+  // Slope per sample in 2^-12 grid units; the moment was taken in 16ths of the samples.
+  const slope = <i32>max<f32>(-524288, min<f32>(524288, <f32>moment * (16 * 4096) / cube));
+  for (let i: u32 = 0; i < n; i++) {
+    const line = middle + ((slope * (<i32>i - centre)) >> 12);
+    store<i32>(base + i * 4, load<i32>(base + i * 4) - line);
+  }
+}
+
+/** Amplitudes of the last projection, grid units. */
+let cosinePart: f32 = 0;
+let sinePart: f32 = 0;
+/** Projects limited samples from `from` to `to` on one sinusoid. @param step - its phase advance per sample */
+function project(base: u32, from: u32, to: u32, step: u32, limit: i32): void {
+  let shift: i32 = 0;
+  while ((limit >> shift) > 32767) shift++;
+  let c: i64 = 0;
+  let s: i64 = 0;
+  let phase = step * from;
+  for (let i = from; i < to; i++) {
+    const x = max(-limit, min(limit, load<i32>(base + i * 4))) >> shift;
+    c += x * cosine(phase);
+    s += x * sine(phase);
+    phase += step;
+  }
+  const scale = <f32>(1 << shift) * <f32>6.1037019e-5 / <f32>(to - from);
+  cosinePart = <f32>c * scale;
+  sinePart = <f32>s * scale;
+}
+/** Takes the sinusoid of the last projection out. */
+function subtract(base: u32, from: u32, to: u32, step: u32): void {
+  let shift: i32 = 0;
+  for (let room: f32 = 32767; max(abs(cosinePart), abs(sinePart)) > room && shift < 14; room *= 2) shift++;
+  const a = <i32>nearest(cosinePart / <f32>(1 << shift));
+  const b = <i32>nearest(sinePart / <f32>(1 << shift));
+  let phase = step * from;
+  for (let i = from; i < to; i++) {
+    const x = (a * (cosine(phase) >> 1) + b * (sine(phase) >> 1)) >> (14 - shift);
+    store<i32>(base + i * 4, load<i32>(base + i * 4) - x);
+    phase += step;
+  }
+}
+
+/** Phase advance of the fundamental per grid sample, a turn is 2^32. */
+export let humStep: u32 = 0;
+/** Samples per block of the search, blocks. */
+let blockSamples: u32 = 0;
+let blocks: u32 = 0;
+@inline function blockAt(channel: u32, block: u32): u32 { return WORK + (channel * blocks + block) * 8; }
+
+/** Phase advance per sample of a frequency. */
+@inline function stepOf(frequency_Hz: f32): u32 { return <u32>(frequency_Hz / gridRate_Hz * FULL_TURN); }
+
+/** Mixes every channel down from the middle of the range into blocks of about 20 ms, weighted to vanish at both ends. */
+function mixDown(): void {
+  blockSamples = <u32>max<f32>(1, nearest(gridRate_Hz * <f32>0.02));
+  blocks = min<u32>(gridCount / blockSamples, 1000 / gridChannels);
+  const step = stepOf(HUM_MIDDLE_Hz);
+  const windowStep = <u32>(FULL_TURN / <f32>blocks);
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    const base = gridChannel(c);
+    const limit = 3 * usualSize(base, gridCount, 0);
+    for (let k: u32 = 0; k < blocks; k++) {
+      project(base, k * blockSamples, (k + 1) * blockSamples, step, limit);
+      const fall: i32 = 32768 - cosine(windowStep * k + (windowStep >> 1));
+      const window = <f32>fall * <f32>1.52587890625e-5;
+      store<i32>(blockAt(c, k), <i32>nearest(cosinePart * window));
+      store<i32>(blockAt(c, k), <i32>nearest(sinePart * window), 4);
+    }
+  }
+}
+/** Power of all channels at a frequency. */
+function powerAt(frequency_Hz: f32): f32 {
+  const step = <u32><i32>((frequency_Hz - HUM_MIDDLE_Hz) / gridRate_Hz * FULL_TURN) * blockSamples;
+  let power: f32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    let re: i64 = 0;
+    let im: i64 = 0;
+    let phase: u32 = 0;
+    for (let k: u32 = 0; k < blocks; k++) {
+      const a = load<i32>(blockAt(c, k));
+      const b = load<i32>(blockAt(c, k), 4);
+      const cos = cosine(phase) >> 5;
+      const sin = sine(phase) >> 5;
+      re += a * cos - b * sin;
+      im += b * cos + a * sin;
+      phase += step;
+    }
+    const x = <f32>re * <f32>0.0009765625;
+    const y = <f32>im * <f32>0.0009765625;
+    power += x * x + y * y;
+  }
+  return power;
+}
+
+/** Best frequency between `from` and `to` in steps of `step_Hz`, refined by the parabola through the three best points. */
+function searchFrequency(from: f32, to: f32, step_Hz: f32): f32 {
+  let best: f32 = -1;
+  let bestAt = from;
+  for (let f = from; f <= to; f += step_Hz) {
+    const power = powerAt(f);
+    if (power > best) {
+      best = power;
+      bestAt = f;
+    }
+  }
+  const low = powerAt(bestAt - step_Hz);
+  const high = powerAt(bestAt + step_Hz);
+  const bend: f32 = <f32>2 * best - low - high;
+  if (bend <= 0) return bestAt;
+  return bestAt + step_Hz * max<f32>(-1, min<f32>(1, (high - low) / (<f32>2 * bend)));
+}
+
+/** Finds the mains frequency from all channels together (their offsets are out already). */
+function findFrequency(): f32 {
+  mixDown();
+  const duration_s = <f32>(blocks * blockSamples) / gridRate_Hz;
+  const coarse = min<f32>(2, <f32>0.6 / duration_s);
+  const first = searchFrequency(HUM_MIN_Hz, HUM_MAX_Hz, coarse);
+  const second = searchFrequency(first - coarse / 2, first + coarse / 2, coarse / 8);
+  return max(HUM_MIN_Hz, min(HUM_MAX_Hz, second));
+}
+
+/** Amplitude of the fundamental of the channel that was cleaned last, volts. */
+export let humAmplitude_V: f32 = 0;
+/** Usual size of what is left in that channel, grid units. */
+export let cleanSize: i32 = 0;
+
+/** Takes offset, drift and hum out of all channels of the grid. Call before cleanChannel. */
+export function findHum(): void {
+  for (let c: u32 = 0; c < gridChannels; c++) removeOffset(gridChannel(c), gridCount);
+  humStep = gridRate_Hz < RATE_MIN_Hz ? 0 : stepOf(findFrequency());
+}
+
+/** Takes drift and hum out of one channel; leaves humAmplitude_V and cleanSize. */
+export function cleanChannel(channel: u32): void {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  let totalCosine: f32 = 0;
+  let totalSine: f32 = 0;
+  let size = usualSize(base, n, 0);
+  for (let sweep = 0; sweep < 3; sweep++) {
+    removeLine(base, n, 3 * size);
+    for (let k: u32 = 1; k <= HARMONICS; k++) {
+      if (humStep == 0 || humStep * k > 0x70000000) break;
+      if (k > HARMONICS_ALWAYS && sweep == 0) break;
+      project(base, 0, n, humStep * k, 3 * size);
+      if (k > HARMONICS_ALWAYS) {
+        const deviation = deviationOf(size);
+        if ((cosinePart * cosinePart + sinePart * sinePart) * <f32>n < 24 * deviation * deviation) continue;
+      }
+      subtract(base, 0, n, humStep * k);
+      if (k == 1) {
+        totalCosine += cosinePart;
+        totalSine += sinePart;
+      }
+    }
+    size = usualSize(base, n, 0);
+  }
+  humAmplitude_V = sqrt<f32>(totalCosine * totalCosine + totalSine * totalSine) * GRID_V;
+  cleanSize = size;
+}

@@ -1,0 +1,276 @@
+/** A capture of a touch to what it says: which way each channel's flux went, how much, and how sure that is. */
+import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from './layout';
+import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
+import { cleanChannel, cleanSize, deviationOf, findHum, humAmplitude_V } from './hum';
+import {
+  bankBegin, bankFlux_Wb, bankLength, bankScan, bankSum, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
+  logDown, logUp,
+} from './bank';
+import {
+  Event, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, storyArrival,
+  storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories,
+} from './events';
+import { exponential, logarithm } from './waves';
+
+/** A channel this far above its noise is judged by its fluxes, not by the sum over shapes. */
+const STRONG_d: f32 = 40;
+/** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (formats.md, confidence). */
+const CAP: f32 = 9.21;
+/** Fewer samples than this hold nothing. */
+const SAMPLES_MIN: u32 = 24;
+/** Noise below this is not believed: half a unit of a sample, grid units. */
+const DEVIATION_MIN: f32 = 2;
+/** An event counts when its flux is this many uncertainties and this share of the channel's largest. */
+const COUNT_u: f32 = 6;
+const COUNT_SHARE: f32 = 0.12;
+/** An event that leaves less than this share of its largest running flux has no flux: an open coil's capacitive peak. */
+const NO_FLUX_SHARE: f32 = 0.2;
+/** A channel below this share of the strongest is measured by the strongest one's waveform. */
+const FOLLOWER_SHARE: f32 = 0.35;
+
+@inline function channelAt(at: u32, c: u32): ChannelEvidence {
+  return changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
+}
+@inline function limited(x: f32): f32 { return max<f32>(-CAP, min<f32>(CAP, x)); }
+
+/** Noise of white samples that hum, where it was left over, would make of a flux over `count` samples, webers. */
+function fluxNoise_Wb(deviation: f32, count: u32): f32 {
+  return deviation * GRID_V * sqrt<f32>(<f32>count) / gridRate_Hz;
+}
+
+/**
+ * Analyses the capture in CAPTURE and writes a TouchEvidence with its channels at `at` (all TOUCH_bytes; place = NONE).
+ * CAPTURE is left as it is; SCRATCH is overwritten.
+ */
+export function analyseTouch(at: u32): void {
+  memory.fill(at, 0, TOUCH_bytes);
+  const touch = changetype<TouchEvidence>(<usize>at);
+  const h = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
+  assert(h.channelCount <= MAX_CHANNELS);
+  touch.place = <u8>NONE;
+  touch.channelCount = <u8>h.channelCount;
+  for (let c: u32 = 0; c < h.channelCount; c++) {
+    const e = channelAt(at, c);
+    e.plus = load<u8>(CAPTURE_HEAD + offsetof<CaptureHead>('plus0') + c * 2);
+    e.minus = load<u8>(CAPTURE_HEAD + offsetof<CaptureHead>('minus0') + c * 2);
+  }
+  gridBegin();
+  if (gridCount < SAMPLES_MIN) {
+    touch.flags = <u16>(TouchFlag.none | TouchFlag.noDeparture);
+    return;
+  }
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    gridBuild(c);
+    if (gridOverrange > 0) channelAt(at, c).flags = <u16>TouchFlag.overrange;
+  }
+  findHum();
+  bankBegin();
+  let strong: u32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    const e = channelAt(at, c);
+    cleanChannel(c);
+    const deviation = max<f32>(DEVIATION_MIN, deviationOf(cleanSize));
+    e.hum_V = humAmplitude_V;
+    e.noise_V = deviation * GRID_V;
+    bankScan(c, deviation);
+    e.matched_d = <f32>max(bestUp, bestDown) / 64;
+    if (e.matched_d >= STRONG_d) strong++;
+    else weighFaint(at, c);
+  }
+  if (strong > 0) weighStrong(at);
+  else summariseFaint(at);
+  let flags = <u32>touch.flags;
+  for (let c: u32 = 0; c < gridChannels; c++) flags |= channelAt(at, c).flags & TouchFlag.overrange;
+  touch.flags = <u16>flags;
+}
+
+/** Times of the faint arrival and departure of the channel weighed last. */
+let faintArrival_s: f32 = 0;
+let faintDeparture_s: f32 = 0;
+
+/** A channel near the noise: bankScan of it goes before. */
+function weighFaint(at: u32, c: u32): void {
+  const e = channelAt(at, c);
+  bankSum(c);
+  e.signLogOdds = limited(logUp - logDown);
+  const high = max(logUp, logDown);
+  const low = min(logUp, logDown);
+  e.touchLogOdds = limited(high + logarithm(<f32>0.5 + <f32>0.5 * exponential(low - high)));
+  const up = logUp >= logDown;
+  const width = up ? bestUpWidth : bestDownWidth;
+  const start = up ? bestUpAt : bestDownAt;
+  const z = up ? bestUp : -bestDown;
+  e.flux_Wb = bankFlux_Wb(width, z);
+  e.u_flux_Wb = bankFlux_Wb(width, 64);
+  e.peak_V = <f32>load<i32>(gridChannel(c) + (start + bankLength(width) / 2) * 4) * GRID_V;
+  faintArrival_s = gridStart_s + (<f32>start + <f32>bankLength(width) * <f32>0.5) / gridRate_Hz;
+  const otherStart = up ? bestDownAt : bestUpAt;
+  const other = up ? bestDown : bestUp;
+  const otherWidth = up ? bestDownWidth : bestUpWidth;
+  faintDeparture_s = 0;
+  if (otherStart > start && other > 5 * 64) {
+    e.departure_Wb = bankFlux_Wb(otherWidth, up ? -other : other);
+    faintDeparture_s = gridStart_s + (<f32>otherStart + <f32>bankLength(otherWidth) * <f32>0.5) / gridRate_Hz;
+  }
+}
+
+/** Head of a touch of which every channel is near the noise. */
+function summariseFaint(at: u32): void {
+  const touch = changetype<TouchEvidence>(<usize>at);
+  let best: f32 = -100;
+  for (let c: u32 = 0; c < gridChannels; c++) best = max(best, channelAt(at, c).touchLogOdds);
+  touch.arrival_s = faintArrival_s;
+  touch.departure_s = faintDeparture_s;
+  touch.contacts = best > 3 ? 1 : 0;
+  let flags: u32 = TouchFlag.weak;
+  if (best <= 3) flags |= TouchFlag.none;
+  if (faintDeparture_s == 0) flags |= TouchFlag.noDeparture;
+  touch.flags = <u16>flags;
+}
+
+/** Marks the events that count for the channel measured last. @returns its largest net flux, as a size */
+function countEvents(deviation: f32): f32 {
+  let largest: f32 = 0;
+  for (let i: u32 = 0; i < eventCount; i++) largest = max(largest, abs(eventAt(i).flux_Wb));
+  for (let i: u32 = 0; i < eventCount; i++) {
+    const e = eventAt(i);
+    const size = abs(e.flux_Wb);
+    e.counts = size > COUNT_u * fluxNoise_Wb(deviation, e.to - e.from) && size > COUNT_SHARE * largest
+      && size > NO_FLUX_SHARE * abs(e.excursion_Wb) ? 1 : 0;
+  }
+  largest = 0;
+  for (let i: u32 = 0; i < eventCount; i++) if (eventAt(i).counts != 0) largest = max(largest, abs(eventAt(i).flux_Wb));
+  return largest;
+}
+
+/** A touch of which at least one channel stands far out of the noise. */
+function weighStrong(at: u32): void {
+  const touch = changetype<TouchEvidence>(<usize>at);
+  eventsBegin();
+  for (let c: u32 = 0; c < gridChannels; c++) if (channelAt(at, c).matched_d >= STRONG_d) markActivity(c);
+  collectEvents();
+  // The channel with the largest flux leads: it tells what happened when.
+  let leader: u32 = 0;
+  let largest: f32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    measureEvents(c);
+    const size = countEvents(channelAt(at, c).noise_V / GRID_V);
+    if (size > largest) {
+      largest = size;
+      leader = c;
+    }
+  }
+  if (largest == 0) {
+    touch.flags = <u16>(TouchFlag.none | TouchFlag.noFlux | TouchFlag.noDeparture);
+    for (let c: u32 = 0; c < gridChannels; c++) withoutFlux(at, c);
+    return;
+  }
+  measureEvents(leader);
+  countEvents(channelAt(at, leader).noise_V / GRID_V);
+  weighEvents(at, leader);
+  touch.arrival_s = storyArrival >= 0 ? eventTime_s(eventAt(<u32>storyArrival)) : gridStart_s;
+  touch.departure_s = storyDeparture >= 0 ? eventTime_s(eventAt(<u32>storyDeparture)) : 0;
+  touch.contacts = storyContacts;
+  let flags: u32 = 0;
+  if (storyMadeBefore) flags |= TouchFlag.lateLift;
+  if (storyDeparture < 0) flags |= TouchFlag.noDeparture;
+  if (channelAt(at, leader).flags & TouchFlag.bounced) flags |= TouchFlag.bounced;
+  const arrival: u32 = storyArrival >= 0 ? <u32>storyArrival : <u32>max(0, storyDeparture);
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    if (c == leader) continue;
+    measureEvents(c);
+    const size = countEvents(channelAt(at, c).noise_V / GRID_V);
+    if (size >= FOLLOWER_SHARE * largest) weighEvents(at, c);
+    else follow(at, c, leader, arrival);
+  }
+  touch.flags = <u16>flags;
+}
+
+/** Peaks without flux on a channel: nothing that names a sign. measureEvents of it need not go before. */
+function withoutFlux(at: u32, c: u32): void {
+  const e = channelAt(at, c);
+  measureEvents(c);
+  for (let i: u32 = 0; i < eventCount; i++) {
+    const event = eventAt(i);
+    if (abs(event.peak_V) > abs(e.peak_V)) {
+      e.peak_V = event.peak_V;
+      e.flux_Wb = event.flux_Wb;
+      e.u_flux_Wb = fluxNoise_Wb(e.noise_V / GRID_V, event.to - event.from);
+    }
+  }
+  e.signLogOdds = 0;
+  e.touchLogOdds = -3;
+  e.flags = e.flags | <u16>TouchFlag.noFlux;
+}
+
+/** A channel judged by its own events: measureEvents and countEvents of it go before. */
+function weighEvents(at: u32, c: u32): void {
+  const e = channelAt(at, c);
+  const odds = weighStories();
+  e.signLogOdds = limited(odds);
+  e.touchLogOdds = CAP;
+  const sign: f32 = odds >= 0 ? 1 : -1;
+  const main: Event = eventAt(<u32>max(0, storyArrival >= 0 ? storyArrival : storyDeparture));
+  const noise = fluxNoise_Wb(e.noise_V / GRID_V, main.to - main.from);
+  let flux = storyFlux_Wb;
+  if (storyDeparture >= 0) {
+    e.departure_Wb = eventAt(<u32>storyDeparture).flux_Wb;
+    if (storyArrival < 0) flux = abs(e.departure_Wb);
+  }
+  e.flux_Wb = sign * flux;
+  e.u_flux_Wb = sqrt<f32>(2 * noise * noise + <f32>0.0001 * flux * flux);
+  e.peak_V = main.peak_V;
+  if (main.fallback_Wb > <f32>0.15 * flux) e.flags = e.flags | <u16>TouchFlag.bounced;
+}
+
+/** A channel that moves little or not: its share of the leader's waveform over the leader's events. */
+function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
+  const e = channelAt(at, c);
+  const lead = channelAt(at, leader);
+  const base = gridChannel(c);
+  const leadBase = gridChannel(leader);
+  let high: i32 = 1;
+  let own: i32 = 1;
+  for (let k: u32 = 0; k < eventCount; k++) {
+    const event = eventAt(k);
+    for (let i = event.from; i < event.to; i++) {
+      high = max(high, abs(load<i32>(leadBase + i * 4)));
+      own = max(own, abs(load<i32>(base + i * 4)));
+    }
+  }
+  let leadShift: i32 = 0;
+  let ownShift: i32 = 0;
+  while ((high >> leadShift) > 16383) leadShift++;
+  while ((own >> ownShift) > 16383) ownShift++;
+  let cross: i64 = 0;
+  let energy: i64 = 0;
+  for (let k: u32 = 0; k < eventCount; k++) {
+    const event = eventAt(k);
+    for (let i = event.from; i < event.to; i++) {
+      const x = load<i32>(leadBase + i * 4) >> leadShift;
+      cross += x * (load<i32>(base + i * 4) >> ownShift);
+      energy += x * x;
+    }
+  }
+  const scale = <f32>(1 << ownShift) / <f32>(1 << leadShift);
+  const share = <f32>cross / max<f32>(1, <f32>energy) * scale;
+  const u = e.noise_V / GRID_V / (sqrt<f32>(max<f32>(1, <f32>energy)) * <f32>(1 << leadShift));
+  const sign: f32 = lead.signLogOdds >= 0 ? 1 : -1;
+  const z = share / u;
+  e.flux_Wb = share * lead.flux_Wb;
+  const model = <f32>0.02 * abs(e.flux_Wb) + <f32>0.003 * abs(lead.flux_Wb);
+  e.u_flux_Wb = sqrt<f32>(u * u * lead.flux_Wb * lead.flux_Wb + model * model);
+  // Model errors (crosstalk through capacitance, hum) are not Gaussian: the share of the leader limits z too.
+  const honest = abs(e.flux_Wb) / e.u_flux_Wb;
+  const own_z = min(abs(z), honest);
+  const odds = min(own_z * own_z / 2, abs(lead.signLogOdds));
+  e.signLogOdds = limited(share * sign >= 0 ? odds : -odds);
+  e.touchLogOdds = limited(own_z * own_z / 2 - logarithm(1 + own_z) - 1);
+  e.matched_d = abs(z);
+  e.departure_Wb = share * lead.departure_Wb;
+  measureEvents(c);
+  const event = eventAt(arrival);
+  e.peak_V = event.peak_V;
+  if (abs(event.flux_Wb) < NO_FLUX_SHARE * abs(event.excursion_Wb)
+    && abs(event.peak_V) > 20 * e.noise_V && own_z < 6) e.flags = e.flags | <u16>TouchFlag.noFlux;
+}
