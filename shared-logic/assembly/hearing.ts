@@ -1,93 +1,270 @@
 /**
- * Streaming look at the blocks of listening: has steel arrived, has it left, is it quiet. Hum is taken out block by
- * block with the block 100 ms before (five periods of 50 Hz, six of 60 Hz); after the arrival that pattern is frozen.
+ * What was heard of one touch: the channels of a capture, or what a person saw on a meter at one place. From it, how
+ * likely the touch was on each winding, and what it says of that winding's sign.
  */
-import { LISTEN, LISTEN_BLOCK, LISTEN_RATE_Hz, OVERRANGE, SAMPLE_V } from './layout';
+import {
+  EntryFlag, EVIDENCE, Evidence, EVIDENCE_OBSERVED, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag,
+} from './layout';
+import { channelAt, response, touchAt, vertexOf } from './witness';
+import { exponential, logarithm } from './waves';
+import { WINDING_ARM, WINDING_LOOP } from './windings';
+import { CLIPS, ohmOf, partOf, Winding, windingAt } from './workspace';
 
-/** Blocks of the hum pattern: 100 ms. */
-const PATTERN: u32 = 10;
-/** Flux in 10 ms that is surely more than drift and noise, webers. */
-const ARRIVAL_Wb: f32 = 1.5e-5;
-const ARRIVAL_noise: f32 = 8;
-/** Share of the largest flux below which the steel has left. */
-const LEFT: f32 = 0.3;
-/** Share of the largest block flux below which a block is quiet. */
-const QUIET: f32 = 0.04;
-const BLOCK_Wb: f32 = SAMPLE_V / <f32>LISTEN_RATE_Hz;
+/** Share of a touch that other coils see, as a spread: about 8 % (common practice, no published source), up to 20. */
+const SHARE: f32 = 0.08;
+const SHARE_SPREAD: f32 = 0.12;
+/** Relative error of a winding's own response. */
+const OWN_SPREAD: f32 = 0.04;
+/** Spread of a meter's peak readings from one touch to the next. */
+const METER_SPREAD: f32 = 0.3;
+/** The largest of many filters' outputs in noise alone: this many of its standard uncertainties. */
+const NOISE_u: f32 = 3.5;
+/** One person's swing is worth at most 0.98 (formats.md). */
+const SWING_LOG_ODDS: f32 = 3.8918;
+/** One touch is worth at most 0.9999 (formats.md). */
+export const TOUCH_LOG_ODDS: f32 = 9.2102;
+/** A winding is heard on channels that show at least this share of its emf. */
+const HEARD: f32 = 0.15;
+/** ln of the usual flux, 1.5 mWb, and its spread over people: 0.2 to 15 mWb (physics.md 4). */
+export const HAND_LOG: f32 = -6.502;
+export const HAND_SPREAD: f32 = 1.1;
+const SHARE_LOG_SPREAD: f32 = 0.6;
 
-/** Sums of the last PATTERN blocks, two channels. */
-const SUMS: usize = memory.data(80);
-/** Running flux, its largest size, largest block: two channels. */
-let flux0: f32 = 0;
-let flux1: f32 = 0;
-let largest: f32 = 0;
-let largestBlock: f32 = 0;
-let noise: f32 = 0;
-let blocks: u32 = 0;
-let arrived: bool = false;
-let left: bool = false;
-let quiet: u32 = 0;
+export const MAX_CHANNELS_HEARD: u32 = 8;
+/** Per channel heard: plus vertex, minus vertex, flags; value, u, ln odds of sign and of touch. */
+@unmanaged class Heard {
+  plus: u8;
+  minus: u8;
+  /** 1 the size is not known, 2 nothing moved, 4 read on a meter. */
+  flags: u16;
+  y: f32;
+  u: f32;
+  sign: f32;
+  touch: f32;
+}
+const HEARD_bytes: u32 = 20;
+const heard: usize = memory.data(160);
+export let heardCount: u32 = 0;
+export let heardPlace: u32 = NONE;
+/** Largest size heard; 0 when nothing has a size. */
+export let heardMost: f32 = 0;
 
-/** Starts anew. */
-export function hearingBegin(): void {
-  flux0 = 0;
-  flux1 = 0;
-  largest = 0;
-  largestBlock = 0;
-  noise = 0;
-  blocks = 0;
-  arrived = false;
-  left = false;
-  quiet = 0;
+@inline function heardAt(c: u32): Heard { return changetype<Heard>(heard + c * HEARD_bytes); }
+@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
+@inline function observedAt(n: u32): ObservedEvidence {
+  return changetype<ObservedEvidence>(<usize>(EVIDENCE_OBSERVED + n * 12));
 }
 
-/** Flux of the newest block of a channel less that of the pattern, webers. */
-function blockFlux(channel: u32): f32 {
-  let sum: f32 = 0;
-  const samples = LISTEN + channel * LISTEN_BLOCK * 4;
-  for (let i: u32 = 0; i < LISTEN_BLOCK; i++) {
-    const sample = load<i32>(samples + i * 4);
-    // Over range means a strong touch: what was lost counts as full scale in the direction of its neighbours.
-    sum += sample == OVERRANGE ? (sum < 0 ? <f32>-1.4e6 : <f32>1.4e6) : <f32>sample;
-  }
-  const slot = SUMS + (channel * PATTERN + blocks % PATTERN) * 4;
-  const before = load<f32>(slot);
-  if (!arrived) store<f32>(slot, sum);
-  return blocks < PATTERN ? 0 : (sum - before) * BLOCK_Wb;
-}
-
-/** Takes the block in LISTEN. @param channels - 1 or 2 @returns true when steel has just arrived */
-export function hear(channels: u32): bool {
-  const f0 = blockFlux(0);
-  const f1 = channels > 1 ? blockFlux(1) : 0;
-  const size = max<f32>(abs<f32>(f0), abs<f32>(f1));
-  blocks++;
-  if (blocks <= PATTERN) return false;
-  if (!arrived) {
-    const limit = max<f32>(ARRIVAL_Wb, ARRIVAL_noise * noise);
-    if (size > limit && blocks > 2 * PATTERN) {
-      arrived = true;
-      flux0 = f0;
-      flux1 = f1;
-      largest = size;
-      largestBlock = size;
-      return true;
+/** Loads touch t. */
+export function hearTouch(t: u32): void {
+  const touch = touchAt(t);
+  heardCount = 0;
+  heardMost = 0;
+  heardPlace = touch.place;
+  for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
+    const channel = channelAt(t, c);
+    const plus = vertexOf(channel.plus);
+    const minus = vertexOf(channel.minus);
+    // Between parts there is no wire: what shows there came through the air.
+    if (plus == minus || partOf(plus) != partOf(minus)) continue;
+    const h = heardAt(heardCount++);
+    h.plus = <u8>plus;
+    h.minus = <u8>minus;
+    h.flags = 0;
+    h.y = channel.flux_Wb;
+    h.u = channel.u_flux_Wb * NOISE_u + <f32>1e-9;
+    h.sign = channel.signLogOdds;
+    h.touch = channel.touchLogOdds;
+    // A broken coil's peaks without flux, and a flux whose size is only a lower bound.
+    if ((channel.flags & <u16>TouchFlag.noFlux) != 0) {
+      h.flags = 2;
+      h.sign = 0;
+      h.touch = min<f32>(h.touch, 0);
     }
-    noise += (size - noise) * <f32>0.1;
-    return false;
+    heardMost = max<f32>(heardMost, abs<f32>(h.y));
   }
-  flux0 += f0;
-  flux1 += f1;
-  const now = max<f32>(abs<f32>(flux0), abs<f32>(flux1));
-  if (now > largest) largest = now;
-  if (size > largestBlock) largestBlock = size;
-  if (now < LEFT * largest) left = true;
-  quiet = size < max<f32>(QUIET * largestBlock, 3 * noise) ? quiet + 1 : 0;
-  return false;
 }
 
-/** Whether something moved and nothing has for a number of blocks. */
-export function isQuiet(quietBlocks: u32): bool { return arrived && quiet >= quietBlocks; }
+/**
+ * Loads what was observed at one place, the n-th repeat of each pair; an observation without a place stands alone.
+ * @param first - number of the observation that the group begins with
+ * @returns false when this observation belongs to an earlier group
+ */
+export function hearObserved(first: u32): bool {
+  const begin = observedAt(first);
+  heardCount = 0;
+  heardMost = 0;
+  heardPlace = begin.place;
+  const repeat = repeatOf(first);
+  for (let n: u32 = 0; n < <u32>evidence().observedCount && n < MAX_OBSERVED; n++) {
+    const other = observedAt(n);
+    const same = n == first || (begin.place != <u8>NONE && other.place == begin.place && repeatOf(n) == repeat);
+    if (!same) continue;
+    if (n < first) return false;
+    addObserved(other);
+  }
+  return true;
+}
 
-/** Whether the steel has left again and nothing has moved for a number of blocks. */
-export function hasLeft(quietBlocks: u32): bool { return left && quiet >= quietBlocks; }
+/** How many earlier observations at the same place were of the same pair. */
+function repeatOf(n: u32): u32 {
+  const it = observedAt(n);
+  let count: u32 = 0;
+  for (let m: u32 = 0; m < n; m++) {
+    const other = observedAt(m);
+    if (other.place != it.place) continue;
+    const same = other.plus == it.plus && other.minus == it.minus;
+    if (same || (other.plus == it.minus && other.minus == it.plus)) count++;
+  }
+  return count;
+}
+
+function addObserved(it: ObservedEvidence): void {
+  const plus = vertexOf(it.plus);
+  const minus = vertexOf(it.minus);
+  if (plus == minus || partOf(plus) != partOf(minus) || heardCount == MAX_CHANNELS_HEARD) return;
+  const h = heardAt(heardCount++);
+  h.plus = <u8>plus;
+  h.minus = <u8>minus;
+  h.flags = 4;
+  h.y = 0;
+  h.u = <f32>1e-3;
+  h.sign = 0;
+  h.touch = -3;
+  if (it.swing == <u8>Swing.none) {
+    h.flags |= 2;
+    return;
+  }
+  const positive = it.swing == <u8>Swing.positive;
+  h.sign = positive ? SWING_LOG_ODDS : -SWING_LOG_ODDS;
+  h.touch = 3;
+  if ((it.flags & EntryFlag.peakKnown) == 0) h.flags |= 1;
+  else h.y = positive ? it.peak_V : -it.peak_V;
+  heardMost = max<f32>(heardMost, abs<f32>(h.y));
+}
+
+/** What weigh() found of the winding it was asked about. */
+export let weighedLog: f32 = 0;
+export let weighedSign: f32 = 0;
+/** ln of the flux that the touch would have had; 0 when the size is not known. */
+export let weighedSize: f32 = 0;
+export let weighedHeard: bool = false;
+
+/** ln odds of what one winding's emf shows on a channel, i positive. */
+function shown(w: Winding, h: Heard): f32 {
+  const plus: u32 = h.plus;
+  const minus: u32 = h.minus;
+  if (partOf(plus) != <u32>w.part) return 0;
+  if ((w.flags & <u8>WINDING_ARM) != 0 && (<u32>w.i >= CLIPS || <u32>w.j >= CLIPS)) {
+    const clip: u32 = <u32>w.i < CLIPS ? w.i : w.j;
+    const sign: f32 = <u32>w.i < CLIPS ? 1 : -1;
+    return sign * <f32>(i32(plus == clip) - i32(minus == clip));
+  }
+  const ohm = (w.flags & <u8>WINDING_LOOP) != 0 ? w.ohm : ohmOf(w.i, w.j);
+  return response(plus, minus, w.i, w.j) / (2 * ohm);
+}
+
+/** Student's tail: a channel that fits badly counts against a winding, but never without bound. */
+@inline function tail(z: f32): f32 { return -2 * logarithm(1 + z * z / 4); }
+
+/** ln of the density of a touch's size. @param size - ln of flux @param usual - ln of this person's usual flux */
+function sizePrior(size: f32, usual: f32, spread: f32): f32 {
+  const z = (size - usual) / spread;
+  return -z * z / 2 - logarithm(spread);
+}
+
+/** Weighs "the touch was on this winding" for what was loaded last, into weighedLog, weighedSign, weighedSize, weighedHeard. */
+export function weigh(winding: u32, usual: f32, spread: f32): void {
+  const w = windingAt(winding);
+  weighedSign = 0;
+  weighedSize = 0;
+  weighedHeard = false;
+  let ya: f32 = 0;
+  let aa: f32 = 0;
+  let lead: u32 = NONE;
+  let leadSize: f32 = 0;
+  let detected: f32 = -TOUCH_LOG_ODDS;
+  for (let c: u32 = 0; c < heardCount; c++) {
+    const h = heardAt(c);
+    const a = shown(w, h);
+    if (abs<f32>(a) < HEARD) continue;
+    weighedHeard = true;
+    detected = max<f32>(detected, h.touch);
+    if ((h.flags & 1) == 0) {
+      ya += h.y * a;
+      aa += a * a;
+    }
+    const size = abs<f32>(a) * (1 + abs<f32>(h.sign));
+    if (size <= leadSize) continue;
+    leadSize = size;
+    lead = c;
+  }
+  if (!weighedHeard) {
+    weighedLog = weighElsewhere(usual, spread);
+    return;
+  }
+  const leader = heardAt(lead);
+  weighedSign = shown(w, leader) > 0 ? leader.sign : -leader.sign;
+  const onMeter = (leader.flags & 4) != 0;
+  if (aa <= 0 || heardMost <= 0) {
+    // Sizes are not known: a pair that did not move was not touched.
+    let log: f32 = detected;
+    for (let c: u32 = 0; c < heardCount; c++) {
+      const h = heardAt(c);
+      if (abs<f32>(shown(w, h)) < HEARD && (h.flags & 2) == 0) log -= 1;
+    }
+    weighedLog = log;
+    return;
+  }
+  const flux = max<f32>(abs<f32>(ya / aa), <f32>1e-3 * heardMost);
+  weighedSize = onMeter ? 0 : logarithm(flux);
+  let log: f32 = detected + (onMeter ? -1 : sizePrior(weighedSize, usual, spread)) - logarithm(max<f32>(flux, leader.u) / heardMost);
+  for (let c: u32 = 0; c < heardCount; c++) {
+    if (c == lead) continue;
+    const h = heardAt(c);
+    if ((h.flags & 1) != 0) continue;
+    const a = shown(w, h);
+    const own = (onMeter ? METER_SPREAD : OWN_SPREAD) * flux * a;
+    const share = SHARE_SPREAD * flux;
+    const deviation = sqrt<f32>(h.u * h.u + own * own + share * share);
+    log += tail((h.y - ya / aa * a) / deviation) - logarithm(deviation / heardMost);
+  }
+  weighedLog = log;
+}
+
+/** Weighs "the touch was on a coil that no channel hears": all that shows are shares. */
+export function weighElsewhere(usual: f32, spread: f32): f32 {
+  let detected: f32 = -TOUCH_LOG_ODDS;
+  let lead: u32 = NONE;
+  for (let c: u32 = 0; c < heardCount; c++) {
+    detected = max<f32>(detected, heardAt(c).touch);
+    if (lead == NONE || abs<f32>(heardAt(c).y) > abs<f32>(heardAt(lead).y)) lead = c;
+  }
+  if (lead == NONE) return 0;
+  // A share may also be too small to be seen.
+  const seen: f32 = max<f32>(detected, -1);
+  if (heardMost <= 0) return seen - 2;
+  const wide = sqrt<f32>(spread * spread + SHARE_LOG_SPREAD * SHARE_LOG_SPREAD);
+  const onMeter = (heardAt(lead).flags & 4) != 0;
+  let log = seen + (onMeter ? -2 : sizePrior(logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE), usual, wide));
+  for (let c: u32 = 0; c < heardCount; c++) {
+    if (c != lead && (heardAt(c).flags & 1) == 0) log += tail(heardAt(c).y / (<f32>0.8 * heardMost));
+  }
+  return log;
+}
+
+/** ln odds that something was touched at all, of the channel that shows most. */
+export function heardTouch(): f32 {
+  let most: f32 = -TOUCH_LOG_ODDS;
+  for (let c: u32 = 0; c < heardCount; c++) most = max<f32>(most, heardAt(c).touch);
+  return most;
+}
+
+/** ln odds of a mixture: with probability p the sign has these ln odds, else it is open. */
+export function mixed(p: f32, sign: f32): f32 {
+  const positive = probability(sign);
+  const rest: f32 = (1 - p) / 2;
+  return logarithm((p * positive + rest) / (p * (1 - positive) + rest));
+}
+
+export function probability(logOdds: f32): f32 { return 1 / (1 + exponential(-logOdds)); }

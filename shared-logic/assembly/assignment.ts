@@ -1,0 +1,372 @@
+/**
+ * Which place drives which winding, and which end of each winding is plus: all touches and observations together.
+ *
+ * A touch at a place was most likely on that place's own winding. Every assignment of places to windings is weighed by
+ * all that was heard; the sign of a winding is the mean over the assignments, so that what is not sure of the coil
+ * is not sure of the sign either.
+ */
+import { EVIDENCE, Evidence, Finding, FindingText, Kind, NONE, Severity, TouchFlag, UnknownText } from './layout';
+import { addFinding, addUnknown } from './findings';
+import {
+  HAND_LOG, HAND_SPREAD, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, mixed, probability, TOUCH_LOG_ODDS, weigh,
+  weighedHeard, weighedLog, weighedSign, weighedSize, weighElsewhere,
+} from './hearing';
+import { exponential, logarithm } from './waves';
+import { expectedCoils, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
+import { touchAt } from './witness';
+import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, Winding, windingAt, windingCount } from './workspace';
+
+/** ln of the prior that a person touches the place that was asked, another winding's, none of them, or nothing. */
+const ASKED_LOG: f32 = -0.062;
+const MISTAKEN_LOG: f32 = -3.9;
+const NOTHING_LOG: f32 = -3.2;
+/** ln of the prior that two places belong to one winding when each could have its own, and that a place has none. */
+const SHARED_LOG: f32 = -5;
+const NO_COIL_LOG: f32 = -4;
+const NO_COIL_SPARE_LOG: f32 = -0.7;
+/** Signs are never surer than this: 0.99999. */
+const SIGN_MOST: f32 = 11.5;
+/** Evidence of a sign counts as a vote from these ln odds. */
+const VOTE: f32 = 3;
+/** A vote is worth this much when others contradict it. */
+const CONTRADICTED_VOTE: f32 = 1.5;
+/** A place is given a winding from this probability. */
+const PLACE_SURE: f32 = 0.9;
+/** Spread of ln flux of one person's own touches. */
+const SAME_HAND_SPREAD: f32 = 0.8;
+/** Rows of the table: touches and groups of observations. */
+const MAX_HEARINGS: u32 = 44;
+/** Places with more candidates than this keep the likeliest. */
+const CANDIDATES: u32 = 3;
+/** Column of "on none of the listed windings". */
+@inline function elsewhere(): u32 { return windingCount; }
+
+/** Per hearing: place, then for each winding and elsewhere: ln likelihood; sign; contribution when asked and when mistaken. */
+const ROW_bytes: u32 = 4 + (MAX_WINDINGS + 1) * 4 * 4;
+const ROWS: u32 = ASSIGNMENT;
+const PLACES: u32 = ROWS + MAX_HEARINGS * ROW_bytes;
+const CHOICE: u32 = PLACES + MAX_PLACES_SOLVED * (MAX_WINDINGS + 1) * 4;
+const MARGINS: u32 = CHOICE + MAX_PLACES_SOLVED * 8;
+const POSITIVE: u32 = MARGINS + MAX_PLACES_SOLVED * (MAX_WINDINGS + 1) * 4;
+const USED_bytes: u32 = POSITIVE + MAX_WINDINGS * 4 - ASSIGNMENT;
+
+let hearings: u32 = 0;
+let placeCount: u32 = 0;
+let usual: f32 = HAND_LOG;
+let spread: f32 = HAND_SPREAD;
+
+@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
+@inline function rowPlace(h: u32): u32 { return load<u8>(<usize>(ROWS + h * ROW_bytes)); }
+@inline function cellAt(h: u32, w: u32): usize { return <usize>(ROWS + h * ROW_bytes + 4 + w * 16); }
+@inline function logOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w)); }
+@inline function signOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w), 4); }
+@inline function askedOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w), 8); }
+@inline function mistakenOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w), 12); }
+@inline function placeCell(p: u32, w: u32): usize { return <usize>(PLACES + (p * (MAX_WINDINGS + 1) + w) * 4); }
+@inline function marginCell(p: u32, w: u32): usize { return <usize>(MARGINS + (p * (MAX_WINDINGS + 1) + w) * 4); }
+@inline function choiceCell(p: u32): usize { return <usize>(CHOICE + p * 8); }
+@inline function positiveCell(w: u32): usize { return <usize>(POSITIVE + w * 4); }
+
+function logAdd(a: f32, b: f32): f32 {
+  const most = max<f32>(a, b);
+  return most + logarithm(1 + exponential(min<f32>(a, b) - most));
+}
+
+/** Fills sign, place and hidden junctions of all windings. */
+export function assignPlaces(): void {
+  assert(USED_bytes <= ASSIGNMENT_bytes);
+  placeCount = min<u32>(max<u32>(evidence().placeCount, 0), MAX_PLACES_SOLVED);
+  usual = HAND_LOG;
+  spread = HAND_SPREAD;
+  if (windingCount == 0) return;
+  for (let w: u32 = 0; w < windingCount; w++) windingAt(w).place = <u8>NONE;
+  fillTable();
+  if (learnHand()) fillTable();
+  weighPlaces();
+  enumerate();
+  settleWindings();
+}
+
+// ---------------------------------------------------------------- the table
+
+function fillTable(): void {
+  hearings = 0;
+  for (let t: u32 = 0; t < <u32>evidence().touchCount && hearings < MAX_HEARINGS; t++) {
+    hearTouch(t);
+    if (heardCount > 0) fillRow();
+  }
+  for (let n: u32 = 0; n < <u32>evidence().observedCount && hearings < MAX_HEARINGS; n++) {
+    if (hearObserved(n) && heardCount > 0) fillRow();
+  }
+}
+
+function fillRow(): void {
+  const h = hearings++;
+  store<u8>(<usize>(ROWS + h * ROW_bytes), <u8>(heardPlace < placeCount ? heardPlace : NONE));
+  for (let w: u32 = 0; w < windingCount; w++) {
+    weigh(w, usual, spread);
+    const at = cellAt(h, w);
+    store<f32>(at, weighedLog);
+    store<f32>(at, weighedHeard ? weighedSign : 0, 4);
+    store<f32>(at, weighedSize, 8);
+  }
+  store<f32>(cellAt(h, elsewhere()), weighElsewhere(usual, spread));
+}
+
+/** The usual flux of this person, from touches whose winding is plain from two channels. @returns whether there are any */
+function learnHand(): bool {
+  let sum: f32 = 0;
+  let count: f32 = 0;
+  for (let h: u32 = 0; h < hearings; h++) {
+    let best: u32 = 0;
+    for (let w: u32 = 1; w < windingCount; w++) if (logOf(h, w) > logOf(h, best)) best = w;
+    const size = askedOf(h, best);
+    if (size == 0 || size < HAND_LOG - 3 * HAND_SPREAD) continue;
+    let rest: f32 = logOf(h, elsewhere());
+    for (let w: u32 = 0; w < windingCount; w++) if (w != best) rest = max<f32>(rest, logOf(h, w));
+    if (logOf(h, best) < rest + 2) continue;
+    sum += size;
+    count++;
+  }
+  if (count == 0) return false;
+  usual = sum / count;
+  spread = SAME_HAND_SPREAD;
+  return true;
+}
+
+/** ln likelihood of each place on each winding, and what each hearing says of each sign when it was asked there or elsewhere. */
+function weighPlaces(): void {
+  for (let p: u32 = 0; p < placeCount; p++) for (let w: u32 = 0; w <= windingCount; w++) store<f32>(placeCell(p, w), 0);
+  for (let h: u32 = 0; h < hearings; h++) {
+    let all: f32 = NOTHING_LOG;
+    for (let w: u32 = 0; w <= windingCount; w++) all = logAdd(all, MISTAKEN_LOG + logOf(h, w));
+    let uniform: f32 = NOTHING_LOG;
+    const even = -logarithm(<f32>windingCount);
+    for (let w: u32 = 0; w < windingCount; w++) uniform = logAdd(uniform, even + logOf(h, w));
+    uniform = logAdd(uniform, (spareCoils() ? NO_COIL_SPARE_LOG : NO_COIL_LOG) + logOf(h, elsewhere()));
+    const place = rowPlace(h);
+    for (let w: u32 = 0; w <= windingCount; w++) {
+      const own = logOf(h, w);
+      const asked = logAdd(ASKED_LOG + own, all);
+      if (place != NONE) store<f32>(placeCell(place, w), load<f32>(placeCell(place, w)) + asked);
+      if (w == windingCount) continue;
+      const sign = signOf(h, w);
+      const given = place == NONE ? even + own - uniform : ASKED_LOG + own - asked;
+      // Asked elsewhere, the touch came here by mistake only.
+      const rival = bestRival(h, w);
+      const strayed = MISTAKEN_LOG + own - logAdd(all, ASKED_LOG + rival);
+      store<f32>(cellAt(h, w), mixed(min<f32>(1, exponential(given)), sign), 8);
+      store<f32>(cellAt(h, w), mixed(min<f32>(1, exponential(strayed)), sign), 12);
+    }
+  }
+}
+
+function bestRival(h: u32, w: u32): f32 {
+  let best: f32 = logOf(h, elsewhere());
+  for (let v: u32 = 0; v < windingCount; v++) if (v != w) best = max<f32>(best, logOf(h, v));
+  return best;
+}
+
+/** Whether there are more coils than windings: some place has none, or shares one. */
+function spareCoils(): bool { return expectedCoils() > windingCount || placeCount > windingCount; }
+
+// ---------------------------------------------------------------- assignments
+
+let total: f32 = 0;
+let heaviest: f32 = 0;
+
+function enumerate(): void {
+  memory.fill(<usize>MARGINS, 0, <usize>(MAX_PLACES_SOLVED * (MAX_WINDINGS + 1) * 4));
+  for (let w: u32 = 0; w < windingCount; w++) store<f32>(positiveCell(w), 0);
+  let each: u32 = CANDIDATES;
+  if (placeCount > 5) each = 2;
+  for (let p: u32 = 0; p < placeCount; p++) chooseCandidates(p, each);
+  // Twice through: the heaviest first, so that the sums neither overflow nor vanish.
+  heaviest = -f32.MAX_VALUE;
+  total = 0;
+  descend(0, 0, false);
+  descend(0, 0, true);
+}
+
+/** Keeps a place's likeliest windings: bytes 0 to 2 of its choice, byte 7 the one at hand. */
+function chooseCandidates(p: u32, each: u32): void {
+  const at = choiceCell(p);
+  let taken: u32 = 0;
+  let count: u32 = 0;
+  for (let n: u32 = 0; n < each && n <= windingCount; n++) {
+    let best: u32 = NONE;
+    for (let w: u32 = 0; w <= windingCount; w++) {
+      if (((taken >> w) & 1) != 0) continue;
+      if (best == NONE || load<f32>(placeCell(p, w)) > load<f32>(placeCell(p, best))) best = w;
+    }
+    taken |= 1 << best;
+    store<u8>(at + n, <u8>best);
+    count++;
+  }
+  store<u8>(at, <u8>count, 6);
+}
+
+/** All assignments from place p on, of a weight so far. */
+function descend(p: u32, log: f32, summing: bool): void {
+  if (p == placeCount) {
+    if (!summing) heaviest = max<f32>(heaviest, log);
+    else if (log > heaviest - 20) addAssignment(exponential(log - heaviest));
+    return;
+  }
+  const at = choiceCell(p);
+  const count: u32 = load<u8>(at, 6);
+  for (let n: u32 = 0; n < count; n++) {
+    const w: u32 = load<u8>(at + n);
+    let next = log + load<f32>(placeCell(p, w));
+    if (w == elsewhere()) next += spareCoils() ? NO_COIL_SPARE_LOG : NO_COIL_LOG;
+    else if (isTaken(p, w) && evidence().kind != <u8>Kind.stacked && windingCount >= placeCount) next += SHARED_LOG;
+    store<u8>(at, <u8>w, 7);
+    descend(p + 1, next, summing);
+  }
+}
+
+function isTaken(p: u32, w: u32): bool {
+  for (let q: u32 = 0; q < p; q++) if (<u32>load<u8>(choiceCell(q), 7) == w) return true;
+  return false;
+}
+
+function addAssignment(weight: f32): void {
+  total += weight;
+  for (let p: u32 = 0; p < placeCount; p++) {
+    const cell = marginCell(p, load<u8>(choiceCell(p), 7));
+    store<f32>(cell, load<f32>(cell) + weight);
+  }
+  for (let w: u32 = 0; w < windingCount; w++) {
+    let sign: f32 = 0;
+    for (let h: u32 = 0; h < hearings; h++) {
+      const place = rowPlace(h);
+      const here = place == NONE || <u32>load<u8>(choiceCell(place), 7) == w;
+      sign += here ? askedOf(h, w) : mistakenOf(h, w);
+    }
+    sign = max<f32>(-SIGN_MOST, min<f32>(SIGN_MOST, sign));
+    store<f32>(positiveCell(w), load<f32>(positiveCell(w)) + weight * probability(sign));
+  }
+}
+
+// ---------------------------------------------------------------- what it comes to
+
+function settleWindings(): void {
+  for (let w: u32 = 0; w < windingCount; w++) {
+    const winding = windingAt(w);
+    const positive = max<f32>(<f32>1e-6, min<f32>(<f32>0.999999, load<f32>(positiveCell(w)) / total));
+    winding.sign = max<f32>(-SIGN_MOST, min<f32>(SIGN_MOST, logarithm(positive / (1 - positive))));
+    let best: u32 = NONE;
+    for (let p: u32 = 0; p < placeCount; p++) {
+      if (!hasHearing(p) || load<f32>(marginCell(p, w)) / total < PLACE_SURE) continue;
+      winding.placeMask |= 1 << p;
+      best = p;
+    }
+    if (popcnt<u32>(winding.placeMask) == 1) winding.place = <u8>best;
+    countVotes(w, winding);
+    if (popcnt<u32>(winding.placeMask) > 1) settleShared(w, winding);
+    else contradictVotes(w, winding);
+  }
+  tellPlaces();
+}
+
+function hasHearing(p: u32): bool {
+  for (let h: u32 = 0; h < hearings; h++) if (rowPlace(h) == p) return true;
+  return false;
+}
+
+/** Whether a hearing counts for a winding, given its place's assignment. */
+function votes(h: u32, w: u32): f32 {
+  const place = rowPlace(h);
+  const here = place == NONE || load<f32>(marginCell(place, w)) / total > <f32>0.5;
+  return here ? askedOf(h, w) : mistakenOf(h, w);
+}
+
+function countVotes(w: u32, winding: Winding): void {
+  for (let h: u32 = 0; h < hearings; h++) {
+    const vote = votes(h, w);
+    if (vote > VOTE) winding.plusCount++;
+    else if (vote < -VOTE) winding.minusCount++;
+  }
+}
+
+/** Votes both ways: neither is worth what one alone would be. */
+function contradictVotes(w: u32, winding: Winding): void {
+  if (winding.plusCount == 0 || winding.minusCount == 0) return;
+  const lead = CONTRADICTED_VOTE * <f32>(<i32>winding.plusCount - <i32>winding.minusCount);
+  winding.sign = lead;
+  addFinding(Finding.contradiction, Severity.warning, FindingText.signsDisagree).coil = winding.firstStretch;
+}
+
+/** Several places drive one winding: a hidden junction, or hands that slipped. */
+function settleShared(w: u32, winding: Winding): void {
+  if (evidence().kind == <u8>Kind.stacked) {
+    contradictVotes(w, winding);
+    return;
+  }
+  if (windingCount >= placeCount) {
+    const finding = addFinding(Finding.contradiction, Severity.warning, FindingText.placesDisagree);
+    finding.coil = winding.firstStretch;
+    finding.place = <u8>ctz<u32>(winding.placeMask);
+    contradictVotes(w, winding);
+    return;
+  }
+  winding.flags |= <u8>WINDING_HIDDEN;
+  // Each place's own sign: the two coils inside work together or against each other.
+  let positive: u32 = 0;
+  let negative: u32 = 0;
+  for (let p: u32 = 0; p < placeCount; p++) {
+    if (((winding.placeMask >> p) & 1) == 0) continue;
+    let sum: f32 = 0;
+    let plus: u32 = 0;
+    let minus: u32 = 0;
+    for (let h: u32 = 0; h < hearings; h++) {
+      if (rowPlace(h) != p) continue;
+      const vote = askedOf(h, w);
+      sum += vote;
+      if (vote > VOTE) plus++;
+      else if (vote < -VOTE) minus++;
+    }
+    if (plus > 0 && minus > 0) {
+      contradictVotes(w, winding);
+      return;
+    }
+    if (sum > VOTE) positive++;
+    else if (sum < -VOTE) negative++;
+  }
+  if (positive > 0 && negative > 0) {
+    winding.flags |= <u8>WINDING_OPPOSED;
+    winding.sign = 0;
+  }
+}
+
+/** Touches of nothing, places that drive nothing, touches that went wrong. */
+function tellPlaces(): void {
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
+    hearTouch(t);
+    const touch = touchAt(t);
+    if ((touch.flags & <u16>TouchFlag.overrange) != 0) {
+      addFinding(Finding.overrange, Severity.note, FindingText.overrangeTouch).place = touch.place;
+    }
+    if (heardCount == 0) continue;
+    if (heardTouch() < 0 && !heardLater(t, touch.place)) {
+      addFinding(Finding.weakTouch, Severity.warning, FindingText.noTouch).place = touch.place;
+    } else if (heardTouch() < TOUCH_LOG_ODDS / 2 && !heardLater(t, touch.place)) {
+      addFinding(Finding.weakTouch, Severity.warning, FindingText.weakTouch).place = touch.place;
+    }
+  }
+  for (let p: u32 = 0; p < placeCount; p++) {
+    if (hasHearing(p) && load<f32>(marginCell(p, elsewhere())) / total > <f32>0.5) {
+      addUnknown(UnknownText.placeNoCoil, NONE, NONE, p, 0, 0);
+    }
+  }
+}
+
+/** Whether any other touch at this place was plain. */
+function heardLater(t: u32, place: u32): bool {
+  for (let other: u32 = 0; other < <u32>evidence().touchCount; other++) {
+    if (other == t || <u32>touchAt(other).place != place) continue;
+    hearTouch(other);
+    if (heardCount > 0 && heardTouch() >= TOUCH_LOG_ODDS / 2) return true;
+  }
+  return false;
+}

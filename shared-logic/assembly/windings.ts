@@ -1,0 +1,368 @@
+/**
+ * Edges to windings: which edges are contacts and not wire, which carry on the same wire across a junction, and the
+ * stretches of wire between clips that the wire map lists.
+ */
+import { CLIP_COUNT, EVIDENCE, Evidence, Kind, NONE, UnknownText } from './layout';
+import { addUnknown } from './findings';
+import { fitOfArms, fitOfWindings, readInductance, readCouplingFactor, foundHenry, foundFactor, foundU_H } from './witness';
+import { isNode, JOINED_ohm } from './network';
+import { CONTACT_MOST_ohm, WINDING_MOST_ohm } from './topology';
+import {
+  addContact, addHidden, addEdge, addStretch, addWinding, armOf, CLIPS, contactAt, contactCount, Edge, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP,
+  EDGE_TREE, edgeAt, edgeCount, hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, stateOf, stretchAt, stretchCount, uOf,
+  windingAt, windingCount,
+} from './workspace';
+
+/** Bits of Winding.flags. */
+export const WINDING_LOOP: u32 = 1;
+export const WINDING_ARM: u32 = 2;
+export const WINDING_TAPPED: u32 = 4;
+export const WINDING_BRIDGED: u32 = 8;
+export const WINDING_HIDDEN: u32 = 16;
+export const WINDING_OPPOSED: u32 = 32;
+
+/** Parts of one winding couple at least this much, two coils at most that (physics.md 2). */
+const ONE_WINDING_k: f32 = 0.7;
+const TWO_COILS_k: f32 = 0.3;
+/** Less inductance than this for each ohm is a resistor: coils have 3e-4 and up (common practice, no published source). */
+const RESISTOR_H_per_ohm: f32 = 2e-5;
+/** Halves of the frame's junction within this ratio look like two sibling coils. */
+const SIBLINGS: f32 = 0.75;
+/** A fit must be this much better, in squared shares of what the touch showed, to decide. */
+const BETTER: f32 = 0.03;
+
+@inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
+@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
+@inline function isBare(vertex: u32): bool { return vertex < CLIPS && bareAt(vertex); }
+function bareAt(clip: u32): bool {
+  for (let i: u32 = 0; i < CLIP_COUNT; i++) if (nodeOf(i) == clip && bit(evidence().bareMask, i)) return true;
+  return false;
+}
+@inline function touchesVertex(edge: Edge, vertex: u32): bool { return <u32>edge.p == vertex || <u32>edge.q == vertex; }
+@inline function isWire(edge: Edge): bool { return <u32>edge.kind == EDGE_TREE || <u32>edge.kind == EDGE_LOOP; }
+@inline function farEnd(edge: Edge, vertex: u32): u32 { return <u32>edge.p == vertex ? edge.q : edge.p; }
+
+function wiresAt(vertex: u32): u32 {
+  let count: u32 = 0;
+  for (let n: u32 = 0; n < edgeCount; n++) if (isWire(edgeAt(n)) && touchesVertex(edgeAt(n), vertex)) count++;
+  return count;
+}
+
+/** The k-th wire at a vertex, as an edge number. */
+function wireAt(vertex: u32, k: u32): u32 {
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    if (!isWire(edgeAt(n)) || !touchesVertex(edgeAt(n), vertex)) continue;
+    if (k == 0) return n;
+    k--;
+  }
+  return NOTHING;
+}
+
+/** Turns all edges into windings, stretches and contacts. */
+export function findWindings(): void {
+  for (let n: u32 = 0; n < edgeCount; n++) if (isPlainContact(n)) edgeAt(n).kind = <u8>EDGE_CONTACT;
+  for (let vertex = CLIPS; vertex < CLIPS + hiddenCount; vertex++) takeContactOff(vertex);
+  for (let vertex = CLIPS; vertex < CLIPS + hiddenCount; vertex++) settleHidden(vertex);
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) settleClip(vertex);
+  walkWindings();
+}
+
+/** A wire between two clips that cannot be a winding: next to nothing, megohms, or no inductance. */
+function isPlainContact(n: u32): bool {
+  const edge = edgeAt(n);
+  if (!isWire(edge)) return false;
+  if (edge.ohm > WINDING_MOST_ohm) return <u32>edge.p < CLIPS && <u32>edge.q < CLIPS;
+  if (<u32>edge.p >= CLIPS || <u32>edge.q >= CLIPS) return false;
+  if (edge.ohm < CONTACT_MOST_ohm) {
+    for (let other: u32 = 0; other < edgeCount; other++) {
+      if (other != n && edgeAt(other).part == edge.part && edgeAt(other).ohm > 5 * edge.ohm) return true;
+    }
+    return false;
+  }
+  return readInductance(edge.p, edge.q) && foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm;
+}
+
+/** At a hidden junction: the edge to the frame, to another hidden junction or of little resistance is a contact. */
+function takeContactOff(vertex: u32): void {
+  let best: u32 = NOTHING;
+  let rank: u32 = 0;
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    const edge = edgeAt(n);
+    if (!isWire(edge) || !touchesVertex(edge, vertex)) continue;
+    const far = farEnd(edge, vertex);
+    let candidate: u32 = 0;
+    if (isBare(far) && wiresAt(far) == 1) candidate = 4;
+    else if (far >= CLIPS) candidate = 3;
+    else if (edge.ohm < CONTACT_MOST_ohm) candidate = 2;
+    else if (edge.ohm > WINDING_MOST_ohm) candidate = 1;
+    if (candidate > rank) {
+      rank = candidate;
+      best = n;
+    }
+  }
+  if (best != NOTHING && wiresAt(vertex) >= 3) edgeAt(best).kind = <u8>EDGE_CONTACT;
+}
+
+/** Makes two edges one wire across a vertex. */
+function link(vertex: u32, a: u32, b: u32): void {
+  const first = edgeAt(a);
+  const second = edgeAt(b);
+  if (<u32>first.p == vertex) first.nextP = <u8>b;
+  else first.nextQ = <u8>b;
+  if (<u32>second.p == vertex) second.nextP = <u8>a;
+  else second.nextQ = <u8>a;
+}
+
+function isLinked(vertex: u32, n: u32): bool {
+  const edge = edgeAt(n);
+  return (<u32>edge.p == vertex ? edge.nextP : edge.nextQ) != <u8>NOTHING;
+}
+
+function settleHidden(vertex: u32): void {
+  const count = wiresAt(vertex);
+  if (count == 2) {
+    link(vertex, wireAt(vertex, 0), wireAt(vertex, 1));
+  } else if (count == 3) {
+    settleStar(vertex);
+  } else if (count == 4) {
+    pairUp(vertex);
+  }
+}
+
+/** Three windings that meet inside: a star, or the ring with the same three resistances. */
+function settleStar(vertex: u32): void {
+  const a = edgeAt(wireAt(vertex, 0));
+  const b = edgeAt(wireAt(vertex, 1));
+  const c = edgeAt(wireAt(vertex, 2));
+  const i = farEnd(a, vertex);
+  const j = farEnd(b, vertex);
+  const k = farEnd(c, vertex);
+  if (i >= CLIPS || j >= CLIPS || k >= CLIPS) return;
+  const clips: u32 = (1 << i) | (1 << j) | (1 << k);
+  const star = fitOfArms(i, j, k);
+  const ring = fitOfWindings(i, j, j, k, i, k);
+  const isStar = star >= 0 && star + BETTER < ring;
+  const isRing = ring >= 0 && ring + BETTER < star;
+  const lone = wiresAt(i) == 1 && wiresAt(j) == 1 && wiresAt(k) == 1;
+  if (!isRing && !isStar) addUnknown(UnknownText.starOrDelta, NONE, NONE, NONE, clips, 0);
+  if (isStar || !lone) {
+    if (!isStar) addUnknown(UnknownText.deltaOrStar, NONE, NONE, NONE, clips, 0);
+    return;
+  }
+  // Star to delta: r_ij = a b (1/a + 1/b + 1/c), Kennelly.
+  const sum: f32 = 1 / a.ohm + 1 / b.ohm + 1 / c.ohm;
+  const part: u32 = a.part;
+  const ab = a.ohm * b.ohm * sum;
+  const bc = b.ohm * c.ohm * sum;
+  const ac = a.ohm * c.ohm * sum;
+  a.kind = <u8>EDGE_GONE;
+  b.kind = <u8>EDGE_GONE;
+  c.kind = <u8>EDGE_GONE;
+  addRing(i, j, ab, a.u * 3, part);
+  addRing(j, k, bc, b.u * 3, part);
+  addRing(i, k, ac, c.u * 3, part);
+}
+
+/** A side of a ring; one of a few hundred kilohms is a contact at best. */
+function addRing(i: u32, j: u32, ohm: f32, u: f32, part: u32): void {
+  addEdge(i, j, ohm > WINDING_MOST_ohm ? EDGE_CONTACT : EDGE_LOOP, part, ohm, u);
+}
+
+/** Four wires at one hidden point: two coils that touch; which two belong together is asked of touches, then of likeness. */
+function pairUp(vertex: u32): void {
+  const w0 = wireAt(vertex, 0);
+  const w1 = wireAt(vertex, 1);
+  const w2 = wireAt(vertex, 2);
+  const w3 = wireAt(vertex, 3);
+  let best = partnerOf(vertex, w0, w1, w2, w3);
+  const second = best == w1 ? w2 : w1;
+  const third = best == w3 ? w2 : w3;
+  link(vertex, w0, best);
+  link(vertex, second, third);
+}
+
+/** The wire that goes on from w0 across a vertex of four, of w1, w2, w3. */
+function partnerOf(vertex: u32, w0: u32, w1: u32, w2: u32, w3: u32): u32 {
+  const a = farEnd(edgeAt(w0), vertex);
+  const b = farEnd(edgeAt(w1), vertex);
+  const c = farEnd(edgeAt(w2), vertex);
+  const d = farEnd(edgeAt(w3), vertex);
+  if (a < CLIPS && b < CLIPS && c < CLIPS && d < CLIPS) {
+    const ab = fitOfWindings(a, b, c, d, NONE, NONE);
+    const ac = fitOfWindings(a, c, b, d, NONE, NONE);
+    const ad = fitOfWindings(a, d, b, c, NONE, NONE);
+    if (ab >= 0 && ab + BETTER < ac && ab + BETTER < ad) return w1;
+    if (ab >= 0 && ac + BETTER < ab && ac + BETTER < ad) return w2;
+    if (ab >= 0 && ad + BETTER < ab && ad + BETTER < ac) return w3;
+    addUnknown(UnknownText.pairingUnknown, NONE, NONE, NONE, (1 << a) | (1 << b) | (1 << c) | (1 << d), 0);
+  }
+  const e0 = edgeAt(w0).ohm;
+  const e1 = edgeAt(w1).ohm;
+  const e2 = edgeAt(w2).ohm;
+  const e3 = edgeAt(w3).ohm;
+  const first = unlikeness(e0 + e1, e2 + e3);
+  const second = unlikeness(e0 + e2, e1 + e3);
+  const third = unlikeness(e0 + e3, e1 + e2);
+  return first <= second && first <= third ? w1 : second <= third ? w2 : w3;
+}
+
+function unlikeness(x: f32, y: f32): f32 { return max<f32>(x, y) / min<f32>(x, y); }
+
+/** At a clip where several wires meet: which carry on across it as one winding. */
+function settleClip(vertex: u32): void {
+  const count = wiresAt(vertex);
+  if (count < 2) return;
+  const bare = isBare(vertex) && armIsFrame(vertex);
+  for (let round: u32 = 0; round < 2; round++) {
+    let best: f32 = 0;
+    let bestA: u32 = NOTHING;
+    let bestB: u32 = NOTHING;
+    for (let k: u32 = 0; k < count; k++) {
+      const a = wireAt(vertex, k);
+      if (isLinked(vertex, a)) continue;
+      for (let l = k + 1; l < count; l++) {
+        const b = wireAt(vertex, l);
+        if (isLinked(vertex, b)) continue;
+        const score = kinship(vertex, a, b);
+        if (score <= best) continue;
+        best = score;
+        bestA = a;
+        bestB = b;
+      }
+    }
+    if (bestA == NOTHING) break;
+    link(vertex, bestA, bestB);
+  }
+  if (count == 2 && !isLinked(vertex, wireAt(vertex, 0))) settleTwo(vertex, bare);
+  else if (count == 4 && bare && !isLinked(vertex, wireAt(vertex, 0)) && !isLinked(vertex, wireAt(vertex, 1))
+    && !isLinked(vertex, wireAt(vertex, 2)) && !isLinked(vertex, wireAt(vertex, 3)) && expectedCoils() == 2) pairUp(vertex);
+}
+
+/** Whether the frame hangs at this vertex alone: a frame that is one node with a lead is a coil's end. */
+function armIsFrame(vertex: u32): bool { return bit(evidence().bareMask, vertex); }
+
+/** Two wires at a clip with nothing that tells one winding from two coils: the likelier is taken and both are said. */
+function settleTwo(vertex: u32, bare: bool): void {
+  const a = wireAt(vertex, 0);
+  const b = wireAt(vertex, 1);
+  if (!bare || knownApart(vertex, a, b)) return;
+  const coils = expectedCoils();
+  const alike = unlikeness(edgeAt(a).ohm, edgeAt(b).ohm) < 1 / SIBLINGS;
+  if (coils == 1 || (coils == 0 && !alike) || (coils > 1 && wireCount() > coils)) link(vertex, a, b);
+}
+
+function wireCount(): u32 {
+  let count: u32 = 0;
+  for (let n: u32 = 0; n < edgeCount; n++) if (isWire(edgeAt(n))) count++;
+  return count;
+}
+
+/** How many coils the person or the places say there are, 0 when nobody said. */
+export function expectedCoils(): u32 {
+  const kind: u32 = evidence().kind;
+  if (kind == Kind.single) return 1;
+  if (kind == Kind.sideBySide || kind == Kind.stacked) return 2;
+  if (kind == Kind.three) return 3;
+  return evidence().placeCount;
+}
+
+/** Above 0: two wires at a vertex are one winding; below 0: two coils; 0: not told. By coupling, then by touches. */
+function kinship(vertex: u32, a: u32, b: u32): f32 {
+  const x = farEnd(edgeAt(a), vertex);
+  const y = farEnd(edgeAt(b), vertex);
+  if (x >= CLIPS || y >= CLIPS || vertex >= CLIPS || x == y) return 0;
+  if (readCouplingFactor(x, vertex, y)) {
+    if (foundFactor >= ONE_WINDING_k) return foundFactor;
+    if (foundFactor <= TWO_COILS_k) return foundFactor - 1;
+  }
+  const one = fitOfWindings(x, y, NONE, NONE, NONE, NONE);
+  const two = fitOfWindings(x, vertex, vertex, y, NONE, NONE);
+  if (one < 0) return 0;
+  if (one + BETTER < two) return two - one;
+  if (two + BETTER < one) return two - one;
+  return 0;
+}
+
+function knownApart(vertex: u32, a: u32, b: u32): bool { return kinship(vertex, a, b) < 0; }
+
+/** Follows every wire from one loose end to the other. */
+function walkWindings(): void {
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    const edge = edgeAt(n);
+    if (!isWire(edge) || edge.walked != 0) continue;
+    if (edge.nextP == <u8>NOTHING) walk(n, edge.p);
+    else if (edge.nextQ == <u8>NOTHING) walk(n, edge.q);
+  }
+}
+
+function walk(first: u32, start: u32): void {
+  const winding = windingCount;
+  const flags = (<u32>edgeAt(first).kind == EDGE_LOOP ? WINDING_LOOP : 0) | (start >= CLIPS ? WINDING_ARM : 0);
+  const w = addWinding(start, start, edgeAt(first).part, flags);
+  const firstContact = contactCount;
+  let n = first;
+  let vertex = start;
+  let stretchStart = start;
+  let distance: f32 = 0;
+  let stretchOhm: f32 = 0;
+  let variance: f32 = 0;
+  for (let steps = 0; steps < 12; steps++) {
+    const edge = edgeAt(n);
+    edge.walked = 1;
+    vertex = farEnd(edge, vertex);
+    distance += edge.ohm;
+    stretchOhm += edge.ohm;
+    variance += edge.u * edge.u;
+    const next: u32 = <u32>edge.p == vertex ? edge.nextP : edge.nextQ;
+    if (next == NOTHING) break;
+    const tap = vertex < CLIPS && !(isBare(vertex) && armIsFrame(vertex)) && wiresAt(vertex) == 2;
+    if (tap) {
+      listStretch(stretchStart, vertex, winding, stretchOhm, sqrt<f32>(variance), flags);
+      stretchStart = vertex;
+      stretchOhm = 0;
+      variance = 0;
+      w.flags |= <u8>WINDING_TAPPED;
+    } else {
+      noteContacts(winding, vertex, distance);
+    }
+    n = next;
+  }
+  listStretch(stretchStart, vertex, winding, stretchOhm, sqrt<f32>(variance), flags);
+  w.j = <u8>vertex;
+  if (vertex >= CLIPS) w.flags |= <u8>WINDING_ARM;
+  w.ohm = distance;
+  for (let c = firstContact; c < contactCount; c++) contactAt(c).total_ohm = distance;
+  if (contactCount > firstContact) w.flags |= <u8>WINDING_BRIDGED;
+}
+
+/** What touches a winding at a vertex in its middle. */
+function noteContacts(winding: u32, vertex: u32, distance: f32): void {
+  if (vertex < CLIPS) {
+    addContact(winding, vertex, vertex, armOf(vertex), distance);
+    return;
+  }
+  let found = false;
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    const edge = edgeAt(n);
+    if (<u32>edge.kind != EDGE_CONTACT || !touchesVertex(edge, vertex)) continue;
+    addContact(winding, vertex, farEnd(edge, vertex), edge.ohm, distance);
+    found = true;
+  }
+  if (!found && wiresAt(vertex) == 4) addContact(winding, vertex, vertex, 0, distance);
+}
+
+/** Lists a stretch; between two clips its resistance is the least that was read between the two nodes. */
+function listStretch(a: u32, b: u32, winding: u32, ohm: f32, u: f32, flags: u32): void {
+  const stretch = addStretch(a, b, winding, ohm, u);
+  if (a >= CLIPS || b >= CLIPS || (flags & WINDING_LOOP) != 0) return;
+  let least: f32 = f32.MAX_VALUE;
+  for (let i: u32 = 0; i < CLIP_COUNT; i++) {
+    for (let j: u32 = 0; j < CLIP_COUNT; j++) {
+      if (i == j || stateOf(i, j) != PAIR_VALUE || partOf(i) == NOTHING || nodeOf(i) != a || nodeOf(j) != b) continue;
+      if (ohmOf(i, j) >= least) continue;
+      least = ohmOf(i, j);
+      stretch.ohm = least;
+      stretch.u = uOf(i, j);
+    }
+  }
+}
