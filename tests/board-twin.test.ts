@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { EntryFlag, EntryKind, LogEntryLayout } from '../host/src/logic/layout.generated.ts';
 import { logicModule } from '../host/src/logic/module.ts';
 import { decodeReport, ReportEncoder, type TesterReport } from '../host/src/transport/reports.ts';
-import { BoardTwin } from '../host/src/virtual-bench/board-twin.ts';
+import { BoardTwin, type BoardTwinOptions } from '../host/src/virtual-bench/board-twin.ts';
 import { demoLot } from '../host/src/virtual-bench/demo-lot.ts';
 import type { Pickup } from '../host/src/virtual-bench/pickup.ts';
 
@@ -48,8 +48,13 @@ interface Session {
   readonly commands: readonly Command[];
 }
 
-/** Runs one test to its `end` entry, acknowledging everything. */
-async function session(pickup: Pickup, seed: number): Promise<Session> {
+/** Runs one test to its first entry of a kind (its end when left out), acknowledging everything. */
+async function session(
+  pickup: Pickup,
+  seed: number,
+  more: Partial<BoardTwinOptions> = {},
+  until: number = EntryKind.end,
+): Promise<Session> {
   const reports: TesterReport[] = [];
   const raw: Uint8Array[] = [];
   const commands: Command[] = [];
@@ -57,6 +62,7 @@ async function session(pickup: Pickup, seed: number): Promise<Session> {
     pickup,
     seed,
     onCommand: (name, value, time_s) => commands.push({ name, value, time_s }),
+    ...more,
   });
   const encoder = new ReportEncoder();
   await new Promise<void>((resolve, reject) => {
@@ -75,7 +81,7 @@ async function session(pickup: Pickup, seed: number): Promise<Session> {
       }
       if (report.kind === 'entry') {
         void twin.write(encoder.acknowledge(report.test, report.number + 1));
-        if (report.bytes[LogEntryLayout.kind.at] === EntryKind.end) resolve();
+        if (report.bytes[LogEntryLayout.kind.at] === until) resolve();
       }
     };
     void twin.open().then(() => twin.write(encoder.hello()));
@@ -113,6 +119,16 @@ describe('the board twin', () => {
     const once = await bytes(3);
     expect(await bytes(3)).toBe(once);
     expect(await bytes(4)).not.toBe(once);
+  });
+
+  it('paced by a real clock does what it does unpaced', async () => {
+    const elapsed_ms = (): number => performance.now();
+    const { resistance } = EntryKind;
+    const paced = await session(PICKUP, 3, { elapsed_ms }, resistance);
+    const unpaced = await session(PICKUP, 3, {}, resistance);
+    const reading = (of: Session): number =>
+      entries(of.reports, resistance)[0].getFloat32(LogEntryLayout.v0.at, true);
+    expect(reading(paced)).toBeCloseTo(reading(unpaced), 0);
   });
 
   it('moves its switches only while the current source is off', async () => {

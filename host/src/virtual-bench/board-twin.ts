@@ -66,8 +66,12 @@ export class BoardTwin implements Transport, VirtualHands {
   #presses: number[] = [];
   #open = false;
   #pumping = false;
+  #testRuns = false;
   #paceStart_ms = 0;
   #paceStart_s = 0;
+  #unwaited = 0;
+  /** Ends the pump's present wait for real time. */
+  #interrupt: (() => void) | null = null;
 
   constructor(options: BoardTwinOptions) {
     this.#options = options;
@@ -100,27 +104,37 @@ export class BoardTwin implements Transport, VirtualHands {
 
   async write(report: Uint8Array): Promise<void> {
     if (!this.#open) throw new TransportError('the virtual tester is closed');
-    this.#inbound.push(Uint8Array.from(report));
-    this.#wantFrame();
-    this.#pump();
+    await this.#comeIn(() => {
+      this.#inbound.push(Uint8Array.from(report));
+      this.#wantFrame();
+    });
   }
 
   async close(): Promise<void> {
     this.#open = false;
+    this.#interrupt?.();
   }
 
   press(long = false): void {
-    this.#presses.push(long ? layout.Button.long : layout.Button.press);
-    this.#pump();
+    void this.#comeIn(() => this.#presses.push(long ? layout.Button.long : layout.Button.press));
   }
 
   touch(): void {
-    this.person.touch(this.#now_s);
-    this.#pump();
+    void this.#comeIn(() => this.person.touch(this.#now_s));
   }
 
   holdMagnet(): void {
-    this.person.holdMagnet(this.#now_s);
+    void this.#comeIn(() => this.person.holdMagnet(this.#now_s));
+  }
+
+  /** Something comes from outside: the pump stops waiting, time is brought up, then it happens. */
+  async #comeIn(happen: () => void): Promise<void> {
+    if (this.#interrupt !== null) {
+      this.#interrupt();
+      // The pump's own continuation brings the time up to now first.
+      await null;
+    }
+    happen();
     this.#pump();
   }
 
@@ -129,8 +143,11 @@ export class BoardTwin implements Transport, VirtualHands {
     for (let events = 0; this.#open; events++) {
       const next_s = this.#nextEvent_s();
       if (next_s === NEVER_s) return;
-      if (this.#options.elapsed_ms !== undefined) await this.#waitUntil(next_s);
-      else if (events % EVENTS_AT_ONCE === 0) await new Promise(setImmediate);
+      if (this.#options.elapsed_ms !== undefined) {
+        if (!(await this.#waitUntil(next_s))) continue;
+      } else if (events % EVENTS_AT_ONCE === 0) {
+        await new Promise(setImmediate);
+      }
       if (!this.#open) return;
       const reported = this.#step();
       if (reported) await null;
@@ -156,11 +173,28 @@ export class BoardTwin implements Transport, VirtualHands {
     );
   }
 
-  async #waitUntil(time_s: number): Promise<void> {
+  /** Lets real time catch up with a simulated moment; ends early when something comes in, and
+   * simulated time then stands where real time does.
+   * @returns whether the moment was reached
+   */
+  async #waitUntil(time_s: number): Promise<boolean> {
     const elapsed_ms = this.#options.elapsed_ms!;
     const due_ms = this.#paceStart_ms + (time_s - this.#paceStart_s) * 1000;
-    const wait_ms = due_ms - elapsed_ms();
-    await new Promise((resolve) => setTimeout(resolve, Math.max(0, wait_ms)));
+    const wait_ms = Math.max(0, due_ms - elapsed_ms());
+    // A timer takes a millisecond at least: what is due already does not wait for one each time.
+    if (wait_ms === 0 && ++this.#unwaited % EVENTS_AT_ONCE !== 0) return true;
+    const interrupted = await new Promise<boolean>((resolve) => {
+      const timer = setTimeout(() => resolve(false), wait_ms);
+      this.#interrupt = () => {
+        clearTimeout(timer);
+        resolve(true);
+      };
+    });
+    this.#interrupt = null;
+    if (!interrupted) return true;
+    const real_s = this.#paceStart_s + (elapsed_ms() - this.#paceStart_ms) / 1000;
+    this.#now_s = Math.max(this.#now_s, Math.min(real_s, time_s));
+    return false;
   }
 
   #nextEvent_s(): number {
@@ -216,7 +250,6 @@ export class BoardTwin implements Transport, VirtualHands {
     if (!this.#testRuns) this.frontEnd.testBegins(this.#now_s);
     this.#testRuns = true;
   }
-  #testRuns = false;
 
   /** One USB frame: a report to the host, a report from it. */
   #frame(): boolean {
