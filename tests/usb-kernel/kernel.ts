@@ -35,7 +35,7 @@ export function cacheFolder(): string {
 export async function fetchKernel(): Promise<Kernel> {
   const cache = cacheFolder();
   await mkdir(cache, { recursive: true });
-  const packageName = await newestKernelPackage();
+  const packageName = (await newestKernelPackage()) ?? (await afterUpdate());
   const cached = (await readdir(cache)).filter((name) => name.startsWith('linux-image-')).sort();
   const wanted = packageName ?? cached.at(-1);
   if (!wanted) {
@@ -62,14 +62,37 @@ async function newestKernelPackage(): Promise<string | undefined> {
   }
 }
 
+/** Package lists are missing on a fresh system; root may fetch them. */
+async function afterUpdate(): Promise<string | undefined> {
+  return (await updateLists()) ? newestKernelPackage() : undefined;
+}
+
+async function updateLists(): Promise<boolean> {
+  if (process.getuid?.() !== 0) return false;
+  return run('apt-get', ['-qq', '-o', 'DPkg::Lock::Timeout=300', 'update']).then(
+    () => true,
+    () => false,
+  );
+}
+
+/** A list that is out of date names files that are no longer there: fetched anew, once. */
+async function download(into: string, packageName: string): Promise<void> {
+  const fetch = (): Promise<unknown> =>
+    run('apt-get', ['-q', 'download', packageName, 'busybox-static'], { cwd: into });
+  try {
+    await fetch().catch(async (error) => {
+      if (!(await updateLists())) throw error;
+      await fetch();
+    });
+  } catch {
+    throw new CannotRun(`${packageName} and busybox-static could not be fetched by apt-get download`);
+  }
+}
+
 async function unpackInto(folder: string, packageName: string, cache: string): Promise<void> {
   const scratch = await mkdtemp(join(cache, 'unpack-'));
   try {
-    try {
-      await run('apt-get', ['-q', 'download', packageName, 'busybox-static'], { cwd: scratch });
-    } catch {
-      throw new CannotRun(`${packageName} and busybox-static could not be fetched by apt-get download`);
-    }
+    await download(scratch, packageName);
     const tree = join(scratch, 'tree');
     for (const name of await readdir(scratch)) {
       if (name.endsWith('.deb')) await run('dpkg-deb', ['-x', join(scratch, name), tree]);

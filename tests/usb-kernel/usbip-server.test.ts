@@ -135,6 +135,11 @@ describe('the cable', () => {
     again.close();
   });
 
+  it('is pulled as well when nothing has come through it yet', async () => {
+    await expect.poll(() => (server.pull(), client.closed.then(() => 'ended'))).toBe('ended');
+    expect(device.plugs).toBe(0);
+  });
+
   it('pulled by the kernel is told to the device', async () => {
     await client.control('80 08 00 00 00 00 01 00').done;
     client.close();

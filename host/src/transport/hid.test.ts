@@ -95,10 +95,10 @@ describe('a tester on the wire', () => {
     expect(closed).toHaveLength(1);
   });
 
-  it('that takes no reports is told apart from one that is gone', async () => {
+  it.each(['Connection timed out', 'Broken pipe'])('that takes no reports is told apart from one that is gone: %s', async (why) => {
     const { connection, transport, closed } = bench();
     await transport.open();
-    connection.refuse = 'Cannot write to hid device: Connection timed out';
+    connection.refuse = `Cannot write to hid device: ${why}`;
     await expect(transport.write(report(1))).rejects.toThrow('takes no reports any more');
     expect(closed).toHaveLength(1);
   });

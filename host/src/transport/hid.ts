@@ -136,7 +136,7 @@ function lostSentence(serial: string, message: string): string {
   if (GONE.test(message)) {
     return `tester ${serial} was unplugged; plug it in again, what was measured is kept`;
   }
-  if (/timed out/i.test(message)) {
+  if (/timed out|Broken pipe/i.test(message)) {
     return `tester ${serial} takes no reports any more; pull it out and plug it in again, what was measured is kept`;
   }
   return `tester ${serial} failed (${printable(message, 120)}); pull it out and plug it in again, what was measured is kept`;

@@ -61,9 +61,9 @@ export class UsbipServer {
     return this.#cable?.pendingTransfers ?? 0;
   }
 
-  /** Pulls the cable. Nothing happens when the device is not plugged in. */
+  /** Pulls the cable, also one through which nothing has come yet. */
   pull(): void {
-    this.#cable?.socket.destroy();
+    for (const socket of this.#sockets) socket.destroy();
   }
 
   /** Pulls the cable and frees the port. */
@@ -159,7 +159,7 @@ function listed(device: UsbDevice): ListedDevice {
 
 /** The transfers of one connection, each endpoint in the order of its submissions. */
 class Cable {
-  readonly socket: Socket;
+  readonly #socket: Socket;
   readonly #device: UsbDevice;
   readonly #give: (error: unknown) => void;
   readonly #pending = new Map<number, AbortController>();
@@ -168,7 +168,7 @@ class Cable {
   #out = false;
 
   constructor(socket: Socket, device: UsbDevice, give: (error: unknown) => void) {
-    this.socket = socket;
+    this.#socket = socket;
     this.#device = device;
     this.#give = give;
     this.#plugged = device.plugIn();
@@ -256,7 +256,7 @@ class Cable {
   }
 
   #send(bytes: Uint8Array): void {
-    if (!this.#out) this.socket.write(bytes);
+    if (!this.#out) this.#socket.write(bytes);
   }
 }
 

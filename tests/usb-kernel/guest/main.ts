@@ -1,27 +1,35 @@
 import { readFileSync } from 'node:fs';
 import * as hid from 'node-hid';
 import type { Bench } from './cases.ts';
+import { runTask } from './child.ts';
 import { HostLine } from './host-line.ts';
 import { standInCases } from './stand-in-cases.ts';
 
-const parameters = JSON.parse(readFileSync('/app/parameters.json', 'utf8')) as {
-  controlPort: number;
-  ports: Record<string, number>;
-};
-
-const host = await HostLine.open(parameters.controlPort);
-const bench: Bench = { host, hid, ports: parameters.ports };
-let failed = 0;
-for (const { name, run } of standInCases) {
-  let line: Record<string, unknown>;
-  try {
-    line = { name, ok: true, seen: await run(bench) };
-  } catch (error) {
-    failed++;
-    line = { name, ok: false, why: error instanceof Error ? error.stack : String(error) };
+/** Runs all cases, one after the other in one boot, and tells each result on the serial line. */
+async function runCases(): Promise<number> {
+  const parameters = JSON.parse(readFileSync('/app/parameters.json', 'utf8')) as {
+    controlPort: number;
+    ports: Record<string, number>;
+  };
+  const host = await HostLine.open(parameters.controlPort);
+  const bench: Bench = { host, hid, ports: parameters.ports };
+  let failed = 0;
+  for (const { name, run } of standInCases) {
+    console.log(`CASE ${name}`);
+    let line: Record<string, unknown>;
+    try {
+      line = { name, ok: true, seen: (await run(bench)) ?? null };
+    } catch (error) {
+      failed++;
+      line = { name, ok: false, why: error instanceof Error ? error.stack : String(error) };
+    }
+    console.log(`RESULT ${JSON.stringify(line)}`);
   }
-  console.log(`RESULT ${JSON.stringify(line)}`);
+  host.close();
+  console.log(failed === 0 ? 'TEST-OK' : 'TEST-FAIL');
+  return failed === 0 ? 0 : 1;
 }
-host.close();
-console.log(failed === 0 ? 'TEST-OK' : 'TEST-FAIL');
-process.exit(failed === 0 ? 0 : 1);
+
+const task = process.argv[2];
+if (task) await runTask(task);
+else process.exit(await runCases());
