@@ -275,8 +275,11 @@ export class BoardTwin implements Transport, VirtualHands {
     if (this.#frame_s === NEVER_s) this.#frame_s = this.#now_s + FRAME_s;
   }
 
-  /** Brings the analog world to now; what was listened to on the way is kept. */
+  /** Brings the analog world to now; what was listened to on the way is kept. A burst that runs is
+   * taken whole when it ends: until then the analog world stays where it began.
+   */
   #catchUp(): void {
+    if (this.#burst !== null) return;
     if (!Number.isNaN(this.#listenStart_s)) {
       const due = Math.floor((this.#now_s - this.#listenStart_s) * layout.BURST_RATE_Hz + 1e-6);
       const count = Math.min(RAW_PER_BLOCK, due) - this.#listened;
@@ -345,7 +348,7 @@ export class BoardTwin implements Transport, VirtualHands {
       },
       convert: (input, rate) => {
         told('convert', input | (rate << 8));
-        this.#disturb();
+        this.#catchUp();
         this.#conversion = this.frontEnd.convert(input, rate);
         this.#conversionDone_s = this.#now_s + conversion_s(rate);
       },
@@ -380,9 +383,9 @@ export class BoardTwin implements Transport, VirtualHands {
     };
   }
 
-  /** The analog world is about to be changed: what was running on it ends here. */
+  /** The analog world is about to be changed: a burst that was running on it is spoilt. */
   #disturb(): void {
-    if (this.#burst !== null) this.#burst = null;
+    this.#burst = null;
     this.#catchUp();
   }
 }
