@@ -7,7 +7,8 @@ import {
   pauseOperation, volt_V,
 } from './operation';
 import {
-  henry_H, henry_u_H, loss_ohm, loss_u_ohm, mutual_H, mutual_u_H, STEP_LEAD, STEP_SAMPLES, stepAdd, stepBegin, stepInductance,
+  henry_H, henry_u_H, loss_ohm, loss_u_ohm, mutual_H, mutual_u_H, STEP_LEAD, STEP_SAMPLES, stepAddCurrent, stepAddSense,
+  stepBegin, stepInductance,
   stepLost, stepMutual,
 } from './inductance';
 import {
@@ -611,7 +612,8 @@ function stepNext(): void {
     if (groupOf(work.d) != groupOf(minus)) rest |= ground1(work.d);
   }
   setWork(plus, minus);
-  burstOperation(plus, minus, rest | DRV_ZERO, rest | (slot < SLOTS ? DRV_PLUS : DRV_MINUS), STEP_SAMPLES, STEP_LEAD, DECAY_us);
+  burstOperation(plus, minus, rest | DRV_ZERO, rest | (slot < SLOTS ? DRV_PLUS : DRV_MINUS), STEP_SAMPLES, STEP_LEAD, DECAY_us,
+    work.c == 0);
 }
 
 function stepDone(lost: bool): void {
@@ -619,7 +621,8 @@ function stepDone(lost: bool): void {
   if (slot % SLOTS < group) {
     const work = stepWork(stepGroup + slot % SLOTS);
     if (lost) stepLost(work);
-    else stepAdd(work, BURST_B, slot < SLOTS ? 1 : -1, work.c == 0);
+    else if (work.c == 0) stepAddCurrent(work, BURST_B, volt_V, slot < SLOTS ? 1 : -1);
+    else stepAddSense(work, driveOf(work), BURST_B, slot < SLOTS ? 1 : -1);
   }
   slot++;
   if (slot >= SLOTS + group) {
@@ -629,13 +632,21 @@ function stepDone(lost: bool): void {
   stepNext();
 }
 
+/** The current that belongs to what was sensed: it was captured before. */
+function driveOf(sense: StepWork): StepWork {
+  let found: u32 = 0;
+  for (let i: u32 = 0; i < stepCount; i++) {
+    const work = stepWork(i);
+    if (work.c == 0 && work.a == sense.a && work.b == sense.b) found = i;
+  }
+  return stepWork(found);
+}
+
 function stepEntries(): void {
   const reference_ohm = changetype<Board>(<usize>BOARD).reference_ohm;
-  let drive: u32 = 0;
   for (let i: u32 = 0; i < stepCount; i++) {
     const work = stepWork(i);
     if (work.c == 0) {
-      drive = i;
       if (!stepInductance(work, workOf(work.a, work.b).ohm, reference_ohm, hum_V)) continue;
       const entry = draftEntry(EntryKind.inductance);
       entry.a = work.a;
@@ -646,7 +657,7 @@ function stepEntries(): void {
       entry.v2 = loss_ohm;
       entry.v3 = loss_u_ohm;
       commitEntry();
-    } else if (stepMutual(stepWork(drive), work, reference_ohm, hum_V)) {
+    } else if (stepMutual(driveOf(work), work, reference_ohm, hum_V)) {
       const entry = draftEntry(EntryKind.coupling);
       entry.a = work.a;
       entry.b = work.b;

@@ -3,7 +3,8 @@
  *
  * The current i is read at the reference resistor after a voltage step V through R_tot, which holds the coil's own
  * resistance. Flux: integral of (V - R_tot i) dt = L i_end - R C v_end, so L = R_tot * integral(1 - i/i_end) dt + R^2 C.
- * No exponential is fitted, so eddy loss does not bias L. Loss: at t = 0+ only R_E carries current, i0 = V/(R_tot + R_E).
+ * No exponential is fitted to the rise, so eddy loss does not bias L; only the last twentieth is continued as one.
+ * i_end comes from the 24-bit converter. Loss: at t = 0+ only R_E carries current, i0 = V/(R_tot + R_E).
  * Both steps of a pair come a whole number of 50 and 60 Hz periods apart, so that hum, harmonics, offset and bias
  * are equal in both and drop out of their difference.
  */
@@ -13,27 +14,54 @@ import { BURST_RATE_Hz, OVERRANGE, SAMPLE_V, StepWork } from './layout';
 export const STEP_SAMPLES: u32 = 1920;
 /** Samples before the step. */
 export const STEP_LEAD: u32 = 60;
-/** Samples at the end that give the final current: 2 ms. */
-export const STEP_TAIL: u32 = 240;
+/** Samples at the end: 2 ms. */
+const TAIL: u32 = 240;
+const RISE: u32 = STEP_SAMPLES - STEP_LEAD;
 /** Resistors of the step path besides coil and reference: drive 1k0, each clip's 1k0 + 220 twice, four switches. */
-export const STEP_SERIES_ohm: f32 = 3450;
-/** Time from the step to the first sample after it, in samples. */
-export const STEP_SKEW: f32 = 0.5;
+const SERIES_ohm: f32 = 3450;
 /** Samples after the step that clip and lead capacitances take. */
 const SKIP: u32 = 2;
+/** Channel B is sampled this much of a sample after its start: the x8 input, and how much earlier the x1 input. */
+const SKEW_X8: f32 = 0.75;
+const SKEW_X1_earlier: f32 = 0.5;
+/** Largest sample that the x8 input gives, 2^-20 V, and one code of x8 and x1. */
+const X8_MOST: i32 = 187392;
+const CODE_X8: i32 = 96;
+const CODE_X1: i32 = 768;
+/** Width of the window for loss and tail, as a share of the time constant; the flux is summed over ten of them. */
+const WINDOW: f32 = 0.3;
+const WINDOWS: u32 = 10;
+const WINDOW_most: u32 = 160;
+const WINDOW_least: u32 = 4;
 /** Winding and lead capacitance when it is not known: 150 pF, known to 100 pF. */
 const CAPACITANCE_F: f32 = 1.5e-10;
 const CAPACITANCE_u_F: f32 = 1e-10;
 /** Relative uncertainty of L and M: cores depend on level and frequency (quote 2 % or more). */
 const CORE_u: f32 = 0.02;
-/** Uncertainty of i0/i_end: steps of the 12-bit converter and its noise over the two windows. */
+/** Uncertainty of i0/i_end: gain of the listening channel against the converter, and its steps. */
 const START_u: f32 = 0.006;
+/** A second coil that still shows this much at the end of the step carries part of the current, volts. */
+const CARRIES_V: f32 = 0.004;
+const END_least_V: f32 = 0.01;
 const LOST: u32 = 1 << 31;
 
 const BURST_PERIOD_s: f32 = 1 / <f32>BURST_RATE_Hz;
 
+/**
+ * A sample with the four wide codes of the RP2040's converter taken out (erratum RP2040-E11): codes 512, 1536, 2560
+ * and 3584 are 8.9 codes wider than the others, so between them the gain is 1024/1015.1. 2^-20 V.
+ */
+function straight(sample: i32): i32 {
+  const size = abs<i32>(sample);
+  const code = size > X8_MOST ? CODE_X1 : CODE_X8;
+  const halves = (size >= 512 * code ? 1 : 0) + (size > 512 * code ? 1 : 0)
+    + (size >= 1536 * code ? 1 : 0) + (size > 1536 * code ? 1 : 0);
+  const value = size - size * 89 / 10240 + halves * code * 89 / 20;
+  return sample < 0 ? -value : value;
+}
+
 /** Sum of samples, 2^-20 V units; marks the step as lost when one is over range. */
-function sumOf(work: StepWork, samples: u32, from: u32, to: u32): i64 {
+function sumOf(work: StepWork, samples: u32, from: u32, to: u32): f32 {
   let sum: i64 = 0;
   for (let i = from; i < to; i++) {
     const sample = load<i32>(samples + i * 4);
@@ -41,9 +69,9 @@ function sumOf(work: StepWork, samples: u32, from: u32, to: u32): i64 {
       work.window |= LOST;
       return 0;
     }
-    sum += sample;
+    sum += straight(sample);
   }
-  return sum;
+  return <f32>sum;
 }
 
 /** Forgets both polarities. */
@@ -53,37 +81,60 @@ export function stepBegin(work: StepWork): void {
   work.sum_V = 0;
   work.first_V = 0;
   work.second_V = 0;
+  work.third_V = 0;
 }
 
 /** Marks that a polarity could not be captured. */
 export function stepLost(work: StepWork): void { work.window |= LOST; }
 
 /** Whether both polarities came whole. */
-export function stepWhole(work: StepWork): bool { return (work.window & LOST) == 0; }
+function stepWhole(work: StepWork): bool { return (work.window & LOST) == 0; }
+
+function widthOf(work: StepWork): u32 { return work.window & ~LOST; }
+
+/** Samples in a window, from how long the current takes to rise. */
+function windowOf(work: StepWork, samples: u32): u32 {
+  const tail = sumOf(work, samples, STEP_SAMPLES - TAIL, STEP_SAMPLES) / <f32>TAIL;
+  const rise = <f32>RISE - sumOf(work, samples, STEP_LEAD, STEP_SAMPLES) / tail;
+  return rise > 0 && rise < <f32>RISE ? max<u32>(min<u32>(<u32>(WINDOW * rise), WINDOW_most), WINDOW_least) : WINDOW_least;
+}
 
 /**
- * Adds the burst of one polarity: half of it, so that two give half the difference.
- * @param samples - address of channel B, STEP_SAMPLES long, the step at STEP_LEAD
+ * Adds the current of one polarity: half of it, so that two give half the difference.
+ * @param samples - address of channel B on the reference, STEP_SAMPLES long, the step at STEP_LEAD
+ * @param end_V - the converter's reading of the same port at the end of the step
  * @param sign - +1 for the positive step, -1 for the negative one
- * @param current - whether the channel lay on the reference: then the windows of the loss are taken too
  */
-export function stepAdd(work: StepWork, samples: u32, sign: f32, current: bool): void {
+export function stepAddCurrent(work: StepWork, samples: u32, end_V: f32, sign: f32): void {
   const half: f32 = sign * <f32>0.5 * SAMPLE_V;
-  const tail = sumOf(work, samples, STEP_SAMPLES - STEP_TAIL, STEP_SAMPLES);
-  const sum = sumOf(work, samples, STEP_LEAD, STEP_SAMPLES);
-  work.end_V += <f32>tail / <f32>STEP_TAIL * half;
-  // The first sample counts as half a step wide from the trapezoid rule; what lies before it is added by its own skew.
-  const first = load<i32>(samples + STEP_LEAD * 4);
-  work.sum_V += (<f32>sum + (STEP_SKEW - <f32>0.5) * <f32>first) * half;
-  if (!current) return;
-  if ((work.window & ~LOST) == 0) {
-    const steps = <f32>(STEP_SAMPLES - STEP_LEAD) - <f32>sum / (<f32>tail / <f32>STEP_TAIL);
-    work.window |= steps > 0 ? max<u32>(min<u32>(<u32>(<f32>0.7 * steps), 400), 8) : 8;
-  }
-  const width = work.window & ~LOST;
+  if (widthOf(work) == 0) work.window |= windowOf(work, samples);
+  const width = widthOf(work);
   const from = STEP_LEAD + SKIP;
-  work.first_V += <f32>sumOf(work, samples, from, from + width) * half;
-  work.second_V += <f32>sumOf(work, samples, from + width, from + 2 * width) * half;
+  const cut = STEP_LEAD + WINDOWS * width;
+  work.end_V += end_V * sign * <f32>0.5;
+  work.sum_V += sumOf(work, samples, STEP_LEAD, cut) * half;
+  work.first_V += sumOf(work, samples, from, from + width) * half;
+  work.second_V += sumOf(work, samples, from + width, from + 2 * width) * half;
+  work.third_V += sumOf(work, samples, cut, cut + width) * half;
+}
+
+/**
+ * Adds what one polarity leaves in another coil.
+ * @param drive - the same step's current, both polarities or one: gives how long the sum is worth taking
+ * @param samples - address of channel B on the other coil @param sign - as in `stepAddCurrent`
+ */
+export function stepAddSense(work: StepWork, drive: StepWork, samples: u32, sign: f32): void {
+  const half: f32 = sign * <f32>0.5 * SAMPLE_V;
+  const length = min<u32>(4 * WINDOWS * max<u32>(widthOf(drive), WINDOW_least), RISE);
+  work.end_V += sumOf(work, samples, STEP_SAMPLES - TAIL, STEP_SAMPLES) / <f32>TAIL * half;
+  work.sum_V += sumOf(work, samples, STEP_LEAD, STEP_LEAD + length) * half;
+  // Mean difference of neighbours is 1.128 times the deviation of white noise, whatever hum does.
+  let differences: i64 = 0;
+  for (let i = STEP_SAMPLES - TAIL; i < STEP_SAMPLES - 1; i++) {
+    differences += abs<i32>(load<i32>(samples + i * 4 + 4) - load<i32>(samples + i * 4));
+  }
+  work.first_V += <f32>differences / (<f32>(TAIL - 1) * <f32>1.128) * <f32>0.5 * SAMPLE_V;
+  work.second_V = <f32>length;
 }
 
 /** What `stepInductance` found. */
@@ -95,39 +146,43 @@ export let loss_u_ohm: f32 = 0;
 
 /**
  * Inductance and loss of the driven coil.
- * @param work - both polarities, channel B on the reference
+ * @param work - both polarities of its current
  * @param coil_ohm - its resistance @param reference_ohm - the reference resistor @param hum_V - peak of the hum seen
  * @returns false when the step did not rise as a coil's current does
  */
 export function stepInductance(work: StepWork, coil_ohm: f32, reference_ohm: f32, hum_V: f32): bool {
   const end = work.end_V;
-  if (!stepWhole(work) || end < <f32>0.01) return false;
-  const total_ohm = coil_ohm + reference_ohm + STEP_SERIES_ohm;
-  const width = <f32>(STEP_SAMPLES - STEP_LEAD) + STEP_SKEW - <f32>0.5;
-  const flux_s = (width - work.sum_V / end) * BURST_PERIOD_s;
-  henry_H = flux_s * total_ohm + coil_ohm * coil_ohm * CAPACITANCE_F;
+  const width = <f32>widthOf(work);
+  if (!stepWhole(work) || end < END_least_V) return false;
+  // What is missing of the final current, summed over each window, in samples.
+  const first = width - work.first_V / end;
+  const second = width - work.second_V / end;
+  const third = width - work.third_V / end;
+  if (first <= 0 || second <= 0 || second >= first) return false;
+  const ratio = second / first;
+  const total_ohm = coil_ohm + reference_ohm + SERIES_ohm;
+  // The sum is a trapezoid whose first sample lies SKEW_X8 after the step; where x1 takes over, samples come earlier.
+  const most_V = <f32>X8_MOST * SAMPLE_V;
+  const skew = SKEW_X8 - <f32>0.5 - (end > most_V ? SKEW_X1_earlier * (1 - most_V / end) : 0);
+  const missing = <f32>WINDOWS * width - work.sum_V / end + skew + max<f32>(third, 0) / (1 - ratio);
+  henry_H = missing * BURST_PERIOD_s * total_ohm + coil_ohm * coil_ohm * CAPACITANCE_F;
   if (henry_H <= 0) return false;
   const capacitance = coil_ohm * coil_ohm * CAPACITANCE_u_F;
   const hum = hum_V * <f32>1e-4 * reference_ohm / end;
   const timing = total_ohm * BURST_PERIOD_s * <f32>0.1;
   henry_u_H = sqrt<f32>(
     henry_H * henry_H * CORE_u * CORE_u + capacitance * capacitance + hum * hum + timing * timing);
-  stepLoss(work, total_ohm);
+  lossFrom(first, ratio, width, total_ohm);
   return true;
 }
 
-/** Eddy loss from the two windows: their ratio is the decay, the first gives what is missing at t = 0+. */
-function stepLoss(work: StepWork, total_ohm: f32): void {
+/** Eddy loss: the windows' ratio is the decay, the first one gives what is missing at t = 0+. */
+function lossFrom(first: f32, ratio: f32, width: f32, total_ohm: f32): void {
   loss_ohm = 0;
   loss_u_ohm = 0;
-  const width = work.window & ~LOST;
-  const first = <f32>width - work.first_V / work.end_V;
-  const second = <f32>width - work.second_V / work.end_V;
-  if (first <= 0 || second <= 0 || second >= first) return;
-  const ratio = second / first;
-  const perSample = Mathf.pow(ratio, 1 / <f32>width);
+  const perSample = Mathf.pow(ratio, 1 / width);
   const atSkip = first * (1 - perSample) / (1 - ratio);
-  const atStep = atSkip * Mathf.pow(perSample, -(<f32>SKIP + STEP_SKEW));
+  const atStep = atSkip * Mathf.pow(perSample, -(<f32>SKIP + SKEW_X8));
   const start = max<f32>(1 - atStep, <f32>0.002);
   if (start > <f32>0.9) return;
   loss_ohm = total_ohm * (1 / start - 1);
@@ -140,17 +195,18 @@ export let mutual_u_H: f32 = 0;
 
 /**
  * Mutual inductance: plus of the sensed pair against its minus, current entering the driven pair at its plus.
- * @param drive - the driven coil's own step @param sense - the same step with channel B on the other coil
+ * @param drive - the driven coil's current @param sense - what the same steps left in the other coil
  * @param reference_ohm - the reference resistor @param hum_V - peak of the hum seen
  * @returns false when the other pair carries part of the current itself, or a polarity was lost
  */
 export function stepMutual(drive: StepWork, sense: StepWork, reference_ohm: f32, hum_V: f32): bool {
-  if (!stepWhole(drive) || !stepWhole(sense) || drive.end_V < <f32>0.01) return false;
+  if (!stepWhole(drive) || !stepWhole(sense) || drive.end_V < END_least_V) return false;
+  const noise_V = sense.first_V;
+  if (abs<f32>(sense.end_V) > CARRIES_V + noise_V) return false;
   const end_A = drive.end_V / reference_ohm;
-  if (abs<f32>(sense.end_V) > <f32>0.004) return false;
-  const flux_Wb = (sense.sum_V - sense.end_V * <f32>(STEP_SAMPLES - STEP_LEAD)) * BURST_PERIOD_s;
-  mutual_H = flux_Wb / end_A;
-  const noise = (<f32>5e-7 + hum_V * <f32>1e-4) / end_A;
-  mutual_u_H = sqrt<f32>(mutual_H * mutual_H * CORE_u * CORE_u + noise * noise);
+  mutual_H = sense.sum_V * BURST_PERIOD_s / end_A;
+  const noise_Wb = noise_V * sqrt<f32>(sense.second_V * <f32>0.5) * BURST_PERIOD_s;
+  const u = (<f32>1e-7 + noise_Wb + hum_V * <f32>1e-4) / end_A;
+  mutual_u_H = sqrt<f32>(mutual_H * mutual_H * CORE_u * CORE_u + u * u);
   return true;
 }

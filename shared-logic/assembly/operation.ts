@@ -13,7 +13,7 @@ import { DRV_ZERO, MATRIX_OFF, RET_BLEED, drivePort, sensePort } from './matrix'
 export enum Outcome { done = 0, live = 1, converterFailed = 2, captureFailed = 3 }
 
 enum Phase {
-  none, release, lookSettle, look, fullSettle, full, before, settle, convert, burst, decay, pause,
+  none, release, lookSettle, look, fullSettle, full, before, settle, convert, burst, stepped, decay, pause,
 }
 
 /** Converter's answer of the last operation, volts. */
@@ -45,6 +45,7 @@ let burstCount: u32 = 0;
 let burstLead: u32 = 0;
 let burstWord: u32 = 0;
 let decay_us: u32 = 0;
+let burstRead: bool = false;
 
 const RELEASE_us: u32 = 5000;
 const LOOK_SETTLE_us: u32 = 1000;
@@ -55,6 +56,8 @@ const LOOK_SAMPLES: u32 = 120;
 /** 20 ms: a whole period of 50 Hz. */
 const FULL_SAMPLES: u32 = 2400;
 const RETRIES: u32 = 2;
+/** A quick conversion. */
+const QUICK_us: u32 = 2900;
 /** Far beyond the longest conversion that still counts as answered (3 x 56.5 ms). */
 const CONVERT_timeout_us: u32 = 250000;
 const BURST_timeout_us: u32 = 150000;
@@ -111,15 +114,19 @@ export function inputOperation(which: u32, speed: u32): void {
   begin(0, 0);
 }
 
-/** Looks, then captures a step of the voltage drive and lets it decay. */
+/**
+ * Looks, then captures a step of the voltage drive and lets it decay.
+ * @param read - whether the converter reads the port at the end of the step (QUICK_us of the decay)
+ */
 export function burstOperation(
-  plus: u32, minus: u32, base: u32, stepped: u32, count: u32, lead: u32, decay: u32,
+  plus: u32, minus: u32, base: u32, stepped: u32, count: u32, lead: u32, decay: u32, read: bool,
 ): void {
   arrange(base, 0, LOOK_SETTLE_us, Rate.quick);
   burstCount = count;
   burstLead = lead;
   burstWord = stepped;
-  decay_us = decay;
+  decay_us = read ? decay - QUICK_us : decay;
+  burstRead = read;
   begin(plus, minus);
 }
 
@@ -278,10 +285,28 @@ export function operationConversion(code: i32, status: u32): void {
       return;
     }
     boardWake(0);
-    volt_V = <f32>code * changetype<Board>(<usize>BOARD).code_V;
-    over = status == Status.overrange;
+    take(code, status);
     finish(Outcome.done);
+  } else if (phase == Phase.stepped) {
+    if (!answered) {
+      again(Outcome.converterFailed);
+      return;
+    }
+    take(code, status);
+    decay();
   }
+}
+
+function take(code: i32, status: u32): void {
+  volt_V = <f32>code * changetype<Board>(<usize>BOARD).code_V;
+  over = status == Status.overrange;
+}
+
+/** The step goes back; its current dies away before anything else is switched. */
+function decay(): void {
+  boardSwitches(word);
+  phase = Phase.decay;
+  boardWake(decay_us);
 }
 
 /** A burst has ended. @param status - `Status` */
@@ -303,14 +328,16 @@ export function operationBurst(status: u32): void {
     fullPending &= ~2;
     if (fullPending == 0) fullDone();
   } else if (phase == Phase.burst) {
-    boardWake(0);
-    boardSwitches(word);
     if (status != Status.ok) {
+      boardSwitches(word);
       again(Outcome.captureFailed);
-      return;
+    } else if (burstRead) {
+      phase = Phase.stepped;
+      boardConvert(Input.port, Rate.quick);
+      boardWake(CONVERT_timeout_us);
+    } else {
+      decay();
     }
-    phase = Phase.decay;
-    boardWake(decay_us);
   }
 }
 

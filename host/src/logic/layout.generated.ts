@@ -33,7 +33,6 @@ export const OVERRANGE = -2147483648;
 export const CAPTURE_HEAD = 1440;
 export const MAX_CHANNELS = 6;
 export const CAPTURE_PUSH = 1504;
-export const TRIGGER = 1664;
 export const READINGS_PER_PAIR = 4;
 export const PAIR_bytes = 56;
 export const TOUCH_bytes = 256;
@@ -66,11 +65,11 @@ export const MAX_STEP_COILS = 6;
 export const MAX_STEP_BURSTS = 21;
 export const WORK_PAIRS = 37696;
 export const WORK_STEPS = 37936;
-export const WORK_REFERENCES = 38440;
-export const WORK_ASKS = 38456;
-export const WORK_GROUPS = 38464;
-export const WORK_TOUCH = 38472;
-export const WORK_end = 38728;
+export const WORK_REFERENCES = 38524;
+export const WORK_ASKS = 38540;
+export const WORK_GROUPS = 38548;
+export const WORK_TOUCH = 38556;
+export const WORK_end = 38812;
 export const REPORT_bytes = 64;
 export const REPORT_VERSION = 1;
 
@@ -642,7 +641,7 @@ export const PairWorkLayout = {
 } as const;
 
 export const StepWorkLayout = {
-  size: 24,
+  size: 28,
   a: { at: 0, type: 'u8' },
   b: { at: 1, type: 'u8' },
   c: { at: 2, type: 'u8' },
@@ -652,6 +651,7 @@ export const StepWorkLayout = {
   sum_V: { at: 12, type: 'f32' },
   first_V: { at: 16, type: 'f32' },
   second_V: { at: 20, type: 'f32' },
+  third_V: { at: 24, type: 'f32' },
 } as const;
 
 export const ReportHeadLayout = {
