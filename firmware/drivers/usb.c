@@ -260,7 +260,9 @@ static void setup_received(void) {
   address_to_set = 0;
   control_pid = true;
   bool answered = false;
-  switch (setup.type) {
+  /* No request of ours takes data; without data the direction bit means nothing (USB 2.0, 9.3.1). */
+  const bool takes_data = !(setup.type & 0x80u) && setup.length != 0;
+  if (!takes_data) switch (setup.type) {
     case 0x00: case 0x80: answered = standard_device(&setup); break;
     case 0x01: case 0x81: answered = standard_interface(&setup); break;
     case 0x02: case 0x82: answered = standard_endpoint(&setup); break;

@@ -109,7 +109,8 @@ export function requests(identity: Identity): Request[] {
     stalled('request 2, reserved', '0002000000000000'),
     stalled('request 4, reserved', '0004000000000000'),
     stalled('request 255', '80ff000000000200'),
-    stalled('GET_DESCRIPTOR in the OUT direction', '0006000100000000'),
+    // With wLength 0 the direction bit would mean nothing (USB 2.0, 9.3.1).
+    { what: 'GET_DESCRIPTOR in the OUT direction', setup: '0006000100001200', data: new Uint8Array(18), answer: 'stall' },
     stalled('SET_CONFIGURATION in the IN direction', '8009010000000100'),
     stalled('GET_CONFIGURATION of an interface', '8108000000000100'),
     stalled('a vendor request, IN', 'c001000000000800'),
