@@ -148,11 +148,17 @@ function madeBefore(): f32 {
 }
 /** Density of the first arrival, 1/s: near the trigger, or anywhere. */
 function arrivalDensity(time_s: f32): f32 {
-  return time_s > <f32>-0.1 && time_s < <f32>0.1 ? <f32>3.3 : <f32>0.3;
+  if (time_s > <f32>-0.04 && time_s < <f32>0.04) return 8;
+  return time_s > <f32>-0.1 && time_s < <f32>0.1 ? 1 : <f32>0.2;
 }
-/** Probability that a hold outlasts the rest of the capture: holds are log-uniform from 50 ms to 3 s. */
+/** Density of a hold, 1/s: log-uniform from 0.09 to 3 s, hardly ever shorter. */
+function holdDensity(hold_s: f32): f32 {
+  if (hold_s >= <f32>0.09) return <f32>0.29 / hold_s;
+  return <f32>3.2 * exponential((hold_s - <f32>0.09) * 80);
+}
+/** Probability that a hold outlasts the rest of the capture: holds are log-uniform from 0.1 to 3 s. */
 function outlasts(rest_s: f32): f32 {
-  return max<f32>(<f32>0.02, min<f32>(1, logarithm(3 / max<f32>(rest_s, <f32>0.05)) / <f32>4.094));
+  return max<f32>(<f32>0.02, min<f32>(1, logarithm(3 / max<f32>(rest_s, <f32>0.1)) / <f32>3.4));
 }
 /** Density of ln(departure / arrival): most are equal, some arrivals lose a slow start or a bounce. */
 function pairDensity(arrival_Wb: f32, departure_Wb: f32): f32 {
@@ -168,6 +174,8 @@ const IN_STEPS: f32 = 0.1;
 const UNEXPLAINED: f32 = 0.003;
 /** After a lift the person touches within the rest of the capture with at least this probability of not doing so. */
 const NO_TOUCH_AFTER_LIFT: f32 = 0.3;
+
+let clipped: bool = false;
 
 /** The best story of a sign: index of its first arrival event (or -1), of its departure (or -1), contacts, start. */
 export let storyArrival: i32 = -1;
@@ -213,7 +221,12 @@ function story(sign: f32, on: bool): f32 {
       }
       lastArrival_s = time_s;
     } else if (on) {
-      log += logarithm(known > 0 ? pairDensity(known, size) : UNPAIRED);
+      if (known > 0) {
+        const pair = pairDensity(known, size);
+        log += logarithm(holdDensity(time_s - lastArrival_s) * (clipped ? max<f32>(UNPAIRED, pair) : pair));
+      } else {
+        log += logarithm(UNPAIRED);
+      }
       on = false;
       if (storyContacts == 1 && storyDeparture < 0) storyDeparture = <i32>i;
       known = 0;
@@ -229,9 +242,11 @@ function story(sign: f32, on: bool): f32 {
 
 /**
  * Weighs both signs of the counted events; leaves the story of the better one.
+ * @param overrange - samples are missing, so that an arrival and its departure need not be equal
  * @returns ln of P(positive arrival) / P(negative arrival)
  */
-export function weighStories(): f32 {
+export function weighStories(overrange: bool): f32 {
+  clipped = overrange;
   const upOff = story(1, false);
   const upOn = story(1, true);
   const downOff = story(-1, false);

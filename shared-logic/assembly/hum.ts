@@ -15,21 +15,31 @@ const HARMONICS: u32 = 9;
 /** Below this rate of the grid hum cannot be told from its aliases and stays. */
 const RATE_MIN_Hz: f32 = 300;
 const FULL_TURN: f32 = 4294967296;
+/** Samples are limited at this many usual sizes in every fit. */
+const LIMIT_SIZES: i32 = 3;
 /** Mean of the limited size of a normal deviate when the limit is three times that mean. */
 const LIMITED_MEAN: f32 = 0.792;
 
-/** Usual size of the grid's samples: mean magnitude limited at three times itself, in grid units. */
+/**
+ * Usual size of the grid's samples about `offset`, in grid units: half of them are smaller (found by halving), then
+ * the mean magnitude limited at three times itself, which is steadier. Up to a third of outliers do little harm.
+ */
 export function usualSize(base: u32, n: u32, offset: i32): i32 {
-  let sum: i64 = 0;
-  for (let i: u32 = 0; i < n; i++) sum += abs(load<i32>(base + i * 4) - offset);
-  let size = <i32>(sum / n) + 1;
-  for (let round = 0; round < 12; round++) {
+  let low: i32 = 0;
+  let high: i32 = 1 << 24;
+  while (high - low > (low >> 3) + 1) {
+    const middle = low + ((high - low) >> 1);
+    let below: u32 = 0;
+    for (let i: u32 = 0; i < n; i++) below += u32(abs(load<i32>(base + i * 4) - offset) < middle);
+    if (below * 2 > n) high = middle;
+    else low = middle;
+  }
+  let size = high + (high >> 3);
+  for (let round = 0; round < 3; round++) {
     const limit = 3 * size;
     let limited: i64 = 0;
     for (let i: u32 = 0; i < n; i++) limited += min(abs(load<i32>(base + i * 4) - offset), limit);
-    const next = <i32>(limited / n) + 1;
-    if (next * 64 >= size * 63) return next;
-    size = next;
+    size = <i32>(limited / n) + 1;
   }
   return size;
 }
@@ -46,18 +56,30 @@ function limitedMean(base: u32, n: u32, middle: i32, limit: i32): i32 {
   return middle + <i32>(sum / n);
 }
 
-/** Takes a robust mean out of a channel. @returns usual size of what is left */
-function removeOffset(base: u32, n: u32): i32 {
-  let sum: i64 = 0;
-  for (let i: u32 = 0; i < n; i++) sum += load<i32>(base + i * 4);
-  let middle = <i32>(sum / n);
-  let size = usualSize(base, n, middle);
-  for (let round = 0; round < 3; round++) {
-    middle = limitedMean(base, n, middle, 3 * size);
-    size = usualSize(base, n, middle);
+/** Value that half of the samples lie below, by halving the span between smallest and largest. */
+function median(base: u32, n: u32): i32 {
+  let low = load<i32>(base);
+  let high = low;
+  for (let i: u32 = 0; i < n; i++) {
+    const x = load<i32>(base + i * 4);
+    low = min(low, x);
+    high = max(high, x);
   }
+  while (high - low > 4) {
+    const middle = low + ((high - low) >> 1);
+    let below: u32 = 0;
+    for (let i: u32 = 0; i < n; i++) below += u32(load<i32>(base + i * 4) < middle);
+    if (below * 2 > n) high = middle;
+    else low = middle;
+  }
+  return low;
+}
+
+/** Takes a robust mean out of a channel: the median, then the mean of what is near it. */
+function removeOffset(base: u32, n: u32): void {
+  let middle = median(base, n);
+  for (let round = 0; round < 2; round++) middle = limitedMean(base, n, middle, LIMIT_SIZES * usualSize(base, n, middle));
   for (let i: u32 = 0; i < n; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - middle);
-  return size;
 }
 
 /** Takes offset and drift out of a channel. */
@@ -132,7 +154,7 @@ function mixDown(): void {
   const windowStep = <u32>(FULL_TURN / <f32>blocks);
   for (let c: u32 = 0; c < gridChannels; c++) {
     const base = gridChannel(c);
-    const limit = 3 * usualSize(base, gridCount, 0);
+    const limit = LIMIT_SIZES * usualSize(base, gridCount, 0);
     for (let k: u32 = 0; k < blocks; k++) {
       project(base, k * blockSamples, (k + 1) * blockSamples, step, limit);
       const fall: i32 = 32768 - cosine(windowStep * k + (windowStep >> 1));
@@ -205,31 +227,131 @@ export function findHum(): void {
   humStep = gridRate_Hz < RATE_MIN_Hz ? 0 : stepOf(findFrequency());
 }
 
+/** Takes the harmonics of the hum that stand in the samples from `from` to `to` out of them. */
+function removeHum(base: u32, from: u32, to: u32, size: i32, first: bool): void {
+  if (humStep == 0) return;
+  const deviation = deviationOf(size);
+  for (let k: u32 = 1; k <= HARMONICS; k++) {
+    if (humStep > 0x70000000 / k || (first && k > HARMONICS_ALWAYS)) return;
+    project(base, from, to, humStep * k, LIMIT_SIZES * size);
+    const power = cosinePart * cosinePart + sinePart * sinePart;
+    if (k > HARMONICS_ALWAYS && power * <f32>(to - from) < 24 * deviation * deviation) continue;
+    subtract(base, from, to, humStep * k);
+    if (k == 1) {
+      humCosine += cosinePart;
+      humSine += sinePart;
+    }
+  }
+}
+let humCosine: f32 = 0;
+let humSine: f32 = 0;
+
+/** Deviation of white noise, grid units: from second differences, which hardly see hum and pulses. */
+function whiteDeviation(base: u32, n: u32): f32 {
+  let size: i32 = i32.MAX_VALUE / 4;
+  for (let round = 0; round < 8; round++) {
+    let sum: i64 = 0;
+    const limit = 3 * size;
+    for (let i: u32 = 1; i + 1 < n; i++) {
+      const at = base + i * 4;
+      sum += min(limit, abs(load<i32>(at - 4) - 2 * load<i32>(at) + load<i32>(at + 4)));
+    }
+    size = min(i32.MAX_VALUE / 4, <i32>(sum / (n - 2)) + 1);
+  }
+  return <f32>size / (LIMITED_MEAN * <f32>2.4494898);
+}
+
+// ---------------------------------------------------------------- hum that changes when a hand comes or goes
+
+/** One mains period as a phasor, and the sums up to it: 5 words at WORK + k * 20. */
+@inline function periodAt(k: u32): u32 { return WORK + k * 20; }
+const PERIODS_MAX: u32 = 400;
+/** Shortest stretch of unchanged hum, in periods. */
+const STRETCH: u32 = 3;
+
+/** Spread of the phasors of periods a to b (b excluded) about their mean. */
+function spread(a: u32, b: u32): f32 {
+  const n = <f32>(b - a);
+  const re = load<f32>(periodAt(b), 8) - load<f32>(periodAt(a), 8);
+  const im = load<f32>(periodAt(b), 12) - load<f32>(periodAt(a), 12);
+  return load<f32>(periodAt(b), 16) - load<f32>(periodAt(a), 16) - (re * re + im * im) / n;
+}
+
+/** Refits the hum where its amplitude or phase steps: one or two steps, where they explain much more than noise. */
+function removeSteps(base: u32, n: u32, size: i32, white: f32): void {
+  const period = <f32>FULL_TURN / <f32>humStep;
+  const periods = min<u32>(PERIODS_MAX, <u32>(<f32>n / period));
+  if (periods < 2 * STRETCH) return;
+  let re: f32 = 0;
+  let im: f32 = 0;
+  let power: f32 = 0;
+  for (let k: u32 = 0; k <= periods; k++) {
+    const at = periodAt(k);
+    store<f32>(at, re, 8);
+    store<f32>(at, im, 12);
+    store<f32>(at, power, 16);
+    if (k == periods) break;
+    project(base, <u32>(<f32>k * period), <u32>(<f32>(k + 1) * period), humStep, LIMIT_SIZES * size);
+    re += cosinePart;
+    im += sinePart;
+    power += cosinePart * cosinePart + sinePart * sinePart;
+  }
+  // Noise in one phasor, both parts: 4 s^2 / samples.
+  const noise = <f32>4 * white * white / period;
+  const none = spread(0, periods);
+  let best = none;
+  let first: u32 = 0;
+  let second: u32 = periods;
+  for (let a: u32 = STRETCH; a + STRETCH <= periods; a++) {
+    const head = spread(0, a);
+    const one = head + spread(a, periods);
+    if (one < best) {
+      best = one;
+      first = a;
+      second = periods;
+    }
+  }
+  const single = best;
+  for (let a: u32 = STRETCH; a + 2 * STRETCH <= periods; a++) {
+    const head = spread(0, a);
+    for (let b = a + STRETCH; b + STRETCH <= periods; b++) {
+      const two = head + spread(a, b) + spread(b, periods);
+      if (two < best && two < <f32>0.6 * single && single - two > <f32>30 * noise) {
+        best = two;
+        first = a;
+        second = b;
+      }
+    }
+  }
+  if (first == 0 || none - best < <f32>30 * noise || best > <f32>0.6 * none) return;
+  const from = <u32>(<f32>first * period);
+  const to = second == periods ? n : <u32>(<f32>second * period);
+  for (let sweep = 0; sweep < 2; sweep++) {
+    removeHum(base, 0, from, size, false);
+    removeHum(base, from, to, size, false);
+    if (to < n) removeHum(base, to, n, size, false);
+  }
+}
+
 /** Takes drift and hum out of one channel; leaves humAmplitude_V and cleanSize. */
 export function cleanChannel(channel: u32): void {
   const base = gridChannel(channel);
   const n = gridCount;
-  let totalCosine: f32 = 0;
-  let totalSine: f32 = 0;
+  humCosine = 0;
+  humSine = 0;
   let size = usualSize(base, n, 0);
   for (let sweep = 0; sweep < 3; sweep++) {
-    removeLine(base, n, 3 * size);
-    for (let k: u32 = 1; k <= HARMONICS; k++) {
-      if (humStep == 0 || humStep * k > 0x70000000) break;
-      if (k > HARMONICS_ALWAYS && sweep == 0) break;
-      project(base, 0, n, humStep * k, 3 * size);
-      if (k > HARMONICS_ALWAYS) {
-        const deviation = deviationOf(size);
-        if ((cosinePart * cosinePart + sinePart * sinePart) * <f32>n < 24 * deviation * deviation) continue;
-      }
-      subtract(base, 0, n, humStep * k);
-      if (k == 1) {
-        totalCosine += cosinePart;
-        totalSine += sinePart;
-      }
-    }
+    removeLine(base, n, LIMIT_SIZES * size);
+    removeHum(base, 0, n, size, sweep == 0);
     size = usualSize(base, n, 0);
   }
-  humAmplitude_V = sqrt<f32>(totalCosine * totalCosine + totalSine * totalSine) * GRID_V;
+  humAmplitude_V = sqrt<f32>(humCosine * humCosine + humSine * humSine) * GRID_V;
+  const white = whiteDeviation(base, n);
+  if (humStep != 0 && deviationOf(size) > <f32>1.15 * white) {
+    removeSteps(base, n, size, white);
+    size = usualSize(base, n, 0);
+    removeLine(base, n, LIMIT_SIZES * size);
+    size = usualSize(base, n, 0);
+  }
   cleanSize = size;
 }

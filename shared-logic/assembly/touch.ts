@@ -64,15 +64,18 @@ export function analyseTouch(at: u32): void {
     if (gridOverrange > 0) channelAt(at, c).flags = <u16>TouchFlag.overrange;
   }
   findHum();
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    const e = channelAt(at, c);
+    cleanChannel(c);
+    e.hum_V = humAmplitude_V;
+    e.noise_V = max<f32>(DEVIATION_MIN, deviationOf(cleanSize)) * GRID_V;
+  }
+  // The bank and the hum share the work space: the bank comes after all cleaning.
   bankBegin();
   let strong: u32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
-    cleanChannel(c);
-    const deviation = max<f32>(DEVIATION_MIN, deviationOf(cleanSize));
-    e.hum_V = humAmplitude_V;
-    e.noise_V = deviation * GRID_V;
-    bankScan(c, deviation);
+    bankScan(c, e.noise_V / GRID_V);
     e.matched_d = <f32>max(bestUp, bestDown) / 64;
     if (e.matched_d >= STRONG_d) strong++;
     else weighFaint(at, c);
@@ -206,7 +209,7 @@ function withoutFlux(at: u32, c: u32): void {
 /** A channel judged by its own events: measureEvents and countEvents of it go before. */
 function weighEvents(at: u32, c: u32): void {
   const e = channelAt(at, c);
-  const odds = weighStories();
+  const odds = weighStories((e.flags & <u16>TouchFlag.overrange) != 0);
   e.signLogOdds = limited(odds);
   e.touchLogOdds = CAP;
   const sign: f32 = odds >= 0 ? 1 : -1;
