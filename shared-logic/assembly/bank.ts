@@ -4,8 +4,8 @@
  *
  * Model of a touch of sign s: flux s*F arrives at t in T and may leave later in T'. With z(t, T) the filter's output in
  * standard deviations and a = F * perWeber(T), its likelihood against nothing is exp(s a z - a^2/2), times the mean of
- * exp(-s a' z' - a'^2/2) over departures. Priors: F log-uniform, T log-uniform over the bank, arrival half
- * uniform and half near the trigger, departure uniform from 50 ms to 1 s later.
+ * exp(-s a' z' - a'^2/2) over departures. Priors: F log-uniform, T log-uniform over the bank, arrival mostly
+ * near the trigger and else anywhere, departure uniform from 50 ms to 1 s later.
  */
 import { WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, GRID_V } from './grid';
 import { DECAY_STEPS, cosine, decay, exponential, logarithm } from './waves';
@@ -187,8 +187,10 @@ export let logDown: f32 = 0;
   if (gridStart_s > <f32>-0.02) return <f32>0.05;
   return <f32>0.004;
 }
-const NEAR_FROM_s: f32 = -0.08;
-const NEAR_TO_s: f32 = 0.08;
+/** Most arrivals are expected this near to the trigger, the others anywhere. */
+const NEAR_FROM_s: f32 = -0.05;
+const NEAR_TO_s: f32 = 0.05;
+const NEAR: f32 = 0.7;
 const HOLD_MIN_s: f32 = 0.05;
 const HOLD_SPAN_s: f32 = 1;
 
@@ -256,8 +258,8 @@ export function bankSum(channel: u32): void {
     const time = gridStart_s + <f32>b * bin_s;
     if (time >= NEAR_FROM_s && time <= NEAR_TO_s) near++;
   }
-  const uniform = (near > 0 ? <f32>0.5 : <f32>1) / <f32>bins;
-  const nearby = near > 0 ? <f32>0.5 / <f32>near : 0;
+  const uniform = (near > 0 ? <f32>1 - NEAR : <f32>1) / <f32>bins;
+  const nearby = near > 0 ? NEAR / <f32>near : 0;
   for (let b: i32 = <i32>bins - 1; b >= 0; b--) {
     const slot = ring + (<u32>b % (gap + 1)) * row;
     // What lies just beyond the shortest hold becomes a possible departure before its slot is used again.

@@ -29,7 +29,9 @@ const EVENTS_MAX: u32 = 12;
   peak_V: f32;
   /** 1: this channel counts it. */
   counts: u32;
-  reserved: u32;
+  /** Sample at which the running flux is largest, and the middle of what moves, grid samples. */
+  turn: u32;
+  middle: f32;
 }
 /** Bits of activity, one per grid sample, then the events. */
 const BITS: u32 = WORK;
@@ -117,12 +119,24 @@ export function measureEvents(channel: u32): void {
     let fallUp: i64 = 0;
     let fallDown: i64 = 0;
     let peak: i32 = 0;
+    let moved: i64 = 0;
+    let moment: i64 = 0;
+    let highest = e.from;
+    let lowest = e.from;
     for (let i = e.from; i < e.to; i++) {
       const x = load<i32>(base + i * 4);
       if (abs(x) > abs(peak)) peak = x;
       sum += x;
-      up = max(up, sum);
-      down = min(down, sum);
+      moved += abs(x);
+      moment += moved;
+      if (sum > up) {
+        up = sum;
+        highest = i;
+      }
+      if (sum < down) {
+        down = sum;
+        lowest = i;
+      }
       fallUp = max(fallUp, up - sum);
       fallDown = max(fallDown, sum - down);
     }
@@ -132,11 +146,36 @@ export function measureEvents(channel: u32): void {
     e.fallback_Wb = <f32>(sum >= 0 ? fallUp : fallDown) * unit;
     e.peak_V = <f32>peak * GRID_V;
     e.counts = 0;
+    e.turn = up > -down ? highest : lowest;
+    // Sum of the running sum = sum of |x| (to - i): the centroid without a multiplication per sample.
+    e.middle = <f32>e.to - <f32>moment / max<f32>(1, <f32>moved) + <f32>0.5;
+  }
+}
+
+/** An event this long whose flux comes back may be two: a late lift that runs into an arrival. */
+const TWO_s: f32 = 0.06;
+const TWO_EDGE_s: f32 = 0.005;
+
+/** Splits such events of the channel measured last where their running flux turns. */
+export function splitEvents(): void {
+  const long = <u32>(TWO_s * gridRate_Hz);
+  const edge = <u32>(TWO_EDGE_s * gridRate_Hz);
+  for (let k: u32 = 0; k < eventCount && eventCount < EVENTS_MAX; k++) {
+    const e = eventAt(k);
+    if (e.to - e.from < long || abs(e.flux_Wb) > <f32>0.5 * abs(e.excursion_Wb)) continue;
+    if (e.from + edge > e.turn || e.turn + edge > e.to) continue;
+    memory.copy(EVENTS + (k + 2) * offsetof<Event>(), EVENTS + (k + 1) * offsetof<Event>(), (eventCount - k - 1) * offsetof<Event>());
+    eventCount++;
+    const next = eventAt(k + 1);
+    next.from = e.turn + 1;
+    next.to = e.to;
+    e.to = e.turn + 1;
+    k++;
   }
 }
 
 /** Middle of an event, seconds from the trigger. */
-export function eventTime_s(e: Event): f32 { return gridStart_s + <f32>(e.from + e.to) * <f32>0.5 / gridRate_Hz; }
+export function eventTime_s(e: Event): f32 { return gridStart_s + e.middle / gridRate_Hz; }
 
 // ---------------------------------------------------------------- what a row of events means
 
@@ -144,17 +183,17 @@ export function eventTime_s(e: Event): f32 { return gridStart_s + <f32>(e.from +
 function madeBefore(): f32 {
   if (gridStart_s > <f32>0.02) return <f32>0.6;
   if (gridStart_s > <f32>-0.02) return <f32>0.1;
-  return <f32>0.01;
+  return <f32>0.03;
 }
-/** Density of the first arrival, 1/s: near the trigger, or anywhere. */
+/** Density of the first arrival, 1/s: near the trigger, which no arrival precedes, or later. */
 function arrivalDensity(time_s: f32): f32 {
-  if (time_s > <f32>-0.04 && time_s < <f32>0.04) return 8;
-  return time_s > <f32>-0.1 && time_s < <f32>0.1 ? 1 : <f32>0.2;
+  if (time_s > <f32>-0.05 && time_s < <f32>0.05) return 9;
+  return time_s < 0 ? <f32>0.02 : <f32>0.1;
 }
-/** Density of a hold, 1/s: log-uniform from 0.09 to 3 s, hardly ever shorter. */
+/** Density of a hold, 1/s: log-uniform from 0.1 to 3 s, hardly ever shorter (physics.md 4). */
 function holdDensity(hold_s: f32): f32 {
-  if (hold_s >= <f32>0.09) return <f32>0.29 / hold_s;
-  return <f32>3.2 * exponential((hold_s - <f32>0.09) * 80);
+  if (hold_s >= <f32>0.1) return <f32>0.29 / hold_s;
+  return <f32>0.02 + <f32>2.9 * exponential((hold_s - <f32>0.1) * 150);
 }
 /** Probability that a hold outlasts the rest of the capture: holds are log-uniform from 0.1 to 3 s. */
 function outlasts(rest_s: f32): f32 {
@@ -168,12 +207,12 @@ function pairDensity(arrival_Wb: f32, departure_Wb: f32): f32 {
 /** Density of the logarithm of a flux of which nothing else is known. */
 const UNPAIRED: f32 = 0.35;
 /** Prior of another contact after the first departure. */
-const AGAIN: f32 = 0.1;
+const AGAIN: f32 = 0.05;
 /** Prior of arrival in two steps, and of a departure with no contact. */
 const IN_STEPS: f32 = 0.1;
 const UNEXPLAINED: f32 = 0.003;
-/** After a lift the person touches within the rest of the capture with at least this probability of not doing so. */
-const NO_TOUCH_AFTER_LIFT: f32 = 0.3;
+/** After a lift the person touches; that the capture ends before has this probability. */
+const NO_TOUCH_AFTER_LIFT: f32 = 0.1;
 
 let clipped: bool = false;
 

@@ -7,7 +7,7 @@ import {
   logDown, logUp,
 } from './bank';
 import {
-  Event, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, storyArrival,
+  Event, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents, storyArrival,
   storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories,
 } from './events';
 import { exponential, logarithm } from './waves';
@@ -152,6 +152,11 @@ function weighStrong(at: u32): void {
   eventsBegin();
   for (let c: u32 = 0; c < gridChannels; c++) if (channelAt(at, c).matched_d >= STRONG_d) markActivity(c);
   collectEvents();
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    if (channelAt(at, c).matched_d < STRONG_d) continue;
+    measureEvents(c);
+    splitEvents();
+  }
   // The channel with the largest flux leads: it tells what happened when.
   let leader: u32 = 0;
   let largest: f32 = 0;
