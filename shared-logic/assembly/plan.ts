@@ -8,7 +8,7 @@ import { placeCount } from './setup';
 /** Asks of one place beyond the first. */
 const REPEATS: u32 = 3;
 /** A coil whose plus is at least this sure needs no further touch. */
-const SURE: f32 = 0.99;
+const SURE: f32 = 0.98;
 /** Bits of CoilResult.flags. */
 const HIDDEN_JUNCTION: u32 = 1;
 const OPEN: u32 = 2;
