@@ -8,7 +8,7 @@
 import { EVIDENCE, Evidence, Finding, FindingText, Kind, NONE, Severity, TouchFlag, UnknownText } from './layout';
 import { addFinding, addUnknown } from './findings';
 import {
-  HAND_LOG, HAND_SPREAD, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, mixed, probability, TOUCH_LOG_ODDS, weigh,
+  HAND_LOG, HAND_BETWEEN, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, mixed, probability, TOUCH_LOG_ODDS, weigh,
   weighedHeard, weighedLog, weighedSign, weighedSize, weighElsewhere,
 } from './hearing';
 import { exponential, logarithm } from './waves';
@@ -22,7 +22,7 @@ const MISTAKEN_LOG: f32 = -3.9;
 const NOTHING_LOG: f32 = -3.2;
 /** ln of the prior that two places belong to one winding when each could have its own, and that a place has none. */
 const SHARED_LOG: f32 = -5;
-const NO_COIL_LOG: f32 = -4;
+const NO_COIL_LOG: f32 = -8;
 const NO_COIL_SPARE_LOG: f32 = -0.7;
 /** Signs are never surer than this: 0.99999. */
 const SIGN_MOST: f32 = 11.5;
@@ -32,17 +32,21 @@ const VOTE: f32 = 3;
 const CONTRADICTED_VOTE: f32 = 1.5;
 /** A place is given a winding from this probability. */
 const PLACE_SURE: f32 = 0.9;
-/** Spread of ln flux of one person's own touches. */
-const SAME_HAND_SPREAD: f32 = 0.8;
+/** Spread of ln flux of one person's own touches, and of what other coils see of one. */
+const SAME_HAND_SPREAD: f32 = 0.7;
+const SAME_SHARE_SPREAD: f32 = 0.92;
+/** A touch says something of the hand when the winding it is taken for is this near the likeliest, ln. */
+const PLAUSIBLE: f32 = 4;
 /** Rows of the table: touches and groups of observations. */
-const MAX_HEARINGS: u32 = 44;
+const MAX_HEARINGS: u32 = 40;
 /** Places with more candidates than this keep the likeliest. */
 const CANDIDATES: u32 = 3;
 /** Column of "on none of the listed windings". */
 @inline function elsewhere(): u32 { return windingCount; }
 
-/** Per hearing: place, then for each winding and elsewhere: ln likelihood; sign; contribution when asked and when mistaken. */
-const ROW_bytes: u32 = 4 + (MAX_WINDINGS + 1) * 4 * 4;
+/** Per hearing: place, then for each winding and elsewhere: ln likelihood, sign, contribution when asked and when mistaken, ln flux. */
+const CELL_bytes: u32 = 20;
+const ROW_bytes: u32 = 4 + (MAX_WINDINGS + 1) * (CELL_bytes + 1);
 const ROWS: u32 = ASSIGNMENT;
 const PLACES: u32 = ROWS + MAX_HEARINGS * ROW_bytes;
 const CHOICE: u32 = PLACES + MAX_PLACES_SOLVED * (MAX_WINDINGS + 1) * 4;
@@ -52,16 +56,16 @@ const USED_bytes: u32 = POSITIVE + MAX_WINDINGS * 4 - ASSIGNMENT;
 
 let hearings: u32 = 0;
 let placeCount: u32 = 0;
-let usual: f32 = HAND_LOG;
-let spread: f32 = HAND_SPREAD;
 
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline function rowPlace(h: u32): u32 { return load<u8>(<usize>(ROWS + h * ROW_bytes)); }
-@inline function cellAt(h: u32, w: u32): usize { return <usize>(ROWS + h * ROW_bytes + 4 + w * 16); }
+@inline function cellAt(h: u32, w: u32): usize { return <usize>(ROWS + h * ROW_bytes + 4 + w * CELL_bytes); }
+@inline function unheardCell(h: u32, w: u32): usize { return cellAt(h, MAX_WINDINGS + 1) + w; }
 @inline function logOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w)); }
 @inline function signOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w), 4); }
 @inline function askedOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w), 8); }
 @inline function mistakenOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w), 12); }
+@inline function sizeOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w), 16); }
 @inline function placeCell(p: u32, w: u32): usize { return <usize>(PLACES + (p * (MAX_WINDINGS + 1) + w) * 4); }
 @inline function marginCell(p: u32, w: u32): usize { return <usize>(MARGINS + (p * (MAX_WINDINGS + 1) + w) * 4); }
 @inline function choiceCell(p: u32): usize { return <usize>(CHOICE + p * 8); }
@@ -76,12 +80,9 @@ function logAdd(a: f32, b: f32): f32 {
 export function assignPlaces(): void {
   assert(USED_bytes <= ASSIGNMENT_bytes);
   placeCount = min<u32>(max<u32>(evidence().placeCount, 0), MAX_PLACES_SOLVED);
-  usual = HAND_LOG;
-  spread = HAND_SPREAD;
   if (windingCount == 0) return;
   for (let w: u32 = 0; w < windingCount; w++) windingAt(w).place = <u8>NONE;
   fillTable();
-  if (learnHand()) fillTable();
   weighPlaces();
   enumerate();
   settleWindings();
@@ -104,34 +105,18 @@ function fillRow(): void {
   const h = hearings++;
   store<u8>(<usize>(ROWS + h * ROW_bytes), <u8>(heardPlace < placeCount ? heardPlace : NONE));
   for (let w: u32 = 0; w < windingCount; w++) {
-    weigh(w, usual, spread);
+    weigh(w);
     const at = cellAt(h, w);
     store<f32>(at, weighedLog);
     store<f32>(at, weighedHeard ? weighedSign : 0, 4);
-    store<f32>(at, weighedSize, 8);
+    store<f32>(at, weighedSize, 16);
+    if (!weighedHeard) store<u8>(unheardCell(h, w), 1);
+    else store<u8>(unheardCell(h, w), 0);
   }
-  store<f32>(cellAt(h, elsewhere()), weighElsewhere(usual, spread));
-}
-
-/** The usual flux of this person, from touches whose winding is plain from two channels. @returns whether there are any */
-function learnHand(): bool {
-  let sum: f32 = 0;
-  let count: f32 = 0;
-  for (let h: u32 = 0; h < hearings; h++) {
-    let best: u32 = 0;
-    for (let w: u32 = 1; w < windingCount; w++) if (logOf(h, w) > logOf(h, best)) best = w;
-    const size = askedOf(h, best);
-    if (size == 0 || size < HAND_LOG - 3 * HAND_SPREAD) continue;
-    let rest: f32 = logOf(h, elsewhere());
-    for (let w: u32 = 0; w < windingCount; w++) if (w != best) rest = max<f32>(rest, logOf(h, w));
-    if (logOf(h, best) < rest + 2) continue;
-    sum += size;
-    count++;
-  }
-  if (count == 0) return false;
-  usual = sum / count;
-  spread = SAME_HAND_SPREAD;
-  return true;
+  const at = cellAt(h, elsewhere());
+  store<f32>(at, weighElsewhere());
+  store<f32>(at, weighedSize, 16);
+  store<u8>(unheardCell(h, elsewhere()), 1);
 }
 
 /** ln likelihood of each place on each winding, and what each hearing says of each sign when it was asked there or elsewhere. */
@@ -139,11 +124,14 @@ function weighPlaces(): void {
   for (let p: u32 = 0; p < placeCount; p++) for (let w: u32 = 0; w <= windingCount; w++) store<f32>(placeCell(p, w), 0);
   for (let h: u32 = 0; h < hearings; h++) {
     let all: f32 = NOTHING_LOG;
-    for (let w: u32 = 0; w <= windingCount; w++) all = logAdd(all, MISTAKEN_LOG + logOf(h, w));
+    const spare = spareCoils();
+    for (let w: u32 = 0; w <= windingCount; w++) {
+      if (w < windingCount || spare) all = logAdd(all, MISTAKEN_LOG + logOf(h, w));
+    }
     let uniform: f32 = NOTHING_LOG;
     const even = -logarithm(<f32>windingCount);
     for (let w: u32 = 0; w < windingCount; w++) uniform = logAdd(uniform, even + logOf(h, w));
-    uniform = logAdd(uniform, (spareCoils() ? NO_COIL_SPARE_LOG : NO_COIL_LOG) + logOf(h, elsewhere()));
+    uniform = logAdd(uniform, (spare ? NO_COIL_SPARE_LOG : NO_COIL_LOG) + logOf(h, elsewhere()));
     const place = rowPlace(h);
     for (let w: u32 = 0; w <= windingCount; w++) {
       const own = logOf(h, w);
@@ -209,6 +197,7 @@ function chooseCandidates(p: u32, each: u32): void {
 /** All assignments from place p on, of a weight so far. */
 function descend(p: u32, log: f32, summing: bool): void {
   if (p == placeCount) {
+    log += handTerm();
     if (!summing) heaviest = max<f32>(heaviest, log);
     else if (log > heaviest - 20) addAssignment(exponential(log - heaviest));
     return;
@@ -223,6 +212,35 @@ function descend(p: u32, log: f32, summing: bool): void {
     store<u8>(at, <u8>w, 7);
     descend(p + 1, next, summing);
   }
+}
+
+/**
+ * ln of how much likelier the sizes are from one hand than each from a hand of its own: normal ln flux, spread
+ * SAME_HAND within a person and HAND_BETWEEN between persons.
+ */
+function handTerm(): f32 {
+  const between: f32 = HAND_BETWEEN * HAND_BETWEEN;
+  let precision: f32 = 0;
+  let sum: f32 = 0;
+  let squares: f32 = 0;
+  let single: f32 = 0;
+  let logs: f32 = 0;
+  for (let h: u32 = 0; h < hearings; h++) {
+    const place = rowPlace(h);
+    if (place == NONE) continue;
+    const w: u32 = load<u8>(choiceCell(place), 7);
+    if (sizeOf(h, w) == 0 || logOf(h, w) < bestRival(h, w) - PLAUSIBLE) continue;
+    const own = load<u8>(unheardCell(h, w)) == 0 ? SAME_HAND_SPREAD : SAME_SHARE_SPREAD;
+    const x = sizeOf(h, w) - HAND_LOG;
+    const variance = own * own;
+    precision += 1 / variance;
+    sum += x / variance;
+    squares += x * x / variance;
+    logs += logarithm(variance);
+    single += x * x / (between + variance) + logarithm(between + variance);
+  }
+  const joint = squares - sum * sum / (precision + 1 / between) + logarithm(1 + between * precision) + logs;
+  return (single - joint) / 2;
 }
 
 function isTaken(p: u32, w: u32): bool {

@@ -27,7 +27,9 @@ export const TOUCH_LOG_ODDS: f32 = 9.2102;
 const HEARD: f32 = 0.15;
 /** ln of the usual flux, 1.5 mWb, and its spread over people: 0.2 to 15 mWb (physics.md 4). */
 export const HAND_LOG: f32 = -6.502;
-export const HAND_SPREAD: f32 = 1.1;
+const HAND_SPREAD: f32 = 1.1;
+/** The part of that between persons. */
+export const HAND_BETWEEN: f32 = 0.85;
 const SHARE_LOG_SPREAD: f32 = 0.6;
 
 export const MAX_CHANNELS_HEARD: u32 = 8;
@@ -167,14 +169,14 @@ function shown(w: Winding, h: Heard): f32 {
 /** Student's tail: a channel that fits badly counts against a winding, but never without bound. */
 @inline function tail(z: f32): f32 { return -2 * logarithm(1 + z * z / 4); }
 
-/** ln of the density of a touch's size. @param size - ln of flux @param usual - ln of this person's usual flux */
-function sizePrior(size: f32, usual: f32, spread: f32): f32 {
-  const z = (size - usual) / spread;
+/** ln of the density of a touch's size. @param size - ln of flux */
+function sizePrior(size: f32, spread: f32): f32 {
+  const z = (size - HAND_LOG) / spread;
   return -z * z / 2 - logarithm(spread);
 }
 
 /** Weighs "the touch was on this winding" for what was loaded last, into weighedLog, weighedSign, weighedSize, weighedHeard. */
-export function weigh(winding: u32, usual: f32, spread: f32): void {
+export function weigh(winding: u32): void {
   const w = windingAt(winding);
   weighedSign = 0;
   weighedSize = 0;
@@ -200,7 +202,7 @@ export function weigh(winding: u32, usual: f32, spread: f32): void {
     lead = c;
   }
   if (!weighedHeard) {
-    weighedLog = weighElsewhere(usual, spread);
+    weighedLog = weighElsewhere();
     return;
   }
   const leader = heardAt(lead);
@@ -218,7 +220,7 @@ export function weigh(winding: u32, usual: f32, spread: f32): void {
   }
   const flux = max<f32>(abs<f32>(ya / aa), <f32>1e-3 * heardMost);
   weighedSize = onMeter ? 0 : logarithm(flux);
-  let log: f32 = detected + (onMeter ? -1 : sizePrior(weighedSize, usual, spread)) - logarithm(max<f32>(flux, leader.u) / heardMost);
+  let log: f32 = detected + (onMeter ? -1 : sizePrior(weighedSize, HAND_SPREAD)) - logarithm(max<f32>(flux, leader.u) / heardMost);
   for (let c: u32 = 0; c < heardCount; c++) {
     if (c == lead) continue;
     const h = heardAt(c);
@@ -233,7 +235,8 @@ export function weigh(winding: u32, usual: f32, spread: f32): void {
 }
 
 /** Weighs "the touch was on a coil that no channel hears": all that shows are shares. */
-export function weighElsewhere(usual: f32, spread: f32): f32 {
+export function weighElsewhere(): f32 {
+  weighedSize = 0;
   let detected: f32 = -TOUCH_LOG_ODDS;
   let lead: u32 = NONE;
   for (let c: u32 = 0; c < heardCount; c++) {
@@ -244,9 +247,10 @@ export function weighElsewhere(usual: f32, spread: f32): f32 {
   // A share may also be too small to be seen.
   const seen: f32 = max<f32>(detected, -1);
   if (heardMost <= 0) return seen - 2;
-  const wide = sqrt<f32>(spread * spread + SHARE_LOG_SPREAD * SHARE_LOG_SPREAD);
+  const wide = sqrt<f32>(HAND_SPREAD * HAND_SPREAD + SHARE_LOG_SPREAD * SHARE_LOG_SPREAD);
   const onMeter = (heardAt(lead).flags & 4) != 0;
-  let log = seen + (onMeter ? -2 : sizePrior(logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE), usual, wide));
+  if (!onMeter) weighedSize = logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE);
+  let log = seen + (onMeter ? -2 : sizePrior(weighedSize, wide));
   for (let c: u32 = 0; c < heardCount; c++) {
     if (c != lead && (heardAt(c).flags & 1) == 0) log += tail(heardAt(c).y / (<f32>0.8 * heardMost));
   }
