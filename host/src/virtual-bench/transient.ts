@@ -37,8 +37,12 @@ const QUIET_A = 1e-13;
 const STILL_V = 2e-8;
 const STILL_LOOKS_s = [2 ** -16, 2 ** -14, 2 ** -10];
 
-/** Steps between looks; a power of two. */
+/** Steps between looks. */
 const LOOK_EVERY = 32;
+/** What floats is drawn straight over this many steps; looked at on the way. */
+const STRAIGHT_STEPS = 96;
+const STRAIGHT_LOOKS = [1 / 64, 1 / 8, 1 / 2];
+const LONG_STEPS = 1 << 30;
 const HUM_STRIDE = 8;
 
 const STEPS_AT_ONCE = 4096;
@@ -246,6 +250,7 @@ export class Transient {
     this.#moving.fill(start_s, before);
     let next_s = this.#moving.nextActive(start_s);
     let k = 0;
+    let look = 0;
     while (k < count) {
       const end_s = start_s + (k + 1) * step_s;
       const active = next_s < end_s;
@@ -254,15 +259,20 @@ export class Transient {
         this.#moving.fill(end_s, after);
       } else {
         after.fill(0);
-        if ((k & (LOOK_EVERY - 1)) === 0 && view.isStill(this.#deviation)) {
-          // What is left of a transient does not show: it is not stepped but taken as it is, and
-          // decays in one stride.
-          const until = Math.min(count, Math.max(k + 1, Math.floor((next_s - start_s) / step_s)));
-          view.fill(this.#deviation, out, k, until);
-          view.plan.topology.decay(this.#deviation, (until - k) * step_s);
-          before.fill(0);
-          k = until;
-          continue;
+        if (k >= look) {
+          look = k + LOOK_EVERY;
+          const steps = view.straightFor(this.#deviation, step_s);
+          if (steps > 0) {
+            // What is left of a transient runs straight or stands: it is drawn, and decays at once.
+            const quiet = Math.max(k + 1, Math.floor((next_s - start_s) / step_s));
+            const until = Math.min(count, quiet, k + steps);
+            view.fill(this.#deviation, out, k, until);
+            view.plan.topology.decay(this.#deviation, (until - k) * step_s);
+            before.fill(0);
+            k = until;
+            look = k;
+            continue;
+          }
         }
       }
       view.turn();
@@ -419,6 +429,12 @@ export class Transient {
   }
 }
 
+function product(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let j = 0; j < a.length; j++) sum += a[j] * b[j];
+  return sum;
+}
+
 interface PreparedRow {
   readonly constant: number;
   readonly state: Float64Array;
@@ -441,6 +457,8 @@ class RunView {
   /** Of HUM_STRIDE steps. */
   readonly #stride: Float64Array;
   readonly #later: Float64Array;
+  /** Of each probe, then each clamp, per step. */
+  readonly #drift: Float64Array;
 
   constructor(
     plan: Plan,
@@ -455,6 +473,7 @@ class RunView {
     this.#tones = tones;
     this.#humInput = humInput;
     this.#later = new Float64Array(plan.topology.states);
+    this.#drift = new Float64Array(plan.topology.outputRows + plan.topology.clampRows);
     this.#angle = new Float64Array(2 * tones.length);
     this.#rotor = new Float64Array(2 * tones.length);
     this.#stride = new Float64Array(2 * tones.length);
@@ -517,29 +536,47 @@ class RunView {
     }
   }
 
-  /** Whether the deviation leaves every row where it is: now, a part of a ring's period from now,
-   * and a millisecond from now. One look alone could meet a ring at the same phase.
+  /** For how many steps every row runs straight (what floats drifts) or stands: 0 while a ring or
+   * a rise is left. Looks at a part of a ring's period too: one look alone could meet it at the
+   * same phase.
    */
-  isStill(deviation: Float64Array): boolean {
-    for (const look_s of STILL_LOOKS_s) {
-      this.#later.set(deviation);
-      this.plan.topology.decay(this.#later, look_s);
-      for (let j = 0; j < deviation.length; j++) this.#later[j] -= deviation[j];
-      if (!this.#unmoved(this.probes) || !this.#unmoved(this.clamps)) return false;
-    }
-    return true;
+  straightFor(deviation: Float64Array, step_s: number): number {
+    this.#drift.fill(0);
+    if (STILL_LOOKS_s.every((look_s) => this.#staysWithin(deviation, look_s, 0))) return LONG_STEPS;
+    const length_s = STRAIGHT_STEPS * step_s;
+    this.#decayed(deviation, length_s);
+    this.#rows((state, r) => (this.#drift[r] = product(state, this.#later) / STRAIGHT_STEPS));
+    const straight = STRAIGHT_LOOKS.every((part) =>
+      this.#staysWithin(deviation, part * length_s, part * STRAIGHT_STEPS),
+    );
+    return straight ? STRAIGHT_STEPS : 0;
   }
 
-  #unmoved(rows: readonly PreparedRow[]): boolean {
-    for (const { state } of rows) {
-      let change = 0;
-      for (let j = 0; j < state.length; j++) change += state[j] * this.#later[j];
-      if (Math.abs(change) > STILL_V) return false;
-    }
-    return true;
+  /** Whether every row is where its drift takes it after a time, within 20 nV. */
+  #staysWithin(deviation: Float64Array, look_s: number, steps: number): boolean {
+    this.#decayed(deviation, look_s);
+    let within = true;
+    this.#rows((state, r) => {
+      const off = product(state, this.#later) - steps * this.#drift[r];
+      if (Math.abs(off) > STILL_V) within = false;
+    });
+    return within;
   }
 
-  /** Fills probes from step `from` to before `until` with a deviation that stands still; the hum
+  /** Puts into `#later` by how much the deviation changes within a time. */
+  #decayed(deviation: Float64Array, time_s: number): void {
+    this.#later.set(deviation);
+    this.plan.topology.decay(this.#later, time_s);
+    for (let j = 0; j < deviation.length; j++) this.#later[j] -= deviation[j];
+  }
+
+  #rows(visit: (state: Float64Array, r: number) => void): void {
+    for (let r = 0; r < this.probes.length; r++) visit(this.probes[r].state, r);
+    const first = this.probes.length;
+    for (let c = 0; c < this.clamps.length; c++) visit(this.clamps[c].state, first + c);
+  }
+
+  /** Fills probes from step `from` to before `until`, the deviation on its straight way; the hum
    * runs straight over HUM_STRIDE steps: at 1/120,000 s and 250 Hz within 0.14 % of that harmonic.
    */
   fill(deviation: Float64Array, out: readonly Float64Array[], from: number, until: number): void {
@@ -555,11 +592,12 @@ class RunView {
       else for (let i = 0; i < steps; i++) this.#rotate(this.#rotor);
       for (let r = 0; r < fixed.length; r++) {
         const next = this.#hum(this.probes[r]);
-        const slope = (next - last[r]) / steps;
+        const slope = (next - last[r]) / steps + this.#drift[r];
         const base = fixed[r] + last[r];
         const row = out[r];
         for (let i = 1; i <= steps; i++) row[k + i - 1] = base + slope * i;
         last[r] = next;
+        fixed[r] += steps * this.#drift[r];
       }
       k += steps;
     }
