@@ -112,13 +112,28 @@ export let bestDownAt: u32 = 0;
 export let bestUpWidth: u32 = 0;
 export let bestDownWidth: u32 = 0;
 
-/** Median magnitude of a filter's outputs over the channel, in standard deviations of its present scale. */
+/** Extremes of one filter's outputs, as sizes, and where. */
+let up: i32 = 0;
+let down: i32 = 0;
+let upAt: u32 = 0;
+let downAt: u32 = 0;
+/** Median magnitude of a filter's outputs over the channel, in standard deviations of its present scale; extremes too. */
 function medianOutput(f: Filter, base: u32, n: u32): f32 {
   memory.fill(histogramAt, 0, HISTOGRAM * 4);
   let total: u32 = 0;
+  up = 0;
+  down = 0;
   for (let t: u32 = 0; t + f.length <= n; t += f.stride) {
-    const z = abs(output(f, base + t * 4)) >> 3;
-    const at = histogramAt + min<u32>(<u32>z, HISTOGRAM - 1) * 4;
+    const z = output(f, base + t * 4);
+    if (z > up) {
+      up = z;
+      upAt = t;
+    }
+    if (z < -down) {
+      down = -z;
+      downAt = t;
+    }
+    const at = histogramAt + min<u32>(<u32>(abs(z) >> 3), HISTOGRAM - 1) * 4;
     store<u32>(at, load<u32>(at) + 1);
     total++;
   }
@@ -154,22 +169,49 @@ export function bankScan(channel: u32, deviation: f32): void {
       if (ratio <= 1 + <f32>1.6 / sqrt<f32>(independent)) break;
       raised *= ratio;
       setScale(f, raised);
-      if (ratio < 4) break;
+      // The histogram ends at 8 deviations: beyond, the ratio was a lower bound.
+      if (ratio < 4) {
+        up = <i32>(<f32>up / ratio);
+        down = <i32>(<f32>down / ratio);
+        break;
+      }
     }
-    for (let t: u32 = 0; t + f.length <= n; t += f.stride) {
-      const z = output(f, base + t * 4);
-      if (z > bestUp) {
-        bestUp = z;
-        bestUpAt = t;
-        bestUpWidth = j;
-      }
-      if (z < -bestDown) {
-        bestDown = -z;
-        bestDownAt = t;
-        bestDownWidth = j;
-      }
+    keepBest(j);
+  }
+}
+
+/** Keeps the extremes of filter j if they are the largest yet. */
+function keepBest(j: u32): void {
+  if (up > bestUp) {
+    bestUp = up;
+    bestUpAt = upAt;
+    bestUpWidth = j;
+  }
+  if (down > bestDown) {
+    bestDown = down;
+    bestDownAt = downAt;
+    bestDownWidth = j;
+  }
+}
+
+/** Largest output of the bank near one place, in standard deviations of white noise. */
+export function bankPeak(channel: u32, middle: u32, deviation: f32): f32 {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  let best: f32 = 0;
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    const f = filter(j);
+    if (f.length > n) continue;
+    const norm = sqrt<f32>(energy(f)) * deviation;
+    const reach = f.length + f.length / 2;
+    const last = min(n - f.length, middle + f.length / 2);
+    for (let t = middle > reach ? middle - reach : 0; t <= last; t += f.stride) {
+      let sum: i64 = 0;
+      for (let m: u32 = 0; m < f.length; m++) sum += <i64>load<i32>(base + (t + m) * 4) * load<i32>(f.taps + m * 4);
+      best = max(best, abs(<f32>sum) / norm);
     }
   }
+  return best;
 }
 /** Flux that an output of one filter stands for, and its standard uncertainty (for an output of 64), Wb. */
 export function bankFlux_Wb(width: u32, z: i32): f32 { return <f32>z / 64 / filter(width).perWeber; }
@@ -188,9 +230,9 @@ export let logDown: f32 = 0;
   return <f32>0.004;
 }
 /** Most arrivals are expected this near to the trigger, the others anywhere. */
-const NEAR_FROM_s: f32 = -0.05;
-const NEAR_TO_s: f32 = 0.05;
-const NEAR: f32 = 0.7;
+const NEAR_FROM_s: f32 = -0.04;
+const NEAR_TO_s: f32 = 0.04;
+const NEAR: f32 = 0.8;
 const HOLD_MIN_s: f32 = 0.05;
 const HOLD_SPAN_s: f32 = 1;
 
@@ -275,31 +317,39 @@ export function bankSum(channel: u32): void {
     const density = bin_s / HOLD_SPAN_s;
     const time = gridStart_s + <f32>b * bin_s;
     const prior = uniform + (time >= NEAR_FROM_s && time <= NEAR_TO_s ? nearby : 0);
-    let up: f32 = 0;
-    let down: f32 = 0;
+    let sumUp: f32 = 0;
+    let sumDown: f32 = 0;
     let aloneUp: f32 = 0;
     let aloneDown: f32 = 0;
+    let weight = unit;
     for (let i: u32 = 0; i < fluxes; i++) {
-      const a = <f32>load<u32>(slot + i * 8) * unit;
-      const d = <f32>load<u32>(slot + i * 8, 4) * unit;
+      const a = <f32>load<u32>(slot + i * 8) * weight;
+      const d = <f32>load<u32>(slot + i * 8, 4) * weight;
       const at = later + i * 8;
-      up += a * (stays * outDown + density * load<f32>(at, 4));
-      down += d * (stays * outUp + density * load<f32>(at));
+      sumUp += a * (stays * outDown + density * load<f32>(at, 4));
+      sumDown += d * (stays * outUp + density * load<f32>(at));
       aloneUp += a;
       aloneDown += d;
+      weight *= FLUX_RATIO;
     }
-    arriveUp += prior * up;
-    arriveDown += prior * down;
+    arriveUp += prior * sumUp;
+    arriveDown += prior * sumDown;
     leaveUp += uniform * aloneUp;
     leaveDown += uniform * aloneDown;
   }
   // A departure alone belongs to a contact of the other sign, made before the capture.
   const before = madeBefore();
-  const perFlux = <f32>1 / <f32>fluxes;
-  const up = (<f32>1 - before) * arriveUp + before * leaveDown * outUp;
-  const down = (<f32>1 - before) * arriveDown + before * leaveUp * outDown;
+  let weights: f32 = 0;
+  let weight: f32 = 1;
+  for (let i: u32 = 0; i < fluxes; i++) {
+    weights += weight;
+    weight *= FLUX_RATIO;
+  }
+  const perFlux = <f32>1 / weights;
+  const allUp = (<f32>1 - before) * arriveUp + before * leaveDown * outUp;
+  const allDown = (<f32>1 - before) * arriveDown + before * leaveUp * outDown;
   // Both carry the factors of both roofs.
   const both = <f32>(roofUp + roofDown) * lift;
-  logUp = both + logarithm(up * perFlux);
-  logDown = both + logarithm(down * perFlux);
+  logUp = both + logarithm(allUp * perFlux);
+  logDown = both + logarithm(allDown * perFlux);
 }

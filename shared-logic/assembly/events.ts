@@ -46,6 +46,7 @@ export function eventsBegin(): void {
 }
 
 let boxcarPeak: i32 = 0;
+let boxcarPeakAt: u32 = 0;
 /** Limited mean size of the boxcar sums; leaves boxcarPeak. */
 function boxcarSize(base: u32, n: u32, w: u32, limit: i32): i32 {
   let sum: i32 = 0;
@@ -55,19 +56,35 @@ function boxcarSize(base: u32, n: u32, w: u32, limit: i32): i32 {
     sum += load<i32>(base + i * 4);
     if (i >= w) sum -= load<i32>(base + (i - w) * 4);
     const size = abs(sum);
-    boxcarPeak = max(boxcarPeak, size);
+    if (size > boxcarPeak) {
+      boxcarPeak = size;
+      boxcarPeakAt = i;
+    }
     total += min(size, limit);
   }
   return <i32>(total / n) + 1;
 }
 
-/** Marks where a channel is active. */
+/** Middle of the largest boxcar of the channel measured last. */
+export let activityAt: u32 = 0;
+let activitySize: i32 = 0;
+/** How far the largest boxcar of a channel stands out, in standard deviations of its boxcars. @param size - usual size of a sample */
+export function activityOf(channel: u32, size: f32): f32 {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  const w = max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz));
+  activitySize = <i32>(size * sqrt<f32>(<f32>w));
+  for (let round = 0; round < 3; round++) activitySize = boxcarSize(base, n, w, 3 * activitySize);
+  activityAt = boxcarPeakAt >= w / 2 ? boxcarPeakAt - w / 2 : 0;
+  return <f32>boxcarPeak / <f32>activitySize * <f32>0.79;
+}
+
+/** Marks where the channel measured last by activityOf is active. */
 export function markActivity(channel: u32): void {
   const base = gridChannel(channel);
   const n = gridCount;
   const w = max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz));
-  let size = boxcarSize(base, n, w, i32.MAX_VALUE);
-  for (let round = 0; round < 4; round++) size = boxcarSize(base, n, w, 3 * size);
+  const size = activitySize;
   const threshold = max(ACTIVE_SIZES * size, <i32>(<f32>boxcarPeak * ACTIVE_SHARE));
   let sum: i32 = 0;
   for (let i: u32 = 0; i < n; i++) {

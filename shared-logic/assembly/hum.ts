@@ -21,21 +21,24 @@ const LIMIT_SIZES: i32 = 3;
 const LIMITED_MEAN: f32 = 0.792;
 
 /**
- * Usual size of the grid's samples about `offset`, in grid units: half of them are smaller (found by halving), then
- * the mean magnitude limited at three times itself, which is steadier. Up to a third of outliers do little harm.
+ * Usual size of the grid's samples about `offset`, in grid units: half of some 300 of them are smaller (found by
+ * halving), then the mean magnitude of all, limited at three times itself, which is steadier. A third of outliers
+ * does little harm.
  */
 export function usualSize(base: u32, n: u32, offset: i32): i32 {
   let low: i32 = 0;
   let high: i32 = 1 << 24;
+  const stride = 1 + n / 320;
+  const some = (n + stride - 1) / stride;
   while (high - low > (low >> 3) + 1) {
     const middle = low + ((high - low) >> 1);
     let below: u32 = 0;
-    for (let i: u32 = 0; i < n; i++) below += u32(abs(load<i32>(base + i * 4) - offset) < middle);
-    if (below * 2 > n) high = middle;
+    for (let i: u32 = 0; i < n; i += stride) below += u32(abs(load<i32>(base + i * 4) - offset) < middle);
+    if (below * 2 > some) high = middle;
     else low = middle;
   }
   let size = high + (high >> 3);
-  for (let round = 0; round < 3; round++) {
+  for (let round = 0; round < 2; round++) {
     const limit = 3 * size;
     let limited: i64 = 0;
     for (let i: u32 = 0; i < n; i++) limited += min(abs(load<i32>(base + i * 4) - offset), limit);
@@ -56,11 +59,13 @@ function limitedMean(base: u32, n: u32, middle: i32, limit: i32): i32 {
   return middle + <i32>(sum / n);
 }
 
-/** Value that half of the samples lie below, by halving the span between smallest and largest. */
+/** Value that half of some 300 samples lie below, by halving the span between smallest and largest. */
 function median(base: u32, n: u32): i32 {
   let low = load<i32>(base);
   let high = low;
-  for (let i: u32 = 0; i < n; i++) {
+  const stride = 1 + n / 320;
+  const some = (n + stride - 1) / stride;
+  for (let i: u32 = 0; i < n; i += stride) {
     const x = load<i32>(base + i * 4);
     low = min(low, x);
     high = max(high, x);
@@ -68,8 +73,8 @@ function median(base: u32, n: u32): i32 {
   while (high - low > 4) {
     const middle = low + ((high - low) >> 1);
     let below: u32 = 0;
-    for (let i: u32 = 0; i < n; i++) below += u32(load<i32>(base + i * 4) < middle);
-    if (below * 2 > n) high = middle;
+    for (let i: u32 = 0; i < n; i += stride) below += u32(load<i32>(base + i * 4) < middle);
+    if (below * 2 > some) high = middle;
     else low = middle;
   }
   return low;
@@ -228,11 +233,11 @@ export function findHum(): void {
 }
 
 /** Takes the harmonics of the hum that stand in the samples from `from` to `to` out of them. */
-function removeHum(base: u32, from: u32, to: u32, size: i32, first: bool): void {
+function removeHum(base: u32, from: u32, to: u32, size: i32, harmonics: u32): void {
   if (humStep == 0) return;
   const deviation = deviationOf(size);
-  for (let k: u32 = 1; k <= HARMONICS; k++) {
-    if (humStep > 0x70000000 / k || (first && k > HARMONICS_ALWAYS)) return;
+  for (let k: u32 = 1; k <= harmonics; k++) {
+    if (humStep > 0x70000000 / k) return;
     project(base, from, to, humStep * k, LIMIT_SIZES * size);
     const power = cosinePart * cosinePart + sinePart * sinePart;
     if (k > HARMONICS_ALWAYS && power * <f32>(to - from) < 24 * deviation * deviation) continue;
@@ -246,17 +251,17 @@ function removeHum(base: u32, from: u32, to: u32, size: i32, first: bool): void 
 let humCosine: f32 = 0;
 let humSine: f32 = 0;
 
-/** Deviation of white noise, grid units: from second differences, which hardly see hum and pulses. */
-function whiteDeviation(base: u32, n: u32): f32 {
-  let size: i32 = i32.MAX_VALUE / 4;
-  for (let round = 0; round < 8; round++) {
+/** Deviation of white noise, grid units: from second differences, which hardly see hum and pulses. @param usual - size */
+function whiteDeviation(base: u32, n: u32, usual: i32): f32 {
+  let size = 3 * usual;
+  for (let round = 0; round < 4; round++) {
     let sum: i64 = 0;
     const limit = 3 * size;
     for (let i: u32 = 1; i + 1 < n; i++) {
       const at = base + i * 4;
       sum += min(limit, abs(load<i32>(at - 4) - 2 * load<i32>(at) + load<i32>(at + 4)));
     }
-    size = min(i32.MAX_VALUE / 4, <i32>(sum / (n - 2)) + 1);
+    size = <i32>(sum / (n - 2)) + 1;
   }
   return <f32>size / (LIMITED_MEAN * <f32>2.4494898);
 }
@@ -327,9 +332,9 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): void {
   const from = <u32>(<f32>first * period);
   const to = second == periods ? n : <u32>(<f32>second * period);
   for (let sweep = 0; sweep < 2; sweep++) {
-    removeHum(base, 0, from, size, false);
-    removeHum(base, from, to, size, false);
-    if (to < n) removeHum(base, to, n, size, false);
+    removeHum(base, 0, from, size, HARMONICS);
+    removeHum(base, from, to, size, HARMONICS);
+    if (to < n) removeHum(base, to, n, size, HARMONICS);
   }
 }
 
@@ -342,11 +347,11 @@ export function cleanChannel(channel: u32): void {
   let size = usualSize(base, n, 0);
   for (let sweep = 0; sweep < 3; sweep++) {
     removeLine(base, n, LIMIT_SIZES * size);
-    removeHum(base, 0, n, size, sweep == 0);
+    removeHum(base, 0, n, size, sweep == 1 ? HARMONICS : HARMONICS_ALWAYS);
     size = usualSize(base, n, 0);
   }
   humAmplitude_V = sqrt<f32>(humCosine * humCosine + humSine * humSine) * GRID_V;
-  const white = whiteDeviation(base, n);
+  const white = whiteDeviation(base, n, size);
   if (humStep != 0 && deviationOf(size) > <f32>1.15 * white) {
     removeSteps(base, n, size, white);
     size = usualSize(base, n, 0);

@@ -3,17 +3,19 @@ import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_b
 import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
 import { cleanChannel, cleanSize, deviationOf, findHum, humAmplitude_V } from './hum';
 import {
-  bankBegin, bankFlux_Wb, bankLength, bankScan, bankSum, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
+  bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bankSum, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
   logDown, logUp,
 } from './bank';
 import {
-  Event, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents, storyArrival,
+  Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents, storyArrival,
   storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories,
 } from './events';
 import { exponential, logarithm } from './waves';
 
 /** A channel this far above its noise is judged by its fluxes, not by the sum over shapes. */
 const STRONG_d: f32 = 40;
+/** A boxcar that stands this far out needs no search over shapes. */
+const OBVIOUS: f32 = 60;
 /** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (formats.md, confidence). */
 const CAP: f32 = 9.21;
 /** Fewer samples than this hold nothing. */
@@ -75,8 +77,12 @@ export function analyseTouch(at: u32): void {
   let strong: u32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
-    bankScan(c, e.noise_V / GRID_V);
-    e.matched_d = <f32>max(bestUp, bestDown) / 64;
+    const deviation = e.noise_V / GRID_V;
+    if (activityOf(c, deviation * <f32>0.792) >= OBVIOUS) e.matched_d = bankPeak(c, activityAt, deviation);
+    if (e.matched_d < STRONG_d) {
+      bankScan(c, deviation);
+      e.matched_d = <f32>max(bestUp, bestDown) / 64;
+    }
     if (e.matched_d >= STRONG_d) strong++;
     else weighFaint(at, c);
   }
@@ -150,7 +156,11 @@ function countEvents(deviation: f32): f32 {
 function weighStrong(at: u32): void {
   const touch = changetype<TouchEvidence>(<usize>at);
   eventsBegin();
-  for (let c: u32 = 0; c < gridChannels; c++) if (channelAt(at, c).matched_d >= STRONG_d) markActivity(c);
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    if (channelAt(at, c).matched_d < STRONG_d) continue;
+    activityOf(c, channelAt(at, c).noise_V / GRID_V * <f32>0.792);
+    markActivity(c);
+  }
   collectEvents();
   for (let c: u32 = 0; c < gridChannels; c++) {
     if (channelAt(at, c).matched_d < STRONG_d) continue;
