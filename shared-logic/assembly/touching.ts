@@ -12,10 +12,11 @@ import {
 import { showLight, showPlace } from './lights';
 import { captureHeld, commitEntry, draftEntry, logFull, noteEntry, releaseCapture } from './log';
 import { MATRIX_OFF, RET_ZERO, drivePort, ground1, ground2, sensePort } from './matrix';
+import { operationAbort } from './operation';
 import { groupOf, isolatedClip } from './pairs';
 import { asks, asksExhausted, countAsk, minusA, minusB, place, planTouch, plusA, plusB } from './plan';
 import { hostPresent, pump, rewindSamples, traceBlock } from './reports';
-import { setStep, setWork, touchesDone } from './sequence';
+import { nothingHeard, setStep, setWork, touchesDone } from './sequence';
 import { solve } from './solve';
 import { analyseTouch } from './touch';
 
@@ -50,6 +51,8 @@ let arrivalBlock: u32 = 0;
 let falseArrivals: u32 = 0;
 let overruns: u32 = 0;
 let blockIndex: u32 = 0;
+/** The last touch logged held nothing. */
+let silent: bool = false;
 
 /** Starts with what is known from the electrical part. */
 export function beginTouches(): void { nextAsk(); }
@@ -93,11 +96,14 @@ function ask(): void {
   stride = CAPTURE_WORDS / channels;
   falseArrivals = 0;
   overruns = 0;
+  silent = false;
   let word = drivePort(plusA, minusA) | RET_ZERO | ground2(isolatedClip());
   if (channels > 1) {
     word |= sensePort(plusB, minusB);
     if (groupOf(minusB) != groupOf(minusA)) word |= ground1(minusB);
   }
+  // The last look of the electrical part may have left its current on.
+  operationAbort();
   boardSwitches(word);
   boardListen(1);
   listenAfresh();
@@ -192,6 +198,7 @@ function captured(): void {
     return;
   }
   logTouch();
+  silent = (flags & (TouchFlag.none | TouchFlag.noFlux)) != 0;
   if ((flags & TouchFlag.noDeparture) != 0) {
     phase = Phase.lift;
     setStep(Step.lift);
@@ -211,6 +218,7 @@ function silence(): void {
   describeCapture(written - 1);
   noteEntry(Note.timedOut, place);
   logTouch();
+  silent = true;
   askDone();
 }
 
@@ -236,7 +244,8 @@ function askDone(): void {
   phase = Phase.none;
   showLight(Light.busy);
   countAsk(place);
-  nextAsk();
+  if (silent) nothingHeard();
+  else nextAsk();
 }
 
 /** Samples were lost: the ask starts again, or is given up. */
