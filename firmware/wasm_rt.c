@@ -1,10 +1,11 @@
 #include "wasm-rt.h"
 #include "layout.h"
+#include "wasm-memory.h"
 
 #define PAGE_bytes 65536u
 _Static_assert(LAYOUT_MEMORY_bytes % PAGE_bytes == 0, "the module's memory is whole pages");
 
-__attribute__((section(".module_memory"), aligned(8))) static uint8_t module_memory[LAYOUT_MEMORY_bytes];
+__attribute__((section(".module_memory"), aligned(8))) uint8_t module_memory[LAYOUT_MEMORY_bytes];
 
 bool wasm_rt_is_initialized(void) { return true; }
 

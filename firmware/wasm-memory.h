@@ -1,0 +1,58 @@
+/**
+ * Loads and stores of the module, in place of wasm2c's own: the memory's place and size are known when the
+ * image is built, so that a bounds check is one comparison with a constant. build.mjs rewrites the calls.
+ *
+ * The check is wasm's: address + offset + size must not exceed the memory, without wrapping. build.mjs
+ * refuses an offset for which `MEMORY - size - offset` would wrap.
+ */
+#ifndef WASM_MEMORY_H_
+#define WASM_MEMORY_H_
+
+#include "layout.h"
+#include "wasm-rt.h"
+
+extern uint8_t module_memory[LAYOUT_MEMORY_bytes];
+
+#define WASM_MEMORY_CHECK(address, offset, type) \
+  if (UNLIKELY((address) > LAYOUT_MEMORY_bytes - sizeof(type) - (offset))) wasm_rt_trap(WASM_RT_TRAP_OOB)
+
+/** @param stored - type in memory @param result - type of the value on wasm's stack */
+#define WASM_LOAD(name, stored, result)                                        \
+  static inline result name##_at(uint32_t address, uint32_t offset) {          \
+    typedef stored __attribute__((may_alias)) stored_t;                        \
+    WASM_MEMORY_CHECK(address, offset, stored);                                \
+    return (result)*(const stored_t *)(module_memory + offset + address);      \
+  }
+#define WASM_STORE(name, stored, value_type)                                               \
+  static inline void name##_at(uint32_t address, uint32_t offset, value_type value) {      \
+    typedef stored __attribute__((may_alias)) stored_t;                                    \
+    WASM_MEMORY_CHECK(address, offset, stored);                                            \
+    *(stored_t *)(module_memory + offset + address) = (stored)value;                       \
+  }
+
+/* Signed loads widen with sign: through int32_t and int64_t to the unsigned type of the same width. */
+WASM_LOAD(i32_load, uint32_t, uint32_t)
+WASM_LOAD(i64_load, uint64_t, uint64_t)
+WASM_LOAD(f32_load, float, float)
+WASM_LOAD(f64_load, double, double)
+WASM_LOAD(i32_load8_s, int8_t, uint32_t)
+WASM_LOAD(i32_load8_u, uint8_t, uint32_t)
+WASM_LOAD(i32_load16_s, int16_t, uint32_t)
+WASM_LOAD(i32_load16_u, uint16_t, uint32_t)
+WASM_LOAD(i64_load8_s, int8_t, uint64_t)
+WASM_LOAD(i64_load8_u, uint8_t, uint64_t)
+WASM_LOAD(i64_load16_s, int16_t, uint64_t)
+WASM_LOAD(i64_load16_u, uint16_t, uint64_t)
+WASM_LOAD(i64_load32_s, int32_t, uint64_t)
+WASM_LOAD(i64_load32_u, uint32_t, uint64_t)
+WASM_STORE(i32_store, uint32_t, uint32_t)
+WASM_STORE(i64_store, uint64_t, uint64_t)
+WASM_STORE(f32_store, float, float)
+WASM_STORE(f64_store, double, double)
+WASM_STORE(i32_store8, uint8_t, uint32_t)
+WASM_STORE(i32_store16, uint16_t, uint32_t)
+WASM_STORE(i64_store8, uint8_t, uint64_t)
+WASM_STORE(i64_store16, uint16_t, uint64_t)
+WASM_STORE(i64_store32, uint32_t, uint64_t)
+
+#endif
