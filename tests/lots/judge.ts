@@ -210,6 +210,7 @@ function oneCoil(
     real.place !== null &&
     expected.places &&
     !real.outOfReach &&
+    real.own.length === 1 &&
     one.family !== 'stacked'
   ) {
     say('place not given', where);

@@ -185,8 +185,7 @@ class Writer {
     const spare = style === 'missing pairs' ? this.sparePair(all) : -1;
     all.forEach(([a, b], index) => {
       if (index === spare) return;
-      const shaky =
-        loose !== undefined && (loose.clip === a || loose.clip === b) && chance.unit() < 0.8;
+      const shaky = loose !== undefined && (loose.clip === a || loose.clip === b);
       const times = shaky || style === 'repeated readings' ? 2 + chance.below(2) : 1;
       for (let i = 0; i < times; i++) {
         const swap = chance.unit() < 0.5;
@@ -287,7 +286,7 @@ class Writer {
     places.forEach((at, i) => {
       const touch = pickup.touches[i]!;
       const touched = pickup.coils.findIndex((coil) => coil.id === touch.coil);
-      for (const pair of this.pairs) {
+      for (const pair of [...this.pairs, ...this.brokenPairs()]) {
         const gains = this.network.gains(pair.plus, pair.minus);
         let flux_Wb = 0;
         pickup.coils.forEach((coil, index) => {

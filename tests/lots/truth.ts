@@ -4,7 +4,7 @@
  * The solver is never asked: stretches between clips come from merging series and parallel windings by hand, signs
  * from winding times pole, and voltages at the clips from the text-book network.
  */
-import { tapPoint, type Pickup } from '../../host/src/virtual-bench/pickup.ts';
+import { tapPoint, type Pickup, type PickupCoil } from '../../host/src/virtual-bench/pickup.ts';
 import { positiveAtTo } from './generator.ts';
 import { LeadNetwork } from './lead-network.ts';
 
@@ -78,24 +78,29 @@ export function truthOf(pickup: Pickup): Truth {
   const chassis = clips.filter((clip) => bare.has(representative.get(clip)));
   const reduced = reduce(pickup, representative);
   const stacked = pickup.couplings.some((coupling) => coupling.k < 0);
-  const coils = reduced.stretches.map((stretch) => {
-    const { own, ends } = stretch;
+  const coils = reduced.stretches.map((stretch): TrueCoil => {
+    const { own, ends, ohm } = stretch;
     const gains = network.gains(ends[1], ends[0]);
-    const signs = own.map(
+    // Steel reaches the upper one of stacked coils only: what drives the stretch decides, not what is in it.
+    const reached = own.filter((coil) => !stacked || coil === 0);
+    const signs = (reached.length > 0 ? reached : own).map(
       (coil) => Math.sign(gains[coil]!) * (positiveAtTo(pickup.coils[coil]!) ? 1 : -1),
     );
     const outOfPhase = signs.some((sign) => sign !== signs[0]);
-    const only = own.length === 1 ? pickup.coils[own[0]!]! : null;
+    const shared = <T>(of: (coil: PickupCoil) => T): T | null => {
+      const values = new Set(own.map((coil) => of(pickup.coils[coil]!)));
+      return values.size === 1 ? [...values][0]! : null;
+    };
     return {
       ends,
       own,
-      ohm: network.resistance(...ends),
+      ohm,
       outOfPhase,
       plus: outOfPhase ? null : signs[0]! > 0 ? ends[1] : ends[0],
       minus: outOfPhase ? null : signs[0]! > 0 ? ends[0] : ends[1],
-      place: only?.place ?? null,
-      pole: only?.pole ?? null,
-      outOfReach: stacked && !own.includes(0),
+      place: shared((coil) => coil.place),
+      pole: shared((coil) => coil.pole),
+      outOfReach: reached.length === 0,
     };
   });
   return {
@@ -113,13 +118,14 @@ interface Reduced {
   tail: number;
   head: number;
   own: Set<number>;
+  ohm: number;
 }
 
 /** Takes hidden nodes out: loose ends fall away, windings in series and in parallel become one stretch. */
 function reduce(
   pickup: Pickup,
   representative: ReadonlyMap<number, number>,
-): { stretches: { ends: [number, number]; own: number[] }[]; hiddenStar: boolean } {
+): { stretches: { ends: [number, number]; own: number[]; ohm: number }[]; hiddenStar: boolean } {
   const network = new LeadNetwork(pickup, { noTappingBridges: true, bridgesBelow_ohm: JOINED_ohm });
   const clipOf = new Map<number, number>();
   for (const [clip, node] of network.clips)
@@ -136,7 +142,7 @@ function reduce(
   }
   let edges: Reduced[] = network.stretches
     .filter((stretch) => stretch.coil >= 0)
-    .map(({ tail, head, coil }) => ({ tail: find(tail), head: find(head), own: new Set([coil]) }));
+    .map(({ tail, head, coil, ohm }) => ({ tail: find(tail), head: find(head), own: new Set([coil]), ohm }));
   for (let changed = true; changed;) {
     changed = false;
     const parallel = new Map<string, Reduced>();
@@ -145,7 +151,10 @@ function reduce(
       const key = [edge.tail, edge.head].sort((a, b) => a - b).join();
       const other = parallel.get(key);
       if (other === undefined) parallel.set(key, edge);
-      else parallel.set(key, { ...other, own: new Set([...other.own, ...edge.own]) });
+      else {
+        const ohm = 1 / (1 / other.ohm + 1 / edge.ohm);
+        parallel.set(key, { ...other, own: new Set([...other.own, ...edge.own]), ohm });
+      }
     }
     changed = parallel.size !== edges.length;
     edges = [...parallel.values()];
@@ -156,7 +165,7 @@ function reduce(
       edges = edges.filter((edge) => !at.includes(edge));
       if (at.length === 2) {
         const [far, near] = at.map(({ tail, head }) => (tail === node ? head : tail));
-        edges.push({ tail: far!, head: near!, own: new Set([...at[0]!.own, ...at[1]!.own]) });
+        edges.push({ tail: far!, head: near!, own: new Set([...at[0]!.own, ...at[1]!.own]), ohm: at[0]!.ohm + at[1]!.ohm });
       }
       changed = true;
       break;
@@ -165,11 +174,11 @@ function reduce(
   const hiddenStar = edges.some(({ tail, head }) => !clipOf.has(tail) || !clipOf.has(head));
   const stretches = edges
     .filter(({ tail, head }) => clipOf.has(tail) && clipOf.has(head))
-    .map(({ tail, head, own }) => {
+    .map(({ tail, head, own, ohm }) => {
       const clips = [tail, head]
         .map((node) => representative.get(clipOf.get(node)!)!)
         .sort((a, b) => a - b);
-      return { ends: [clips[0]!, clips[1]!] as [number, number], own: [...own].sort() };
+      return { ends: [clips[0]!, clips[1]!] as [number, number], own: [...own].sort(), ohm };
     })
     .sort((a, b) => a.ends[0] - b.ends[0] || a.ends[1] - b.ends[1]);
   return { stretches, hiddenStar };
@@ -212,7 +221,14 @@ function faultsOf(pickup: Pickup, network: LeadNetwork, coils: readonly TrueCoil
       case 'shorted_turns':
         return { kind: fault.kind, size: fault.fraction, visible: hasSibling(coils) };
       case 'intermittent':
-        return { kind: fault.kind, size: fault.to_s - fault.from_s, visible: true };
+        return {
+          kind: fault.kind,
+          size: fault.to_s - fault.from_s,
+          // A lead that is connected to nothing has nothing to lose.
+          visible: pickup.leads.some(
+            ({ clip }) => clip !== fault.clip && network.resistance(clip, fault.clip) < LEAK_ohm,
+          ),
+        };
       case 'live':
         return { kind: fault.kind, size: Math.abs(fault.volt_V), visible: true };
     }
