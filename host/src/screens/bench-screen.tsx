@@ -16,7 +16,7 @@ export function panelLines(view: BenchView, tab: Tab, columns: number): string[]
   const plain = (lines: readonly string[]): PanelLine[] => lines.map((text) => ({ text, indent: 2 }));
   const lines = tab === 'wiring' ? view.wiring
     : view.map === null ? []
-      : plain(tab === 'map' ? mapLines(view.map, view.clips) : findingLines(view.map));
+      : plain(tab === 'map' ? mapLines(view.map, view.clips, view.final) : findingLines(view.map));
   const none = plain([view.final ? 'Nothing to show.' : 'Known when the test has got that far.']);
   return (lines.length === 0 ? none : lines).flatMap(({ text, indent }) => wrap(text, columns, indent));
 }
@@ -63,7 +63,7 @@ export function BenchScreen(
         <Box flexDirection="column" height={plan.panelRows} overflow="hidden">
           <Text wrap="truncate" dimColor>{panelTitle(view, tab, from, room, lines.length)}</Text>
           {lines.slice(from, from + room).map((line, index) => (
-            <Text key={index} wrap="truncate">{line}</Text>
+            <Text key={index} wrap="truncate">{line === '' ? ' ' : line}</Text>
           ))}
         </Box>
       ) : null}

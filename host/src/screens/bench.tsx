@@ -49,9 +49,9 @@ export function BenchApp(
     else if (input === 'p') void model.move(-1);
     else if (input === 'b') model.toggleBell();
     else if (input === 's' && onLot) void model.close().then(onLot);
-    else if (key.tab) setTab((tabIndex + (key.shift ? TABS.length - 1 : 1)) % TABS.length);
-    else if (key.downArrow) setScroll(Math.min(scroll + 1, Math.max(0, lines - 1)));
-    else if (key.upArrow) setScroll(Math.max(0, scroll - 1));
+    else if (key.tab) setTab((now) => (now + (key.shift ? TABS.length - 1 : 1)) % TABS.length);
+    else if (key.downArrow) setScroll((now) => Math.min(now + 1, Math.max(0, lines - 1)));
+    else if (key.upArrow) setScroll((now) => Math.max(0, now - 1));
   }, { isActive: isRawModeSupported });
 
   return <BenchScreen view={view} columns={columns} rows={rows} tab={tab} scroll={scroll} />;

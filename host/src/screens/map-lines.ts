@@ -24,14 +24,14 @@ export function coilLine(coil: WireMapCoil, clips: readonly ClipLabel[]): string
     const uncertainty = coil.u_ohm === undefined ? '' : ` ±${shortOhms(coil.u_ohm)}`;
     parts.push(`${coil.ohm.toFixed(coil.ohm < 10_000 ? 1 : 0)}${uncertainty} ohm`);
   }
-  parts.push(coil.place === null ? 'place not known' : coil.place);
-  parts.push(coil.pole === null ? 'pole not known' : `pole ${coil.pole}`);
+  if (coil.place !== null) parts.push(coil.place);
+  if (coil.pole !== null) parts.push(`pole ${coil.pole}`);
   if (coil.confidence !== undefined) parts.push(`sign ${(coil.confidence * 100).toFixed(2)} %`);
   return parts.join('  ');
 }
 
-/** Everything the map tab shows. */
-export function mapLines(map: WireMap, clips: readonly ClipLabel[]): string[] {
+/** Everything the map tab shows. @param final - before the end, what is not known yet says nothing */
+export function mapLines(map: WireMap, clips: readonly ClipLabel[], final: boolean): string[] {
   const lines: string[] = [];
   for (const coil of map.coils) {
     lines.push(coilLine(coil, clips));
@@ -44,7 +44,7 @@ export function mapLines(map: WireMap, clips: readonly ClipLabel[]): string[] {
   for (const group of map.joined) {
     lines.push(`joined  ${group.map((clip) => clipWords(clip, clips)).join(' with ')}`);
   }
-  for (const text of map.unknown) lines.push(`? ${text}`);
+  if (final) for (const text of map.unknown) lines.push(`? ${text}`);
   return lines;
 }
 

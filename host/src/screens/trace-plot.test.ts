@@ -28,6 +28,12 @@ describe('live trace', () => {
     expect(narrow.filter(({ high_V }) => high_V === 1)).toHaveLength(1);
   });
 
+  it('draws an input that is over range to the edge, and does not scale by it', () => {
+    const { rows, fullScale_V } = plot([{ low_V: -Infinity, high_V: Infinity }, { low_V: 0, high_V: 0.04 }], 2, 3);
+    expect(fullScale_V).toBe(0.05);
+    expect(rows.map((row) => row[0])).toEqual(['█', '█', '█']);
+  });
+
   it('says volts in the unit that reads best', () => {
     expect([0.2, 0.005, 2].map(voltWords)).toEqual(['200 mV', '5 mV', '2 V']);
   });

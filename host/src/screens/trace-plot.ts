@@ -1,6 +1,6 @@
 /** Draws a signal as rows of half-block characters: no colour, no cursor tricks, so it can be tested as text. */
 
-/** Lowest and highest value inside one stretch of time, volts. */
+/** Lowest and highest value inside one stretch of time, volts; infinite where the input was over range. */
 export type Span = { readonly low_V: number; readonly high_V: number };
 
 /** The rows of a plot and the value of its upper edge. */
@@ -40,9 +40,10 @@ export function squeeze(spans: readonly Span[], width: number): Span[] {
   return out;
 }
 
-/** Largest magnitude in a trace, volts; 0 when it is empty. */
+/** Largest magnitude in a trace that was not over range, volts; 0 when there is none. */
 export function largest(spans: readonly Span[]): number {
-  return spans.reduce((most, { low_V, high_V }) => Math.max(most, Math.abs(low_V), Math.abs(high_V)), 0);
+  const finite = (volt_V: number): number => (Number.isFinite(volt_V) ? Math.abs(volt_V) : 0);
+  return spans.reduce((most, { low_V, high_V }) => Math.max(most, finite(low_V), finite(high_V)), 0);
 }
 
 /**

@@ -36,7 +36,7 @@ export type Block = {
   readonly kind: 'block'; readonly region: number; readonly offset: number; readonly bytes: Uint8Array;
 };
 export type Refused = { readonly kind: 'refused'; readonly reason: number; readonly type: number; readonly number: number };
-/** One 10 ms block of the live picture, volts. */
+/** One 10 ms block of the live picture, volts; infinite where the input was over range. */
 export type TraceSpan = {
   readonly lowA_V: number; readonly highA_V: number; readonly lowB_V: number; readonly highB_V: number;
 };
@@ -111,7 +111,10 @@ export function decodeReport(report: Uint8Array): TesterReport {
       return { kind: 'refused', reportNumber, reason: u8(0), type: u8(1), number: u16(2) };
     case Report.trace: {
       const count = Math.min(u8(0), 6);
-      const volt = (at: number): number => view.getInt16(HEAD + at, true) * TRACE_V;
+      const volt = (at: number): number => {
+        const value = view.getInt16(HEAD + at, true);
+        return Math.abs(value) >= 0x7fff ? Math.sign(value) * Infinity : value * TRACE_V;
+      };
       const spans = Array.from({ length: count }, (_, i) => ({
         lowA_V: volt(4 + 8 * i), highA_V: volt(6 + 8 * i), lowB_V: volt(8 + 8 * i), highB_V: volt(10 + 8 * i),
       }));
