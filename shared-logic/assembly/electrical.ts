@@ -4,12 +4,11 @@
  */
 import {
   Outcome, burstOperation, convertOperation, emptiedOperation, hum_V, live_V, lookMinus, lookOperation, lookPlus, over,
-  pauseOperation, volt_V,
+  pauseOperation, restOperation, volt_V,
 } from './operation';
 import {
-  henry_H, henry_u_H, loss_ohm, loss_u_ohm, mutual_H, mutual_u_H, STEP_LEAD, STEP_SAMPLES, stepAddCurrent, stepAddSense,
-  stepBegin, stepInductance,
-  stepLost, stepMutual,
+  STEP_LEAD, STEP_SAMPLES, STEP_SERIES_ohm, henry_H, henry_u_H, loss_ohm, loss_u_ohm, mutual_H, mutual_u_H, stepAddCurrent,
+  stepAddSense, stepBegin, stepInductance, stepLost, stepMutual, stepWhole,
 } from './inductance';
 import {
   BOARD, BURST_B, Board, CoilResult, EntryFlag, EntryKind, MAX_STEP_COILS, Note, PAIR_COUNT, RESULT, RESULT_COILS, Rate, Result,
@@ -18,7 +17,7 @@ import {
 import { commitEntry, draftEntry, noteEntry } from './log';
 import {
   DRV_CURRENT, DRV_MINUS, DRV_PLUS, DRV_ZERO, RET_MEGOHM, RET_REFERENCE, SENSE_REFERENCE, SENSE_RETURN, drivePort, ground1,
-  ground2, pairHigh, pairLow, sensePort,
+  ground2, pairHigh, pairLow, pairOf, sensePort,
 } from './matrix';
 import {
   PairState, betweenGroups, findGroups, groupOf, isSpanning, isolatedClip, nextPair, pairWork, workOf,
@@ -32,21 +31,27 @@ import { solve } from './solve';
 
 enum Task {
   none, guard, whole, scan, quick, zero, reference, forward, reverse, openInput, leakPlus, leakMinus, potentialForward,
-  potentialReverse, step, verify, rescan,
+  potentialReverse, step, verify, watch, rescan, rest,
 }
+
+/** What a verification leads back to. */
+enum After { steps, touch, end, leak }
 
 /** Voltage at the leak return above which a pair is taken for connected: below about 200 kilohm. */
 const CONNECTED_V: f32 = 1.35;
 /** What a pair that the scan found open is surely above, ohms. */
 const SCAN_above_ohm: f32 = 2e5;
 const SCAN_us: u32 = 6000;
+/** A pair below this charges the leak path's capacitor within the shorter time. */
+const WATCH_ohm: f32 = 5e4;
+const WATCH_us: u32 = 2000;
 const LEAK_us: u32 = 25000;
 /** The board's own leak may not limit what a pickup's leak is told as, ohms. */
 const LEAK_LIMIT_ohm: f32 = 1e8;
 /** Readings of one pair that may follow a disagreement. */
 const REPEATS: u32 = 2;
-/** A leak whose end is looked for: from 0.5 to 100 megohm. */
-const LEAK_FROM_ohm: f32 = 5e5;
+/** A path whose end is looked for by potential: what no current source reaches, up to 100 megohm. */
+const LEAK_FROM_ohm: f32 = 1.5e5;
 /** Three slots are 100 ms: five periods of 50 Hz, six of 60 Hz. A slot is 3 ms of looking, the burst, and this. */
 const DECAY_us: u32 = 14333;
 const SLOTS: u32 = 3;
@@ -61,8 +66,9 @@ let limit_ohm: f32 = 0;
 let forward_V: f32 = 0;
 let forwardOver: bool = false;
 let anyLive: bool = false;
-/** Final verification: pairs found open are looked at again too. */
-let last: bool = false;
+let after: u32 = After.steps;
+/** Pair that the leaks go on with after a watch. */
+let resumePair: u32 = 0;
 /** Precise readings now serve a verification. */
 let verifying: bool = false;
 let drivePair: u32 = 0;
@@ -76,15 +82,19 @@ export function beginElectrical(): void {
   memory.fill(WORK, 0, WORK_bytes);
   anyLive = false;
   verifying = false;
-  last = false;
   setStep(Step.guard);
   pair = 0;
   guardNext();
 }
 
-/** Looks once more at what is connected, after the touches also at what was not. */
-export function beginVerify(atEnd: bool): void {
-  last = atEnd;
+/** After an ask that heard nothing: are the leads still there? */
+export function verifyAfterTouch(): void { beginVerify(After.touch); }
+
+/** At the end: what is connected, and what was not. */
+export function verifyAtEnd(): void { beginVerify(After.end); }
+
+function beginVerify(then: u32): void {
+  after = then;
   verifying = true;
   pair = 0;
   verifyNext();
@@ -124,6 +134,8 @@ export function electricalEnded(outcome: u32): void {
     case Task.potentialReverse: potentialDone(); break;
     case Task.step: stepDone(outcome == Outcome.captureFailed); break;
     case Task.verify: verifyDone(); break;
+    case Task.watch: watchDone(); break;
+    case Task.rest: restDone(); break;
     default: rescanDone();
   }
 }
@@ -189,11 +201,11 @@ function leakWord(plus: u32, minus: u32, drive: u32): u32 {
   return drivePort(plus, minus) | SENSE_RETURN | drive | RET_MEGOHM;
 }
 
-function scanDrive(): void {
+function scanDrive(settle: u32): void {
   const low = pairLow(pair);
   const high = pairHigh(pair);
   setWork(low, high);
-  emptiedOperation(low, high, drivePort(high, high) | DRV_ZERO | RET_MEGOHM, leakWord(low, high, DRV_PLUS), SCAN_us, Rate.quick);
+  emptiedOperation(low, high, drivePort(high, high) | DRV_ZERO | RET_MEGOHM, leakWord(low, high, DRV_PLUS), settle, Rate.quick);
 }
 
 function scanNext(): void {
@@ -204,7 +216,7 @@ function scanNext(): void {
     return;
   }
   task = Task.scan;
-  scanDrive();
+  scanDrive(SCAN_us);
 }
 
 function scanDone(): void {
@@ -485,8 +497,8 @@ function leakDone(): void {
     leakDrive(Task.leakPlus);
     return;
   }
-  pair++;
-  leakNext();
+  resumePair = pair + 1;
+  beginVerify(After.leak);
 }
 
 // ---------------------------------------------------------------- potentials of floating clips
@@ -592,7 +604,7 @@ function stepNext(): void {
   const group = min<u32>(SLOTS, stepCount - stepGroup);
   if (stepGroup >= stepCount) {
     stepEntries();
-    beginVerify(false);
+    beginVerify(After.steps);
     return;
   }
   task = Task.step;
@@ -632,6 +644,21 @@ function stepDone(lost: bool): void {
   stepNext();
 }
 
+/** Whether the end current tells of a lost contact: then the pair was above what it allows, which is evidence too. */
+function stepBroken(work: StepWork): bool {
+  const board = changetype<Board>(<usize>BOARD);
+  const series_ohm = board.reference_ohm + STEP_SERIES_ohm;
+  const ohm = workOf(work.a, work.b).ohm;
+  const expected_V = board.step_V * board.reference_ohm / (ohm + series_ohm);
+  if (!stepWhole(work) || work.end_V > <f32>0.9 * expected_V) return !stepWhole(work);
+  if (work.end_V < <f32>0.5 * expected_V) {
+    const above_ohm = board.step_V * board.reference_ohm / max<f32>(work.end_V, <f32>0.01) - series_ohm;
+    openEntry(pairOf(work.a, work.b), above_ohm);
+  }
+  stepLost(work);
+  return true;
+}
+
 /** The current that belongs to what was sensed: it was captured before. */
 function driveOf(sense: StepWork): StepWork {
   let found: u32 = 0;
@@ -647,6 +674,7 @@ function stepEntries(): void {
   for (let i: u32 = 0; i < stepCount; i++) {
     const work = stepWork(i);
     if (work.c == 0) {
+      if (stepBroken(work)) continue;
       if (!stepInductance(work, workOf(work.a, work.b).ohm, reference_ohm, hum_V)) continue;
       const entry = draftEntry(EntryKind.inductance);
       entry.a = work.a;
@@ -672,23 +700,49 @@ function stepEntries(): void {
 
 // ---------------------------------------------------------------- verification
 
-/** Quick readings once more: of one pair to each connected clip, and at the end of what was open. */
+/** One pair to each connected clip once more; between two leaks only whether it still conducts, at the end what was open too. */
 function verifyNext(): void {
   for (pair = nextPair(pair); pair < PAIR_COUNT; pair = nextPair(pair + 1)) {
     if (isSpanning(pair)) {
-      task = Task.verify;
-      quickDrive(<u32>pairWork(pair).range);
+      if (after == After.leak) {
+        task = Task.watch;
+        scanDrive(pairWork(pair).quick_ohm < WATCH_ohm ? WATCH_us : SCAN_us);
+      } else {
+        task = Task.verify;
+        quickDrive(<u32>pairWork(pair).range);
+      }
       return;
     }
-    if (last && <u32>pairWork(pair).state == PairState.open && betweenGroups(pair)) {
+    if (after == After.end && <u32>pairWork(pair).state == PairState.open && betweenGroups(pair)) {
       task = Task.rescan;
-      scanDrive();
+      scanDrive(SCAN_us);
       return;
     }
   }
   verifying = false;
-  if (last) verified();
+  if (after == After.leak) {
+    pair = resumePair;
+    setStep(Step.leak);
+    leakNext();
+  } else {
+    task = Task.rest;
+    restOperation();
+  }
+}
+
+function restDone(): void {
+  if (after == After.end) verified();
   else electricalDone();
+}
+
+/** A connected pair that no longer conducts is read like any other: the lost contact becomes evidence. */
+function watchDone(): void {
+  if (volt_V >= CONNECTED_V || over) {
+    verifyStep();
+    return;
+  }
+  pairWork(pair).repeats = 0;
+  preciseStart();
 }
 
 function verifyStep(): void {

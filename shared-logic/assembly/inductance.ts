@@ -18,7 +18,7 @@ export const STEP_LEAD: u32 = 60;
 const TAIL: u32 = 240;
 const RISE: u32 = STEP_SAMPLES - STEP_LEAD;
 /** Resistors of the step path besides coil and reference: drive 1k0, each clip's 1k0 + 220 twice, four switches. */
-const SERIES_ohm: f32 = 3450;
+export const STEP_SERIES_ohm: f32 = 3450;
 /** Samples after the step that clip and lead capacitances take. */
 const SKIP: u32 = 2;
 /** Channel B is sampled this much of a sample after its start: the x8 input, and how much earlier the x1 input. */
@@ -88,7 +88,7 @@ export function stepBegin(work: StepWork): void {
 export function stepLost(work: StepWork): void { work.window |= LOST; }
 
 /** Whether both polarities came whole. */
-function stepWhole(work: StepWork): bool { return (work.window & LOST) == 0; }
+export function stepWhole(work: StepWork): bool { return (work.window & LOST) == 0; }
 
 function widthOf(work: StepWork): u32 { return work.window & ~LOST; }
 
@@ -160,7 +160,7 @@ export function stepInductance(work: StepWork, coil_ohm: f32, reference_ohm: f32
   const third = width - work.third_V / end;
   if (first <= 0 || second <= 0 || second >= first) return false;
   const ratio = second / first;
-  const total_ohm = coil_ohm + reference_ohm + SERIES_ohm;
+  const total_ohm = coil_ohm + reference_ohm + STEP_SERIES_ohm;
   // The sum is a trapezoid whose first sample lies SKEW_X8 after the step; where x1 takes over, samples come earlier.
   const most_V = <f32>X8_MOST * SAMPLE_V;
   const skew = SKEW_X8 - <f32>0.5 - (end > most_V ? SKEW_X1_earlier * (1 - most_V / end) : 0);

@@ -13,7 +13,7 @@ import { DRV_ZERO, MATRIX_OFF, RET_BLEED, drivePort, sensePort } from './matrix'
 export enum Outcome { done = 0, live = 1, converterFailed = 2, captureFailed = 3 }
 
 enum Phase {
-  none, release, lookSettle, look, fullSettle, full, before, settle, convert, burst, stepped, decay, pause,
+  none, release, lookSettle, look, fullSettle, full, before, settle, convert, burst, stepped, decay, pause, rest, stop,
 }
 
 /** Converter's answer of the last operation, volts. */
@@ -68,13 +68,28 @@ export function operationReset(): void {
   hum_V = 0;
 }
 
-/** Stops at once: current off, then all switches off. Nothing of the operation is answered any more. */
+/** Stops: current off at once, the switches 5 ms later. Nothing of the operation is answered any more. */
 export function operationAbort(): void {
-  phase = Phase.none;
+  const stepping = phase == Phase.burst || phase == Phase.stepped || phase == Phase.decay;
   boardDrive(0);
+  if (stepping) boardSwitches(word);
+  if (driving || stepping) {
+    phase = Phase.stop;
+    boardWake(RELEASE_us);
+  } else {
+    phase = Phase.none;
+    boardWake(0);
+    boardSwitches(MATRIX_OFF);
+  }
   driving = false;
-  boardWake(0);
-  boardSwitches(MATRIX_OFF);
+}
+
+/** Switches the current off, 5 ms later the matrix. */
+export function restOperation(): void {
+  phase = Phase.rest;
+  boardDrive(0);
+  boardWake(driving ? RELEASE_us : 1);
+  driving = false;
 }
 
 /** Sets everything that an operation may use; the callers below change what differs. */
@@ -255,6 +270,16 @@ export function operationTime(): bool {
     case Phase.settle: measure(); break;
     case Phase.decay:
     case Phase.pause: finish(Outcome.done); break;
+    case Phase.rest: {
+      boardSwitches(MATRIX_OFF);
+      finish(Outcome.done);
+      break;
+    }
+    case Phase.stop: {
+      boardSwitches(MATRIX_OFF);
+      phase = Phase.none;
+      break;
+    }
     case Phase.look:
     case Phase.burst: operationBurst(Status.silent); break;
     case Phase.full: {

@@ -70,16 +70,24 @@ function claimed(at: u32): bool {
   return false;
 }
 
-/** Whether a place's last touch is reason to ask for it again. */
+/** Whether a coil that more is wanted of lies at a place, or may lie there. */
+function mayAnswer(at: u32): bool {
+  for (let i: u32 = 0; i < coils(); i++) {
+    if (resolved(i)) continue;
+    const c = coil(i);
+    const nowhere = <u32>c.place == NONE && c.placeMask == 0;
+    if (nowhere ? !claimed(at) : <u32>c.place == at || ((c.placeMask >> at) & 1) != 0) return true;
+  }
+  return false;
+}
+
+/** Whether a place's last touch, or a coil there, is reason to ask for it again. */
 function wanted(at: u32, complete: bool): bool {
   const flags = lastFlags(at);
-  if (complete) {
-    // Nothing heard where every coil is known already: that place has no coil here, or an open one.
-    if ((flags & (TouchFlag.none | TouchFlag.noFlux)) != 0) return false;
-    return (flags & (TouchFlag.weak | TouchFlag.overrange | TouchFlag.contradictory)) != 0 && claimed(at);
-  }
-  const poor = TouchFlag.weak | TouchFlag.overrange | TouchFlag.contradictory | TouchFlag.none;
-  return (flags & poor) != 0 || !claimed(at);
+  const poor = (flags & (TouchFlag.weak | TouchFlag.overrange | TouchFlag.contradictory)) != 0;
+  // Nothing heard where every coil is known already: that place has no coil here, or an open one.
+  if (complete) return poor && (flags & (TouchFlag.none | TouchFlag.noFlux)) == 0 && claimed(at);
+  return poor || mayAnswer(at);
 }
 
 /**

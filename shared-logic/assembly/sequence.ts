@@ -3,7 +3,7 @@
  * Nothing here waits; each part asks the board for one thing and goes on when it is answered.
  */
 import { boardDrive, boardListen, boardSwitches, boardWake } from './board';
-import { beginElectrical, beginVerify, electricalEnded } from './electrical';
+import { beginElectrical, electricalEnded, verifyAfterTouch, verifyAtEnd } from './electrical';
 import {
   BOARD, Board, Button, EntryFlag, EntryKind, Evidence, EVIDENCE, Input, Light, NONE, Note, RESULT, Rate, Result, Status, Step,
   Verdict,
@@ -164,6 +164,13 @@ export function electricalDone(): void {
   beginTouches();
 }
 
+/** An ask heard nothing: the leads are looked at before the next one. */
+export function nothingHeard(): void {
+  part = Part.electrical;
+  setStep(Step.resistance);
+  verifyAfterTouch();
+}
+
 /** Every ask is answered. */
 export function touchesDone(): void {
   if (skipMagnets) {
@@ -179,7 +186,7 @@ export function magnetsDone(): void {
   part = Part.verify;
   showLight(Light.busy);
   setStep(Step.resistance);
-  beginVerify(true);
+  verifyAtEnd();
 }
 
 /** The leads were looked at once more. */

@@ -12,7 +12,6 @@ import {
 import { showLight, showPlace } from './lights';
 import { captureHeld, commitEntry, draftEntry, logFull, noteEntry, releaseCapture } from './log';
 import { MATRIX_OFF, RET_ZERO, drivePort, ground1, ground2, sensePort } from './matrix';
-import { operationAbort } from './operation';
 import { groupOf, isolatedClip } from './pairs';
 import { asks, asksExhausted, countAsk, minusA, minusB, place, planTouch, plusA, plusB } from './plan';
 import { hostPresent, pump, rewindSamples, traceBlock } from './reports';
@@ -102,8 +101,6 @@ function ask(): void {
     word |= sensePort(plusB, minusB);
     if (groupOf(minusB) != groupOf(minusA)) word |= ground1(minusB);
   }
-  // The last look of the electrical part may have left its current on.
-  operationAbort();
   boardSwitches(word);
   boardListen(1);
   listenAfresh();
