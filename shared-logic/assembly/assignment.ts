@@ -5,7 +5,7 @@
  * all that was heard; the sign of a winding is the mean over the assignments, so that what is not sure of the coil
  * is not sure of the sign either.
  */
-import { EVIDENCE, Evidence, Finding, FindingText, Kind, NONE, Severity, TouchFlag, UnknownText } from './layout';
+import { EVIDENCE, Evidence, Finding, FindingText, Kind, NONE, RESULT, Result, Severity, TouchFlag, UnknownText } from './layout';
 import { addFinding, addUnknown } from './findings';
 import {
   HAND_LOG, HAND_BETWEEN, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, mixed, probability, TOUCH_LOG_ODDS, weigh,
@@ -19,11 +19,18 @@ import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, Winding,
 /** ln of the prior that a person touches the place that was asked, another winding's, none of them, or nothing. */
 const ASKED_LOG: f32 = -0.062;
 const MISTAKEN_LOG: f32 = -3.9;
+/** Both ways to be on the asked one. */
+const ON_ASKED_LOG: f32 = -0.04;
 const NOTHING_LOG: f32 = -3.2;
 /** ln of the prior that two places belong to one winding when each could have its own, and that a place has none. */
 const SHARED_LOG: f32 = -5;
 const NO_COIL_LOG: f32 = -8;
 const NO_COIL_SPARE_LOG: f32 = -0.7;
+/** The same when leads hang loose, as those of a broken coil do: for a place without a coil, and for a shared one. */
+const LOOSE_NO_COIL_LOG: f32 = -0.2;
+const LOOSE_SHARED_LOG: f32 = -2;
+/** ln of the prior that nobody touched a winding though its places were asked. */
+const UNDRIVEN_LOG: f32 = -2.5;
 /** Signs are never surer than this: 0.99999. */
 const SIGN_MOST: f32 = 11.5;
 /** Evidence of a sign counts as a vote from these ln odds. */
@@ -32,6 +39,8 @@ const VOTE: f32 = 3;
 const CONTRADICTED_VOTE: f32 = 1.5;
 /** A place is given a winding from this probability. */
 const PLACE_SURE: f32 = 0.9;
+/** With fewer windings than places, two places share one from this probability each. */
+const SHARED_SURE: f32 = 0.75;
 /** Spread of ln flux of one person's own touches, and of what other coils see of one. */
 const SAME_HAND_SPREAD: f32 = 0.7;
 const SAME_SHARE_SPREAD: f32 = 0.92;
@@ -139,7 +148,7 @@ function weighPlaces(): void {
       if (place != NONE) store<f32>(placeCell(place, w), load<f32>(placeCell(place, w)) + asked);
       if (w == windingCount) continue;
       const sign = signOf(h, w);
-      const given = place == NONE ? even + own - uniform : ASKED_LOG + own - asked;
+      const given = place == NONE ? even + own - uniform : ON_ASKED_LOG + own - asked;
       // Asked elsewhere, the touch came here by mistake only.
       const rival = bestRival(h, w);
       const strayed = MISTAKEN_LOG + own - logAdd(all, ASKED_LOG + rival);
@@ -197,7 +206,7 @@ function chooseCandidates(p: u32, each: u32): void {
 /** All assignments from place p on, of a weight so far. */
 function descend(p: u32, log: f32, summing: bool): void {
   if (p == placeCount) {
-    log += handTerm();
+    log += handTerm() + undrivenTerm();
     if (!summing) heaviest = max<f32>(heaviest, log);
     else if (log > heaviest - 20) addAssignment(exponential(log - heaviest));
     return;
@@ -207,8 +216,11 @@ function descend(p: u32, log: f32, summing: bool): void {
   for (let n: u32 = 0; n < count; n++) {
     const w: u32 = load<u8>(at + n);
     let next = log + load<f32>(placeCell(p, w));
-    if (w == elsewhere()) next += spareCoils() ? NO_COIL_SPARE_LOG : NO_COIL_LOG;
-    else if (isTaken(p, w) && evidence().kind != <u8>Kind.stacked && windingCount >= placeCount) next += SHARED_LOG;
+    const loose = looseLeads() >= 2;
+    if (w == elsewhere()) next += !spareCoils() ? NO_COIL_LOG : loose ? LOOSE_NO_COIL_LOG : NO_COIL_SPARE_LOG;
+    else if (isTaken(p, w) && evidence().kind != <u8>Kind.stacked) {
+      next += windingCount >= placeCount ? SHARED_LOG : loose ? LOOSE_SHARED_LOG : 0;
+    }
     store<u8>(at, <u8>w, 7);
     descend(p + 1, next, summing);
   }
@@ -243,6 +255,19 @@ function handTerm(): f32 {
   return (single - joint) / 2;
 }
 
+function undrivenTerm(): f32 {
+  if (placeCount < windingCount) return 0;
+  let log: f32 = 0;
+  for (let w: u32 = 0; w < windingCount; w++) if (!isTaken(placeCount, w)) log += UNDRIVEN_LOG;
+  return log;
+}
+
+/** Leads that are connected to nothing and are no drain wire. */
+function looseLeads(): u32 {
+  const leads: u32 = changetype<Result>(<usize>RESULT).isolatedMask & ~evidence().bareMask;
+  return popcnt<u32>(leads);
+}
+
 function isTaken(p: u32, w: u32): bool {
   for (let q: u32 = 0; q < p; q++) if (<u32>load<u8>(choiceCell(q), 7) == w) return true;
   return false;
@@ -275,16 +300,36 @@ function settleWindings(): void {
     winding.sign = max<f32>(-SIGN_MOST, min<f32>(SIGN_MOST, logarithm(positive / (1 - positive))));
     let best: u32 = NONE;
     for (let p: u32 = 0; p < placeCount; p++) {
-      if (!hasHearing(p) || load<f32>(marginCell(p, w)) / total < PLACE_SURE) continue;
+      if (!hasHearing(p) || load<f32>(marginCell(p, w)) / total < (windingCount < placeCount ? SHARED_SURE : PLACE_SURE)) continue;
       winding.placeMask |= 1 << p;
       best = p;
     }
-    if (popcnt<u32>(winding.placeMask) == 1) winding.place = <u8>best;
+    if (popcnt<u32>(winding.placeMask) == 1 && !mayBeShared(w, best)) winding.place = <u8>best;
     countVotes(w, winding);
     if (popcnt<u32>(winding.placeMask) > 1) settleShared(w, winding);
     else contradictVotes(w, winding);
   }
   tellPlaces();
+}
+
+/** Whether another place may drive this winding too, and it so be two coils with a hidden junction. */
+function mayBeShared(w: u32, own: u32): bool {
+  if (windingCount >= placeCount) return false;
+  for (let p: u32 = 0; p < placeCount; p++) {
+    if (p != own && hasHearing(p) && load<f32>(marginCell(p, w)) / total > 1 - PLACE_SURE) return true;
+  }
+  return false;
+}
+
+/** Whether every place likelier has a winding than not: with fewer windings than places one may be broken. */
+export function placesSettled(): bool {
+  if (windingCount == 0 || windingCount >= placeCount || evidence().kind == <u8>Kind.stacked) return true;
+  for (let p: u32 = 0; p < placeCount; p++) {
+    let most: f32 = 0;
+    for (let w: u32 = 0; w < windingCount; w++) most = max<f32>(most, load<f32>(marginCell(p, w)));
+    if (most / total < <f32>0.5) return false;
+  }
+  return true;
 }
 
 function hasHearing(p: u32): bool {

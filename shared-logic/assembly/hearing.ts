@@ -17,6 +17,10 @@ const SHARE_SPREAD: f32 = 0.12;
 const OWN_SPREAD: f32 = 0.04;
 /** Spread of a meter's peak readings from one touch to the next. */
 const METER_SPREAD: f32 = 0.3;
+/** A meter's peak times this is about the flux: it averages over 50 to 300 ms, of which a touch fills a part (physics.md 4). */
+const METER_s: f32 = 0.05;
+/** What a meter does not show, as flux. */
+const METER_COUNT_Wb: f32 = 2.5e-5;
 /** The largest of many filters' outputs in noise alone: this many of its standard uncertainties. */
 const NOISE_u: f32 = 3.5;
 /** One person's swing is worth at most 0.98 (formats.md). */
@@ -31,13 +35,15 @@ const HAND_SPREAD: f32 = 1.1;
 /** The part of that between persons. */
 export const HAND_BETWEEN: f32 = 0.85;
 const SHARE_LOG_SPREAD: f32 = 0.6;
+/** Only a coil's own touch goes over the range: ln odds of it on a channel that sees a share. */
+const OVERRANGE_LOG: f32 = 6;
 
 export const MAX_CHANNELS_HEARD: u32 = 8;
 /** Per channel heard: plus vertex, minus vertex, flags; value, u, ln odds of sign and of touch. */
 @unmanaged class Heard {
   plus: u8;
   minus: u8;
-  /** 1 the size is not known, 2 nothing moved, 4 read on a meter. */
+  /** 1 the size is not known, 2 nothing moved, 4 read on a meter, 8 over range. */
   flags: u16;
   y: f32;
   u: f32;
@@ -77,13 +83,15 @@ export function hearTouch(t: u32): void {
     h.u = channel.u_flux_Wb * NOISE_u + <f32>1e-9;
     h.sign = channel.signLogOdds;
     h.touch = channel.touchLogOdds;
-    // A broken coil's peaks without flux, and a flux whose size is only a lower bound.
+    // A broken coil's peaks without flux.
     if ((channel.flags & <u16>TouchFlag.noFlux) != 0) {
       h.flags = 2;
       h.sign = 0;
       h.touch = min<f32>(h.touch, 0);
     }
-    heardMost = max<f32>(heardMost, abs<f32>(h.y));
+    // Over range the size is a lower bound.
+    if ((channel.flags & <u16>TouchFlag.overrange) != 0) h.flags |= 9;
+    else heardMost = max<f32>(heardMost, abs<f32>(h.y));
   }
 }
 
@@ -130,7 +138,7 @@ function addObserved(it: ObservedEvidence): void {
   h.minus = <u8>minus;
   h.flags = 4;
   h.y = 0;
-  h.u = <f32>1e-3;
+  h.u = METER_COUNT_Wb;
   h.sign = 0;
   h.touch = -3;
   if (it.swing == <u8>Swing.none) {
@@ -141,7 +149,7 @@ function addObserved(it: ObservedEvidence): void {
   h.sign = positive ? SWING_LOG_ODDS : -SWING_LOG_ODDS;
   h.touch = 3;
   if ((it.flags & EntryFlag.peakKnown) == 0) h.flags |= 1;
-  else h.y = positive ? it.peak_V : -it.peak_V;
+  else h.y = (positive ? it.peak_V : -it.peak_V) * METER_s;
   heardMost = max<f32>(heardMost, abs<f32>(h.y));
 }
 
@@ -209,23 +217,18 @@ export function weigh(winding: u32): void {
   weighedSign = shown(w, leader) > 0 ? leader.sign : -leader.sign;
   const onMeter = (leader.flags & 4) != 0;
   if (aa <= 0 || heardMost <= 0) {
-    // Sizes are not known: a pair that did not move was not touched.
-    let log: f32 = detected;
-    for (let c: u32 = 0; c < heardCount; c++) {
-      const h = heardAt(c);
-      if (abs<f32>(shown(w, h)) < HEARD && (h.flags & 2) == 0) log -= 1;
-    }
-    weighedLog = log;
+    weighedLog = detected + weighBlind(w);
     return;
   }
   const flux = max<f32>(abs<f32>(ya / aa), <f32>1e-3 * heardMost);
-  weighedSize = onMeter ? 0 : logarithm(flux);
-  let log: f32 = detected + (onMeter ? -1 : sizePrior(weighedSize, HAND_SPREAD)) - logarithm(max<f32>(flux, leader.u) / heardMost);
+  weighedSize = logarithm(flux);
+  let log: f32 = detected + sizePrior(weighedSize, HAND_SPREAD) - logarithm(max<f32>(flux, leader.u) / heardMost);
   for (let c: u32 = 0; c < heardCount; c++) {
     if (c == lead) continue;
     const h = heardAt(c);
-    if ((h.flags & 1) != 0) continue;
     const a = shown(w, h);
+    if ((h.flags & 8) != 0 && abs<f32>(a) < HEARD) log -= OVERRANGE_LOG;
+    if ((h.flags & 1) != 0) continue;
     const own = (onMeter ? METER_SPREAD : OWN_SPREAD) * flux * a;
     const share = SHARE_SPREAD * flux;
     const deviation = sqrt<f32>(h.u * h.u + own * own + share * share);
@@ -233,6 +236,24 @@ export function weigh(winding: u32): void {
   }
   weighedLog = log;
 }
+
+/** What the other channels say of a touch whose own size is not known: those of known size see its share. */
+function weighBlind(w: Winding): f32 {
+  let log: f32 = 0;
+  let most: f32 = 0;
+  for (let c: u32 = 0; c < heardCount; c++) {
+    const h = heardAt(c);
+    if (abs<f32>(shown(w, h)) >= HEARD || (h.flags & 2) != 0) continue;
+    if ((h.flags & 8) != 0) log -= OVERRANGE_LOG;
+    if ((h.flags & 1) != 0) log -= 1;
+    else most = max<f32>(most, abs<f32>(h.y));
+  }
+  if (most <= 0) return log;
+  weighedSize = logarithm(max<f32>(most, <f32>1e-9) / SHARE);
+  return log + sizePrior(weighedSize, wideSpread());
+}
+
+@inline function wideSpread(): f32 { return sqrt<f32>(HAND_SPREAD * HAND_SPREAD + SHARE_LOG_SPREAD * SHARE_LOG_SPREAD); }
 
 /** Weighs "the touch was on a coil that no channel hears": all that shows are shares. */
 export function weighElsewhere(): f32 {
@@ -246,11 +267,10 @@ export function weighElsewhere(): f32 {
   if (lead == NONE) return 0;
   // A share may also be too small to be seen.
   const seen: f32 = max<f32>(detected, -1);
-  if (heardMost <= 0) return seen - 2;
-  const wide = sqrt<f32>(HAND_SPREAD * HAND_SPREAD + SHARE_LOG_SPREAD * SHARE_LOG_SPREAD);
-  const onMeter = (heardAt(lead).flags & 4) != 0;
-  if (!onMeter) weighedSize = logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE);
-  let log = seen + (onMeter ? -2 : sizePrior(weighedSize, wide));
+  for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 8) != 0) return seen - OVERRANGE_LOG;
+  if (heardMost <= 0) return seen - 1;
+  weighedSize = logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE);
+  let log = seen + sizePrior(weighedSize, wideSpread());
   for (let c: u32 = 0; c < heardCount; c++) {
     if (c != lead && (heardAt(c).flags & 1) == 0) log += tail(heardAt(c).y / (<f32>0.8 * heardMost));
   }

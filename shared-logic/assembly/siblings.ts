@@ -17,6 +17,8 @@ const STACKED_k: f32 = 0.3;
 const SHORTED_LEAST: f32 = 0.05;
 /** and only when its resistance is not above the sibling's by more than coils differ anyway. */
 const SHORTED_MOST_R: f32 = 1.03;
+/** Less inductance than this of what the shorted turns leave is not theirs. */
+const SHORTED_LEAST_L: f32 = 0.6;
 /** A loss alone is told when it is this much of what shorted turns would make, and this many times the sibling's. */
 const LOSS_ALONE: f32 = 0.1;
 const LOSS_RATIO: f32 = 4;
@@ -86,7 +88,7 @@ function compareLoss(lossy: Winding, sound: Winding, extra: f32): void {
   const share = x / (1 + x);
   if (share < SHORTED_LEAST) return;
   const less = lossy.henry / sound.henry;
-  if (less <= 1 - share && lossy.ohm <= SHORTED_MOST_R * sound.ohm) {
+  if (less <= 1 - share && less > SHORTED_LEAST_L * (1 - share) * (1 - share) && lossy.ohm <= SHORTED_MOST_R * sound.ohm) {
     const finding = addFinding(Finding.shortedTurns, Severity.fault, FindingText.shortedTurns);
     finding.coil = lossy.firstStretch;
     finding.otherCoil = sound.firstStretch;

@@ -3,7 +3,7 @@ import {
   CLIP_COUNT, EVIDENCE, Evidence, EVIDENCE_LIVE, Finding, FindingText, Kind, LAYOUT_VERSION, LiveEvidence, NONE, Pole, RESULT, Result,
   RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
 } from './layout';
-import { assignPlaces } from './assignment';
+import { assignPlaces, placesSettled } from './assignment';
 import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellUnplaced } from './coils';
 import { addClipFinding, addFinding, addUnknown, hasFault, hasFinding, nameCoils, setClips, unknownAt } from './findings';
 import { probability } from './hearing';
@@ -153,7 +153,7 @@ function tellUnknownsOf(w: u32, winding: Winding): void {
 /** Good, fault or unsure, as formats.md defines them. */
 function verdict(): u32 {
   if (hasFault()) return Verdict.fault;
-  if (windingCount == 0 || hasFinding(Finding.contradiction) || hasFinding(Finding.intermittent)) return Verdict.unsure;
+  if (windingCount == 0 || !placesSettled() || hasFinding(Finding.contradiction) || hasFinding(Finding.intermittent)) return Verdict.unsure;
   for (let w: u32 = 0; w < windingCount; w++) {
     if (probability(abs<f32>(windingAt(w).sign)) < GOOD_SIGN) return Verdict.unsure;
   }

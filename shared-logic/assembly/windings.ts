@@ -21,9 +21,10 @@ export const WINDING_BRIDGED: u32 = 8;
 export const WINDING_HIDDEN: u32 = 16;
 export const WINDING_OPPOSED: u32 = 32;
 
-/** Parts of one winding couple at least this much, two coils at most that (physics.md 2). */
+/** Parts of one winding couple at least this much (physics.md 2). */
 const ONE_WINDING_k: f32 = 0.7;
-const TWO_COILS_k: f32 = 0.3;
+/** Stacked coils reach this; only parts of one winding surpass it (physics.md 1: sections 0.9 to 1). */
+const STACKED_MOST_k: f32 = 0.93;
 /** Less inductance than this for each ohm is a resistor: coils have 3e-4 and up (common practice, no published source). */
 const RESISTOR_H_per_ohm: f32 = 2e-5;
 /** Halves of the frame's junction within this ratio look like two sibling coils. */
@@ -60,11 +61,13 @@ function wireAt(vertex: u32, k: u32): u32 {
 
 /** Turns all edges into windings, stretches and contacts. */
 export function findWindings(): void {
+  openVertices = 0;
   for (let n: u32 = 0; n < edgeCount; n++) if (isPlainContact(n)) edgeAt(n).kind = <u8>EDGE_CONTACT;
   for (let vertex = CLIPS; vertex < CLIPS + hiddenCount; vertex++) takeContactOff(vertex);
   for (let vertex = CLIPS; vertex < CLIPS + hiddenCount; vertex++) settleHidden(vertex);
   for (let vertex: u32 = 0; vertex < CLIPS; vertex++) settleClip(vertex);
   walkWindings();
+  tellOpenVertices();
 }
 
 /** A wire between two clips that cannot be a winding: next to nothing, megohms, or no inductance. */
@@ -245,10 +248,43 @@ function armIsFrame(vertex: u32): bool { return bit(evidence().bareMask, vertex)
 function settleTwo(vertex: u32, bare: bool): void {
   const a = wireAt(vertex, 0);
   const b = wireAt(vertex, 1);
-  if (!bare || knownApart(vertex, a, b)) return;
+  if (kinship(vertex, a, b) < 0) return;
   const coils = expectedCoils();
-  const alike = unlikeness(edgeAt(a).ohm, edgeAt(b).ohm) < 1 / SIBLINGS;
-  if (coils == 1 || (coils == 0 && !alike) || (coils > 1 && wireCount() > coils)) link(vertex, a, b);
+  const wires = wireCount();
+  let one = coils == 1 || (coils > 1 && wires > coils && wiredParts() >= coils);
+  // A frame that meets two unlike pieces of wire touches one winding rather than joins two coils.
+  if (bare && !one) one = coils > 1 && wires > coils || unlikeness(edgeAt(a).ohm, edgeAt(b).ohm) > 1 / SIBLINGS;
+  if (one) link(vertex, a, b);
+  openVertices |= 1 << vertex;
+}
+
+/** Clips at which one winding and two coils look the same. */
+let openVertices: u32 = 0;
+
+function wiredParts(): u32 {
+  let parts: u32 = 0;
+  for (let n: u32 = 0; n < edgeCount; n++) if (isWire(edgeAt(n))) parts |= 1 << edgeAt(n).part;
+  return popcnt<u32>(parts);
+}
+
+/** Says both readings of the clips that stayed open. */
+function tellOpenVertices(): void {
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
+    if (!bit(openVertices, vertex)) continue;
+    const bare = isBare(vertex) && armIsFrame(vertex);
+    for (let c: u32 = 0; c < contactCount; c++) {
+      if (<u32>contactAt(c).at != vertex) continue;
+      addUnknown(UnknownText.bridgeOrLink, windingAt(contactAt(c).winding).firstStretch, NONE, NONE, 1 << vertex, 0);
+    }
+    let first: u32 = NONE;
+    let second: u32 = NONE;
+    for (let s: u32 = 0; s < stretchCount; s++) {
+      if (<u32>stretchAt(s).a != vertex && <u32>stretchAt(s).b != vertex) continue;
+      if (first == NONE) first = s;
+      else second = s;
+    }
+    if (second != NONE) addUnknown(bare ? UnknownText.linkOrBridge : UnknownText.tapOrLink, first, second, NONE, 0, 0);
+  }
 }
 
 function wireCount(): u32 {
@@ -272,8 +308,9 @@ function kinship(vertex: u32, a: u32, b: u32): f32 {
   const y = farEnd(edgeAt(b), vertex);
   if (x >= CLIPS || y >= CLIPS || vertex >= CLIPS || x == y) return 0;
   if (readCouplingFactor(x, vertex, y)) {
-    if (foundFactor >= ONE_WINDING_k) return foundFactor;
-    if (foundFactor <= TWO_COILS_k) return foundFactor - 1;
+    if (foundFactor >= STACKED_MOST_k) return foundFactor;
+    if (foundFactor < ONE_WINDING_k) return -1;
+    if (evidence().kind == <u8>Kind.stacked) return -1;
   }
   const one = fitOfWindings(x, y, NONE, NONE, NONE, NONE);
   const two = fitOfWindings(x, vertex, vertex, y, NONE, NONE);
@@ -282,8 +319,6 @@ function kinship(vertex: u32, a: u32, b: u32): f32 {
   if (two + BETTER < one) return two - one;
   return 0;
 }
-
-function knownApart(vertex: u32, a: u32, b: u32): bool { return kinship(vertex, a, b) < 0; }
 
 /** Follows every wire from one loose end to the other. */
 function walkWindings(): void {

@@ -105,7 +105,10 @@ function sense(plus: u32, minus: u32, a: u32, b: u32): i32 {
 
 export let foundFactor: f32 = 0;
 
-/** Magnitude of the coupling factor k of the wires x-v and v-y into foundFactor: from M, or from the inductance of the whole. */
+/**
+ * Coupling factor of the wires x-v and v-y, both read along the way from x to y, into foundFactor: from M, or from the
+ * inductance of the whole. Parts of one winding have one sense, so theirs is near +1 (physics.md 5, coaxial).
+ */
 export function readCouplingFactor(x: u32, v: u32, y: u32): bool {
   if (!readInductance(x, v) || foundHenry <= 0) return false;
   const first = foundHenry;
@@ -113,11 +116,11 @@ export function readCouplingFactor(x: u32, v: u32, y: u32): bool {
   const second = foundHenry;
   const root = sqrt<f32>(first * second);
   if (readCoupling(x, v, v, y)) {
-    foundFactor = abs<f32>(foundMutual) / root;
+    foundFactor = foundMutual / root;
     return true;
   }
   if (!readInductance(x, y)) return false;
-  foundFactor = abs<f32>(foundHenry - first - second) / (2 * root);
+  foundFactor = (foundHenry - first - second) / (2 * root);
   return true;
 }
 
