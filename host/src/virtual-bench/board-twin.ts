@@ -65,6 +65,7 @@ export class BoardTwin implements Transport, VirtualHands {
   #frame_s = NEVER_s;
   #presses: number[] = [];
   #open = false;
+  #plugged = false;
   #pumping = false;
   #testRuns = false;
   #paceStart_ms = 0;
@@ -94,16 +95,32 @@ export class BoardTwin implements Transport, VirtualHands {
     return this.#logic.view;
   }
 
+  /** Plugs the tester in: the first time it starts, after `unplug` it is where it was. */
   async open(): Promise<void> {
-    if (this.#open) return;
-    this.#open = true;
-    this.#logic.calls.start();
+    if (this.#plugged) return;
+    this.#plugged = true;
+    if (!this.#open) {
+      this.#open = true;
+      this.#logic.calls.start();
+    }
     this.#logic.calls.onLink(layout.Link.attached);
+    this.#wantFrame();
+    this.#pump();
+  }
+
+  /** Pulls the data lines while the tester keeps its power, as behind a powered hub; `open` plugs it in again. */
+  unplug(): void {
+    if (!this.#plugged) return;
+    this.#plugged = false;
+    this.#inbound.length = 0;
+    this.#outbound = null;
+    this.#logic.calls.onLink(layout.Link.detached);
+    this.onClosed({ sentence: `tester ${this.serial} was unplugged` });
     this.#pump();
   }
 
   async write(report: Uint8Array): Promise<void> {
-    if (!this.#open) throw new TransportError('the virtual tester is closed');
+    if (!this.#plugged) throw new TransportError('the virtual tester is not plugged in');
     await this.#comeIn(() => {
       this.#inbound.push(Uint8Array.from(report));
       this.#wantFrame();
@@ -111,6 +128,7 @@ export class BoardTwin implements Transport, VirtualHands {
   }
 
   async close(): Promise<void> {
+    this.#plugged = false;
     this.#open = false;
     this.#interrupt?.();
   }
@@ -254,6 +272,7 @@ export class BoardTwin implements Transport, VirtualHands {
   /** One USB frame: a report to the host, a report from it. */
   #frame(): boolean {
     this.#frame_s = NEVER_s;
+    if (!this.#plugged) return false;
     const out = this.#outbound;
     this.#outbound = null;
     if (out !== null) {
@@ -373,7 +392,7 @@ export class BoardTwin implements Transport, VirtualHands {
         this.person.sees(pattern >>> 0, this.#now_s);
       },
       send: () => {
-        if (this.#outbound !== null) return 0;
+        if (this.#outbound !== null || !this.#plugged) return 0;
         const from = layout.REPORT_OUT;
         this.#outbound = this.#logic.bytes.slice(from, from + layout.REPORT_bytes);
         this.#wantFrame();
