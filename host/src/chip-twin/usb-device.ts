@@ -1,5 +1,6 @@
 /** The emulated chip as a device that the USB/IP server can hand to a kernel. */
 import type { Answer, DeviceSummary, UsbDevice } from '../usbip/device.ts';
+import { Report } from '../logic/layout.generated.ts';
 import { PRODUCT_ID, VENDOR_ID } from '../transport/identity.ts';
 import type { Machine } from './machine.ts';
 import { Runner } from './runner.ts';
@@ -47,6 +48,7 @@ export class ChipUsbDevice implements UsbDevice {
   }
 
   interruptOut(endpoint: number, data: Uint8Array, signal: AbortSignal): Promise<Answer> {
+    if (data[1] === Report.button) this.machine.hostPressed();
     return this.machine.usb.interruptOut(endpoint, data, signal);
   }
 }
