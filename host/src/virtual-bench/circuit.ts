@@ -3,15 +3,16 @@
  *
  * The state is every capacitor's voltage and every inductor's current, so that it lives on while
  * switches move; each setting of switches and clamps gives one `Topology` (`topology.ts`).
- * Capacitors carry a tiny series resistance (1 ns with their own capacitance, 100 ohm at most) and
+ * Capacitors carry a tiny series resistance (1 ns with their own capacitance, 0.01 to 100 ohm) and
  * every node a tiny conductance to ground: with them no loop of capacitors and no floating part is singular.
  */
 import { isPositiveDefinite, solveInPlace } from './dense.ts';
 import { Topology, type SteadyParts } from './topology.ts';
 
 /** Conductance of every node to ground, siemens: an insulation that nobody has. */
-const GROUND_LEAK_S = 1e-14;
+const GROUND_LEAK_S = 1e-13;
 const CAPACITOR_TIME_s = 1e-9;
+const CAPACITOR_OHM_LEAST = 0.01;
 const CAPACITOR_OHM_MOST = 100;
 
 /** One term of a source: `gain` times the circuit's input number `input`. */
@@ -88,12 +89,9 @@ export class Circuit {
 
   /** @returns the state number of V(a) - V(b) */
   capacitor(a: string, b: string, farad: number): number {
-    this.#capacitors.push({
-      a: this.node(a),
-      b: this.node(b),
-      siemens: Math.max(farad / CAPACITOR_TIME_s, 1 / CAPACITOR_OHM_MOST),
-      farad,
-    });
+    const series_ohm = Math.max(CAPACITOR_TIME_s / farad, CAPACITOR_OHM_LEAST);
+    const siemens = 1 / Math.min(series_ohm, CAPACITOR_OHM_MOST);
+    this.#capacitors.push({ a: this.node(a), b: this.node(b), siemens, farad });
     return this.#capacitors.length - 1;
   }
 

@@ -12,9 +12,13 @@ import { tapPoint } from './pickup.ts';
 export const COPPER_PER_K = 0.00393;
 /** Coupling of the sections of one winding: close to 1, since 1 is singular. */
 const SECTION_COUPLING = 0.9998;
+/** Several faults may short a coil together; some of its turns remain. */
+const SHORTED_MOST = 0.99;
 const BREAK_FARAD = 50e-12;
 const LEAD_OHM = 0.05;
-const CONTACT_OHM_MIN = 1e-3;
+/** No contact, no winding is better than this; beside teraohms less could not be told from 0. */
+const CONTACT_OHM_MIN = 0.01;
+const LOSS_OHM_MIN = 1;
 /** A coil whose file says 0 farad keeps this much: an inductance must end in something. */
 const STRAY_FARAD_MIN = 1e-15;
 /** The coil that `hum_V` is stated for. */
@@ -118,10 +122,11 @@ function addCoil(
   terms: readonly SourceTerm[],
 ): Section[] {
   const coil = pickup.coils[index];
-  const shorted = pickup.faults
+  const shortedSum = pickup.faults
     .filter((fault) => fault.kind === 'shorted_turns')
     .filter((fault) => fault.coil === coil.id)
     .reduce((sum, fault) => sum + fault.fraction, 0);
+  const shorted = Math.min(shortedSum, SHORTED_MOST);
   const open = pickup.faults.some((fault) => fault.kind === 'open' && fault.coil === coil.id);
   const sound = 1 - shorted;
   const whole_ohm = copperOhm(coil.resistance_ohm_20C, pickup.temperature_C);
@@ -133,7 +138,8 @@ function addCoil(
     circuit.source(to, middle, Math.max(whole_ohm * turns, CONTACT_OHM_MIN), scaled);
     const inductor = circuit.inductor(middle, from);
     if (coil.loss_ohm !== undefined && turns > 0) {
-      circuit.resistor(middle, from, coil.loss_ohm * turns * sound);
+      const loss_ohm = Math.max(coil.loss_ohm * turns * sound, LOSS_OHM_MIN);
+      circuit.resistor(middle, from, loss_ohm);
     }
     sections.push({ coil: index, inductor, turns });
   };

@@ -8,6 +8,9 @@ const CROSSTALK = 0.08;
 /** Bounces happen within this time of arrival (the file format's 30 ms). */
 const BOUNCE_WINDOW_s = 0.03;
 
+/** Steel moves no faster: a file's shorter rise or fall takes this long. */
+const EDGE_s_LEAST = 1e-4;
+
 /** A smooth change of flux: a raised cosine. */
 export interface FluxEdge {
   readonly start_s: number;
@@ -28,18 +31,20 @@ interface PlayedTouch {
  * @param start_s - when the steel begins to arrive
  */
 export function fluxEdges(touch: PickupTouch, start_s: number, random: RandomStream): FluxEdge[] {
-  const edges: FluxEdge[] = [{ start_s, duration_s: touch.rise_s, share: 1 }];
-  const arrived_s = start_s + touch.rise_s;
+  const rise_s = Math.max(touch.rise_s, EDGE_s_LEAST);
+  const fall_s = Math.max(touch.fall_s, EDGE_s_LEAST);
+  const edges: FluxEdge[] = [{ start_s, duration_s: rise_s, share: 1 }];
+  const arrived_s = start_s + rise_s;
   const bounces = touch.bounces ?? 0;
   const room_s = Math.min(BOUNCE_WINDOW_s, touch.hold_s) / Math.max(bounces, 1);
   for (let i = 0; i < bounces; i++) {
     const depth = random.between(0.2, 0.8);
-    const length_s = room_s * random.between(0.4, 0.95);
-    const at_s = arrived_s + room_s * i + (room_s - length_s) * random.unit();
+    const length_s = Math.max(room_s * random.between(0.4, 0.95), 2 * EDGE_s_LEAST);
+    const at_s = arrived_s + room_s * i + Math.max(0, room_s - length_s) * random.unit();
     edges.push({ start_s: at_s, duration_s: length_s / 2, share: -depth });
     edges.push({ start_s: at_s + length_s / 2, duration_s: length_s / 2, share: depth });
   }
-  edges.push({ start_s: arrived_s + touch.hold_s, duration_s: touch.fall_s, share: -1 });
+  edges.push({ start_s: arrived_s + touch.hold_s, duration_s: fall_s, share: -1 });
   return edges;
 }
 
@@ -62,7 +67,7 @@ export class TouchSources implements MovingSources {
    */
   play(touch: PickupTouch, start_s: number): number {
     const edges = fluxEdges(touch, start_s, this.#random);
-    const end_s = start_s + touch.rise_s + touch.hold_s + touch.fall_s;
+    const end_s = Math.max(...edges.map(({ start_s: from_s, duration_s }) => from_s + duration_s));
     if (touch.coil === null || touch.flux_Wb === 0) return end_s;
     const flux_Wb = Float64Array.from(this.#pickup.coils, (coil) => {
       const share = coil.id === touch.coil ? 1 : (touch.crosstalk ?? CROSSTALK);

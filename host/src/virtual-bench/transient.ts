@@ -245,7 +245,9 @@ export class Transient {
     const sources = this.#moving.inputs;
     const before = new Float64Array(sources.length);
     const after = new Float64Array(sources.length);
-    let view = this.#view(step_s, rows, watchClamps);
+    // Clamps come and go many times in a run: each of their settings is prepared once.
+    const views = new Map<string, RunView>();
+    let view = this.#viewNow(views, step_s, rows, watchClamps);
     this.#takeDeviation(view.plan);
     this.#moving.fill(start_s, before);
     let next_s = this.#moving.nextActive(start_s);
@@ -280,7 +282,7 @@ export class Transient {
       if (watchClamps && this.#clampsMoved(view, after)) {
         this.time_s = end_s;
         this.#giveDeviation(view.plan);
-        view = this.#view(step_s, rows, watchClamps);
+        view = this.#viewNow(views, step_s, rows, watchClamps);
         this.#takeDeviation(view.plan);
       }
       for (let r = 0; r < rows.length; r++) {
@@ -397,10 +399,28 @@ export class Transient {
     return inputs;
   }
 
+  /** The view of the present setting of the clamps, its hum turned to the present time. */
+  #viewNow(
+    views: Map<string, RunView>,
+    step_s: number,
+    rows: readonly number[],
+    clamps: boolean,
+  ): RunView {
+    const key = this.#clamped.join('');
+    let view = views.get(key);
+    if (view === undefined) {
+      view = this.#view(step_s, rows, clamps);
+      views.set(key, view);
+    }
+    this.#plan = view.plan;
+    view.startAt(this.time_s);
+    return view;
+  }
+
   #view(step_s: number, rows: readonly number[], clamps: boolean): RunView {
     const plan = this.#planned();
     const step = plan.topology.heldStep(step_s, this.#moving.inputs);
-    const view = new RunView(plan, step, this.#tones, this.#humInput, this.time_s, step_s);
+    const view = new RunView(plan, step, this.#tones, this.#humInput, step_s);
     const { topology } = plan;
     const { inputs: moving } = this.#moving;
     for (const row of rows) {
@@ -465,7 +485,6 @@ class RunView {
     step: HeldStep,
     tones: readonly Tone[],
     humInput: number,
-    time_s: number,
     step_s: number,
   ) {
     this.plan = plan;
@@ -478,12 +497,18 @@ class RunView {
     this.#rotor = new Float64Array(2 * tones.length);
     this.#stride = new Float64Array(2 * tones.length);
     tones.forEach(({ angular_rad_s }, t) => {
-      this.#angle[2 * t] = Math.cos(angular_rad_s * time_s);
-      this.#angle[2 * t + 1] = Math.sin(angular_rad_s * time_s);
       this.#rotor[2 * t] = Math.cos(angular_rad_s * step_s);
       this.#rotor[2 * t + 1] = Math.sin(angular_rad_s * step_s);
       this.#stride[2 * t] = Math.cos(angular_rad_s * step_s * HUM_STRIDE);
       this.#stride[2 * t + 1] = Math.sin(angular_rad_s * step_s * HUM_STRIDE);
+    });
+  }
+
+  /** Turns the hum to a time. */
+  startAt(time_s: number): void {
+    this.#tones.forEach(({ angular_rad_s }, t) => {
+      this.#angle[2 * t] = Math.cos(angular_rad_s * time_s);
+      this.#angle[2 * t + 1] = Math.sin(angular_rad_s * time_s);
     });
   }
 
