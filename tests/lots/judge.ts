@@ -1,6 +1,6 @@
 /** Compares a wire map with the truth and names each disagreement. */
 import type { FindingKind, WireMap, WireMapCoil } from '../../host/src/wiremap/wiremap.ts';
-import type { LotPickup } from './generator.ts';
+import { placesInOrder, type LotPickup } from './generator.ts';
 import type { TrueCoil, TrueFault, Truth } from './truth.ts';
 
 /** What a map may get wrong. The first six are lies; the rest are things left unsaid, missed or called in vain. */
@@ -301,8 +301,9 @@ function soundness(
     const alarm = ALARMS.has(finding.kind) || finding.severity === 'fault';
     const rightly =
       (finding.kind === 'out_of_phase' && truth.coils.some((coil) => coil.outOfPhase)) ||
-      // A slip of the hand is a contradiction between touches, and rightly told.
-      (finding.kind === 'contradiction' && one.slip !== 'none');
+      // A slip of the hand is a contradiction between touches, and rightly told; so is a place that
+      // steel cannot reach.
+      (finding.kind === 'contradiction' && (one.slip !== 'none' || hasUnreachablePlace(one)));
     const vainMismatch =
       finding.kind === 'mismatch' &&
       finding.severity !== 'note' &&
@@ -334,6 +335,11 @@ function soundness(
       `${map.verdict}: ${map.findings.map((finding) => finding.kind)}; ${map.unknown.join('; ')}`,
     );
   }
+}
+
+/** Stacked coils whose lower one has been given a place of its own. */
+function hasUnreachablePlace({ family, pickup }: LotPickup): boolean {
+  return family === 'stacked' && placesInOrder(pickup.coils).length > 1;
 }
 
 /** Rules of the format that hold whatever the pickup is. */

@@ -211,12 +211,18 @@ function faultsOf(pickup: Pickup, network: LeadNetwork, coils: readonly TrueCoil
         return { kind, size: fault.ohm, visible: !isJoint && connects(pickup, network, without) };
       }
       case 'open': {
-        // A broken coil beside a sound one that is wired in parallel inside leaves no trace at the clips.
+        // A broken coil shows where a place has no winding left that is brought out. Beside a sound
+        // one in parallel it leaves no trace, and a tapped coil of which a part still conducts looks
+        // like one with a spare lead.
         const whole = new LeadNetwork({
           ...pickup,
           faults: pickup.faults.filter((other) => other !== fault),
         });
-        return { kind: fault.kind, size: 0, visible: connects(pickup, whole, network) };
+        const left = new Set(
+          coils.flatMap(({ own }) => own.map((coil) => pickup.coils[coil]!.place)),
+        );
+        const lost = pickup.coils.some((coil) => !left.has(coil.place));
+        return { kind: fault.kind, size: 0, visible: lost && connects(pickup, whole, network) };
       }
       case 'shorted_turns':
         return { kind: fault.kind, size: fault.fraction, visible: hasSibling(coils) };
