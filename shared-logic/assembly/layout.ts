@@ -544,6 +544,62 @@ export const REPORT_VERSION: u32 = 1;
   test: u16;
   reserved: u16;
 }
+// Payloads: 56 bytes after the head; what a class does not name is 0.
+
+/** Who the tester is: the answer to hello. */
+@unmanaged export class IdentityReport {
+  layout: u8;
+  firmwareMajor: u8; firmwareMinor: u8; firmwarePatch: u8;
+  /** As in Board. */
+  resetReason: u8;
+  /** 1 the magnet wand is plugged in, 2 nothing was set up yet. */
+  flags: u8;
+  test: u16;
+  serialLow: u64; serialHigh: u64;
+  hash0: u64; hash1: u64; hash2: u64; hash3: u64;
+}
+/** What the test is doing. */
+@unmanaged export class StateReport {
+  step: u8; light: u8;
+  /** Place and ask of the light, NONE when it names none. */
+  place: u8; ask: u8;
+  /** Clips in work, 0 = none. */
+  clipA: u8; clipB: u8;
+  verdict: u8;
+  /** 1 no test is running. */
+  flags: u8;
+  logCount: u16; acknowledged: u16;
+  touchCount: u8;
+  /** Reports refused since the start, at most 255. */
+  refusedCount: u8;
+  progress_permille: u16;
+}
+/** Part of a touch's capture; 24-bit samples follow, little-endian, 0x800000 = over range. */
+@unmanaged export class SamplesReport { touch: u8; channel: u8; offset: u16; count: u8; reserved: u8; reserved2: u16; }
+export const SAMPLES_PER_REPORT: u32 = 16;
+/** Bytes of the evidence (region 0) or result block (region 1); they follow. */
+@unmanaged export class BlockReport { region: u8; count: u8; offset: u16; }
+export const BLOCK_bytes_max: u32 = 48;
+/** A report that was not acted on. */
+@unmanaged export class RefusedReport { reason: u8; type: u8; number: u16; }
+/** The live picture; per 10 ms block four i16 follow: lowest and highest of channel A, then B, in units of 2^-12 V. */
+@unmanaged export class TraceReport { blocks: u8; place: u8; firstBlock: u16; }
+export const TRACE_BLOCKS_max: u32 = 6;
+@unmanaged export class HelloReport { layout: u8; }
+/** What lies on the bench. */
+@unmanaged export class SetupReport {
+  clipMask: u8; bareMask: u8;
+  kind: u8;
+  placeCount: u8;
+  /** 1 no magnet readings, 2 temperature given. */
+  flags: u8;
+  reserved: u8; reserved2: u16;
+  temperature_C: f32;
+}
+@unmanaged export class ButtonReport { kind: u8; }
+@unmanaged export class AcknowledgeReport { test: u16; count: u16; }
+@unmanaged export class ReadReport { region: u8; count: u8; offset: u16; }
+
 /** Reports from the tester (1 to 127) and to the tester (128 and up). */
 export enum Report {
   none = 0, identity = 1, state = 2, entry = 3, samples = 4, block = 5, refused = 6, trace = 7,

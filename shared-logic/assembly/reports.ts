@@ -4,9 +4,11 @@
  */
 import { boardSend, boardWand } from './board';
 import {
-  BOARD, Board, Button, CAPTURE, CAPTURE_HEAD, CaptureHead, EVIDENCE, EVIDENCE_bytes, EntryKind, Evidence, LAYOUT_VERSION, LISTEN,
-  LISTEN_BLOCK, LOG, Link, LogEntry, OVERRANGE, REPORT_IN, REPORT_OUT, REPORT_VERSION, REPORT_bytes, RESULT, RESULT_bytes,
-  Refusal, Report, ReportHead, Result,
+  AcknowledgeReport, BLOCK_bytes_max, BOARD, BlockReport, Board, Button, ButtonReport, CAPTURE, CAPTURE_HEAD, CaptureHead,
+  EVIDENCE, EVIDENCE_bytes, EntryKind, Evidence, HelloReport, IdentityReport, LAYOUT_VERSION, LISTEN, LISTEN_BLOCK, LOG, Link,
+  LogEntry, OVERRANGE, REPORT_IN, REPORT_OUT, REPORT_VERSION, REPORT_bytes, RESULT, RESULT_bytes, ReadReport, Refusal,
+  RefusedReport, Report, ReportHead, Result, SAMPLES_PER_REPORT, SamplesReport, SetupReport, StateReport, TRACE_BLOCKS_max,
+  TraceReport,
 } from './layout';
 import { light, lightAsk, lightPlace } from './lights';
 import {
@@ -19,10 +21,6 @@ const HEAD: u32 = offsetof<ReportHead>();
 const PAYLOAD: u32 = REPORT_bytes - HEAD;
 const IN: u32 = REPORT_IN + HEAD;
 const OUT: u32 = REPORT_OUT + HEAD;
-const SAMPLES_PER_REPORT: u32 = 16;
-const BLOCK_bytes_max: u32 = 48;
-const TRACE_BLOCKS: u32 = 6;
-
 let link: u32 = Link.detached;
 /** A host has said hello since it was attached. */
 let session: bool = false;
@@ -133,45 +131,45 @@ function taken(type: u32): void {
 }
 
 function fillRefused(): u32 {
-  store<u8>(OUT, <u8>refusalDue);
-  store<u8>(OUT + 1, <u8>refusedType);
-  store<u16>(OUT + 2, <u16>refusedNumber);
+  const report = changetype<RefusedReport>(<usize>OUT);
+  report.reason = <u8>refusalDue;
+  report.type = <u8>refusedType;
+  report.number = <u16>refusedNumber;
   return Report.refused;
 }
 
 function fillIdentity(): u32 {
   const board = changetype<Board>(<usize>BOARD);
-  store<u8>(OUT, <u8>LAYOUT_VERSION);
-  store<u8>(OUT + 1, board.firmwareMajor);
-  store<u8>(OUT + 2, board.firmwareMinor);
-  store<u8>(OUT + 3, board.firmwarePatch);
-  store<u8>(OUT + 4, board.resetReason);
-  store<u8>(OUT + 5, <u8>((boardWand() != 0 ? 1 : 0) | (setupDone ? 0 : 2)));
-  store<u16>(OUT + 6, <u16>testNumber);
-  memory.copy(OUT + 8, BOARD + offsetof<Board>('serialLow'), 16);
-  memory.copy(OUT + 24, BOARD + offsetof<Board>('hash0'), 32);
+  const report = changetype<IdentityReport>(<usize>OUT);
+  report.layout = <u8>LAYOUT_VERSION;
+  report.firmwareMajor = board.firmwareMajor;
+  report.firmwareMinor = board.firmwareMinor;
+  report.firmwarePatch = board.firmwarePatch;
+  report.resetReason = board.resetReason;
+  report.flags = <u8>((boardWand() != 0 ? 1 : 0) | (setupDone ? 0 : 2));
+  report.test = <u16>testNumber;
+  memory.copy(OUT + offsetof<IdentityReport>('serialLow'), BOARD + offsetof<Board>('serialLow'), 16);
+  memory.copy(OUT + offsetof<IdentityReport>('hash0'), BOARD + offsetof<Board>('hash0'), 32);
   return Report.identity;
 }
 
 function fillState(): u32 {
-  store<u8>(OUT, <u8>step);
-  store<u8>(OUT + 1, <u8>light);
-  store<u8>(OUT + 2, <u8>lightPlace);
-  store<u8>(OUT + 3, <u8>lightAsk);
-  store<u8>(OUT + 4, <u8>workA);
-  store<u8>(OUT + 5, <u8>workB);
-  store<u8>(OUT + 6, changetype<Result>(<usize>RESULT).verdict);
-  store<u8>(OUT + 7, <u8>(isIdle() ? 1 : 0));
-  store<u16>(OUT + 8, <u16>logCount);
-  store<u16>(OUT + 10, <u16>acknowledged);
-  store<u8>(OUT + 12, touchesLogged());
-  store<u8>(OUT + 13, <u8>refusedCount);
-  store<u16>(OUT + 14, <u16>progress_permille);
+  const report = changetype<StateReport>(<usize>OUT);
+  report.step = <u8>step;
+  report.light = <u8>light;
+  report.place = <u8>lightPlace;
+  report.ask = <u8>lightAsk;
+  report.clipA = <u8>workA;
+  report.clipB = <u8>workB;
+  report.verdict = changetype<Result>(<usize>RESULT).verdict;
+  report.flags = isIdle() ? 1 : 0;
+  report.logCount = <u16>logCount;
+  report.acknowledged = <u16>acknowledged;
+  report.touchCount = changetype<Evidence>(<usize>EVIDENCE).touchCount;
+  report.refusedCount = <u8>refusedCount;
+  report.progress_permille = <u16>progress_permille;
   return Report.state;
 }
-
-/** Touches logged so far: the evidence counts them. */
-function touchesLogged(): u8 { return load<u8>(EVIDENCE + offsetof<Evidence>('touchCount')); }
 
 /** An entry, or the samples that must come before it. */
 function fillLog(): u32 {
@@ -186,14 +184,15 @@ function fillLog(): u32 {
 
 function fillSamples(head: CaptureHead): u32 {
   const count = min<u32>(SAMPLES_PER_REPORT, head.sampleCount - sampleOffset);
-  store<u8>(OUT, touchNumberOf(sent));
-  store<u8>(OUT + 1, <u8>sampleChannel);
-  store<u16>(OUT + 2, <u16>sampleOffset);
-  store<u8>(OUT + 4, <u8>count);
+  const report = changetype<SamplesReport>(<usize>OUT);
+  report.touch = touchNumberOf(sent);
+  report.channel = <u8>sampleChannel;
+  report.offset = <u16>sampleOffset;
+  report.count = <u8>count;
   for (let i: u32 = 0; i < count; i++) {
     const sample = load<i32>(CAPTURE + (sampleChannel * head.stride + sampleOffset + i) * 4);
     const code = sample == OVERRANGE ? 0x800000 : sample;
-    const at = OUT + 8 + 3 * i;
+    const at = OUT + offsetof<SamplesReport>() + 3 * i;
     store<u8>(at, <u8>code);
     store<u8>(at + 1, <u8>(code >> 8));
     store<u8>(at + 2, <u8>(code >> 16));
@@ -211,26 +210,28 @@ function touchNumberOf(index: u32): u8 {
 }
 
 function fillBlock(): u32 {
-  store<u8>(OUT, <u8>readRegion);
-  store<u8>(OUT + 1, <u8>readCount);
-  store<u16>(OUT + 2, <u16>readOffset);
-  memory.copy(OUT + 4, (readRegion == 0 ? EVIDENCE : RESULT) + readOffset, readCount);
+  const report = changetype<BlockReport>(<usize>OUT);
+  report.region = <u8>readRegion;
+  report.count = <u8>readCount;
+  report.offset = <u16>readOffset;
+  memory.copy(OUT + offsetof<BlockReport>(), (readRegion == 0 ? EVIDENCE : RESULT) + readOffset, readCount);
   return Report.block;
 }
 
 function fillTrace(): u32 {
-  store<u8>(OUT, <u8>traceBlocks);
-  store<u8>(OUT + 1, <u8>lightPlace);
-  store<u16>(OUT + 2, <u16>traceFirst);
-  memory.copy(OUT + 4, TRACE, traceBlocks * 8);
+  const report = changetype<TraceReport>(<usize>OUT);
+  report.blocks = <u8>traceBlocks;
+  report.place = <u8>lightPlace;
+  report.firstBlock = <u16>traceFirst;
+  memory.copy(OUT + offsetof<TraceReport>(), TRACE, traceBlocks * 8);
   return Report.trace;
 }
 
 /** Adds one block of listening to the live picture; the oldest is dropped when the host does not keep up. */
 export function traceBlock(index: u32, channels: u32): void {
   if (!hostPresent()) return;
-  if (traceBlocks == TRACE_BLOCKS) {
-    memory.copy(TRACE, TRACE + 8, (TRACE_BLOCKS - 1) * 8);
+  if (traceBlocks == TRACE_BLOCKS_max) {
+    memory.copy(TRACE, TRACE + 8, (TRACE_BLOCKS_max - 1) * 8);
     traceBlocks--;
     traceFirst++;
   }
@@ -289,14 +290,14 @@ function refuse(reason: u32, type: u32, number: u32): void {
 }
 
 function openSession(number: u32): void {
-  if (<u32>load<u8>(IN) != LAYOUT_VERSION) {
+  if (<u32>changetype<HelloReport>(<usize>IN).layout != LAYOUT_VERSION) {
     // A host of another layout is told so and who we are, and nothing else.
     refuse(Refusal.version, Report.hello, number);
     session = false;
     identityDue = true;
     return;
   }
-  if (!restIsZero(1)) {
+  if (!restIsZero(offsetof<HelloReport>())) {
     refuse(Refusal.content, Report.hello, number);
     return;
   }
@@ -321,22 +322,23 @@ function restIsZero(used: u32): bool {
 function act(type: u32): u32 {
   switch (type) {
     case Report.setup: {
-      if (!restIsZero(12)) return Refusal.content;
+      if (!restIsZero(offsetof<SetupReport>())) return Refusal.content;
       if (!isIdle()) return Refusal.busy;
-      const refusal = takeSetup(IN);
+      const refusal = takeSetup(changetype<SetupReport>(<usize>IN));
       if (refusal == Refusal.none) stateDue = true;
       return refusal;
     }
     case Report.button: {
-      const button = <u32>load<u8>(IN);
+      const button = <u32>changetype<ButtonReport>(<usize>IN).kind;
       if (button != Button.press && button != Button.long) return Refusal.content;
-      if (!restIsZero(1)) return Refusal.content;
+      if (!restIsZero(offsetof<ButtonReport>())) return Refusal.content;
       onButton(button);
       return Refusal.none;
     }
     case Report.acknowledge: {
-      if (!restIsZero(4)) return Refusal.content;
-      if (!acknowledge(load<u16>(IN), load<u16>(IN + 2))) return Refusal.content;
+      if (!restIsZero(offsetof<AcknowledgeReport>())) return Refusal.content;
+      const report = changetype<AcknowledgeReport>(<usize>IN);
+      if (!acknowledge(report.test, report.count)) return Refusal.content;
       acknowledgedEntries();
       return Refusal.none;
     }
@@ -352,10 +354,11 @@ function act(type: u32): u32 {
 }
 
 function takeRead(): u32 {
-  const region = <u32>load<u8>(IN);
-  const count = <u32>load<u8>(IN + 1);
-  const offset = <u32>load<u16>(IN + 2);
-  if (!restIsZero(4) || region > 1 || count == 0 || count > BLOCK_bytes_max) return Refusal.content;
+  const report = changetype<ReadReport>(<usize>IN);
+  const region = <u32>report.region;
+  const count = <u32>report.count;
+  const offset = <u32>report.offset;
+  if (!restIsZero(offsetof<ReadReport>()) || region > 1 || count == 0 || count > BLOCK_bytes_max) return Refusal.content;
   if (offset + count > (region == 0 ? EVIDENCE_bytes : RESULT_bytes)) return Refusal.content;
   if (readDue) return Refusal.busy;
   readDue = true;

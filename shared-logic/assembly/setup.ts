@@ -1,5 +1,5 @@
 /** What lies on the bench: asked once per lot by the host; without a host, all six clips and two places. */
-import { Kind, MAX_PLACES, Refusal } from './layout';
+import { Kind, MAX_PLACES, Refusal, SetupReport } from './layout';
 
 export let clipMask: u32 = 0x3f;
 export let bareMask: u32 = 0;
@@ -11,17 +11,17 @@ export let givenTemperature_C: f32 = 0;
 /** Whether a host has set anything up since the start. */
 export let setupDone: bool = false;
 
-/** Takes a setup report's payload. @param at - address of the payload @returns `Refusal` */
-export function takeSetup(at: u32): u32 {
-  const clips = <u32>load<u8>(at);
-  const bare = <u32>load<u8>(at + 1);
-  const kindAsked = <u32>load<u8>(at + 2);
-  const places = <u32>load<u8>(at + 3);
-  const flags = <u32>load<u8>(at + 4);
-  const temperature_C = load<f32>(at + 8);
+/** Takes a setup report. @returns `Refusal` */
+export function takeSetup(report: SetupReport): u32 {
+  const clips = <u32>report.clipMask;
+  const bare = <u32>report.bareMask;
+  const kindAsked = <u32>report.kind;
+  const places = <u32>report.placeCount;
+  const flags = <u32>report.flags;
+  const temperature_C = report.temperature_C;
   if (clips == 0 || clips > 0x3f || (bare & ~clips) != 0) return Refusal.content;
   if (kindAsked > <u32>Kind.stacked || places == 0 || places > MAX_PLACES || flags > 3) return Refusal.content;
-  if (load<u8>(at + 5) != 0 || load<u16>(at + 6) != 0) return Refusal.content;
+  if (report.reserved != 0 || report.reserved2 != 0) return Refusal.content;
   if (!(temperature_C >= -40 && temperature_C <= 80)) return Refusal.content;
   clipMask = clips;
   bareMask = bare;

@@ -72,6 +72,9 @@ export const WORK_TOUCH = 38556;
 export const WORK_end = 38812;
 export const REPORT_bytes = 64;
 export const REPORT_VERSION = 1;
+export const SAMPLES_PER_REPORT = 16;
+export const BLOCK_bytes_max = 48;
+export const TRACE_BLOCKS_max = 6;
 
 export const Input = {
   port: 0,
@@ -661,4 +664,104 @@ export const ReportHeadLayout = {
   number: { at: 2, type: 'u16' },
   test: { at: 4, type: 'u16' },
   reserved: { at: 6, type: 'u16' },
+} as const;
+
+export const IdentityReportLayout = {
+  size: 56,
+  layout: { at: 0, type: 'u8' },
+  firmwareMajor: { at: 1, type: 'u8' },
+  firmwareMinor: { at: 2, type: 'u8' },
+  firmwarePatch: { at: 3, type: 'u8' },
+  resetReason: { at: 4, type: 'u8' },
+  flags: { at: 5, type: 'u8' },
+  test: { at: 6, type: 'u16' },
+  serialLow: { at: 8, type: 'u64' },
+  serialHigh: { at: 16, type: 'u64' },
+  hash0: { at: 24, type: 'u64' },
+  hash1: { at: 32, type: 'u64' },
+  hash2: { at: 40, type: 'u64' },
+  hash3: { at: 48, type: 'u64' },
+} as const;
+
+export const StateReportLayout = {
+  size: 16,
+  step: { at: 0, type: 'u8' },
+  light: { at: 1, type: 'u8' },
+  place: { at: 2, type: 'u8' },
+  ask: { at: 3, type: 'u8' },
+  clipA: { at: 4, type: 'u8' },
+  clipB: { at: 5, type: 'u8' },
+  verdict: { at: 6, type: 'u8' },
+  flags: { at: 7, type: 'u8' },
+  logCount: { at: 8, type: 'u16' },
+  acknowledged: { at: 10, type: 'u16' },
+  touchCount: { at: 12, type: 'u8' },
+  refusedCount: { at: 13, type: 'u8' },
+  progress_permille: { at: 14, type: 'u16' },
+} as const;
+
+export const SamplesReportLayout = {
+  size: 8,
+  touch: { at: 0, type: 'u8' },
+  channel: { at: 1, type: 'u8' },
+  offset: { at: 2, type: 'u16' },
+  count: { at: 4, type: 'u8' },
+  reserved: { at: 5, type: 'u8' },
+  reserved2: { at: 6, type: 'u16' },
+} as const;
+
+export const BlockReportLayout = {
+  size: 4,
+  region: { at: 0, type: 'u8' },
+  count: { at: 1, type: 'u8' },
+  offset: { at: 2, type: 'u16' },
+} as const;
+
+export const RefusedReportLayout = {
+  size: 4,
+  reason: { at: 0, type: 'u8' },
+  type: { at: 1, type: 'u8' },
+  number: { at: 2, type: 'u16' },
+} as const;
+
+export const TraceReportLayout = {
+  size: 4,
+  blocks: { at: 0, type: 'u8' },
+  place: { at: 1, type: 'u8' },
+  firstBlock: { at: 2, type: 'u16' },
+} as const;
+
+export const HelloReportLayout = {
+  size: 4,
+  layout: { at: 0, type: 'u8' },
+} as const;
+
+export const SetupReportLayout = {
+  size: 12,
+  clipMask: { at: 0, type: 'u8' },
+  bareMask: { at: 1, type: 'u8' },
+  kind: { at: 2, type: 'u8' },
+  placeCount: { at: 3, type: 'u8' },
+  flags: { at: 4, type: 'u8' },
+  reserved: { at: 5, type: 'u8' },
+  reserved2: { at: 6, type: 'u16' },
+  temperature_C: { at: 8, type: 'f32' },
+} as const;
+
+export const ButtonReportLayout = {
+  size: 4,
+  kind: { at: 0, type: 'u8' },
+} as const;
+
+export const AcknowledgeReportLayout = {
+  size: 4,
+  test: { at: 0, type: 'u16' },
+  count: { at: 2, type: 'u16' },
+} as const;
+
+export const ReadReportLayout = {
+  size: 4,
+  region: { at: 0, type: 'u8' },
+  count: { at: 1, type: 'u8' },
+  offset: { at: 2, type: 'u16' },
 } as const;
