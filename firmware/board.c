@@ -201,5 +201,7 @@ void board_event(const struct event *event) {
     case EVENT_LINK:
       w2c_logic_onLink(&logic, event->value);
       break;
+    case EVENT_KINDS:
+      break;
   }
 }

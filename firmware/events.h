@@ -12,6 +12,7 @@ enum event_kind {
   EVENT_REPORT,        /* value: bytes in the USB buffer */
   EVENT_REPORT_SENT,
   EVENT_LINK,          /* value: Link */
+  EVENT_KINDS,
 };
 
 struct event { uint32_t kind, value, queued_us; };

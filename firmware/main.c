@@ -6,7 +6,10 @@
 #include "drivers/watchdog.h"
 
 /** Read by the chip twin for `npm run figures -- chip`; nothing here depends on it. */
-struct figures { uint32_t longest_wait_us, stack_never_used; };
+struct figures {
+  uint32_t longest_wait_us;                   /* from an interrupt to its event */
+  uint32_t longest_event_us[EVENT_KINDS];     /* spent in the module */
+};
 struct figures figures;
 
 void converter_drdy_isr(void);
@@ -26,7 +29,10 @@ void main(void) {
       if (wait_us > figures.longest_wait_us) figures.longest_wait_us = wait_us;
       watchdog_feed();
       board_alive();
+      const uint32_t start_us = timer_now_us();
       board_event(&event);
+      const uint32_t took_us = timer_now_us() - start_us;
+      if (took_us > figures.longest_event_us[event.kind]) figures.longest_event_us[event.kind] = took_us;
     }
     watchdog_feed();
     board_alive();

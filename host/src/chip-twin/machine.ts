@@ -11,6 +11,7 @@ import { CALIBRATION_PAGE, calibrationPage } from './calibration-page.ts';
 import { Chip, type StartCause } from './chip.ts';
 import { ConverterModel } from './converter-model.ts';
 import { wireFlash } from './flash-model.ts';
+import type { ElfSymbol } from './elf.ts';
 import type { Image } from './image.ts';
 import { SwitchRegisters } from './switch-registers.ts';
 import { UsbHost } from './usb-host.ts';
@@ -109,9 +110,7 @@ export class Machine {
       setReady: (low) => this.#setPin(PIN.converterReady, !low),
       complain: (text) => void this.complaints.push(text),
     }, flip);
-    const pattern = options.image.symbols.get(LIGHT_SYMBOL);
-    if (!pattern) throw new Error('the firmware image has no symbols; build it with "npm run firmware"');
-    this.#light_address = pattern.address - RAM_START;
+    this.#light_address = this.symbol(LIGHT_SYMBOL).address - RAM_START;
     this.powerOn();
   }
 
@@ -282,15 +281,20 @@ export class Machine {
 
   /** The module's memory on the chip. */
   get memory(): DataView {
-    const at = this.#options.image.symbols.get('module_memory')!;
+    const at = this.symbol('module_memory');
     return new DataView(this.chip.mcu.sram.buffer, at.address - RAM_START, at.size);
   }
 
-  /** A 32-bit word of the firmware by its symbol. */
-  word(symbol: string, index = 0): number {
-    const at = this.#options.image.symbols.get(symbol);
-    if (!at) throw new Error(`the firmware image has no symbol ${symbol}`);
-    return this.chip.mcu.sramView.getUint32(at.address - RAM_START + 4 * index, true);
+  /** Where something of the firmware lies. */
+  symbol(name: string): ElfSymbol {
+    const at = this.#options.image.symbols.get(name);
+    if (!at) throw new Error(`the firmware image has no symbol ${name}`);
+    return at;
+  }
+
+  /** A 32-bit word of the firmware's data. */
+  word(name: string, index = 0): number {
+    return this.chip.mcu.sramView.getUint32(this.symbol(name).address - RAM_START + 4 * index, true);
   }
 
   /** What the person sees, looked at whenever the chip goes to sleep. */

@@ -1,0 +1,38 @@
+/**
+ * Calls one function of the very image that is flashed, on the emulated chip, while the rest of the chip stands
+ * still: no interrupt, no clock. So the module's functions are tested with the objects that ship.
+ */
+import type { Machine } from '../../host/src/chip-twin/machine.ts';
+
+/** Where the call returns to: the vector table, where no code is ever executed. */
+const RETURN_ADDRESS = 0x10000100;
+const LR = 14;
+const PC = 15;
+const CYCLES_MOST = 4e9;
+
+/** @param args - the first four go into registers @returns r0 and the cycles that the instructions took */
+export function callOnChip(machine: Machine, symbol: string, ...args: readonly number[]): { r0: number; cycles: number } {
+  const target = machine.symbol(symbol).address;
+  const { core } = machine.chip.mcu;
+  const before = Uint32Array.from(core.registers);
+  const { N, Z, C, V, PM, waiting } = core;
+  args.forEach((value, i) => { core.registers[i] = value >>> 0; });
+  core.registers[LR] = RETURN_ADDRESS | 1;
+  core.registers[PC] = target & ~1;
+  core.PM = true;
+  core.waiting = false;
+  let cycles = 0;
+  while (core.registers[PC] !== RETURN_ADDRESS) {
+    cycles += core.executeInstruction();
+    if (cycles > CYCLES_MOST) throw new Error(`${symbol} does not return`);
+  }
+  const r0 = core.registers[0];
+  core.registers.set(before);
+  Object.assign(core, { N, Z, C, V, PM, waiting });
+  return { r0, cycles };
+}
+
+/** Solves the evidence that lies in the chip's memory. @returns cycles */
+export function solveOnChip(machine: Machine): number {
+  return callOnChip(machine, 'w2c_logic_solve', machine.symbol('logic').address).cycles;
+}
