@@ -3,7 +3,7 @@ import { BenchTest } from '../../host/src/evidence/run-test.ts';
 import { Light, Rate } from '../../host/src/logic/layout.generated.ts';
 import { createLogic } from '../../host/src/logic/module.ts';
 import { BoardTwin } from '../../host/src/virtual-bench/board-twin.ts';
-import { conversion_s } from '../../host/src/virtual-bench/front-end.ts';
+import { conversion_s } from '../../host/src/virtual-bench/converter.ts';
 import type { Pickup } from '../../host/src/virtual-bench/pickup.ts';
 import { inventPickup, placesInOrder, type Family } from '../lots/generator.ts';
 

@@ -11,7 +11,8 @@ import {
   type VirtualHands,
 } from '../transport/transport.ts';
 import { writeBoardFacts } from './board-facts.ts';
-import { conversion_s, FrontEnd, type Conversion } from './front-end.ts';
+import { conversion_s, type Conversion } from './converter.ts';
+import { FrontEnd } from './front-end.ts';
 import { DECIMATION, decimated, INPUT_COUNT, rawSample } from './listening-adc.ts';
 import { Person } from './person.ts';
 import type { Pickup } from './pickup.ts';

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { REFERENCE_OHM, STEP_V } from './analog-board.ts';
-import { conversion_s, CONVERTER_CODE_V, ConverterInput, FrontEnd } from './front-end.ts';
+import { conversion_s, CONVERTER_CODE_V, ConverterInput } from './converter.ts';
+import { FrontEnd } from './front-end.ts';
 import { decimated, OVERRANGE, rawSample } from './listening-adc.ts';
 import { Person } from './person.ts';
 import type { Pickup, PickupFault } from './pickup.ts';

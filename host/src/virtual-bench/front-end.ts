@@ -12,6 +12,18 @@ import {
   type AnalogBoard,
 } from './analog-board.ts';
 import { Circuit } from './circuit.ts';
+import {
+  CODE_MOST,
+  CONVERTER_CODE_V,
+  ConverterInput,
+  filterGain,
+  FILTERS,
+  FULL_SCALE_V,
+  STATUS_OVERRANGE,
+  weightsOf,
+  type Conversion,
+  type Filter,
+} from './converter.ts';
 import { CHANNEL_OF_INPUT, ListeningAdc, RAW_RATE_Hz } from './listening-adc.ts';
 import { addPickup, type PickupPorts } from './pickup-circuit.ts';
 import type { Pickup, PickupTouch } from './pickup.ts';
@@ -21,49 +33,6 @@ import { Transient, type Snapshot } from './transient.ts';
 
 const RAW_STEP_s = 1 / RAW_RATE_Hz;
 const MUX_COUNT = 8;
-
-/** Inputs of the 24-bit converter, numbered as the logic numbers them. */
-export const ConverterInput = {
-  port: 0,
-  wand: 1,
-  boardTemperature: 2,
-  railPositive: 3,
-  railNegative: 4,
-} as const;
-
-/** What the converter answers; statuses as the logic numbers them. */
-export interface Conversion {
-  readonly code: number;
-  readonly status: 0 | 3;
-}
-
-const STATUS_OVERRANGE = 3;
-const FULL_SCALE_V = 2.5;
-const CODE_MOST = 2 ** 23 - 1;
-/** Volts of one code. */
-export const CONVERTER_CODE_V = FULL_SCALE_V / 2 ** 23;
-
-/** A filter of the converter: boxcars one after another, behind a pure delay. */
-interface Filter {
-  readonly duration_s: number;
-  readonly boxcars_s: readonly number[];
-  readonly noise_V: number;
-  /** Spacing of the weights: 2^ticksLog2 ticks of 2^-30 s. */
-  readonly ticksLog2: number;
-}
-
-/** 20 SPS low-latency with its first result after 56.5 ms and zeros at 50 and 60 Hz; 400 SPS. */
-const FILTERS: readonly Filter[] = [
-  { duration_s: 0.0565, boxcars_s: [0.02, 1 / 60, 0.0198], noise_V: 1.5e-6, ticksLog2: 20 },
-  { duration_s: 0.0029, boxcars_s: [0.0025], noise_V: 5e-6, ticksLog2: 16 },
-];
-
-/** Seconds from the start of a conversion to its result.
- * @param rate - 0 precise, 1 quick
- */
-export function conversion_s(rate: number): number {
-  return FILTERS[rate].duration_s;
-}
 
 /** What the tester's maker writes into every board. */
 export const BOARD_FACTS = {
@@ -184,9 +153,9 @@ export class FrontEnd {
     const filter = FILTERS[rate];
     const noise_V = filter.noise_V * this.#converterNoise.gaussian();
     const volts = this.#converterVolts(input, filter) + noise_V;
-    // Bent by 8 ppm of full scale at its ends, as a converter of 15 ppm linearity may be.
-    const bent = volts * (1 + this.#facts.converterGain) + 8e-6 * volts * (volts / FULL_SCALE_V) ** 2;
-    const code = Math.round(bent / CONVERTER_CODE_V);
+    // Bent by 8 ppm at its ends, as a converter of 15 ppm linearity may be.
+    const bend = 8e-6 * (volts / FULL_SCALE_V) ** 2;
+    const code = Math.round((volts * (1 + this.#facts.converterGain + bend)) / CONVERTER_CODE_V);
     if (code > CODE_MOST) return { code: CODE_MOST, status: STATUS_OVERRANGE };
     if (code < -CODE_MOST) return { code: -CODE_MOST - 1, status: STATUS_OVERRANGE };
     return { code, status: 0 };
@@ -266,9 +235,7 @@ export class FrontEnd {
     } else {
       volts = this.#transient.weightedMean(row, filter.ticksLog2, weights);
       const centre_s = end_s - filter.boxcars_s.reduce((sum, length) => sum + length, 0) / 2;
-      volts += this.#transient.humAt(row, centre_s, (frequency_Hz) =>
-        filter.boxcars_s.reduce((gain, length) => gain * sinc(frequency_Hz * length), 1),
-      );
+      volts += this.#transient.humAt(row, centre_s, (frequency_Hz) => filterGain(filter, frequency_Hz));
     }
     const thermal = this.#facts.thermal_V;
     volts += thermal[sensedClip(this.#word, 2)] - thermal[sensedClip(this.#word, 3)];
@@ -286,8 +253,8 @@ export class FrontEnd {
       mean += weights[k] * this.#transient.probe(row);
     }
     for (const { switch: contact, closed } of toggles) {
-      const wasMoved = !this.#toggles.some((left) => left.switch === contact && left.closed === closed);
-      if (wasMoved) this.#transient.setSwitch(contact, !closed);
+      const isDue = this.#toggles.some((left) => left.switch === contact && left.closed === closed);
+      if (!isDue) this.#transient.setSwitch(contact, !closed);
     }
     this.#toggles = toggles;
     this.#transient.restore(start);
@@ -384,38 +351,4 @@ function canReachClamps(pickup: Pickup): boolean {
     const shortest_s = Math.min(rise_s, fall_s, bounces > 0 ? 0.005 / bounces : 1);
     return (Math.PI * flux_Wb) / (2 * shortest_s) > strong_V;
   });
-}
-
-function sinc(cycles: number): number {
-  const angle = Math.PI * cycles;
-  return angle === 0 ? 1 : Math.sin(angle) / angle;
-}
-
-const weightCache = new Map<Filter, Float64Array>();
-
-/** The filter's impulse response at its spacing, from the start of the conversion to its end. */
-function weightsOf(filter: Filter): Float64Array {
-  const known = weightCache.get(filter);
-  if (known !== undefined) return known;
-  const fine = 16;
-  const spacing_s = 2 ** filter.ticksLog2 / 2 ** 30 / fine;
-  const length = Math.floor(filter.duration_s / spacing_s);
-  let response = new Float64Array(length);
-  const whole_s = filter.boxcars_s.reduce((sum, part) => sum + part, 0);
-  response[Math.max(0, Math.floor((filter.duration_s - whole_s) / spacing_s))] = 1;
-  for (const boxcar_s of filter.boxcars_s) {
-    const width = Math.max(1, Math.round(boxcar_s / spacing_s));
-    const next = new Float64Array(length);
-    let sum = 0;
-    for (let k = 0; k < length; k++) {
-      sum += response[k] - (k >= width ? response[k - width] : 0);
-      next[k] = sum / width;
-    }
-    response = next;
-  }
-  const weights = new Float64Array(Math.floor(length / fine));
-  for (let k = 0; k < weights.length * fine; k++) weights[Math.floor(k / fine)] += response[k];
-  const total = weights.reduce((sum, weight) => sum + weight, 0);
-  weightCache.set(filter, weights.map((weight) => weight / total));
-  return weightCache.get(filter)!;
 }

@@ -71,17 +71,6 @@ export class Person {
     intention?.act();
   }
 
-  /** Lets time pass for the front end and does on the way what was intended.
-   * For a board that keeps its own time; the front end is then at `time_s`.
-   */
-  passTo(time_s: number): void {
-    while (this.nextAction_s <= time_s) {
-      this.#frontEnd.advance(this.nextAction_s);
-      this.act();
-    }
-    this.#frontEnd.advance(time_s);
-  }
-
   /** The lights changed. @param pattern - the pattern, the place in bits 8 to 15, the ask above */
   sees(pattern: number, time_s: number): void {
     if (pattern === this.#pattern) return;

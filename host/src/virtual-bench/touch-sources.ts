@@ -2,7 +2,8 @@
 import type { Pickup, PickupTouch } from './pickup.ts';
 import { touchSign } from './pickup-circuit.ts';
 import type { RandomStream } from './random.ts';
-import type { MovingSources, Tone } from './transient.ts';
+import type { Tone } from './run-view.ts';
+import type { MovingSources } from './transient.ts';
 
 const CROSSTALK = 0.08;
 /** Bounces happen within this time of arrival (the file format's 30 ms). */
