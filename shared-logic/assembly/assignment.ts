@@ -41,6 +41,8 @@ const CONTRADICTED_VOTE: f32 = 1.5;
 const PLACE_SURE: f32 = 0.9;
 /** With fewer windings than places, two places share one from this probability each. */
 const SHARED_SURE: f32 = 0.75;
+/** The same when their signs are opposite, which a share of the other coil's touch explains worse. */
+const OPPOSED_SURE: f32 = 0.4;
 /** Spread of ln flux of one person's own touches, and of what other coils see of one. */
 const SAME_HAND_SPREAD: f32 = 0.7;
 const SAME_SHARE_SPREAD: f32 = 0.92;
@@ -298,18 +300,24 @@ function settleWindings(): void {
     const winding = windingAt(w);
     const positive = max<f32>(<f32>1e-6, min<f32>(<f32>0.999999, load<f32>(positiveCell(w)) / total));
     winding.sign = max<f32>(-SIGN_MOST, min<f32>(SIGN_MOST, logarithm(positive / (1 - positive))));
-    let best: u32 = NONE;
-    for (let p: u32 = 0; p < placeCount; p++) {
-      if (!hasHearing(p) || load<f32>(marginCell(p, w)) / total < (windingCount < placeCount ? SHARED_SURE : PLACE_SURE)) continue;
-      winding.placeMask |= 1 << p;
-      best = p;
-    }
-    if (popcnt<u32>(winding.placeMask) == 1 && !mayBeShared(w, best)) winding.place = <u8>best;
+    const fewer = windingCount < placeCount;
+    winding.placeMask = placesOf(w, fewer ? SHARED_SURE : PLACE_SURE);
     countVotes(w, winding);
+    // Touches at two places with opposite signs: two coils against each other rather than one touched twice.
+    if (fewer && winding.plusCount > 0 && winding.minusCount > 0) winding.placeMask = placesOf(w, OPPOSED_SURE);
+    const place = ctz<u32>(winding.placeMask);
+    if (popcnt<u32>(winding.placeMask) == 1 && !mayBeShared(w, place)) winding.place = <u8>place;
     if (popcnt<u32>(winding.placeMask) > 1) settleShared(w, winding);
     else contradictVotes(w, winding);
   }
   tellPlaces();
+}
+
+/** Places that drive a winding with at least this probability, a bit each. */
+function placesOf(w: u32, sure: f32): u32 {
+  let mask: u32 = 0;
+  for (let p: u32 = 0; p < placeCount; p++) if (hasHearing(p) && load<f32>(marginCell(p, w)) / total >= sure) mask |= 1 << p;
+  return mask;
 }
 
 /** Whether another place may drive this winding too, and it so be two coils with a hidden junction. */

@@ -11,7 +11,7 @@ import { checkPart, readNetwork, tellBetweenParts, tellNodes } from './network';
 import { assignPoles, checkCouplings, relateSigns } from './poles';
 import { compareSiblings, readInductances } from './siblings';
 import { buildPart } from './topology';
-import { expectedCoils, findWindings, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
+import { expectedCoils, findWindings, tellOpenVertices, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
 import { channelAt, touchAt, vertexOf } from './witness';
 import { CLIPS, partOf, stretchAt, stretchCount, Winding, windingAt, windingCount, workspaceClear } from './workspace';
 
@@ -47,6 +47,7 @@ export function solve(): void {
   findWindings();
   readInductances();
   assignPlaces();
+  tellOpenVertices();
   assignPoles();
   checkCouplings();
   relateSigns();

@@ -145,7 +145,7 @@ function vertexAt(i: u32, j: u32, position: f32, near: f32, name: u32, part: u32
     if (vertex == i || abs<f32>(position - passed) <= near) return vertex;
     const edge = edgeAt(load<u8>(parents + vertex));
     const next: u32 = <u32>edge.p == vertex ? edge.q : edge.p;
-    if (position < passed + edge.ohm - near || (next == i && position < passed + edge.ohm)) {
+    if (position < passed + edge.ohm - near) {
       return cut(edge, vertex, position - passed, name, part);
     }
     passed += edge.ohm;

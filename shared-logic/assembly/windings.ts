@@ -31,6 +31,8 @@ const RESISTOR_H_per_ohm: f32 = 2e-5;
 const SIBLINGS: f32 = 0.75;
 /** A fit must be this much better, in squared shares of what the touch showed, to decide. */
 const BETTER: f32 = 0.03;
+/** and leave no more than this: shares of a touch that other coils see. */
+const GOOD_FIT: f32 = 0.06;
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
@@ -67,7 +69,6 @@ export function findWindings(): void {
   for (let vertex = CLIPS; vertex < CLIPS + hiddenCount; vertex++) settleHidden(vertex);
   for (let vertex: u32 = 0; vertex < CLIPS; vertex++) settleClip(vertex);
   walkWindings();
-  tellOpenVertices();
 }
 
 /** A wire between two clips that cannot be a winding: next to nothing, megohms, or no inductance. */
@@ -253,7 +254,7 @@ function settleTwo(vertex: u32, bare: bool): void {
   const wires = wireCount();
   let one = coils == 1 || (coils > 1 && wires > coils && wiredParts() >= coils);
   // A frame that meets two unlike pieces of wire touches one winding rather than joins two coils.
-  if (bare && !one) one = coils > 1 && wires > coils || unlikeness(edgeAt(a).ohm, edgeAt(b).ohm) > 1 / SIBLINGS;
+  if (bare && !one) one = (coils > 1 && wires > coils) || unlikeness(edgeAt(a).ohm, edgeAt(b).ohm) > 1 / SIBLINGS;
   if (one) link(vertex, a, b);
   openVertices |= 1 << vertex;
 }
@@ -267,13 +268,14 @@ function wiredParts(): u32 {
   return popcnt<u32>(parts);
 }
 
-/** Says both readings of the clips that stayed open. */
-function tellOpenVertices(): void {
+/** Says both readings of the clips that stayed open, after the touches: coils at places of their own are two. */
+export function tellOpenVertices(): void {
   for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
     if (!bit(openVertices, vertex)) continue;
     const bare = isBare(vertex) && armIsFrame(vertex);
     for (let c: u32 = 0; c < contactCount; c++) {
-      if (<u32>contactAt(c).at != vertex) continue;
+      // Two coils in one line would be driven from two places.
+      if (<u32>contactAt(c).at != vertex || windingAt(contactAt(c).winding).place != <u8>NONE) continue;
       addUnknown(UnknownText.bridgeOrLink, windingAt(contactAt(c).winding).firstStretch, NONE, NONE, 1 << vertex, 0);
     }
     let first: u32 = NONE;
@@ -283,7 +285,10 @@ function tellOpenVertices(): void {
       if (first == NONE) first = s;
       else second = s;
     }
-    if (second != NONE) addUnknown(bare ? UnknownText.linkOrBridge : UnknownText.tapOrLink, first, second, NONE, 0, 0);
+    if (second == NONE || stretchAt(first).winding == stretchAt(second).winding) continue;
+    const a = windingAt(stretchAt(first).winding).place;
+    const b = windingAt(stretchAt(second).winding).place;
+    if (a == b || a == <u8>NONE || b == <u8>NONE) addUnknown(bare ? UnknownText.linkOrBridge : UnknownText.tapOrLink, first, second, NONE, 0, 0);
   }
 }
 
@@ -315,9 +320,9 @@ function kinship(vertex: u32, a: u32, b: u32): f32 {
   const one = fitOfWindings(x, y, NONE, NONE, NONE, NONE);
   const two = fitOfWindings(x, vertex, vertex, y, NONE, NONE);
   if (one < 0) return 0;
-  if (one + BETTER < two) return two - one;
-  if (two + BETTER < one) return two - one;
-  return 0;
+  const apart = two - one;
+  if (apart > BETTER) return one < GOOD_FIT ? apart : 0;
+  return apart < -BETTER && two < GOOD_FIT ? apart : 0;
 }
 
 /** Follows every wire from one loose end to the other. */

@@ -7,6 +7,8 @@ import { nodeOf, NOTHING, ohmOf, partOf } from './workspace';
 
 /** Uncertainty of an inductance or coupling that came without one: 2 % (physics.md 5: quote u_L of 2 % or more). */
 const ASSUMED_u: f32 = 0.02;
+/** A touch speaks about a network when it moves it at least this share of what any touch did: else it was on something else. */
+const SPEAKS_SHARE: f32 = 0.3;
 /** A touch speaks about a network when its flux is this many standard uncertainties. */
 export const CLEAR_u: f32 = 12;
 
@@ -185,7 +187,19 @@ function speaksOf(t: u32, part: u32): bool {
     if (size > CLEAR_u * channel.u_flux_Wb) inside = max<f32>(inside, size);
     channels++;
   }
-  return channels >= 2 && inside > 0 && inside >= outside;
+  return channels >= 2 && inside > 0 && inside >= outside && inside >= SPEAKS_SHARE * mostInPart(part);
+}
+
+/** Largest flux that any touch made in a part. */
+function mostInPart(part: u32): f32 {
+  let most: f32 = 0;
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
+    for (let c: u32 = 0; c < <u32>touchAt(t).channelCount; c++) {
+      const channel = channelAt(t, c);
+      if (channelInPart(channel, part)) most = max<f32>(most, abs<f32>(channel.flux_Wb));
+    }
+  }
+  return most;
 }
 
 /** Square share of a touch's fluxes in a part that an emf in one winding (or star arm) cannot explain, 0 to 1. */
