@@ -1,4 +1,4 @@
-/** The board looks at itself: rails, converter's zero, open input of the leak path, reference at each current. */
+/** The board looks at itself: rails, temperature, converter's zero, open input of the leak path, reference at each current. */
 import { BOARD, Board, Check, Input, Light, Note, Rate, Step } from './layout';
 import { checkEntry, noteEntry } from './log';
 import {
@@ -10,10 +10,14 @@ import { selfTestDone, setStep } from './sequence';
 import { showLight } from './lights';
 
 /** The looks, in order; the last ones are the current ranges. */
-enum Look { railPositive, railNegative, zero, open, reference }
+enum Look { railPositive, railNegative, temperature, zero, open, reference }
 
-const RAIL_V: f32 = 2.5;
+/** Rails of +-2.5 V come to the converter halved. */
+const RAIL_V: f32 = 1.25;
 const RAIL_tolerance: f32 = 0.05;
+/** A bench indoors. */
+const TEMPERATURE_C: f32 = 25;
+const TEMPERATURE_tolerance: f32 = 35;
 const ZERO_V: f32 = 2e-4;
 /** 100 megohm at 1.8 V leave 18 mV at the return: the board's own leak stays below a quarter of it. */
 const OPEN_V: f32 = 0.0045;
@@ -43,6 +47,7 @@ function next(): void {
   switch (look) {
     case Look.railPositive: inputOperation(Input.railPositive, Rate.quick); break;
     case Look.railNegative: inputOperation(Input.railNegative, Rate.quick); break;
+    case Look.temperature: inputOperation(Input.boardTemperature, Rate.quick); break;
     case Look.zero: convertOperation(0, 0, SENSE_REFERENCE | RET_REFERENCE, 0, 1000, Rate.precise); break;
     case Look.open: {
       emptiedOperation(0, 0, DRV_ZERO | RET_MEGOHM, SENSE_RETURN | DRV_PLUS | RET_MEGOHM, 50000, Rate.precise);
@@ -73,6 +78,12 @@ export function selfTestEnded(outcome: u32): void {
   switch (look) {
     case Look.railPositive: check(Check.railPositive, volt_V, RAIL_V, RAIL_V * RAIL_tolerance); break;
     case Look.railNegative: check(Check.railNegative, volt_V, -RAIL_V, RAIL_V * RAIL_tolerance); break;
+    case Look.temperature: {
+      const board = changetype<Board>(<usize>BOARD);
+      const temperature_C: f32 = 25 + (volt_V - board.temperature_V25) / board.temperature_V_per_K;
+      check(Check.temperature, temperature_C, TEMPERATURE_C, TEMPERATURE_tolerance);
+      break;
+    }
     case Look.zero: {
       zero_V = volt_V;
       check(Check.converterZero, volt_V, 0, ZERO_V);
