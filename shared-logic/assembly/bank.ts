@@ -229,10 +229,17 @@ export let logDown: f32 = 0;
   if (gridStart_s > <f32>-0.02) return <f32>0.05;
   return <f32>0.004;
 }
-/** Most arrivals are expected this near to the trigger, the others anywhere. */
-const NEAR_FROM_s: f32 = -0.04;
-const NEAR_TO_s: f32 = 0.04;
-const NEAR: f32 = 0.8;
+/**
+ * The trigger is the arrival (formats.md), so most arrivals begin just before it; some are further from it, few
+ * anywhere. Shares, and the span of the first from the trigger, seconds.
+ */
+const CLOSE: f32 = 0.55;
+const CLOSE_FROM_s: f32 = -0.007;
+const CLOSE_TO_s: f32 = 0.003;
+const NEAR: f32 = 0.38;
+const NEAR_s: f32 = 0.04;
+
+@inline function isClose(time_s: f32): bool { return time_s >= CLOSE_FROM_s && time_s <= CLOSE_TO_s; }
 const HOLD_MIN_s: f32 = 0.05;
 const HOLD_SPAN_s: f32 = 1;
 
@@ -295,13 +302,18 @@ export function bankSum(channel: u32): void {
   let arriveDown: f32 = 0;
   let leaveUp: f32 = 0;
   let leaveDown: f32 = 0;
-  let near: u32 = 0;
+  let closeBins: u32 = 0;
+  let nearBins: u32 = 0;
   for (let b: u32 = 0; b < bins; b++) {
-    const time = gridStart_s + <f32>b * bin_s;
-    if (time >= NEAR_FROM_s && time <= NEAR_TO_s) near++;
+    const time_s = gridStart_s + <f32>b * bin_s;
+    if (isClose(time_s)) closeBins++;
+    if (abs(time_s) <= NEAR_s) nearBins++;
   }
-  const uniform = (near > 0 ? <f32>1 - NEAR : <f32>1) / <f32>bins;
-  const nearby = near > 0 ? NEAR / <f32>near : 0;
+  const close: f32 = closeBins > 0 ? CLOSE / <f32>closeBins : 0;
+  const near: f32 = nearBins > 0 ? NEAR / <f32>nearBins : 0;
+  const anywhere: f32 = <f32>1 - (closeBins > 0 ? CLOSE : 0) - (nearBins > 0 ? NEAR : 0);
+  const even = <f32>1 / <f32>bins;
+  const uniform = anywhere * even;
   for (let b: i32 = <i32>bins - 1; b >= 0; b--) {
     const slot = ring + (<u32>b % (gap + 1)) * row;
     // What lies just beyond the shortest hold becomes a possible departure before its slot is used again.
@@ -315,8 +327,8 @@ export function bankSum(channel: u32): void {
     const left_s = <f32>(<u32>bins - <u32>b) * bin_s - HOLD_MIN_s;
     const stays = max<f32>(<f32>0.03, 1 - max<f32>(0, left_s) / HOLD_SPAN_s);
     const density = bin_s / HOLD_SPAN_s;
-    const time = gridStart_s + <f32>b * bin_s;
-    const prior = uniform + (time >= NEAR_FROM_s && time <= NEAR_TO_s ? nearby : 0);
+    const time_s = gridStart_s + <f32>b * bin_s;
+    const prior = uniform + (isClose(time_s) ? close : 0) + (abs(time_s) <= NEAR_s ? near : 0);
     let sumUp: f32 = 0;
     let sumDown: f32 = 0;
     let aloneUp: f32 = 0;
@@ -334,8 +346,8 @@ export function bankSum(channel: u32): void {
     }
     arriveUp += prior * sumUp;
     arriveDown += prior * sumDown;
-    leaveUp += uniform * aloneUp;
-    leaveDown += uniform * aloneDown;
+    leaveUp += even * aloneUp;
+    leaveDown += even * aloneDown;
   }
   // A departure alone belongs to a contact of the other sign, made before the capture.
   const before = madeBefore();
