@@ -57,7 +57,7 @@ describe('help', () => {
     }
   });
 
-  it.each(['solve', 'rehearse', 'check', 'flash'])(
+  it.each(['solve', 'rehearse', 'records', 'check', 'flash'])(
     'is there for %s, whatever else stands on the line',
     async (command) => {
       const { code, out, err } = await tapstone([command, '--nonsense', '-h']);
@@ -83,7 +83,7 @@ describe('a command line that is not understood', () => {
     [['slove', 'x'], 'tapstone: command slove is not known; did you mean solve?'],
     [
       ['frobnicate'],
-      'tapstone: command frobnicate is not known; expected one of solve, rehearse, check, flash',
+      'tapstone: command frobnicate is not known; expected one of solve, rehearse, records, check, flash',
     ],
     [['solve', '--jsno', 'x'], 'tapstone solve: option --jsno is not known; did you mean --json?'],
     [['solve', '--json', '--json', 'x'], 'tapstone solve: --json is given twice; expected once'],
@@ -106,7 +106,7 @@ describe('a command line that is not understood', () => {
     [['--verson'], 'tapstone: option --verson is not known; did you mean --version?'],
     [
       ['--x\x1b[2J'],
-      'tapstone: option --x\\x1b[2J is not known; expected one of --version, --help',
+      'tapstone: option --x\\x1b[2J is not known; expected one of --version, --tester, --help',
     ],
   ];
   it.each(cases)('%j is told in one line, exit code 64', async (args, line) => {

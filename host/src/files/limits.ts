@@ -22,8 +22,10 @@ export const HENRY_MOST = 1e4;
 export const FARAD_MOST = 1e-3;
 export const VOLT_MOST = 1000;
 export const TESLA_MOST = 100;
-export const WEBER_MOST = 1;
-/** Moments and durations, seconds. */
+export const WEBER_MOST = 0.1;
+/** The parts of one touch, seconds. */
+export const TOUCH_s_MOST = 60;
+/** Moments and other durations, seconds. */
 export const SECONDS_MOST = 3600;
 export const TEMPERATURE_C_LEAST = -60;
 export const TEMPERATURE_C_MOST = 150;

@@ -12,6 +12,7 @@ import {
   OHM_ABOVE_0,
   SHARE,
   TEMPERATURE,
+  TOUCH_DURATION,
   VOLT,
   VOLT_SIZE,
   WEBER_SIZE,
@@ -290,7 +291,7 @@ class PickupChecks {
     );
     if (touch.coil !== null) this.coilName(touch, 'coil');
     walk.number(touch, 'flux_Wb', WEBER_SIZE);
-    for (const key of ['rise_s', 'hold_s', 'fall_s']) walk.number(touch, key, DURATION);
+    for (const key of ['rise_s', 'hold_s', 'fall_s']) walk.number(touch, key, TOUCH_DURATION);
     if (touch.bounces !== undefined)
       walk.whole(touch, 'bounces', 0, BOUNCES_MOST, 'a whole number');
     walk.optionalNumber(touch, 'crosstalk', SHARE);

@@ -10,6 +10,7 @@ import {
   TEMPERATURE_C_LEAST,
   TEMPERATURE_C_MOST,
   TESLA_MOST,
+  TOUCH_s_MOST,
   VOLT_MOST,
   WEBER_MOST,
 } from './limits.ts';
@@ -38,6 +39,7 @@ export const TESLA_SIZE = fromZero('teslas', TESLA_MOST);
 export const WEBER_SIZE = fromZero('webers', WEBER_MOST);
 export const SECONDS = eitherSign('seconds', SECONDS_MOST);
 export const DURATION = fromZero('seconds', SECONDS_MOST);
+export const TOUCH_DURATION = fromZero('seconds', TOUCH_s_MOST);
 export const HERTZ_SIZE = fromZero('hertz', RATE_Hz_MOST);
 export const RATE: NumberRange = {
   unit: 'hertz',
