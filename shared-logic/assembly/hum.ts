@@ -230,6 +230,7 @@ export let cleanSize: i32 = 0;
 export function findHum(): void {
   for (let c: u32 = 0; c < gridChannels; c++) removeOffset(gridChannel(c), gridCount);
   humStep = gridRate_Hz < RATE_MIN_Hz ? 0 : stepOf(findFrequency());
+  if (humStep != 0) refineFrequency();
 }
 
 /** Takes the harmonics of the hum that stand in the samples from `from` to `to` out of them. */
@@ -270,9 +271,11 @@ function whiteDeviation(base: u32, n: u32, usual: i32): f32 {
 
 /** One mains period as a phasor, and the sums up to it: 5 words at WORK + k * 20. */
 @inline function periodAt(k: u32): u32 { return WORK + k * 20; }
-const PERIODS_MAX: u32 = 400;
+const PERIODS_MAX: u32 = 390;
+/** Noise this much above white noise may be hum that changed. */
+const STEPS_SHOW: f32 = 1.06;
 /** Shortest stretch of unchanged hum, in periods. */
-const STRETCH: u32 = 3;
+const STRETCH: u32 = 2;
 
 /** Spread of the phasors of periods a to b (b excluded) about their mean. */
 function spread(a: u32, b: u32): f32 {
@@ -282,11 +285,108 @@ function spread(a: u32, b: u32): f32 {
   return load<f32>(periodAt(b), 16) - load<f32>(periodAt(a), 16) - (re * re + im * im) / n;
 }
 
-/** Refits the hum where its amplitude or phase steps: one or two steps, where they explain much more than noise. */
-function removeSteps(base: u32, n: u32, size: i32, white: f32): void {
-  const period = <f32>FULL_TURN / <f32>humStep;
-  const periods = min<u32>(PERIODS_MAX, <u32>(<f32>n / period));
-  if (periods < 2 * STRETCH) return;
+/** Periods of the grid, and samples of one. */
+let periods: u32 = 0;
+let period: f32 = 0;
+@inline function periodStart(k: u32): u32 { return <u32>(<f32>k * period); }
+
+/** Phasors of the fundamental, one per mains period. */
+function findPhasors(base: u32, n: u32, size: i32): void {
+  period = FULL_TURN / <f32>humStep;
+  periods = min<u32>(PERIODS_MAX, <u32>(<f32>n / period));
+  for (let k: u32 = 0; k < periods; k++) {
+    project(base, periodStart(k), periodStart(k + 1), humStep, LIMIT_SIZES * size);
+    store<f32>(periodAt(k), cosinePart);
+    store<f32>(periodAt(k), sinePart, 4);
+  }
+}
+
+/**
+ * Corrects the frequency by how the phasors turn from one period to the next: a step of the hum spoils one
+ * such turn only, a pulse's two errors cancel.
+ */
+function refineFrequency(): void {
+  for (let round = 0; round < 2; round++) {
+    let along: f32 = 0;
+    let across: f32 = 0;
+    for (let c: u32 = 0; c < gridChannels; c++) {
+      const size = usualSize(gridChannel(c), gridCount, 0);
+      findPhasors(gridChannel(c), gridCount, size);
+      for (let k: u32 = 0; k + 1 < periods; k++) {
+        const re = load<f32>(periodAt(k));
+        const im = load<f32>(periodAt(k), 4);
+        const nextRe = load<f32>(periodAt(k + 1));
+        const nextIm = load<f32>(periodAt(k + 1), 4);
+        along += nextRe * re + nextIm * im;
+        across += nextRe * im - nextIm * re;
+      }
+    }
+    if (along <= 0 || abs(across) > <f32>0.3 * along) return;
+    humStep = <u32>(<i32>humStep + <i32>(across / along / period * TURN_PER_RADIAN));
+  }
+}
+const TURN_PER_RADIAN: f32 = 683565275.6;
+
+/** Amplitudes of the first harmonics in one of three stretches: 2 words each behind the periods. */
+const MODELLED: u32 = 5;
+@inline function partAt(stretch: u32, k: u32): u32 { return WORK + PERIODS_MAX * 20 + 24 + (stretch * MODELLED + k - 1) * 8; }
+
+/** Fits the harmonics to whole periods inside one stretch. */
+function fitStretch(base: u32, stretch: u32, from: u32, to: u32, size: i32): void {
+  const inner = to - from > 4 ? 1 : 0;
+  for (let k: u32 = 1; k <= MODELLED; k++) {
+    cosinePart = 0;
+    sinePart = 0;
+    if (humStep < 0x70000000 / k) {
+      project(base, periodStart(from + inner), periodStart(to - inner), humStep * k, LIMIT_SIZES * size);
+    }
+    store<f32>(partAt(stretch, k), cosinePart);
+    store<f32>(partAt(stretch, k), sinePart, 4);
+  }
+}
+/** What the harmonics of a stretch make of sample i. */
+function modelAt(stretch: u32, i: u32): f32 {
+  let sum: f32 = 0;
+  for (let k: u32 = 1; k <= MODELLED; k++) {
+    const phase = humStep * k * i;
+    sum += load<f32>(partAt(stretch, k)) * <f32>cosine(phase) + load<f32>(partAt(stretch, k), 4) * <f32>sine(phase);
+  }
+  return sum * <f32>3.0517578e-5;
+}
+
+/** The sample at which one stretch's hum passes into the next one's, near `guess`. */
+function findStep(base: u32, n: u32, stretch: u32, guess: u32): u32 {
+  const reach = <u32>(<f32>1.3 * period);
+  const from = guess > reach ? guess - reach : 0;
+  const to = min(n, guess + reach);
+  let sum: f32 = 0;
+  let least: f32 = 0;
+  let at = from;
+  for (let i = from; i < to; i++) {
+    const x = <f32>load<i32>(base + i * 4);
+    sum += abs(x - modelAt(stretch, i)) - abs(x - modelAt(stretch + 1, i));
+    if (sum < least) {
+      least = sum;
+      at = i + 1;
+    }
+  }
+  return at;
+}
+/** The samples beside a step hold a mixture of both sides: what the step itself explains in them is dropped. */
+function smoothStep(base: u32, n: u32, stretch: u32, at: u32): void {
+  for (let i = at > 0 ? at - 1 : 0; i < min(n, at + 1); i++) {
+    const jump = abs(modelAt(stretch, i) - modelAt(stretch + 1, i));
+    if (abs(<f32>load<i32>(base + i * 4)) <= jump) store<i32>(base + i * 4, 0);
+  }
+}
+
+/**
+ * Refits the hum where its amplitude or phase steps: one or two steps, where they explain much more than noise.
+ * @returns whether there were any
+ */
+function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
+  findPhasors(base, n, size);
+  if (periods < 2 * STRETCH) return false;
   let re: f32 = 0;
   let im: f32 = 0;
   let power: f32 = 0;
@@ -296,10 +396,11 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): void {
     store<f32>(at, im, 12);
     store<f32>(at, power, 16);
     if (k == periods) break;
-    project(base, <u32>(<f32>k * period), <u32>(<f32>(k + 1) * period), humStep, LIMIT_SIZES * size);
-    re += cosinePart;
-    im += sinePart;
-    power += cosinePart * cosinePart + sinePart * sinePart;
+    const x = load<f32>(at);
+    const y = load<f32>(at, 4);
+    re += x;
+    im += y;
+    power += x * x + y * y;
   }
   // Noise in one phasor, both parts: 4 s^2 / samples.
   const noise = <f32>4 * white * white / period;
@@ -308,8 +409,7 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): void {
   let first: u32 = 0;
   let second: u32 = periods;
   for (let a: u32 = STRETCH; a + STRETCH <= periods; a++) {
-    const head = spread(0, a);
-    const one = head + spread(a, periods);
+    const one = spread(0, a) + spread(a, periods);
     if (one < best) {
       best = one;
       first = a;
@@ -328,14 +428,23 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): void {
       }
     }
   }
-  if (first == 0 || none - best < <f32>30 * noise || best > <f32>0.6 * none) return;
-  const from = <u32>(<f32>first * period);
-  const to = second == periods ? n : <u32>(<f32>second * period);
-  for (let sweep = 0; sweep < 2; sweep++) {
-    removeHum(base, 0, from, size, HARMONICS);
-    removeHum(base, from, to, size, HARMONICS);
-    if (to < n) removeHum(base, to, n, size, HARMONICS);
+  if (first == 0 || none - best < <f32>30 * noise || best > <f32>0.7 * none) return false;
+  fitStretch(base, 0, 0, first, size);
+  fitStretch(base, 1, first, second, size);
+  if (second < periods) fitStretch(base, 2, second, periods, size);
+  const from = findStep(base, n, 0, periodStart(first));
+  const to = second < periods ? max(from, findStep(base, n, 1, periodStart(second))) : n;
+  for (let i: u32 = 0; i < n; i++) {
+    const x = <i32>nearest(modelAt(i < from ? 0 : i < to ? 1 : 2, i));
+    store<i32>(base + i * 4, load<i32>(base + i * 4) - x);
   }
+  smoothStep(base, n, 0, from);
+  if (to < n) smoothStep(base, n, 1, to);
+  const left = usualSize(base, n, 0);
+  if (<f32>from > period) removeHum(base, 0, from, left, HARMONICS);
+  if (<f32>(to - from) > period) removeHum(base, from, to, left, HARMONICS);
+  if (<f32>(n - to) > period) removeHum(base, to, n, left, HARMONICS);
+  return true;
 }
 
 /** Takes drift and hum out of one channel; leaves humAmplitude_V and cleanSize. */
@@ -352,8 +461,8 @@ export function cleanChannel(channel: u32): void {
   }
   humAmplitude_V = sqrt<f32>(humCosine * humCosine + humSine * humSine) * GRID_V;
   const white = whiteDeviation(base, n, size);
-  if (humStep != 0 && deviationOf(size) > <f32>1.15 * white) {
-    removeSteps(base, n, size, white);
+  for (let pass = 0; pass < 2 && humStep != 0 && deviationOf(size) > STEPS_SHOW * white; pass++) {
+    if (!removeSteps(base, n, size, white)) break;
     size = usualSize(base, n, 0);
     removeLine(base, n, LIMIT_SIZES * size);
     size = usualSize(base, n, 0);
