@@ -29,6 +29,8 @@ type Tester = {
   says?: Uint8Array;
   faulty?: number;
   busy?: boolean;
+  /** The converter does not answer. */
+  silent?: boolean;
 };
 
 const entry = (serialNumber: string, product = 'Tapstone tester'): HidEntry => ({
@@ -83,17 +85,33 @@ function answers(tester: Tester, type: number): Uint8Array[] {
   }
   if (type !== Report.selfTest) return [];
   if (tester.busy) return [report(Report.refused, (view) => view.setUint8(0, Refusal.busy))];
-  return Object.values(Check)
-    .filter((check) => check !== Check.none)
-    .map((check) =>
-      report(Report.entry, (view) => {
-        view.setUint8(LogEntryLayout.kind.at, EntryKind.note);
-        view.setUint8(LogEntryLayout.a.at, check === tester.faulty ? Note.selfTestFailed : Note.selfTestPassed);
-        view.setUint8(LogEntryLayout.b.at, check);
-        view.setFloat32(LogEntryLayout.v0.at, 1.5, true);
-        view.setFloat32(LogEntryLayout.v1.at, 1.8, true);
-      }),
-    );
+  if (tester.silent) return [note(1, Note.converterFailed, 255), entryOf(1, EntryKind.end, () => undefined)];
+  const checks = Object.values(Check).filter((check) => check !== Check.none);
+  return [
+    // An earlier self-test, still unacknowledged, which failed: it must not count.
+    note(0, Note.selfTestFailed, Check.railNegative),
+    entryOf(0, EntryKind.end, () => undefined),
+    ...checks.map((check) => note(1, check === tester.faulty ? Note.selfTestFailed : Note.selfTestPassed, check)),
+    entryOf(1, EntryKind.end, () => undefined),
+  ];
+}
+
+function entryOf(test: number, kind: number, fill: (view: DataView) => void): Uint8Array {
+  const bytes = report(Report.entry, (view) => {
+    view.setUint8(LogEntryLayout.kind.at, kind);
+    fill(view);
+  });
+  new DataView(bytes.buffer).setUint16(ReportHeadLayout.test.at, test, true);
+  return bytes;
+}
+
+function note(test: number, what: number, check: number): Uint8Array {
+  return entryOf(test, EntryKind.note, (view) => {
+    view.setUint8(LogEntryLayout.a.at, what);
+    view.setUint8(LogEntryLayout.b.at, check);
+    view.setFloat32(LogEntryLayout.v0.at, 1.5, true);
+    view.setFloat32(LogEntryLayout.v1.at, 1.8, true);
+  });
 }
 
 const RULE = 'KERNEL=="hidraw*", ATTRS{idVendor}=="1209", ATTRS{idProduct}=="0001", TAG+="uaccess"';
@@ -197,6 +215,11 @@ describe('a check of the computer', () => {
     const lines = await checkPc(pc({ faulty: Check.railPositive }));
     expect(states(lines)).toContain('firmware right, board wrong');
     expect(said(lines, 'board')).toMatch(/^the positive rail is 1\.5 V, expected 1\.8 V: take the clips off/);
+  });
+
+  it('says that the converter does not answer', async () => {
+    const lines = await checkPc(pc({ silent: true }));
+    expect(said(lines, 'board')).toMatch(/^the converter does not answer/);
   });
 
   it('says that a tester in the middle of a test has no time for a self-test', async () => {

@@ -14,7 +14,7 @@ import type { HidDriver } from '../transport/driver.ts';
 import { HidTransport, openObstacle } from '../transport/hid.ts';
 import { PRODUCT_ID, VENDOR_ID } from '../transport/identity.ts';
 import { Interview } from '../transport/interview.ts';
-import type { SelfTestLine } from '../transport/interview.ts';
+import type { Patience, SelfTestLine } from '../transport/interview.ts';
 import { identityObstacle } from '../transport/judge.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 
@@ -34,6 +34,8 @@ export interface Pc {
   rules(): Promise<readonly string[]>;
   /** True when this user may open any device (root). */
   readonly mayAll: boolean;
+  /** How long a tester may take; the product's own limits when left out. */
+  readonly patience?: Patience;
 }
 
 /** Seen from host/dist, where the bundle lies, and from here. */
@@ -64,7 +66,7 @@ export async function checkPc(pc: Pc, wanted?: string): Promise<CheckLine[]> {
     for (const what of ['firmware', 'board']) add(what, 'open', 'the tester is not open');
     return lines;
   }
-  await talk(new Interview(new HidTransport(driver, tester)), tester, pc, add);
+  await talk(new Interview(new HidTransport(driver, tester), pc.patience), tester, pc, add);
   return lines;
 }
 
@@ -147,7 +149,7 @@ const CHECKED: ReadonlyMap<number, readonly [name: string, unit: string]> = new 
   [Check.railNegative, ['the negative rail', 'V']],
   [Check.converterZero, ['the converter\'s zero', 'V']],
   [Check.openInput, ['the open input', 'V']],
-  [Check.reference, ['the reference resistor', 'ohm']],
+  [Check.reference, ['the reference resistor\'s voltage', 'V']],
   [Check.temperature, ['the board\'s temperature', 'C']],
 ]);
 
@@ -155,6 +157,10 @@ function boardLines(lines: readonly SelfTestLine[], add: Add): void {
   const faults = lines.filter(({ passed }) => !passed);
   if (faults.length === 0) add('board', 'right', `its self-test passed (${lines.length} checks)`);
   for (const { check, measured, expected } of faults) {
+    if (check === Check.none) {
+      add('board', 'wrong', 'the converter does not answer: see hardware-notes/assembly.md, first power');
+      continue;
+    }
     const [name, unit] = CHECKED.get(check) ?? [`check ${check}`, ''];
     const figures = `${figure(measured)} ${unit}, expected ${figure(expected)} ${unit}`;
     add('board', 'wrong', `${name} is ${figures}: take the clips off, and if it stays so see hardware-notes/assembly.md`);

@@ -7,6 +7,7 @@ import {
   LogEntryLayout,
   RESULT,
   RESULT_bytes,
+  Step,
 } from '../logic/layout.generated.ts';
 import { logicModule, type Logic } from '../logic/module.ts';
 import { identityObstacle } from '../transport/judge.ts';
@@ -29,6 +30,9 @@ const ACKNOWLEDGE_EVERY = 8;
 const READ_bytes = 48;
 /** Regions that can be read. */
 const REGION = { evidence: 0, result: 1 } as const;
+
+/** Steps at which no test is under way. */
+const RESTING: ReadonlySet<number> = new Set([Step.idle, Step.done, Step.cancelled, Step.failed]);
 
 /** How a test ended. */
 export interface TestOutcome {
@@ -170,6 +174,8 @@ export class BenchTest {
         );
       }
       this.started = true;
+      // The last entry may have been acknowledged before the tester was lost: nothing is sent again then.
+      if (this.collector.isEnded) this.compare();
       return;
     }
     const { clips, places, kind } = this.options.setup;
@@ -187,9 +193,15 @@ export class BenchTest {
     if (this.options.press ?? true) this.press(Button.press);
   }
 
+  /** Whether the test that the tester had when we met is over, or is about to be replaced by ours. */
+  private isOver(): boolean {
+    return (this.options.press ?? true) || this.state === null || RESTING.has(this.state.step);
+  }
+
   private take(entry: TesterReport & { kind: 'entry' }): void {
     // Entries of a test before this one, sent again after the hello, are not ours.
     if (this.test < 0) {
+      if (entry.test === this.identity?.test && this.isOver()) return;
       if (entry.number !== 0 || entry.bytes[LogEntryLayout.kind.at] !== EntryKind.begin) return;
       this.test = entry.test;
     }

@@ -2,12 +2,13 @@
 import { Check, EntryKind, LogEntryLayout, Note } from '../logic/layout.generated.ts';
 import { pause } from '../edge/clock.ts';
 import { ReportEncoder, decodeReport } from './reports.ts';
-import type { Identity, TesterReport } from './reports.ts';
+import type { Entry, Identity, TesterReport } from './reports.ts';
 import { TransportError } from './transport.ts';
 import type { Transport } from './transport.ts';
 
 /** What the board's self-test said of one thing that it looked at. */
 export type SelfTestLine = {
+  /** `Check`; none when the converter itself did not answer. */
   readonly check: number;
   readonly passed: boolean;
   readonly measured: number;
@@ -15,19 +16,21 @@ export type SelfTestLine = {
 };
 
 /** How long a tester may take to say who it is, and to look at its own board, milliseconds. */
-const ANSWER_limit_ms = 3000;
-const SELF_TEST_limit_ms = 15_000;
-/** The last thing that a self-test looks at. */
-const LAST_CHECK = Math.max(...Object.values(Check));
+export type Patience = { readonly answer_ms: number; readonly selfTest_ms: number };
+
+const PATIENCE: Patience = { answer_ms: 3000, selfTest_ms: 15_000 };
 
 export class Interview {
   readonly #transport: Transport;
+  readonly #patience: Patience;
   readonly #encoder = new ReportEncoder();
+  #identity: Identity | null = null;
   #listener: (report: TesterReport) => void = () => undefined;
   #fail: (error: Error) => void = () => undefined;
 
-  constructor(transport: Transport) {
+  constructor(transport: Transport, patience: Patience = PATIENCE) {
     this.#transport = transport;
+    this.#patience = patience;
     transport.onReport = (report) => this.#listener(decodeReport(report));
     transport.onClosed = ({ sentence }) => this.#fail(new TransportError(sentence));
   }
@@ -48,32 +51,39 @@ export class Interview {
             `the device ${serial} does not talk as a tester does (${report.sentence}); it is another device or has newer firmware (nothing was driven)`,
           );
         }
-        if (report.kind === 'identity') done(report);
+        if (report.kind !== 'identity') return;
+        this.#identity = report;
+        done(report);
       },
-      ANSWER_limit_ms,
+      this.#patience.answer_ms,
       `tester ${serial} does not say who it is; pull it out and plug it in again`,
     );
   }
 
-  /** Lets the board look at itself. @throws TransportError when it does not come to an end */
-  selfTest(): Promise<readonly SelfTestLine[]> {
+  /** Lets the board look at itself, after it has said who it is. @throws TransportError when it does not end */
+  async selfTest(): Promise<readonly SelfTestLine[]> {
     const { serial } = this.#transport;
     const lines: SelfTestLine[] = [];
-    return this.#until(
+    const before = this.#identity?.test;
+    const end = await this.#until<Entry>(
       this.#encoder.selfTest(),
       (report, done) => {
         if (report.kind === 'refused') {
-          throw new TransportError(`tester ${serial} is busy with a test; let it end, or press its button for 2 s to cancel it`);
+          throw new TransportError(
+            `tester ${serial} is busy with a test; let it end, or press its button for 2 s to cancel it`,
+          );
         }
-        if (report.kind !== 'entry') return;
+        // What is sent again after the hello belongs to a test before this one.
+        if (report.kind !== 'entry' || report.test === before) return;
         const line = selfTestLine(report.bytes);
-        if (!line) return;
-        lines.push(line);
-        if (line.check === LAST_CHECK) done(lines);
+        if (line) lines.push(line);
+        if (report.bytes[LogEntryLayout.kind.at] === EntryKind.end) done(report);
       },
-      SELF_TEST_limit_ms,
+      this.#patience.selfTest_ms,
       `tester ${serial} did not come to the end of its self-test; pull it out and plug it in again`,
     );
+    await this.#transport.write(this.#encoder.acknowledge(end.test, end.number + 1));
+    return lines;
   }
 
   /** Lets go of the tester. */
@@ -119,9 +129,9 @@ function selfTestLine(entry: Uint8Array): SelfTestLine | null {
   const view = new DataView(entry.buffer, entry.byteOffset, entry.byteLength);
   if (entry[LogEntryLayout.kind.at] !== EntryKind.note) return null;
   const note = entry[LogEntryLayout.a.at];
-  if (note !== Note.selfTestFailed && note !== Note.selfTestPassed) return null;
+  if (note !== Note.selfTestFailed && note !== Note.selfTestPassed && note !== Note.converterFailed) return null;
   return {
-    check: entry[LogEntryLayout.b.at],
+    check: note === Note.converterFailed ? Check.none : entry[LogEntryLayout.b.at],
     passed: note === Note.selfTestPassed,
     measured: view.getFloat32(LogEntryLayout.v0.at, true),
     expected: view.getFloat32(LogEntryLayout.v1.at, true),
