@@ -68,7 +68,9 @@ function ourValue(ours: Ours, when_s: number, row = 0): number {
 
 function extreme(values: ArrayLike<number>): number {
   let found = 0;
-  for (let i = 0; i < values.length; i++) if (Math.abs(values[i]) > Math.abs(found)) found = values[i];
+  for (let i = 0; i < values.length; i++) {
+    if (Math.abs(values[i]) > Math.abs(found)) found = values[i];
+  }
   return found;
 }
 
@@ -113,7 +115,10 @@ function pickup(coils: readonly PickupCoil[], more: Partial<Pickup> = {}): Picku
 }
 
 /** The coil of deck D1 (clip 1 grounded) with one probe on clip 2. */
-function oneCoil(coil: PickupCoil, faults: Pickup['faults'] = []): { circuit: Circuit; input: number } {
+function oneCoil(
+  coil: PickupCoil,
+  faults: Pickup['faults'] = [],
+): { circuit: Circuit; input: number } {
   const circuit = new Circuit();
   const input = circuit.input('source');
   addPickup(circuit, pickup([coil], { faults }));
@@ -124,7 +129,13 @@ function oneCoil(coil: PickupCoil, faults: Pickup['faults'] = []): { circuit: Ci
 
 describe('D1, current step into a coil', () => {
   for (const [loss_ohm, figures] of [
-    [250e3, { peak_V: 21.41, at: [[100e-6, 1.5152], [200e-6, 0.9682], [500e-6, 0.82035], [1e-3, 0.82]] }],
+    [
+      250e3,
+      {
+        peak_V: 21.41,
+        at: [[100e-6, 1.5152], [200e-6, 0.9682], [500e-6, 0.82035], [1e-3, 0.82]],
+      },
+    ],
     [1e9, { peak_V: 32.15, at: [[1e-3, 5.378]] }],
   ] as const) {
     it(`rings as in ngspice with ${loss_ohm} ohm of loss`, () => {
@@ -149,7 +160,10 @@ describe('D1, current step into a coil', () => {
 
 describe('D2, a step in one coil seen by the other', () => {
   /** k of the file is negative for +0.08 between equal windings: M = -k sqrt(L1 L2). */
-  function coupled(winding: 'cw' | 'ccw', k: number): { ours: Ours; flux_Wb: number; end_A: number } {
+  function coupled(
+    winding: 'cw' | 'ccw',
+    k: number,
+  ): { ours: Ours; flux_Wb: number; end_A: number } {
     const circuit = new Circuit();
     const input = circuit.input('step');
     const bare = { capacitance_F: 0, loss_ohm: undefined };
@@ -271,7 +285,13 @@ function touchResponse(
   }
   circuit.probe(clipNode(2), '0');
   const sources = new TouchSources(pickup([coil]), ports.emfInputs, new RandomStream(1, 'touch'));
-  const touch: PickupTouch = { coil: coil.id, flux_Wb: 6e-4, rise_s: 0.004, hold_s: 0.02, fall_s: 0.007 };
+  const touch: PickupTouch = {
+    coil: coil.id,
+    flux_Wb: 6e-4,
+    rise_s: 0.004,
+    hold_s: 0.02,
+    fall_s: 0.007,
+  };
   sources.play(touch, 0.001);
   const transient = new Transient(circuit, { moving: sources });
   return run(transient, 1 / 120_000, 6000, [0]);
@@ -326,7 +346,12 @@ describe('D4, touch of a (cw, N) coil read at `to`', () => {
 });
 
 describe('D5, 200 uA cut off in 4 H', () => {
-  const SLOW: PickupCoil = { ...COIL, resistance_ohm_20C: 8000, inductance_H: 4, capacitance_F: 100e-12 };
+  const SLOW: PickupCoil = {
+    ...COIL,
+    resistance_ohm_20C: 8000,
+    inductance_H: 4,
+    capacitance_F: 100e-12,
+  };
   function cutOff(
     loss_ohm: number,
     snubber: boolean,
@@ -413,7 +438,8 @@ describe('D6, reversal of 50 uA', () => {
     [2500, 10, 250e-12, 133, 2, 9.3, 19.9, 2.9],
     [25000, 10, 200e-12, 11.5, 1.4, 4.9, 21.7, 1.8],
   ] as const;
-  for (const [ohm, henry, farad, bare_ms, lossy_ms, snubbed_ms, barePeak_V, snubbedPeak_V] of TABLE) {
+  for (const row of TABLE) {
+    const [ohm, henry, farad, bare_ms, lossy_ms, snubbed_ms, barePeak_V, snubbedPeak_V] = row;
     it(`settles ${ohm} ohm, ${henry} H in ${bare_ms}, ${lossy_ms} and ${snubbed_ms} ms`, () => {
       const coil = { ...COIL, resistance_ohm_20C: ohm, inductance_H: henry, capacitance_F: farad };
       const bare = reversal({ ...coil, loss_ohm: 1e12 }, false, 0.2);
@@ -541,7 +567,12 @@ describe('D9, pairs of coils', () => {
     return { henry: flux_Wb / end_A, ours };
   }
   const series = [['a', clipNode(2)], [clipNode(1), clipNode(4)], [clipNode(3), '0']] as const;
-  const parallel = [['a', clipNode(2)], ['a', clipNode(4)], [clipNode(1), '0'], [clipNode(3), '0']] as const;
+  const parallel = [
+    ['a', clipNode(2)],
+    ['a', clipNode(4)],
+    [clipNode(1), '0'],
+    [clipNode(3), '0'],
+  ] as const;
   const deck = (rest: string): Waveforms =>
     simulate(`V1 s 0 PULSE(0 1 0 1n 1n 1 2)\nRS s a 10k\n${rest}`, '1u 10m 0 0.5u', ['v(a)']);
 

@@ -1,5 +1,15 @@
 /** Pickups that no bench will see, and that a file may hold all the same. */
 import { describe, expect, it } from 'vitest';
+import {
+  FARAD_MOST,
+  HENRY_MOST,
+  OHM_MOST,
+  RATE_Hz_MOST,
+  TEMPERATURE_C_LEAST,
+  TEMPERATURE_C_MOST,
+  VOLT_MOST,
+  WEBER_MOST,
+} from '../host/src/files/limits.ts';
 import { asPickup } from '../host/src/files/pickup-file.ts';
 import { FrontEnd } from '../host/src/virtual-bench/front-end.ts';
 import type { Pickup } from '../host/src/virtual-bench/pickup.ts';
@@ -9,7 +19,11 @@ const LOT_SEED = 0x5eed;
 const LOT = 24;
 
 /** One number in five from the whole range that the reader takes, the others as coils have them. */
-function oddNumber(random: RandomStream, usual: readonly [number, number], all: readonly [number, number]): number {
+function oddNumber(
+  random: RandomStream,
+  usual: readonly [number, number],
+  all: readonly [number, number],
+): number {
   const [low, high] = random.below(5) === 0 ? all : usual;
   return random.betweenLog(low, high);
 }
@@ -27,10 +41,10 @@ function extremePickup(random: RandomStream): unknown {
       id: `c${i}`,
       from,
       to,
-      resistance_ohm_20C: oddNumber(random, [100, 3e4], [1e-9, 1e12]),
-      inductance_H: oddNumber(random, [0.5, 10], [1e-9, 1e4]),
-      capacitance_F: random.below(4) === 0 ? 0 : oddNumber(random, [4e-11, 3e-10], [1e-18, 1e-3]),
-      ...(random.below(3) > 0 ? { loss_ohm: oddNumber(random, [3e4, 1e6], [1e-6, 1e12]) } : {}),
+      resistance_ohm_20C: oddNumber(random, [100, 3e4], [1e-9, OHM_MOST]),
+      inductance_H: oddNumber(random, [0.5, 10], [1e-9, HENRY_MOST]),
+      capacitance_F: random.below(4) === 0 ? 0 : oddNumber(random, [4e-11, 3e-10], [1e-18, FARAD_MOST]),
+      ...(random.below(3) > 0 ? { loss_ohm: oddNumber(random, [3e4, 1e6], [1e-6, OHM_MOST]) } : {}),
       winding: random.below(2) === 0 ? 'cw' : 'ccw',
       pole: random.below(2) === 0 ? 'N' : 'S',
       place: `place ${random.below(3)}`,
@@ -50,22 +64,29 @@ function extremePickup(random: RandomStream): unknown {
       ? `${coil()}@${random.between(0.01, 0.99).toFixed(3)}`
       : nodes[random.below(nodes.length)];
   const faults = [
-    { kind: 'bridge', a: coils[0].from, b: `${coil()}@0.37`, ohm: random.below(3) === 0 ? 0 : random.betweenLog(1e-9, 1e12) },
+    {
+      kind: 'bridge',
+      a: coils[0].from,
+      b: `${coil()}@0.37`,
+      ohm: random.below(3) === 0 ? 0 : random.betweenLog(1e-9, OHM_MOST),
+    },
     { kind: 'open', coil: coil() },
     { kind: 'shorted_turns', coil: coil(), fraction: random.between(0.0001, 0.9999) },
-    { kind: 'live', between: ['chassis', coils[0].to], volt_V: random.between(-1000, 1000) },
+    { kind: 'live', between: ['chassis', coils[0].to], volt_V: random.between(-VOLT_MOST, VOLT_MOST) },
   ].filter(() => random.below(3) === 0);
   return {
     format: 'pickup/1',
-    temperature_C: random.between(-60, 150),
+    temperature_C: random.between(TEMPERATURE_C_LEAST, TEMPERATURE_C_MOST),
     coils,
     couplings,
-    leads: Array.from({ length: 1 + random.below(6) }, (_, i) => ({ clip: i + 1, colour: 'BK', node: node() })),
+    leads: Array.from({ length: 1 + random.below(6) }, (_, i) => {
+      return { clip: i + 1, colour: 'BK', node: node() };
+    }),
     faults,
     touches: [
       {
         coil: coil(),
-        flux_Wb: random.betweenLog(1e-6, 1),
+        flux_Wb: random.betweenLog(1e-6, WEBER_MOST),
         rise_s: random.below(4) === 0 ? 0 : random.betweenLog(1e-3, 0.03),
         hold_s: random.between(0, 0.1),
         fall_s: random.below(4) === 0 ? 0 : random.betweenLog(1e-3, 0.03),
@@ -74,8 +95,8 @@ function extremePickup(random: RandomStream): unknown {
     ],
     magnet_readings: true,
     interference: {
-      hum_Hz: random.below(4) === 0 ? random.between(0, 1e5) : 50,
-      hum_V: oddNumber(random, [1e-4, 1e-2], [1e-6, 1000]),
+      hum_Hz: random.below(4) === 0 ? random.between(0, RATE_Hz_MOST) : 50,
+      hum_V: oddNumber(random, [1e-4, 1e-2], [1e-6, VOLT_MOST]),
       noise_V: random.betweenLog(1e-6, 1),
     },
   };

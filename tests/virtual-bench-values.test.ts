@@ -337,7 +337,8 @@ describe('signs in space', () => {
   it("Neumann's integral has the bench's sign of M side by side and stacked, all windings", () => {
     for (const a of WINDINGS) {
       for (const b of WINDINGS) {
-        const coils = [{ ...COIL, winding: a }, { ...COIL, id: 'l', from: 'l0', to: 'l1', winding: b }];
+        const other = { ...COIL, id: 'l', from: 'l0', to: 'l1', winding: b };
+        const coils = [{ ...COIL, winding: a }, other];
         const beside = neumann_H(loop([0, 0, 0], 0.01, a), loop([0.025, 0, 0], 0.01, b));
         const stacked = neumann_H(loop([0, 0, 0], 0.01, a), loop([0, 0, 0.01], 0.01, b));
         for (const [space_H, k] of [[beside, 0.1], [stacked, -0.5]]) {

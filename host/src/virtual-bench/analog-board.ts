@@ -1,7 +1,8 @@
 /**
  * The tester's analog board as a circuit: protection, eight 8:1 switches, drives and returns.
  *
- * The switch word holds eight nibbles `EN A2 A1 A0`, lowest first: A+, A-, B+, B-, G1, G2, DRV, RET.
+ * The switch word holds eight nibbles `EN A2 A1 A0`, lowest first: A+, A-, B+, B-, G1, G2, DRV,
+ * RET.
  */
 import type { Circuit } from './circuit.ts';
 import { ONE } from './circuit.ts';
@@ -57,7 +58,7 @@ export interface AnalogBoard {
   readonly driveInput: number;
   /** Circuit's switch for each mux (0 to 7) and address (0 to 7), -1 where nothing is connected. */
   readonly switches: readonly (readonly number[])[];
-  /** Probes: channel A, channel B (which is the converter's port), the current source's node. */
+  /** Probes: channel A, and channel B, which is the converter's port. */
   readonly channelA: number;
   readonly channelB: number;
 }

@@ -4,7 +4,8 @@
  * The state is every capacitor's voltage and every inductor's current, so that it lives on while
  * switches move; each setting of switches and clamps gives one `Topology` (`topology.ts`).
  * Capacitors carry a tiny series resistance (1 ns with their own capacitance, 0.01 to 100 ohm) and
- * every node a tiny conductance to ground: with them no loop of capacitors and no floating part is singular.
+ * every node a tiny conductance to ground: with them no loop of capacitors and no floating part is
+ * singular.
  */
 import { isPositiveDefinite, solveInPlace } from './dense.ts';
 import { Topology, type SteadyParts } from './topology.ts';

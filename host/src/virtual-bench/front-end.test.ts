@@ -58,7 +58,8 @@ const PICKUP: Pickup = {
 
 /** A switch word from addresses counted from 1 as the board's table does, 0 = off. */
 function word(addresses: readonly number[]): number {
-  return addresses.reduce((bits, at, mux) => bits | ((at > 0 ? 8 | (at - 1) : 0) << (4 * mux)), 0) >>> 0;
+  const nibble = (at: number): number => (at > 0 ? 8 | (at - 1) : 0);
+  return addresses.reduce((bits, at, mux) => bits | (nibble(at) << (4 * mux)), 0) >>> 0;
 }
 
 /** What a patient experimenter does with the front end. */
@@ -164,7 +165,8 @@ describe('ohms on the simulated front end', () => {
   });
 
   it('see a source on the leads through the bleed while nothing is driven', () => {
-    const bench = new Bench([{ kind: 'live', between: ['u0', 'u1'], volt_V: 0.4, source_ohm: 100 }]);
+    const source = { kind: 'live', between: ['u0', 'u1'], volt_V: 0.4, source_ohm: 100 } as const;
+    const bench = new Bench([source]);
     expect(bench.read([1, 2, 1, 2, 0, 0, 4, 4], 0)).toBeGreaterThan(0.35);
     expect(new Bench().read([1, 2, 1, 2, 0, 0, 4, 4], 0)).toBeCloseTo(0, 3);
   });
@@ -185,7 +187,10 @@ describe('ohms on the simulated front end', () => {
 });
 
 describe('a touch on the listening channels', () => {
-  function touched(faults: readonly PickupFault[] = [], more: Partial<Pickup> = {}): (number | null)[][] {
+  function touched(
+    faults: readonly PickupFault[] = [],
+    more: Partial<Pickup> = {},
+  ): (number | null)[][] {
     const bench = new Bench(faults, 7, {
       interference: { hum_Hz: 50, hum_V: 0, noise_V: 1e-4 },
       ...more,

@@ -253,7 +253,9 @@ export class FrontEnd {
       mean += weights[k] * this.#transient.probe(row);
     }
     for (const { switch: contact, closed } of toggles) {
-      const isDue = this.#toggles.some((left) => left.switch === contact && left.closed === closed);
+      const isDue = this.#toggles.some(
+        (left) => left.switch === contact && left.closed === closed,
+      );
       if (!isDue) this.#transient.setSwitch(contact, !closed);
     }
     this.#toggles = toggles;

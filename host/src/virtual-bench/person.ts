@@ -80,7 +80,8 @@ export class Person {
     const light = pattern & 255;
     if (light !== LIGHT_TOUCH && light !== LIGHT_MAGNET) return;
     if (!this.automatic) return;
-    const start_s = Math.max(time_s + this.#random.between(...REACTION_s), this.#busyUntil_s + PAUSE_s);
+    const reacted_s = time_s + this.#random.between(...REACTION_s);
+    const start_s = Math.max(reacted_s, this.#busyUntil_s + PAUSE_s);
     if (light === LIGHT_TOUCH) this.#intend(start_s, () => this.#touch());
     else if (this.#pickup.magnet_readings) this.#intend(start_s, () => this.#holdMagnet());
     else this.#intend(start_s, () => this.onPress());

@@ -213,7 +213,9 @@ export class RunView {
   #hum({ tones }: PreparedRow): number {
     const angle = this.#angle;
     let sum = 0;
-    for (let t = 0; t < angle.length; t += 2) sum += tones[t] * angle[t] - tones[t + 1] * angle[t + 1];
+    for (let t = 0; t < angle.length; t += 2) {
+      sum += tones[t] * angle[t] - tones[t + 1] * angle[t + 1];
+    }
     return sum;
   }
 }
