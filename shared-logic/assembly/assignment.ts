@@ -385,6 +385,7 @@ function settleShared(w: u32, winding: Winding): void {
   // Each place's own sign: the two coils inside work together or against each other.
   let positive: u32 = 0;
   let negative: u32 = 0;
+  let open = false;
   for (let p: u32 = 0; p < placeCount; p++) {
     if (((winding.placeMask >> p) & 1) == 0) continue;
     let sum: f32 = 0;
@@ -403,11 +404,14 @@ function settleShared(w: u32, winding: Winding): void {
     }
     if (sum > VOTE) positive++;
     else if (sum < -VOTE) negative++;
+    else open = true;
   }
   if (positive > 0 && negative > 0) {
     winding.flags |= <u8>WINDING_OPPOSED;
     winding.sign = 0;
   }
+  // One coil's sign says nothing of the pair's while the other's is open.
+  if (open) winding.sign = 0;
 }
 
 /** Touches of nothing, places that drive nothing, touches that went wrong. */

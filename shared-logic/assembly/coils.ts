@@ -94,7 +94,9 @@ function writeCoil(s: u32): void {
 function textOf(winding: Winding): u32 {
   const flags: u32 = winding.flags;
   if ((flags & WINDING_OPPOSED) != 0) return CoilText.hiddenOutOfPhase;
-  if ((flags & WINDING_HIDDEN) != 0) return CoilText.hiddenInPhase;
+  if ((flags & WINDING_HIDDEN) != 0) {
+    return probability(abs<f32>(winding.sign)) < SIGN_GIVEN ? CoilText.hiddenUnknown : CoilText.hiddenInPhase;
+  }
   if ((flags & WINDING_TAPPED) != 0) return CoilText.tappedSection;
   if ((flags & WINDING_LOOP) != 0) return CoilText.networkEdge;
   return CoilText.none;

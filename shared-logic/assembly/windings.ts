@@ -27,6 +27,8 @@ const ONE_WINDING_k: f32 = 0.7;
 const STACKED_MOST_k: f32 = 0.93;
 /** Less inductance than this for each ohm is a resistor: coils have 3e-4 and up (common practice, no published source). */
 const RESISTOR_H_per_ohm: f32 = 2e-5;
+/** A piece of wire below this share of another one, of which no inductance was read, is a contact rather than a tap. */
+const CONTACT_SHARE: f32 = 0.02;
 /** Halves of the frame's junction within this ratio look like two sibling coils. */
 const SIBLINGS: f32 = 0.75;
 /** A fit must be this much better, in squared shares of what the touch showed, to decide. */
@@ -77,13 +79,15 @@ function isPlainContact(n: u32): bool {
   if (!isWire(edge)) return false;
   if (edge.ohm > WINDING_MOST_ohm) return <u32>edge.p < CLIPS && <u32>edge.q < CLIPS;
   if (<u32>edge.p >= CLIPS || <u32>edge.q >= CLIPS) return false;
-  if (edge.ohm < CONTACT_MOST_ohm) {
-    for (let other: u32 = 0; other < edgeCount; other++) {
-      if (other != n && edgeAt(other).part == edge.part && edgeAt(other).ohm > 5 * edge.ohm) return true;
-    }
-    return false;
+  const wound = readInductance(edge.p, edge.q);
+  const isResistor = foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm;
+  if (wound) return isResistor;
+  for (let other: u32 = 0; other < edgeCount; other++) {
+    if (other == n || edgeAt(other).part != edge.part || !isWire(edgeAt(other))) continue;
+    const most: f32 = edgeAt(other).ohm;
+    if (edge.ohm < CONTACT_SHARE * most || (edge.ohm < CONTACT_MOST_ohm && most > <f32>5 * edge.ohm)) return true;
   }
-  return readInductance(edge.p, edge.q) && foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm;
+  return false;
 }
 
 /** At a hidden junction: the edge to the frame, to another hidden junction or of little resistance is a contact. */
@@ -95,7 +99,7 @@ function takeContactOff(vertex: u32): void {
     if (!isWire(edge) || !touchesVertex(edge, vertex)) continue;
     const far = farEnd(edge, vertex);
     let candidate: u32 = 0;
-    if (isBare(far) && wiresAt(far) == 1) candidate = 4;
+    if (isBare(far) && armIsFrame(far) && wiresAt(far) == 1) candidate = 4;
     else if (far >= CLIPS) candidate = 3;
     else if (edge.ohm < CONTACT_MOST_ohm) candidate = 2;
     else if (edge.ohm > WINDING_MOST_ohm) candidate = 1;
@@ -307,10 +311,23 @@ export function expectedCoils(): u32 {
   return evidence().placeCount;
 }
 
+/** The vertex at which a wire ends or can be heard, across the hidden points where something touches it. */
+function farClip(first: u32, start: u32): u32 {
+  let n = first;
+  let vertex = farEnd(edgeAt(n), start);
+  for (let steps = 0; steps < 4 && vertex >= CLIPS; steps++) {
+    const next: u32 = <u32>edgeAt(n).p == vertex ? edgeAt(n).nextP : edgeAt(n).nextQ;
+    if (next == NOTHING) break;
+    n = next;
+    vertex = farEnd(edgeAt(n), vertex);
+  }
+  return vertex;
+}
+
 /** Above 0: two wires at a vertex are one winding; below 0: two coils; 0: not told. By coupling, then by touches. */
 function kinship(vertex: u32, a: u32, b: u32): f32 {
-  const x = farEnd(edgeAt(a), vertex);
-  const y = farEnd(edgeAt(b), vertex);
+  const x = farClip(a, vertex);
+  const y = farClip(b, vertex);
   if (x >= CLIPS || y >= CLIPS || vertex >= CLIPS || x == y) return 0;
   if (readCouplingFactor(x, vertex, y)) {
     if (foundFactor >= STACKED_MOST_k) return foundFactor;
