@@ -301,28 +301,55 @@ function findPhasors(base: u32, n: u32, size: i32): void {
   }
 }
 
+/** Turn of the phasors from one period to the next: its two products, and its mean angle over the channels so far. */
+let along: f32 = 0;
+let across: f32 = 0;
+/** Adds the turns of the channel's phasors that lie within `reach` of `middle`. @returns mean distance from middle */
+function addTurns(middle: f32, reach: f32): f32 {
+  let distance: f32 = 0;
+  let weight: f32 = 0;
+  for (let k: u32 = 0; k + 1 < periods; k++) {
+    const re = load<f32>(periodAt(k));
+    const im = load<f32>(periodAt(k), 4);
+    const nextRe = load<f32>(periodAt(k + 1));
+    const nextIm = load<f32>(periodAt(k + 1), 4);
+    const x = nextRe * re + nextIm * im;
+    const y = nextRe * im - nextIm * re;
+    const off = abs(y - middle * x);
+    if (off > reach * abs(x)) continue;
+    along += x;
+    across += y;
+    distance += off;
+    weight += abs(x);
+  }
+  return weight > 0 ? distance / weight : 0;
+}
+
 /**
- * Corrects the frequency by how the phasors turn from one period to the next: a step of the hum spoils one
- * such turn only, a pulse's two errors cancel.
+ * Corrects the frequency by how the phasors turn from one period to the next. A pulse's two errors cancel; the turn
+ * at a step of the hum stands out and is left away.
  */
 function refineFrequency(): void {
   for (let round = 0; round < 2; round++) {
-    let along: f32 = 0;
-    let across: f32 = 0;
+    let allAlong: f32 = 0;
+    let allAcross: f32 = 0;
     for (let c: u32 = 0; c < gridChannels; c++) {
-      const size = usualSize(gridChannel(c), gridCount, 0);
-      findPhasors(gridChannel(c), gridCount, size);
-      for (let k: u32 = 0; k + 1 < periods; k++) {
-        const re = load<f32>(periodAt(k));
-        const im = load<f32>(periodAt(k), 4);
-        const nextRe = load<f32>(periodAt(k + 1));
-        const nextIm = load<f32>(periodAt(k + 1), 4);
-        along += nextRe * re + nextIm * im;
-        across += nextRe * im - nextIm * re;
+      findPhasors(gridChannel(c), gridCount, usualSize(gridChannel(c), gridCount, 0));
+      let middle: f32 = 0;
+      let reach: f32 = 1;
+      for (let pass = 0; pass < 3; pass++) {
+        along = 0;
+        across = 0;
+        const distance = addTurns(middle, reach);
+        if (along <= 0) break;
+        middle = across / along;
+        reach = <f32>2.5 * distance + <f32>1e-4;
       }
+      allAlong += max<f32>(0, along);
+      allAcross += along > 0 ? across : 0;
     }
-    if (along <= 0 || abs(across) > <f32>0.3 * along) return;
-    humStep = <u32>(<i32>humStep + <i32>(across / along / period * TURN_PER_RADIAN));
+    if (allAlong <= 0 || abs(allAcross) > <f32>0.3 * allAlong) return;
+    humStep = <u32>(<i32>humStep + <i32>(allAcross / allAlong / period * TURN_PER_RADIAN));
   }
 }
 const TURN_PER_RADIAN: f32 = 683565275.6;
@@ -331,14 +358,19 @@ const TURN_PER_RADIAN: f32 = 683565275.6;
 const MODELLED: u32 = 5;
 @inline function partAt(stretch: u32, k: u32): u32 { return WORK + PERIODS_MAX * 20 + 24 + (stretch * MODELLED + k - 1) * 8; }
 
-/** Fits the harmonics to whole periods inside one stretch. */
-function fitStretch(base: u32, stretch: u32, from: u32, to: u32, size: i32): void {
-  const inner = to - from > 4 ? 1 : 0;
+@inline function stretchSize(base: u32, from: u32, to: u32): i32 { return usualSize(base + from * 4, to - from, 0); }
+
+/** Fits the harmonics to whole periods inside one stretch; the periods beside a step may hold part of it. */
+function fitStretch(base: u32, stretch: u32, from: u32, to: u32): void {
+  const first = from > 0 && to - from > 1 ? from + 1 : from;
+  const last = to < periods && to - first > 1 ? to - 1 : to;
+  // Its own usual size: in a short stretch the hum that was left may be many times that of the whole.
+  const size = stretchSize(base, periodStart(first), periodStart(last));
   for (let k: u32 = 1; k <= MODELLED; k++) {
     cosinePart = 0;
     sinePart = 0;
     if (humStep < 0x70000000 / k) {
-      project(base, periodStart(from + inner), periodStart(to - inner), humStep * k, LIMIT_SIZES * size);
+      project(base, periodStart(first), periodStart(last), humStep * k, LIMIT_SIZES * size);
     }
     store<f32>(partAt(stretch, k), cosinePart);
     store<f32>(partAt(stretch, k), sinePart, 4);
@@ -429,9 +461,9 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
     }
   }
   if (first == 0 || none - best < <f32>30 * noise || best > <f32>0.7 * none) return false;
-  fitStretch(base, 0, 0, first, size);
-  fitStretch(base, 1, first, second, size);
-  if (second < periods) fitStretch(base, 2, second, periods, size);
+  fitStretch(base, 0, 0, first);
+  fitStretch(base, 1, first, second);
+  if (second < periods) fitStretch(base, 2, second, periods);
   const from = findStep(base, n, 0, periodStart(first));
   const to = second < periods ? max(from, findStep(base, n, 1, periodStart(second))) : n;
   for (let i: u32 = 0; i < n; i++) {
@@ -440,10 +472,9 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
   }
   smoothStep(base, n, 0, from);
   if (to < n) smoothStep(base, n, 1, to);
-  const left = usualSize(base, n, 0);
-  if (<f32>from > period) removeHum(base, 0, from, left, HARMONICS);
-  if (<f32>(to - from) > period) removeHum(base, from, to, left, HARMONICS);
-  if (<f32>(n - to) > period) removeHum(base, to, n, left, HARMONICS);
+  if (<f32>from > period) removeHum(base, 0, from, stretchSize(base, 0, from), HARMONICS);
+  if (<f32>(to - from) > period) removeHum(base, from, to, stretchSize(base, from, to), HARMONICS);
+  if (<f32>(n - to) > period) removeHum(base, to, n, stretchSize(base, to, n), HARMONICS);
   return true;
 }
 
