@@ -18,13 +18,13 @@ extern uint8_t module_memory[LAYOUT_MEMORY_bytes];
 
 /** @param stored - type in memory @param result - type of the value on wasm's stack */
 #define WASM_LOAD(name, stored, result)                                        \
-  static inline result name##_at(uint32_t address, uint32_t offset) {          \
+  static inline __attribute__((always_inline)) result name##_at(uint32_t address, uint32_t offset) {          \
     typedef stored __attribute__((may_alias)) stored_t;                        \
     WASM_MEMORY_CHECK(address, offset, stored);                                \
     return (result)*(const stored_t *)(module_memory + offset + address);      \
   }
 #define WASM_STORE(name, stored, value_type)                                               \
-  static inline void name##_at(uint32_t address, uint32_t offset, value_type value) {      \
+  static inline __attribute__((always_inline)) void name##_at(uint32_t address, uint32_t offset, value_type value) {      \
     typedef stored __attribute__((may_alias)) stored_t;                                    \
     WASM_MEMORY_CHECK(address, offset, stored);                                            \
     *(stored_t *)(module_memory + offset + address) = (stored)value;                       \
