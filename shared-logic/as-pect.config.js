@@ -1,14 +1,48 @@
 // as-pect runs the specs of the logic: each spec file is compiled with the code it tests.
+
+/** Where the recording board keeps what it was told: a count, then four words for each command (fake-board.ts). */
+const RECORD = 200704;
+const RECORD_COMMANDS = 512;
+/** What the board answers: whether it takes a report, whether a wand is plugged in. */
+const ANSWERS = 196608;
+
+/** A board that only writes its commands down; fake-board.ts acts on them. */
+function recordingBoard(memory) {
+  const word = (address) => new DataView(memory.buffer).getInt32(address, true);
+  const record = (...command) => {
+    const view = new DataView(memory.buffer);
+    const count = view.getUint32(RECORD, true);
+    if (count >= RECORD_COMMANDS) return;
+    for (let i = 0; i < 4; i++) view.setInt32(RECORD + 4 + 16 * count + 4 * i, command[i] ?? 0, true);
+    view.setUint32(RECORD, count + 1, true);
+  };
+  return {
+    switches: (switchWord) => record(1, switchWord),
+    drive: (current_nA) => record(2, current_nA),
+    convert: (input, rate) => record(3, input, rate),
+    burst: (count, lead, stepWord) => record(4, count, lead, stepWord),
+    listen: (on) => record(5, on),
+    wake: (delay_us) => record(6, delay_us),
+    light: (pattern) => record(7, pattern),
+    send() {
+      record(8);
+      return word(ANSWERS);
+    },
+    wand: () => word(ANSWERS + 4),
+  };
+}
+
 export default {
   entries: ['assembly/**/*.spec.ts'],
   include: ['assembly/**/*.include.ts'],
   disclude: [/node_modules/],
   async instantiate(memory, createImports, instantiate, binary) {
-    const board = {
-      switches() {}, drive() {}, convert() {}, burst() {}, listen() {}, wake() {}, light() {},
-      send: () => 1, wand: () => 0,
-    };
-    return instantiate(binary, createImports({ env: { memory }, board }));
+    const imports = createImports({ env: { memory } });
+    let own = memory;
+    imports.board = recordingBoard({ get buffer() { return own.buffer; } });
+    const instance = await instantiate(binary, imports);
+    own = instance.exports?.memory ?? memory;
+    return instance;
   },
   outputBinary: false,
 };

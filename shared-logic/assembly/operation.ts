@@ -71,9 +71,10 @@ export function operationReset(): void {
 /** Stops: current off at once, the switches 5 ms later. Nothing of the operation is answered any more. */
 export function operationAbort(): void {
   const stepping = phase == Phase.burst || phase == Phase.stepped || phase == Phase.decay;
+  const releasing = phase == Phase.release || phase == Phase.rest || phase == Phase.stop;
   boardDrive(0);
   if (stepping) boardSwitches(word);
-  if (driving || stepping) {
+  if (driving || stepping || releasing) {
     phase = Phase.stop;
     boardWake(RELEASE_us);
   } else {

@@ -200,6 +200,7 @@ export function selfTestDone(): void {
 
 function cancel(): void {
   cancelled = true;
+  if (logCount == 0) beginEntry(false, 0);
   noteEntry(Note.cancelled, NONE);
   endTest();
 }
