@@ -320,10 +320,12 @@ class EntryChecks {
 
 /** Index of the first sample that is neither null nor a number in range, or -1. */
 function firstWrongSample(volts: readonly unknown[]): number {
-  for (let index = 0; index < volts.length; index++) {
+  const { length } = volts;
+  for (let index = 0; index < length; index++) {
     const value = volts[index];
-    if (typeof value === 'number' ? !(value >= -VOLT_MOST && value <= VOLT_MOST) : value !== null)
-      return index;
+    if (typeof value === 'number') {
+      if (!(value >= -VOLT_MOST && value <= VOLT_MOST)) return index;
+    } else if (value !== null) return index;
   }
   return -1;
 }
