@@ -68,6 +68,7 @@ export class BenchTest {
   private acknowledged = 0;
   private test = -1;
   private started = false;
+  private owesPress = false;
   private readonly differences: string[] = [];
   private reading: {
     region: number;
@@ -139,6 +140,7 @@ export class BenchTest {
         return;
       case 'state':
         this.state = report;
+        this.pressWhenFree(report.acknowledged);
         return;
       case 'samples':
         if (this.started) this.collector.samples(report);
@@ -190,7 +192,14 @@ export class BenchTest {
       }),
     );
     this.started = true;
-    if (this.options.press ?? true) this.press(Button.press);
+    this.owesPress = this.options.press ?? true;
+  }
+
+  /** Starts the test, once nothing of an older one is left that a press would only be warned about. */
+  private pressWhenFree(acknowledged: number): void {
+    if (!this.owesPress || this.state === null || acknowledged < this.state.logCount) return;
+    this.owesPress = false;
+    this.press(Button.press);
   }
 
   /** Whether the test that the tester had when we met is over, or is about to be replaced by ours. */
@@ -198,10 +207,22 @@ export class BenchTest {
     return (this.options.press ?? true) || this.state === null || RESTING.has(this.state.step);
   }
 
+  /** The tester begins no test before somebody has taken the entries of the one before it. */
+  private letGo(entry: TesterReport & { kind: 'entry' }): void {
+    const isLast = entry.bytes[LogEntryLayout.kind.at] === EntryKind.end;
+    const count = entry.number + 1;
+    if (!isLast && count % ACKNOWLEDGE_EVERY !== 0) return;
+    this.send(this.encoder.acknowledge(entry.test, count));
+    this.pressWhenFree(count);
+  }
+
   private take(entry: TesterReport & { kind: 'entry' }): void {
     // Entries of a test before this one, sent again after the hello, are not ours.
     if (this.test < 0) {
-      if (entry.test === this.identity?.test && this.isOver()) return;
+      if (entry.test === this.identity?.test && this.isOver()) {
+        this.letGo(entry);
+        return;
+      }
       if (entry.number !== 0 || entry.bytes[LogEntryLayout.kind.at] !== EntryKind.begin) return;
       this.test = entry.test;
     }
