@@ -3,8 +3,13 @@
 /** Where the recording board keeps what it was told: a count, then four words for each command (fake-board.ts). */
 const RECORD = 200704;
 const RECORD_COMMANDS = 512;
-/** What the board answers: whether it takes a report, whether a wand is plugged in. */
+/** What the board answers: whether it takes a report, whether a wand is plugged in; then how many reports it took. */
 const ANSWERS = 196608;
+/** Reports taken, 64 bytes each, and where the logic leaves the next (layout.ts). */
+const SENT = 212992;
+const SENT_REPORTS = 700;
+const REPORT_OUT = 1344;
+const REPORT_bytes = 64;
 
 /** A board that only writes its commands down; fake-board.ts acts on them. */
 function recordingBoard(memory) {
@@ -25,8 +30,16 @@ function recordingBoard(memory) {
     wake: (delay_us) => record(6, delay_us),
     light: (pattern) => record(7, pattern),
     send() {
+      const view = new DataView(memory.buffer);
+      if (word(ANSWERS) === 0) return 0;
+      const taken = view.getUint32(ANSWERS + 8, true);
+      const from = new Uint8Array(memory.buffer, REPORT_OUT, REPORT_bytes);
+      if (taken < SENT_REPORTS) new Uint8Array(memory.buffer).set(from, SENT + taken * REPORT_bytes);
+      view.setUint32(ANSWERS + 8, taken + 1, true);
+      // The next one waits until this one is out.
+      view.setInt32(ANSWERS, 0, true);
       record(8);
-      return word(ANSWERS);
+      return 1;
     },
     wand: () => word(ANSWERS + 4),
   };

@@ -17,6 +17,12 @@ export let captureEntry: u32 = LOG_ENTRIES;
 /** Entries that did not fit; the test ends when one did not. */
 export let logFull: bool = false;
 
+/** As after power-on: no test yet. */
+export function resetLog(): void {
+  logBegin();
+  testNumber = 0;
+}
+
 /** Starts the log of a new test. */
 export function logBegin(): void {
   testNumber = testNumber >= 65535 ? 1 : testNumber + 1;

@@ -47,6 +47,21 @@ let traceFirst: u32 = 0;
 /** The six blocks of trace waiting, as they lie in the report. */
 const TRACE: usize = memory.data(48);
 
+/** As after power-on: nobody is attached, nothing is due. */
+export function resetReports(): void {
+  link = Link.detached;
+  session = false;
+  busy = false;
+  numberOut = 0;
+  identityDue = false;
+  stateDue = false;
+  refusalDue = 0;
+  refusedCount = 0;
+  readDue = false;
+  traceBlocks = 0;
+  rewindSamples();
+}
+
 /** Whether a host is there and listening to us. */
 export function hostPresent(): bool { return session && link == Link.attached; }
 

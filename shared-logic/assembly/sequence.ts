@@ -9,15 +9,15 @@ import {
   Verdict,
 } from './layout';
 import { light, showLight, verdictLight } from './lights';
-import { acknowledged, commitEntry, draftEntry, logBegin, logCount, noteEntry } from './log';
+import { acknowledged, commitEntry, draftEntry, logBegin, logCount, noteEntry, resetLog } from './log';
 import { beginMagnets, magnetsButton, magnetsEnded } from './magnets';
 import { MATRIX_OFF } from './matrix';
 import {
   Outcome, inputOperation, operationAbort, operationBurst, operationConversion, operationReset, operationTime, over, volt_V,
 } from './operation';
-import { hostPresent, markState, pump, rewindSamples } from './reports';
+import { hostPresent, markState, pump, resetReports, rewindSamples } from './reports';
 import { beginLooks, selfTestEnded, selfTestPassed } from './selftest';
-import { bareMask, clipMask, givenTemperature_C, kind, placeCount, skipMagnets, temperatureGiven } from './setup';
+import { bareMask, clipMask, givenTemperature_C, kind, placeCount, resetSetup, skipMagnets, temperatureGiven } from './setup';
 import { solve } from './solve';
 import {
   beginTouches, touchingAcknowledged, touchingButton, touchingReset, touchingSamples, touchingTime,
@@ -66,8 +66,14 @@ export function isIdle(): bool { return part == Part.idle; }
 export function start(): void {
   boardDrive(0);
   boardSwitches(MATRIX_OFF);
+  resetSetup();
+  resetLog();
+  resetReports();
   operationReset();
+  touchingReset();
   part = Part.idle;
+  warned = false;
+  setWork(0, 0);
   setStep(Step.idle);
   const reason = <u32>changetype<Board>(<usize>BOARD).resetReason;
   // After a watchdog, trap or fault the light tells so until the person presses.

@@ -11,6 +11,17 @@ export let givenTemperature_C: f32 = 0;
 /** Whether a host has set anything up since the start. */
 export let setupDone: bool = false;
 
+/** As after power-on: nothing was set up. */
+export function resetSetup(): void {
+  clipMask = 0x3f;
+  bareMask = 0;
+  kind = Kind.unknown;
+  placeCount = 2;
+  skipMagnets = false;
+  temperatureGiven = false;
+  setupDone = false;
+}
+
 /** Takes a setup report. @returns `Refusal` */
 export function takeSetup(report: SetupReport): u32 {
   const clips = <u32>report.clipMask;
