@@ -134,6 +134,10 @@ function settleHidden(vertex: u32): void {
     settleStar(vertex);
   } else if (count == 4) {
     pairUp(vertex);
+  } else if (count > 4) {
+    let clips: u32 = 0;
+    for (let k: u32 = 0; k < count; k++) if (farEnd(edgeAt(wireAt(vertex, k)), vertex) < CLIPS) clips |= 1 << farEnd(edgeAt(wireAt(vertex, k)), vertex);
+    addUnknown(UnknownText.deltaOrStar, NONE, NONE, NONE, clips, 0);
   }
 }
 
