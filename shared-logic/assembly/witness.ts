@@ -54,11 +54,13 @@ export function readInductance(a: u32, b: u32): bool {
     lossWeights += 1 / (u_loss * u_loss);
     lossSum += reading.loss_ohm / (u_loss * u_loss);
   }
-  if (weights <= 0) return false;
+  // Uncertainties from elsewhere may be 1e-30 or 1e30, whose squares are none: no number rather than NaN.
+  if (weights <= 0 || !isFinite<f32>(sum / weights)) return false;
   foundHenry = sum / weights;
   foundU_H = 1 / sqrt<f32>(weights);
-  foundLoss_ohm = lossWeights > 0 ? lossSum / lossWeights : 0;
-  foundU_loss = lossWeights > 0 ? 1 / sqrt<f32>(lossWeights) : 0;
+  const lossIsKnown = lossWeights > 0 && isFinite<f32>(lossSum / lossWeights);
+  foundLoss_ohm = lossIsKnown ? lossSum / lossWeights : 0;
+  foundU_loss = lossIsKnown ? 1 / sqrt<f32>(lossWeights) : 0;
   return true;
 }
 
@@ -89,7 +91,7 @@ export function readCoupling(plusA: u32, minusA: u32, plusB: u32, minusB: u32): 
     foundLeast = min<f32>(foundLeast, mutual + 5 * u);
     foundMost = max<f32>(foundMost, mutual - 5 * u);
   }
-  if (weights <= 0) return false;
+  if (weights <= 0 || !isFinite<f32>(sum / weights)) return false;
   foundMutual = sum / weights;
   foundU_H = 1 / sqrt<f32>(weights);
   return true;
