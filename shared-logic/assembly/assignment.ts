@@ -46,6 +46,19 @@ const OPPOSED_SURE: f32 = 0.4;
 /** Spread of ln flux of one person's own touches, and of what other coils see of one. */
 const SAME_HAND_SPREAD: f32 = 0.7;
 const SAME_SHARE_SPREAD: f32 = 0.92;
+/** From them: variance between persons; precision within one; precision with both, and ln of both over within. */
+const BETWEEN: f32 = HAND_BETWEEN * HAND_BETWEEN;
+const OWN_PRECISION: f32 = 1 / (SAME_HAND_SPREAD * SAME_HAND_SPREAD);
+const SHARE_PRECISION: f32 = 1 / (SAME_SHARE_SPREAD * SAME_SHARE_SPREAD);
+const OWN_TOTAL: f32 = 1 / (BETWEEN + SAME_HAND_SPREAD * SAME_HAND_SPREAD);
+const SHARE_TOTAL: f32 = 1 / (BETWEEN + SAME_SHARE_SPREAD * SAME_SHARE_SPREAD);
+/** ln((0.85^2 + 0.7^2) / 0.7^2) and ln((0.85^2 + 0.92^2) / 0.92^2). */
+const OWN_LOG: f32 = 0.9061;
+const SHARE_LOG: f32 = 0.6172;
+/** How a hearing speaks of the hand when it is taken for a winding: not at all, by its own flux, by a share. */
+const SAYS_NOTHING: u8 = 0;
+const HEARD_OWN: u8 = 1;
+const HEARD_SHARE: u8 = 2;
 /** A touch says something of the hand when the winding it is taken for is this near the likeliest, ln. */
 const PLAUSIBLE: f32 = 4;
 /** Rows of the table: touches and groups of observations. */
@@ -71,7 +84,7 @@ let placeCount: u32 = 0;
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline function rowPlace(h: u32): u32 { return load<u8>(<usize>(ROWS + h * ROW_bytes)); }
 @inline function cellAt(h: u32, w: u32): usize { return <usize>(ROWS + h * ROW_bytes + 4 + w * CELL_bytes); }
-@inline function unheardCell(h: u32, w: u32): usize { return cellAt(h, MAX_WINDINGS + 1) + w; }
+@inline function howCell(h: u32, w: u32): usize { return cellAt(h, MAX_WINDINGS + 1) + w; }
 @inline function logOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w)); }
 @inline function signOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w), 4); }
 @inline function askedOf(h: u32, w: u32): f32 { return load<f32>(cellAt(h, w), 8); }
@@ -121,13 +134,15 @@ function fillRow(): void {
     store<f32>(at, weighedLog);
     store<f32>(at, weighedHeard ? weighedSign : 0, 4);
     store<f32>(at, weighedSize, 16);
-    if (!weighedHeard) store<u8>(unheardCell(h, w), 1);
-    else store<u8>(unheardCell(h, w), 0);
+    store<u8>(howCell(h, w), weighedHeard ? HEARD_OWN : HEARD_SHARE);
   }
   const at = cellAt(h, elsewhere());
   store<f32>(at, weighElsewhere());
   store<f32>(at, weighedSize, 16);
-  store<u8>(unheardCell(h, elsewhere()), 1);
+  store<u8>(howCell(h, elsewhere()), HEARD_SHARE);
+  for (let w: u32 = 0; w <= windingCount; w++) {
+    if (sizeOf(h, w) == 0 || logOf(h, w) < bestRival(h, w) - PLAUSIBLE) store<u8>(howCell(h, w), SAYS_NOTHING);
+  }
 }
 
 /** ln likelihood of each place on each winding, and what each hearing says of each sign when it was asked there or elsewhere. */
@@ -233,27 +248,31 @@ function descend(p: u32, log: f32, summing: bool): void {
  * SAME_HAND within a person and HAND_BETWEEN between persons.
  */
 function handTerm(): f32 {
-  const between: f32 = HAND_BETWEEN * HAND_BETWEEN;
   let precision: f32 = 0;
   let sum: f32 = 0;
   let squares: f32 = 0;
   let single: f32 = 0;
-  let logs: f32 = 0;
   for (let h: u32 = 0; h < hearings; h++) {
     const place = rowPlace(h);
     if (place == NONE) continue;
     const w: u32 = load<u8>(choiceCell(place), 7);
-    if (sizeOf(h, w) == 0 || logOf(h, w) < bestRival(h, w) - PLAUSIBLE) continue;
-    const own = load<u8>(unheardCell(h, w)) == 0 ? SAME_HAND_SPREAD : SAME_SHARE_SPREAD;
+    const how = load<u8>(howCell(h, w));
+    if (how == SAYS_NOTHING) continue;
     const x = sizeOf(h, w) - HAND_LOG;
-    const variance = own * own;
-    precision += 1 / variance;
-    sum += x / variance;
-    squares += x * x / variance;
-    logs += logarithm(variance);
-    single += x * x / (between + variance) + logarithm(between + variance);
+    if (how == HEARD_OWN) {
+      precision += OWN_PRECISION;
+      sum += x * OWN_PRECISION;
+      squares += x * x * OWN_PRECISION;
+      single += x * x * OWN_TOTAL + OWN_LOG;
+    } else {
+      precision += SHARE_PRECISION;
+      sum += x * SHARE_PRECISION;
+      squares += x * x * SHARE_PRECISION;
+      single += x * x * SHARE_TOTAL + SHARE_LOG;
+    }
   }
-  const joint = squares - sum * sum / (precision + 1 / between) + logarithm(1 + between * precision) + logs;
+  if (precision == 0) return 0;
+  const joint = squares - sum * sum / (precision + 1 / BETWEEN) + logarithm(1 + BETWEEN * precision);
   return (single - joint) / 2;
 }
 
