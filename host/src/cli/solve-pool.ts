@@ -82,7 +82,7 @@ export class SolvePool {
   }
 
   private ask(seat: Seat, source: string, batch: Batch): Promise<Answer | 'lost'> {
-    // A copy with a buffer of its own, which changes hands without another copy.
+    // A copy with a buffer of its own, which changes hands without another copy (a Buffer's slice would be a view).
     const bytes = new Uint8Array(batch.bytes);
     const task: Task = { source, bytes, firstLine: batch.firstLine, style: this.style };
     return new Promise((resolve) => {
