@@ -38,7 +38,9 @@ _Noreturn void board_fail(enum reset_reason reason, uint32_t detail) {
   watchdog_restart(reason, detail, FAULT_LIGHT_us);
 }
 
-_Noreturn void wasm_rt_trap(wasm_rt_trap_t trap) { board_fail(RESET_TRAP, trap); }
+_Noreturn void wasm_rt_trap(wasm_rt_trap_t trap) {
+  board_fail(trap == WASM_RT_TRAP_EXHAUSTION ? RESET_STACK : RESET_TRAP, trap);
+}
 
 void board_alive(void) {
   alive_us = timer_now_us();

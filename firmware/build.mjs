@@ -67,7 +67,7 @@ function hashHeader(wasm) {
 const MEMORY_bytes = 196608;
 
 /**
- * wasm2c's loads and stores with the checks of wasm-memory.h: the same traps, less than half of the code.
+ * wasm2c's loads, stores and calls with the checks of wasm-memory.h: the same traps, a third less code.
  * Every call must be of the form that is rewritten here; a wasm2c that writes another stops the build.
  */
 function withConstantMemory(generated) {
@@ -77,9 +77,11 @@ function withConstantMemory(generated) {
       if (Number(offset) > MEMORY_bytes - 8) fail(`${name} has offset ${offset}, beyond the module's memory`);
       return `${name}_at(${address}, ${offset}u`;
     });
+  if (!/^#define FUNC_PROLOGUE$/m.test(rewritten)) fail('wasm2c wrote another FUNC_PROLOGUE than the one that is replaced');
   const left = /\b\w+_default32\(&instance.*/.exec(rewritten);
   if (left) fail(`wasm2c wrote "${left[0]}", which withConstantMemory does not know`);
-  return rewritten.replace('#include "logic.h"', '#include "logic.h"\n#include "wasm-memory.h"');
+  return rewritten.replace(/^#define FUNC_PROLOGUE$/m, '#define FUNC_PROLOGUE wasm_rt_check_stack();')
+    .replace('#include "logic.h"', '#include "logic.h"\n#include "wasm-memory.h"');
 }
 
 const CFLAGS = [

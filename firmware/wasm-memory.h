@@ -16,6 +16,20 @@ extern uint8_t module_memory[LAYOUT_MEMORY_bytes];
 #define WASM_MEMORY_CHECK(address, offset, type) \
   if (UNLIKELY((address) > LAYOUT_MEMORY_bytes - sizeof(type) - (offset))) wasm_rt_trap(WASM_RT_TRAP_OOB)
 
+/** Room that interrupts and the C library need below the module's own frames. */
+#define WASM_STACK_MARGIN_bytes 2048u
+
+/**
+ * Every function of the module asks first: a fault handler needs a stack itself, so an overrun that is met
+ * only at the end of the RAM could not switch anything off before the watchdog bites.
+ */
+static inline __attribute__((always_inline)) void wasm_rt_check_stack(void) {
+  extern uint32_t stack_bottom[];
+  uint32_t sp;
+  __asm volatile("mov %0, sp" : "=r"(sp));
+  if (UNLIKELY(sp < (uint32_t)stack_bottom + WASM_STACK_MARGIN_bytes)) wasm_rt_trap(WASM_RT_TRAP_EXHAUSTION);
+}
+
 /** @param stored - type in memory @param result - type of the value on wasm's stack */
 #define WASM_LOAD(name, stored, result)                                        \
   static inline __attribute__((always_inline)) result name##_at(uint32_t address, uint32_t offset) {          \

@@ -10,7 +10,7 @@ __attribute__((section(".module_memory"), aligned(8))) uint8_t module_memory[LAY
 bool wasm_rt_is_initialized(void) { return true; }
 
 void wasm_rt_allocate_memory(wasm_rt_memory_t *memory, uint64_t pages, uint64_t max_pages, bool is64, uint32_t page_size) {
-  if (pages * page_size != sizeof module_memory || max_pages != pages || is64) wasm_rt_trap(WASM_RT_TRAP_EXHAUSTION);
+  if (pages * page_size != sizeof module_memory || max_pages != pages || is64) wasm_rt_trap(WASM_RT_TRAP_UNREACHABLE);
   memset(module_memory, 0, sizeof module_memory);
   memory->data = module_memory;
   memory->pages = memory->max_pages = (uint32_t)pages;

@@ -8,11 +8,15 @@ import type { Machine } from '../../host/src/chip-twin/machine.ts';
 const RETURN_ADDRESS = 0x10000100;
 const LR = 14;
 const PC = 15;
-const CYCLES_MOST = 4e9;
+const CYCLES_MOST = 2e8;
 
-/** @param args - the first four go into registers @returns r0 and the cycles that the instructions took */
-export function callOnChip(machine: Machine, symbol: string, ...args: readonly number[]): { r0: number; cycles: number } {
+/** What a call gave: r0, the cycles that its instructions took, and whether the module trapped. */
+export type Called = { readonly r0: number; readonly cycles: number; readonly trapped: boolean };
+
+/** @param args - the first four go into registers */
+export function callOnChip(machine: Machine, symbol: string, ...args: readonly number[]): Called {
   const target = machine.symbol(symbol).address;
+  const trap = machine.symbol('wasm_rt_trap').address & ~1;
   const { core } = machine.chip.mcu;
   const before = Uint32Array.from(core.registers);
   const { N, Z, C, V, PM, waiting } = core;
@@ -22,17 +26,18 @@ export function callOnChip(machine: Machine, symbol: string, ...args: readonly n
   core.PM = true;
   core.waiting = false;
   let cycles = 0;
-  while (core.registers[PC] !== RETURN_ADDRESS) {
+  while (core.registers[PC] !== RETURN_ADDRESS && core.registers[PC] !== trap) {
     cycles += core.executeInstruction();
     if (cycles > CYCLES_MOST) throw new Error(`${symbol} does not return`);
   }
   const r0 = core.registers[0];
+  const trapped = core.registers[PC] === trap;
   core.registers.set(before);
   Object.assign(core, { N, Z, C, V, PM, waiting });
-  return { r0, cycles };
+  return { r0, cycles, trapped };
 }
 
-/** Solves the evidence that lies in the chip's memory. @returns cycles */
-export function solveOnChip(machine: Machine): number {
-  return callOnChip(machine, 'w2c_logic_solve', machine.symbol('logic').address).cycles;
+/** Solves the evidence that lies in the chip's memory. */
+export function solveOnChip(machine: Machine): Called {
+  return callOnChip(machine, 'w2c_logic_solve', machine.symbol('logic').address);
 }

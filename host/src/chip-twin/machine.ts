@@ -61,8 +61,7 @@ export class Machine {
   chip!: Chip;
   /** Starts of the chip so far. */
   starts = 0;
-  /** Whether the analog rails do not come up. */
-  railsDown = false;
+  #railsBroken = false;
   /** Complaints of all lives of the chip, and of the parts around it. */
   readonly complaints: string[] = [];
   readonly #options: MachineOptions;
@@ -178,7 +177,7 @@ export class Machine {
     onPin(PIN.converterSelect, (high) => this.converter.setSelect(!high), true);
     onPin(PIN.converterStart, (high) => this.converter.setStart(high), false);
     onPin(PIN.converterReset, (high) => this.converter.setReset(!high), false);
-    const rails = clock.createAlarm(() => this.#setPin(PIN.railsGood, !this.railsDown));
+    const rails = clock.createAlarm(() => this.#setPin(PIN.railsGood, !this.#railsBroken));
     onPin(PIN.railsEnable, (high) => {
       if (high) rails.schedule(RAILS_UP_ns);
       else this.#setPin(PIN.railsGood, false);
@@ -212,6 +211,22 @@ export class Machine {
       code = input < 4 ? this.frontEnd.sample(input, this.time_s) : 0;
       converted.schedule(mcu.adc.sampleTime * 1000);
     };
+  }
+
+  /** Breaks the analog rails, or mends them. */
+  breakRails(broken: boolean): void {
+    this.#railsBroken = broken;
+    this.#setPin(PIN.railsGood, !broken);
+  }
+
+  /** Whether the red light is on at this moment. */
+  get isRed(): boolean {
+    return this.chip.mcu.gpio[PIN.red].value === GPIOPinState.High;
+  }
+
+  /** Whether the green light is on at this moment. */
+  get isGreen(): boolean {
+    return this.chip.mcu.gpio[PIN.green].value === GPIOPinState.High;
   }
 
   #setPin(pin: number, high: boolean): void {
