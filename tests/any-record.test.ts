@@ -18,7 +18,7 @@ const pairOf = (clips: readonly number[]): fc.Arbitrary<[number, number]> =>
   fc.shuffledSubarray([...clips], { minLength: 2, maxLength: 2 }) as fc.Arbitrary<[number, number]>;
 const meter = (clips: readonly number[]): fc.Arbitrary<{ plus: number; minus: number }> =>
   pairOf(clips).map(([plus, minus]) => ({ plus, minus }));
-const few = <T>(one: fc.Arbitrary<T>, maxLength: number): fc.Arbitrary<T[]> =>
+const few = <T>(one: fc.Arbitrary<T>, maxLength: number): fc.Arbitrary<readonly T[]> =>
   fc.oneof(
     { weight: 3, arbitrary: fc.constant([]) },
     { weight: 5, arbitrary: fc.array(one, { maxLength }) },

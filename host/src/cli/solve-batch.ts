@@ -16,6 +16,8 @@ export interface Solved {
   readonly err: string;
   readonly solved: number;
   readonly refused: number;
+  /** Records at which the solver itself stopped: a fault of the program. */
+  readonly faults: number;
 }
 
 export interface SolveStyle {
@@ -29,7 +31,7 @@ export interface SolveStyle {
  */
 export function solveBatch(logic: Logic, source: string, batch: Batch, style: SolveStyle): Solved {
   let [out, err] = ['', ''];
-  let [solved, refused] = [0, 0];
+  let [solved, refused, faults] = [0, 0, 0];
   for (const { bytes, line } of records(batch)) {
     try {
       out += solveOne(logic, recordName(source, line), bytes, {
@@ -38,19 +40,29 @@ export function solveBatch(logic: Logic, source: string, batch: Batch, style: So
       });
       solved += 1;
     } catch (error) {
-      if (!(
-        error instanceof FieldError ||
-        error instanceof SyntaxFault ||
-        error instanceof RefusedEvidence
-      ))
-        throw error;
-      const refusal = refusedRecord(recordName(source, line), error.message, style);
+      const message = refusalMessage(error);
+      const refusal = refusedRecord(recordName(source, line), message, style);
       out += refusal.out;
       err += refusal.err;
-      refused += 1;
+      if (error instanceof WebAssembly.RuntimeError) faults += 1;
+      else refused += 1;
     }
   }
-  return { out, err, solved, refused };
+  return { out, err, solved, refused, faults };
+}
+
+/** Why a record is not solved; a trap of the module is told as our fault and spares the other records. */
+function refusalMessage(error: unknown): string {
+  if (error instanceof WebAssembly.RuntimeError) {
+    return `the solver stopped at this record (${printable(error.message, 100)}); this is a fault of the program, please report it with the record`;
+  }
+  if (
+    error instanceof FieldError ||
+    error instanceof SyntaxFault ||
+    error instanceof RefusedEvidence
+  )
+    return error.message;
+  throw error;
 }
 
 /** A record's name: the file, with the line for JSON lines. */
@@ -66,6 +78,7 @@ export function refusedRecord(name: string, message: string, style: SolveStyle):
     err: `${printable(name)}: ${message}\n`,
     solved: 0,
     refused: 1,
+    faults: 0,
   };
 }
 

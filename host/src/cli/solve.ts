@@ -52,6 +52,7 @@ class SolveRun {
   private readonly queue: Promise<Solved>[] = [];
   private refused = 0;
   private missing = 0;
+  private faults = 0;
 
   constructor(style: SolveStyle) {
     this.style = style;
@@ -65,6 +66,7 @@ class SolveRun {
     } finally {
       await this.pool.close();
     }
+    if (this.faults > 0) return EXIT.internal;
     if (this.refused > 0) return EXIT.badContent;
     return this.missing > 0 ? EXIT.noInput : EXIT.done;
   }
@@ -92,7 +94,7 @@ class SolveRun {
       if (!(error instanceof FileProblem)) throw error;
       this.missing += 1;
       const { out, err } = refusedRecord(source, fileSentence(error), this.style);
-      this.queue.push(Promise.resolve({ out, err, solved: 0, refused: 0 }));
+      this.queue.push(Promise.resolve({ out, err, solved: 0, refused: 0, faults: 0 }));
     } finally {
       await bytes?.close();
     }
@@ -101,8 +103,9 @@ class SolveRun {
   /** Prints what is ready, in order, until no more than `most` results wait. */
   private async flush(most: number): Promise<void> {
     while (this.queue.length > most) {
-      const { out, err, refused } = await (this.queue.shift() as Promise<Solved>);
+      const { out, err, refused, faults } = await (this.queue.shift() as Promise<Solved>);
       this.refused += refused;
+      this.faults += faults;
       if (out !== '') await writeOut(out);
       if (err !== '') await writeError(err);
     }
