@@ -26,7 +26,7 @@ import {
   LEAK_RETURN_ohm, PORT_LIMIT_V, QUICK_RANGE, RANGES, leak_ohm, polaritiesDisagree, rangeCurrent_nA, rangeFor, rangeLimit_ohm,
   readingUncertainty_ohm, settle_us,
 } from './resistance';
-import { endTest, electricalDone, setStep, setWork, verified } from './sequence';
+import { electricalDone, endTest, leadsWatched, setStep, setWork, verified } from './sequence';
 import { solve } from './solve';
 
 enum Task {
@@ -67,6 +67,8 @@ let forward_V: f32 = 0;
 let forwardOver: bool = false;
 let anyLive: bool = false;
 let after: u32 = After.steps;
+/** A watch found a lead without contact. */
+let lost: bool = false;
 /** Pair that the leaks go on with after a watch. */
 let resumePair: u32 = 0;
 /** Precise readings now serve a verification. */
@@ -87,8 +89,8 @@ export function beginElectrical(): void {
   guardNext();
 }
 
-/** After an ask that heard nothing: are the leads still there? */
-export function verifyAfterTouch(): void { beginVerify(After.touch); }
+/** After a touch: are the leads still there? */
+export function watchAfterTouch(): void { beginVerify(After.touch); }
 
 /** At the end: what is connected, and what was not. */
 export function verifyAtEnd(): void { beginVerify(After.end); }
@@ -96,6 +98,7 @@ export function verifyAtEnd(): void { beginVerify(After.end); }
 function beginVerify(then: u32): void {
   after = then;
   verifying = true;
+  lost = false;
   pair = 0;
   verifyNext();
 }
@@ -700,11 +703,11 @@ function stepEntries(): void {
 
 // ---------------------------------------------------------------- verification
 
-/** One pair to each connected clip once more; between two leaks only whether it still conducts, at the end what was open too. */
+/** One pair to each connected clip once more; after a leak or touch only whether it conducts, at the end what was open too. */
 function verifyNext(): void {
   for (pair = nextPair(pair); pair < PAIR_COUNT; pair = nextPair(pair + 1)) {
     if (isSpanning(pair)) {
-      if (after == After.leak) {
+      if (after == After.leak || after == After.touch) {
         task = Task.watch;
         scanDrive(pairWork(pair).quick_ohm < WATCH_ohm ? WATCH_us : SCAN_us);
       } else {
@@ -732,6 +735,7 @@ function verifyNext(): void {
 
 function restDone(): void {
   if (after == After.end) verified();
+  else if (after == After.touch) leadsWatched(lost);
   else electricalDone();
 }
 
@@ -741,6 +745,7 @@ function watchDone(): void {
     verifyStep();
     return;
   }
+  lost = true;
   pairWork(pair).repeats = 0;
   preciseStart();
 }

@@ -31,6 +31,8 @@ let retries: u32 = 0;
 let full: bool = false;
 let fullPending: u32 = 0;
 let fullDc_V: f32 = 0;
+/** Full looks that found a voltage, one after another. */
+let liveLooks: u32 = 0;
 
 /** Clips that the last look was taken in. */
 export let lookPlus: u32 = 0;
@@ -55,6 +57,9 @@ const INPUT_SETTLE_us: u32 = 1000;
 const LOOK_SAMPLES: u32 = 120;
 /** 20 ms: a whole period of 50 Hz. */
 const FULL_SAMPLES: u32 = 2400;
+/** Full looks that must all find a voltage, and the time between them. */
+const LIVE_LOOKS: u32 = 3;
+const LIVE_PAUSE_us: u32 = 100000;
 const RETRIES: u32 = 2;
 /** A quick conversion. */
 const QUICK_us: u32 = 2900;
@@ -163,6 +168,7 @@ function begin(plus: u32, minus: u32): void {
   lookPlus = plus;
   lookMinus = minus;
   retries = 0;
+  liveLooks = 0;
   if (driving) {
     boardDrive(0);
     driving = false;
@@ -210,7 +216,14 @@ function fullDone(): void {
   boardWake(0);
   live_V = liveVoltage(fullDc_V);
   if (live_V != 0) {
-    finish(Outcome.live);
+    // Steel that moves at the coil looks live for a moment; a source is still there a tenth of a second later.
+    liveLooks++;
+    if (liveLooks < LIVE_LOOKS) {
+      phase = Phase.fullSettle;
+      boardWake(LIVE_PAUSE_us);
+    } else {
+      finish(Outcome.live);
+    }
     return;
   }
   if (burstPeak_V > hum_V) hum_V = burstPeak_V;

@@ -3,7 +3,7 @@
  * Nothing here waits; each part asks the board for one thing and goes on when it is answered.
  */
 import { boardDrive, boardListen, boardSwitches, boardWake } from './board';
-import { beginElectrical, electricalEnded, verifyAfterTouch, verifyAtEnd } from './electrical';
+import { beginElectrical, electricalEnded, verifyAtEnd, watchAfterTouch } from './electrical';
 import {
   BOARD, Board, Button, EntryFlag, EntryKind, Evidence, EVIDENCE, Input, Light, NONE, Note, RESULT, Rate, Result, Status, Step,
   Verdict,
@@ -20,7 +20,7 @@ import { beginLooks, selfTestEnded, selfTestPassed } from './selftest';
 import { bareMask, clipMask, givenTemperature_C, kind, placeCount, resetSetup, skipMagnets, temperatureGiven } from './setup';
 import { solve } from './solve';
 import {
-  beginTouches, touchingAcknowledged, touchingButton, touchingReset, touchingSamples, touchingTime,
+  beginTouches, touchWatched, touchingAcknowledged, touchingButton, touchingReset, touchingSamples, touchingTime,
 } from './touching';
 export { onReport, onReportSent, onLink } from './reports';
 
@@ -170,11 +170,16 @@ export function electricalDone(): void {
   beginTouches();
 }
 
-/** An ask heard nothing: the leads are looked at before the next one. */
-export function nothingHeard(): void {
+/** A touch is over: the leads are looked at before it counts. */
+export function watchLeads(): void {
   part = Part.electrical;
-  setStep(Step.resistance);
-  verifyAfterTouch();
+  watchAfterTouch();
+}
+
+/** The leads were looked at. @param lost - one had no contact */
+export function leadsWatched(lost: bool): void {
+  part = Part.touches;
+  touchWatched(lost);
 }
 
 /** Every ask is answered. */

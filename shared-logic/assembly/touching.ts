@@ -15,7 +15,7 @@ import { MATRIX_OFF, RET_ZERO, drivePort, ground1, ground2, sensePort } from './
 import { groupOf, isolatedClip } from './pairs';
 import { asks, asksExhausted, countAsk, minusA, minusB, place, planTouch, plusA, plusB } from './plan';
 import { hostPresent, pump, rewindSamples, traceBlock } from './reports';
-import { nothingHeard, setStep, setWork, touchesDone } from './sequence';
+import { setStep, setWork, touchesDone, watchLeads } from './sequence';
 import { solve } from './solve';
 import { analyseTouch } from './touch';
 
@@ -50,8 +50,8 @@ let arrivalBlock: u32 = 0;
 let falseArrivals: u32 = 0;
 let overruns: u32 = 0;
 let blockIndex: u32 = 0;
-/** The last touch logged held nothing. */
-let silent: bool = false;
+/** What lies in CAPTURE is to be logged when the leads turn out to have contact. */
+let worthLogging: bool = false;
 
 /** Starts with what is known from the electrical part. */
 export function beginTouches(): void { nextAsk(); }
@@ -95,7 +95,7 @@ function ask(): void {
   stride = CAPTURE_WORDS / channels;
   falseArrivals = 0;
   overruns = 0;
-  silent = false;
+  worthLogging = false;
   let word = drivePort(plusA, minusA) | RET_ZERO | ground2(isolatedClip());
   if (channels > 1) {
     word |= sensePort(plusB, minusB);
@@ -194,8 +194,7 @@ function captured(): void {
     listenAfresh();
     return;
   }
-  logTouch();
-  silent = (flags & (TouchFlag.none | TouchFlag.noFlux)) != 0;
+  worthLogging = true;
   if ((flags & TouchFlag.noDeparture) != 0) {
     phase = Phase.lift;
     setStep(Step.lift);
@@ -214,8 +213,7 @@ function silence(): void {
   straighten();
   describeCapture(written - 1);
   noteEntry(Note.timedOut, place);
-  logTouch();
-  silent = true;
+  worthLogging = true;
   askDone();
 }
 
@@ -234,6 +232,7 @@ function logTouch(): void {
   pump();
 }
 
+/** The ask is over: before a touch counts, the leads are looked at. */
 function askDone(): void {
   boardListen(0);
   boardWake(0);
@@ -241,8 +240,13 @@ function askDone(): void {
   phase = Phase.none;
   showLight(Light.busy);
   countAsk(place);
-  if (silent) nothingHeard();
-  else nextAsk();
+  watchLeads();
+}
+
+/** The leads were looked at. @param lost - one had no contact, so that the capture tells nothing */
+export function touchWatched(lost: bool): void {
+  if (worthLogging && !lost) logTouch();
+  nextAsk();
 }
 
 /** Samples were lost: the ask starts again, or is given up. */
