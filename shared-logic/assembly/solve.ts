@@ -17,6 +17,10 @@ import { CLIPS, partOf, stretchAt, stretchCount, Winding, windingAt, windingCoun
 
 /** A verdict "good" wants each sign at least this sure. */
 const GOOD_SIGN: f32 = 0.95;
+/** Between two loose leads this is a broken wire's capacitive peak (physics.md 4: 5 mV and more), not noise. */
+const ALIVE_LOG_ODDS: f32 = 6;
+const ALIVE_d: f32 = 20;
+const ALIVE_V: f32 = 0.004;
 const CANCELLED: u32 = 4;
 const FULL: u32 = 8;
 
@@ -82,8 +86,11 @@ function tellOpens(leads: u32, read: bool): void {
       const channel = channelAt(t, c);
       const a: u32 = <u32>channel.plus - 1;
       const b: u32 = <u32>channel.minus - 1;
-      if ((channel.flags & <u16>TouchFlag.noFlux) == 0 || partOf(vertexOf(channel.plus)) == partOf(vertexOf(channel.minus))) continue;
+      if (partOf(vertexOf(channel.plus)) == partOf(vertexOf(channel.minus))) continue;
       if (((leads >> a) & 1) == 0 || ((leads >> b) & 1) == 0 || !(isolated(a) || isolated(b))) continue;
+      // Two loose leads that show a touch are the ends of one broken wire: spares would show nothing.
+      const alive = channel.touchLogOdds > ALIVE_LOG_ODDS && channel.matched_d > ALIVE_d && abs<f32>(channel.peak_V) > ALIVE_V;
+      if ((channel.flags & <u16>TouchFlag.noFlux) == 0 && !(alive && isolated(a) && isolated(b))) continue;
       tellOpenPair(min<u32>(a, b), max<u32>(a, b), touchAt(t).place);
     }
   }

@@ -4,7 +4,7 @@
  */
 import { CLIP_COUNT, EVIDENCE, Evidence, Kind, NONE, UnknownText } from './layout';
 import { addUnknown } from './findings';
-import { fitOfArms, fitOfWindings, readInductance, readCouplingFactor, foundHenry, foundFactor, foundU_H } from './witness';
+import { fitOfArms, fitOfWindings, readInductance, readCouplingFactor, readPairFactor, foundHenry, foundFactor, foundU_H } from './witness';
 import { isNode, JOINED_ohm } from './network';
 import { CONTACT_MOST_ohm, WINDING_MOST_ohm } from './topology';
 import {
@@ -29,6 +29,8 @@ const STACKED_MOST_k: f32 = 0.93;
 const RESISTOR_H_per_ohm: f32 = 2e-5;
 /** A piece of wire below this share of another one, of which no inductance was read, is a contact rather than a tap. */
 const CONTACT_SHARE: f32 = 0.02;
+/** Coils that touch, read as coils, couple less than this: side by side 0.05 to 0.2 (physics.md 1). */
+const APART_k: f32 = 0.2;
 /** Halves of the frame's junction within this ratio look like two sibling coils. */
 const SIBLINGS: f32 = 0.75;
 /** A fit must be this much better, in squared shares of what the touch showed, to decide. */
@@ -70,6 +72,7 @@ export function findWindings(): void {
   for (let vertex = CLIPS; vertex < CLIPS + hiddenCount; vertex++) takeContactOff(vertex);
   for (let vertex = CLIPS; vertex < CLIPS + hiddenCount; vertex++) settleHidden(vertex);
   for (let vertex: u32 = 0; vertex < CLIPS; vertex++) settleClip(vertex);
+  settleRest();
   walkWindings();
 }
 
@@ -206,6 +209,13 @@ function partnerOf(vertex: u32, w0: u32, w1: u32, w2: u32, w3: u32): u32 {
     if (ab >= 0 && ab + BETTER < ac && ab + BETTER < ad) return w1;
     if (ab >= 0 && ac + BETTER < ab && ac + BETTER < ad) return w2;
     if (ab >= 0 && ad + BETTER < ab && ad + BETTER < ac) return w3;
+    // Two coils couple little; pieces of both would couple much.
+    const kAB = readPairFactor(a, b, c, d);
+    const kAC = readPairFactor(a, c, b, d);
+    const kAD = readPairFactor(a, d, b, c);
+    if (isApart(kAB) && !isApart(kAC) && !isApart(kAD)) return w1;
+    if (isApart(kAC) && !isApart(kAB) && !isApart(kAD)) return w2;
+    if (isApart(kAD) && !isApart(kAB) && !isApart(kAC)) return w3;
     addUnknown(UnknownText.pairingUnknown, NONE, NONE, NONE, (1 << a) | (1 << b) | (1 << c) | (1 << d), 0);
   }
   const e0 = edgeAt(w0).ohm;
@@ -218,13 +228,15 @@ function partnerOf(vertex: u32, w0: u32, w1: u32, w2: u32, w3: u32): u32 {
   return first <= second && first <= third ? w1 : second <= third ? w2 : w3;
 }
 
+/** Whether a coupling factor was read and is one of two coils side by side. */
+@inline function isApart(k: f32): bool { return k >= 0 && k < APART_k; }
+
 function unlikeness(x: f32, y: f32): f32 { return max<f32>(x, y) / min<f32>(x, y); }
 
 /** At a clip where several wires meet: which carry on across it as one winding. */
 function settleClip(vertex: u32): void {
   const count = wiresAt(vertex);
   if (count < 2) return;
-  const bare = isBare(vertex) && armIsFrame(vertex);
   for (let round: u32 = 0; round < 2; round++) {
     let best: f32 = 0;
     let bestA: u32 = NOTHING;
@@ -245,36 +257,58 @@ function settleClip(vertex: u32): void {
     if (bestA == NOTHING) break;
     link(vertex, bestA, bestB);
   }
-  if (count == 2 && !isLinked(vertex, wireAt(vertex, 0))) settleTwo(vertex, bare);
-  else if (count == 4 && bare && !isLinked(vertex, wireAt(vertex, 0)) && !isLinked(vertex, wireAt(vertex, 1))
-    && !isLinked(vertex, wireAt(vertex, 2)) && !isLinked(vertex, wireAt(vertex, 3)) && expectedCoils() == 2) pairUp(vertex);
+  const bare = isBare(vertex) && armIsFrame(vertex);
+  if (count != 4 || !bare || expectedCoils() != 2) return;
+  for (let k: u32 = 0; k < count; k++) if (isLinked(vertex, wireAt(vertex, k))) return;
+  pairUp(vertex);
 }
 
 /** Whether the frame hangs at this vertex alone: a frame that is one node with a lead is a coil's end. */
 function armIsFrame(vertex: u32): bool { return bit(evidence().bareMask, vertex); }
 
-/** Two wires at a clip with nothing that tells one winding from two coils: the likelier is taken and both are said. */
-function settleTwo(vertex: u32, bare: bool): void {
-  const a = wireAt(vertex, 0);
-  const b = wireAt(vertex, 1);
-  if (kinship(vertex, a, b) < 0) return;
+/** Clips with two wires and nothing that tells one winding from two coils: the likelier is taken and both are said. */
+function settleRest(): void {
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
+    if (wiresAt(vertex) != 2 || isLinked(vertex, wireAt(vertex, 0))) continue;
+    if (kinship(vertex, wireAt(vertex, 0), wireAt(vertex, 1)) == 0) openVertices |= 1 << vertex;
+  }
   const coils = expectedCoils();
-  const wires = wireCount();
-  let one = coils == 1 || (coils > 1 && wires > coils && wiredParts() >= coils);
-  // A frame that meets two unlike pieces of wire touches one winding rather than joins two coils.
-  if (bare && !one) one = (coils > 1 && wires > coils) || unlikeness(edgeAt(a).ohm, edgeAt(b).ohm) > 1 / SIBLINGS;
-  if (one) link(vertex, a, b);
-  openVertices |= 1 << vertex;
+  // A frame first: one that meets two unlike pieces of wire touches one winding rather than joins two coils.
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
+    if (!bit(openVertices, vertex) || !(isBare(vertex) && armIsFrame(vertex))) continue;
+    const a = wireAt(vertex, 0);
+    const b = wireAt(vertex, 1);
+    const unlike = unlikeness(edgeAt(a).ohm, edgeAt(b).ohm) > 1 / SIBLINGS;
+    if (unlike || (coils > 0 && looseWires() > coils)) link(vertex, a, b);
+  }
+  // More pieces than coils: all of the clips that are left are taps, or nothing tells which.
+  const excess = looseWires() - coils;
+  let left: u32 = 0;
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) if (isOpenTap(vertex)) left++;
+  if (coils == 0 || <i32>excess < <i32>left) return;
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
+    if (isOpenTap(vertex)) link(vertex, wireAt(vertex, 0), wireAt(vertex, 1));
+  }
+}
+
+function isOpenTap(vertex: u32): bool {
+  return bit(openVertices, vertex) && !(isBare(vertex) && armIsFrame(vertex)) && !isLinked(vertex, wireAt(vertex, 0));
+}
+
+/** Wires, those that carry on across a vertex counted once. */
+function looseWires(): u32 {
+  let ends: u32 = 0;
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    const edge = edgeAt(n);
+    if (!isWire(edge)) continue;
+    if (edge.nextP == <u8>NOTHING) ends++;
+    if (edge.nextQ == <u8>NOTHING) ends++;
+  }
+  return ends / 2;
 }
 
 /** Clips at which one winding and two coils look the same. */
 let openVertices: u32 = 0;
-
-function wiredParts(): u32 {
-  let parts: u32 = 0;
-  for (let n: u32 = 0; n < edgeCount; n++) if (isWire(edgeAt(n))) parts |= 1 << edgeAt(n).part;
-  return popcnt<u32>(parts);
-}
 
 /** Says both readings of the clips that stayed open, after the touches: coils at places of their own are two. */
 export function tellOpenVertices(): void {
@@ -298,12 +332,6 @@ export function tellOpenVertices(): void {
     const b = windingAt(stretchAt(second).winding).place;
     if (a == b || a == <u8>NONE || b == <u8>NONE) addUnknown(bare ? UnknownText.linkOrBridge : UnknownText.tapOrLink, first, second, NONE, 0, 0);
   }
-}
-
-function wireCount(): u32 {
-  let count: u32 = 0;
-  for (let n: u32 = 0; n < edgeCount; n++) if (isWire(edgeAt(n))) count++;
-  return count;
 }
 
 /** How many coils the person or the places say there are, 0 when nobody said. */

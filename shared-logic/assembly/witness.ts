@@ -128,6 +128,15 @@ export function readCouplingFactor(x: u32, v: u32, y: u32): bool {
   return true;
 }
 
+/** Magnitude of the coupling factor of the pairs a-b and c-d; below 0 when it was not read. */
+export function readPairFactor(a: u32, b: u32, c: u32, d: u32): f32 {
+  if (!readCoupling(a, b, c, d)) return -1;
+  const mutual = abs<f32>(foundMutual);
+  if (!readInductance(a, b) || foundHenry <= 0) return -1;
+  const first = foundHenry;
+  return readInductance(c, d) && foundHenry > 0 ? mutual / sqrt<f32>(first * foundHenry) : -1;
+}
+
 /**
  * Share of the emf in a winding from i to j (i positive) that shows at plus against minus, times twice the winding's
  * resistance: (R_pj + R_mi - R_pi - R_mj), from Q+ of the network by its effective resistances.
