@@ -2,7 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { createLogic, type Logic } from '../logic/module.ts';
 import { solveBatch } from './solve-batch.ts';
 
-const GOOD = '{"format":"bench/1","clips":[{"clip":1},{"clip":2}],"resistances":[{"a":1,"b":2,"ohm":5000}]}';
+const GOOD =
+  '{"format":"bench/1","clips":[{"clip":1},{"clip":2}],"resistances":[{"a":1,"b":2,"ohm":5000}]}';
 
 /** The module, but its solver stops at the second record. */
 function stopping(): Logic {
@@ -25,6 +26,11 @@ describe('a solver that stops at a record', () => {
     expect(solved.err).toBe(
       'x.jsonl:2: the solver stopped at this record (unreachable); this is a fault of the program, please report it with the record\n',
     );
-    expect(solved.out.split('\n').map((line) => line.slice(10, 19))).toEqual(['"wiremap/', '"error/1"', '"wiremap/', '']);
+    expect(solved.out.split('\n').map((line) => line.slice(10, 19))).toEqual([
+      '"wiremap/',
+      '"error/1"',
+      '"wiremap/',
+      '',
+    ]);
   });
 });

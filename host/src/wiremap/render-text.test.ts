@@ -78,6 +78,15 @@ describe('the wire map for people', () => {
     expect(/[^\n\x20-\x7e]/.test(text)).toBe(false);
   });
 
+  it('asks for another touch where plus and minus are likely but not sure', () => {
+    const coils = MAP.coils.map((coil, at) => ({ ...coil, confidence: at === 0 ? 0.93 : 0.99 }));
+    const text = renderWireMap({ ...MAP, coils }, COLOURS);
+    expect(text.match(/sure of it.*/g)).toEqual([
+      'sure of it  93.00 %; touch it again before you solder',
+      'sure of it  99.00 %',
+    ]);
+  });
+
   it('says what is not known instead of leaving it out', () => {
     const coils = MAP.coils.map((coil) => ({
       ...coil,

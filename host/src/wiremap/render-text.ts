@@ -8,6 +8,9 @@ import type { WireMap, WireMapCoil, VerdictWord } from './wiremap.ts';
 /** Width of a line, columns. */
 const COLUMNS = 80;
 
+/** Below this nobody should solder without another touch. */
+const SURE = 0.99;
+
 const VERDICT: Record<VerdictWord, string> = {
   good: 'GOOD: nothing speaks against fitting this pickup.',
   fault: 'FAULT: do not fit this pickup as it is.',
@@ -53,7 +56,8 @@ function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): strin
     lines.push(...paragraph('  minus       ', leadInWords(coil.minus, colours)));
     lines.push(...paragraph('  plus        ', leadInWords(coil.plus, colours)));
     if (coil.confidence !== undefined) {
-      lines.push(`  sure of it  ${(coil.confidence * 100).toFixed(2)} %`);
+      const again = coil.confidence < SURE ? '; touch it again before you solder' : '';
+      lines.push(`  sure of it  ${(coil.confidence * 100).toFixed(2)} %${again}`);
     }
   } else if (coil.ends !== null) {
     lines.push(

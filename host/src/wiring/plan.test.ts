@@ -126,12 +126,12 @@ const anyPickup = fc
   .map(({ coils, shape, chassis, joined, flip }) => {
     const truths = coils.map((coil, at): Truth => {
       const ends = {
-          free: [2 * at + 1, 2 * at + 2],
-          link: [at + 1, at + 2],
-          star: [1, at + 2],
-          // Three coils in a ring: each lies across the other two.
-          ring: [at + 1, coils.length === 3 ? ((at + 1) % 3) + 1 : at + 2],
-        }[shape] as number[];
+        free: [2 * at + 1, 2 * at + 2],
+        link: [at + 1, at + 2],
+        star: [1, at + 2],
+        // Three coils in a ring: each lies across the other two.
+        ring: [at + 1, coils.length === 3 ? ((at + 1) % 3) + 1 : at + 2],
+      }[shape] as number[];
       const [from, to] = flip[at] === true ? [ends[1], ends[0]] : ends;
       return { ...coil, from: from as number, to: to as number };
     });
@@ -237,6 +237,18 @@ describe('the wiring plan', () => {
       { kind: 'alone', hot: [2], ground: [1, 3], reversed: true },
     ]);
     expect(plan.reversed).toBe(true);
+  });
+
+  it('turns the signal over only where plus is tied to the chassis', () => {
+    fc.assert(
+      fc.property(anyPickup, ({ truths, chassis, joined }) => {
+        const map = mapOf(truths, chassis, joined, true);
+        const plan = wiringPlan(map);
+        const tied = plan.alwaysGround;
+        const isPlusTied = map.coils.some(({ plus }) => plus !== null && tied.includes(plus));
+        if (!isPlusTied) expect(plan.layouts.some((layout) => layout.reversed)).toBe(false);
+      }),
+    );
   });
 
   it('does not offer series where a link inside sets the coils against each other, but parallel', () => {

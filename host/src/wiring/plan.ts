@@ -24,6 +24,8 @@ export interface Layout {
   readonly links: readonly (readonly number[])[];
   /** Clips to be insulated, each by itself. */
   readonly insulated: readonly number[];
+  /** One coil of a pickup that has more. */
+  readonly split: boolean;
   /** Minus is hot, since plus is tied to the chassis. */
   readonly reversed: boolean;
   readonly hum: Hum;
@@ -73,7 +75,7 @@ export function wiringPlan(map: WireMap): WiringPlan {
     };
   }
   const usable = map.coils.flatMap((coil) => usableCoil(coil));
-  const builder = new Builder(map, usable);
+  const builder = new Builder(map, usable, alwaysGround);
   builder.all();
   const { layouts } = builder;
   const senses = new Set(layouts.map((layout) => layout.reversed));
@@ -147,9 +149,11 @@ class Builder {
   private readonly map: WireMap;
   private readonly coils: readonly UsableCoil[];
   private readonly clips: readonly number[];
+  private readonly alwaysGround: readonly number[];
 
-  constructor(map: WireMap, coils: readonly UsableCoil[]) {
+  constructor(map: WireMap, coils: readonly UsableCoil[], alwaysGround: readonly number[]) {
     this.map = map;
+    this.alwaysGround = alwaysGround;
     this.coils = coils;
     this.clips = allClips(map);
   }
@@ -218,6 +222,8 @@ class Builder {
     const links = isParallel
       ? []
       : coils.slice(1).map((coil, at) => [high(coils[at] as UsableCoil), low(coil)]);
+    // Turned over only where it has to be: where plus is tied to the chassis.
+    if (reversed && !ground.some((clip) => this.alwaysGround.includes(clip))) return null;
     const nets = this.joinedNets([hot, [...ground, ...this.map.chassis], ...links]);
     const result = shares(this.coils, nets, hot[0] as number, ground[0] as number);
     if (result === null || !this.confirms(result, coils, isParallel, reversed)) return null;
@@ -232,6 +238,7 @@ class Builder {
       ground: on(ground),
       links: linked,
       insulated: this.clips.filter((clip) => !used.has(clip)),
+      split: kind === 'alone' && this.map.coils.length > 1,
       reversed,
       hum: this.hum(coils),
       ohm:

@@ -58,7 +58,7 @@ export function layoutInWords(layout: Layout, colours: LeadColours): LayoutWords
 /** What the way is called: `coil 1 and coil 2 in parallel`. */
 function title(layout: Layout): string {
   const coils = listInWords(layout.coils);
-  if (layout.kind === 'alone') return `${coils} alone (split)`;
+  if (layout.kind === 'alone') return layout.split ? `${coils} alone (split)` : coils;
   if (layout.kind === 'parallel') return `${coils} in parallel`;
   const [first, last] = [layout.coils[0], layout.coils.at(-1)];
   return `${coils} in series, ${first} at ground and ${last} at hot`;
