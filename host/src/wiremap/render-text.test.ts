@@ -79,11 +79,11 @@ describe('the wire map for people', () => {
   });
 
   it('asks for another touch where plus and minus are likely but not sure', () => {
-    const coils = MAP.coils.map((coil, at) => ({ ...coil, confidence: at === 0 ? 0.93 : 0.99 }));
+    const coils = MAP.coils.map((coil, at) => ({ ...coil, confidence: at === 0 ? 0.93 : 0.999989 }));
     const text = renderWireMap({ ...MAP, coils }, COLOURS);
     expect(text.match(/sure of it.*/g)).toEqual([
       'sure of it  93.00 %; touch it again before you solder',
-      'sure of it  99.00 %',
+      'sure of it  99.99 %',
     ]);
   });
 

@@ -57,7 +57,7 @@ function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): strin
     lines.push(...paragraph('  plus        ', leadInWords(coil.plus, colours)));
     if (coil.confidence !== undefined) {
       const again = coil.confidence < SURE ? '; touch it again before you solder' : '';
-      lines.push(`  sure of it  ${(coil.confidence * 100).toFixed(2)} %${again}`);
+      lines.push(`  sure of it  ${percent(coil.confidence)} %${again}`);
     }
   } else if (coil.ends !== null) {
     lines.push(
@@ -71,6 +71,11 @@ function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): strin
     lines.push(`  inductance  ${coil.inductance_H.toPrecision(3)} henry`);
   if (coil.text !== undefined) lines.push(...paragraph('  note        ', printable(coil.text)));
   return lines;
+}
+
+/** Rounded down: nothing is sure. */
+function percent(confidence: number): string {
+  return (Math.floor(confidence * 1e4 + 1e-6) / 100).toFixed(2);
 }
 
 function resistance(coil: WireMapCoil): string {
