@@ -8,7 +8,7 @@
 import { EVIDENCE, Evidence, Finding, FindingText, Kind, NONE, RESULT, Result, Severity, TouchFlag, UnknownText } from './layout';
 import { addFinding, addUnknown } from './findings';
 import {
-  HAND_LOG, HAND_BETWEEN, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, mixed, probability, TOUCH_LOG_ODDS, weigh,
+  HAND_BETWEEN, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, mixed, probability, TOUCH_LOG_ODDS, unusual, weigh,
   weighedHeard, weighedLog, weighedSign, weighedSize, weighElsewhere,
 } from './hearing';
 import { exponential, logarithm } from './waves';
@@ -26,6 +26,8 @@ const NOTHING_LOG: f32 = -3.2;
 const SHARED_LOG: f32 = -5;
 const NO_COIL_LOG: f32 = -8;
 const NO_COIL_SPARE_LOG: f32 = -0.7;
+/** The same when no lead hangs loose: a broken coil would leave one. */
+const NO_COIL_NOWHERE_LOG: f32 = -1.8;
 /** The same when leads hang loose, as those of a broken coil do: for a place without a coil, and for a shared one. */
 const LOOSE_NO_COIL_LOG: f32 = -0.2;
 const LOOSE_SHARED_LOG: f32 = -2;
@@ -233,9 +235,12 @@ function descend(p: u32, log: f32, summing: bool): void {
   for (let n: u32 = 0; n < count; n++) {
     const w: u32 = load<u8>(at + n);
     let next = log + load<f32>(placeCell(p, w));
-    const loose = looseLeads() >= 2;
-    if (w == elsewhere()) next += !spareCoils() ? NO_COIL_LOG : loose ? LOOSE_NO_COIL_LOG : NO_COIL_SPARE_LOG;
-    else if (isTaken(p, w) && evidence().kind != <u8>Kind.stacked) {
+    const leads = looseLeads();
+    const loose = leads >= 2;
+    if (w == elsewhere()) {
+      next += !spareCoils() ? NO_COIL_LOG : loose ? LOOSE_NO_COIL_LOG : leads == 1 ? NO_COIL_SPARE_LOG : NO_COIL_NOWHERE_LOG;
+    }
+    if (w != elsewhere() && isTaken(p, w) && evidence().kind != <u8>Kind.stacked) {
       next += windingCount >= placeCount ? SHARED_LOG : loose ? LOOSE_SHARED_LOG : 0;
     }
     store<u8>(at, <u8>w, 7);
@@ -258,7 +263,7 @@ function handTerm(): f32 {
     const w: u32 = load<u8>(choiceCell(place), 7);
     const how = load<u8>(howCell(h, w));
     if (how == SAYS_NOTHING) continue;
-    const x = sizeOf(h, w) - HAND_LOG;
+    const x = unusual(sizeOf(h, w));
     if (how == HEARD_OWN) {
       precision += OWN_PRECISION;
       sum += x * OWN_PRECISION;
@@ -435,9 +440,12 @@ function settleShared(w: u32, winding: Winding): void {
 
 /** Touches of nothing, places that drive nothing, touches that went wrong. */
 function tellPlaces(): void {
+  let touched: u32 = 0;
+  for (let n: u32 = 0; n < <u32>evidence().observedCount; n++) if (hearObserved(n) && heardPlace < placeCount) touched |= 1 << heardPlace;
   for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
     hearTouch(t);
     const touch = touchAt(t);
+    if (heardCount > 0 && heardTouch() > VOTE && heardPlace < placeCount) touched |= 1 << heardPlace;
     if ((touch.flags & <u16>TouchFlag.overrange) != 0) {
       addFinding(Finding.overrange, Severity.note, FindingText.overrangeTouch).place = touch.place;
     }
@@ -449,7 +457,7 @@ function tellPlaces(): void {
     }
   }
   for (let p: u32 = 0; p < placeCount; p++) {
-    if (hasHearing(p) && load<f32>(marginCell(p, elsewhere())) / total > <f32>0.5) {
+    if (((touched >> p) & 1) != 0 && load<f32>(marginCell(p, elsewhere())) / total > <f32>0.5) {
       addUnknown(UnknownText.placeNoCoil, NONE, NONE, p, 0, 0);
     }
   }

@@ -35,6 +35,7 @@ const HAND_SPREAD: f32 = 1.1;
 /** The part of that between persons. */
 export const HAND_BETWEEN: f32 = 0.85;
 const SHARE_LOG_SPREAD: f32 = 0.6;
+const UNUSUAL_MOST: f32 = 2.8;
 /** Only a coil's own touch goes over the range: ln odds of it on a channel that sees a share. */
 const OVERRANGE_LOG: f32 = 6;
 
@@ -177,9 +178,12 @@ function shown(w: Winding, h: Heard): f32 {
 /** Student's tail: a channel that fits badly counts against a winding, but never without bound. */
 @inline function tail(z: f32): f32 { return -2 * logarithm(1 + z * z / 4); }
 
+/** How far ln flux is from the usual; far off it says no more, so that a faint touch is heard as well as a strong one. */
+export function unusual(size: f32): f32 { return max<f32>(-UNUSUAL_MOST, min<f32>(UNUSUAL_MOST, size - HAND_LOG)); }
+
 /** ln of the density of a touch's size. @param size - ln of flux */
 function sizePrior(size: f32, spread: f32): f32 {
-  const z = (size - HAND_LOG) / spread;
+  const z = unusual(size) / spread;
   return -z * z / 2 - logarithm(spread);
 }
 
