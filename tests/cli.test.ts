@@ -1,8 +1,12 @@
 /** The command line: help, exit codes, order, and nothing on standard output but the result. */
+import { execFile } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { promisify } from 'node:util';
 import { describe, expect, it } from 'vitest';
+import { HELP } from '../host/src/cli/help.ts';
 import { exampleRecord } from '../host/src/files/example-files.ts';
 import { demoLot } from '../host/src/virtual-bench/demo-lot.ts';
 import { tapstone } from './run-program.ts';
@@ -66,6 +70,12 @@ describe('help', () => {
     },
   );
 
+  it('is printed by the installed program, from the bundle or from the sources', async () => {
+    const program = fileURLToPath(new URL('../host/bin/tapstone.js', import.meta.url));
+    const { stdout } = await promisify(execFile)(process.execPath, [program, '--help']);
+    expect(stdout).toBe(HELP);
+  });
+
   it('tells the version of package.json', async () => {
     const { version } = JSON.parse(
       readFileSync(new URL('../package.json', import.meta.url), 'utf8'),
@@ -105,8 +115,8 @@ describe('a command line that is not understood', () => {
     [['rehearse', 'a', '--seed'], 'tapstone rehearse: --seed needs a value; write --seed N'],
     [['--verson'], 'tapstone: option --verson is not known; did you mean --version?'],
     [
-      ['--x\x1b[2J'],
-      'tapstone: option --x\\x1b[2J is not known; expected one of --version, --tester, --help',
+      ['solve', '--x\x1b[2J'],
+      'tapstone solve: option --x\\x1b[2J is not known; expected one of --json, --help',
     ],
   ];
   it.each(cases)('%j is told in one line, exit code 64', async (args, line) => {
