@@ -1,10 +1,10 @@
 /** Where pickups come from: an attached tester, or the virtual bench with a lot. The screen sees this and no more. */
 import type { BenchSetup } from '../evidence/collect.ts';
 import type { Transport, VirtualHands } from '../transport/transport.ts';
-import { BoardTwin } from '../virtual-bench/board-twin.ts';
 import { demoLot } from '../virtual-bench/demo-lot.ts';
 import { placesOf } from '../virtual-bench/person.ts';
 import type { Pickup } from '../virtual-bench/pickup.ts';
+import { makeTwin, type TwinKind } from './twins.ts';
 
 /** A pickup on the clips, ready for the button. */
 export type BenchItem = {
@@ -35,7 +35,8 @@ export function setupOf(pickup: Pickup): BenchSetup {
  * @param automatic - the simulated person acts by itself; otherwise keys stand for the hand
  */
 export function virtualBench(options: {
-  readonly seed: number; readonly elapsed_ms?: () => number; readonly automatic?: boolean; readonly lot?: readonly Pickup[];
+  readonly seed: number; readonly twin?: TwinKind; readonly elapsed_ms?: () => number;
+  readonly automatic?: boolean; readonly lot?: readonly Pickup[];
 }): Bench {
   const lot = options.lot ?? demoLot;
   return {
@@ -47,12 +48,10 @@ export function virtualBench(options: {
       return {
         title: pickup.title ?? `pickup ${index + 1}`,
         setup: setupOf(pickup),
-        async connect() {
-          return new BoardTwin({
-            pickup, seed: options.seed + index, automatic: options.automatic ?? false,
-            ...(options.elapsed_ms === undefined ? {} : { elapsed_ms: options.elapsed_ms }),
-          });
-        },
+        connect: () => makeTwin(options.twin ?? 'board', {
+          pickup, seed: options.seed + index, automatic: options.automatic ?? false,
+          ...(options.elapsed_ms === undefined ? {} : { elapsed_ms: options.elapsed_ms }),
+        }),
       };
     },
   };

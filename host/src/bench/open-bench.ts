@@ -5,6 +5,7 @@ import { loadDriver, messageOf, type HidDriver } from '../transport/driver.ts';
 import { HidTransport } from '../transport/hid.ts';
 import { TransportError } from '../transport/transport.ts';
 import { testerBench, virtualBench, type Bench } from './bench.ts';
+import type { TwinKind } from './twins.ts';
 
 export type Opened =
   | { readonly kind: 'virtual'; readonly bench: Bench; readonly notice: string | null }
@@ -19,7 +20,7 @@ export type Opened =
  * @throws TransportError when a tester was named, or several are there and none was
  */
 export async function openBench(options: {
-  readonly seed: number; readonly elapsed_ms: () => number; readonly wanted?: string; readonly remembered?: string;
+  readonly seed: number; readonly twin: TwinKind; readonly elapsed_ms: () => number; readonly wanted?: string; readonly remembered?: string;
 }): Promise<Opened> {
   const virtual = (notice: string | null): Opened => ({ kind: 'virtual', bench: virtualBench(options), notice });
   let driver: HidDriver;

@@ -1,4 +1,5 @@
 /** `tapstone` without arguments: the bench screen, or without a terminal one test of the invented lot. */
+import type { TwinKind } from '../bench/twins.ts';
 import { settleColour, writeError } from '../edge/environment.ts';
 import { demoLot } from '../virtual-bench/demo-lot.ts';
 import { TransportError } from '../transport/transport.ts';
@@ -8,14 +9,15 @@ import { rehearse } from './rehearse.ts';
 
 /** The bench screen, until the person quits.
  * @param tester - serial number of the tester to use
+ * @param twin - what the virtual bench runs on when there is no tester
  * @throws UserError when that one is not there
  */
-export async function benchScreen(tester: string | undefined): Promise<ExitCode> {
+export async function benchScreen(tester: string | undefined, twin: TwinKind): Promise<ExitCode> {
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
   settleColour();
   const { runBenchScreen } = await import('../screens/bench.tsx');
   try {
-    await runBenchScreen(tester === undefined ? {} : { tester });
+    await runBenchScreen({ twin, ...(tester === undefined ? {} : { tester }) });
   } catch (error) {
     if (error instanceof TransportError)
       throw new UserError(`tapstone: ${error.message}`, EXIT.unavailable);
@@ -25,12 +27,12 @@ export async function benchScreen(tester: string | undefined): Promise<ExitCode>
 }
 
 /** Without a terminal: the first pickup of the invented lot is tested and its map printed. */
-export async function benchWithoutScreen(): Promise<ExitCode> {
+export async function benchWithoutScreen(twin: TwinKind): Promise<ExitCode> {
   const [pickup] = demoLot;
   if (pickup === undefined) throw new Error('the invented lot is empty');
   await writeError(
     `no terminal, so no screen: testing "${pickup.title ?? 'a pickup'}" on the virtual bench ("tapstone --help" tells what else there is)\n`,
   );
-  await rehearse(pickup, { twin: 'board', seed: undefined, json: false, record: undefined });
+  await rehearse(pickup, { twin, seed: undefined, json: false, record: undefined });
   return EXIT.done;
 }

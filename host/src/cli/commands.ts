@@ -5,6 +5,7 @@ import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { HELP } from './help.ts';
 import { offer, parseArguments } from './options.ts';
+import { TWIN_OPTION, twinKind } from './twin-option.ts';
 import { version } from './version.ts';
 
 type Command = (args: readonly string[]) => Promise<ExitCode>;
@@ -37,10 +38,7 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
     }
     return (await load())(rest);
   }
-  const { options, operands, wantsHelp } = parseArguments('tapstone', args, [
-    { name: '--version' },
-    { name: '--tester', value: 'SERIAL' },
-  ]);
+  const { options, operands, wantsHelp } = parseArguments('tapstone', args, [{ name: '--version' }, { name: '--tester', value: 'SERIAL' }, TWIN_OPTION]);
   if (wantsHelp) await writeOut(HELP);
   else if (operands[0] !== undefined) {
     throw new UserError(
@@ -49,10 +47,11 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
     );
   } else if (options.has('--version')) await writeOut(`tapstone ${version()}\n`);
   else {
+    const twin = twinKind('tapstone', options.get('--twin'));
     const bench = await import('./bench.ts');
     return isInteractive()
-      ? bench.benchScreen(options.get('--tester') as string | undefined)
-      : bench.benchWithoutScreen();
+      ? bench.benchScreen(options.get('--tester') as string | undefined, twin)
+      : bench.benchWithoutScreen(twin);
   }
   return EXIT.done;
 }

@@ -14,9 +14,10 @@ export const HELP = `Usage: tapstone [COMMAND]
 Finds out which wires of a magnetic pickup are which, and how to wire it.
 "tapstone COMMAND --help" tells the rest. NO_COLOR is respected.
 
-  --tester SERIAL  which of several testers the bench screen uses
-  -h, --help       print this
-  --version        print the version
+  --tester SERIAL    which of several testers the bench screen uses
+  --twin board|chip  the virtual bench runs the module, or the firmware in an emulated chip
+  -h, --help         print this
+  --version          print the version
 
 ${EXIT_HELP}
 `;

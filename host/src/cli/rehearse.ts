@@ -1,5 +1,6 @@
 /** `tapstone rehearse`: a whole test of a pickup on the virtual bench. */
 import { setupOf } from '../bench/bench.ts';
+import { makeTwin, type TwinKind } from '../bench/twins.ts';
 import { timeOfDay } from '../edge/clock.ts';
 import { writeError, writeOut } from '../edge/environment.ts';
 import { writeWhole } from '../edge/files.ts';
@@ -9,16 +10,16 @@ import { asPickup } from '../files/pickup-file.ts';
 import { printable } from '../files/printable.ts';
 import { createLogic } from '../logic/module.ts';
 import { TransportError, type Transport } from '../transport/transport.ts';
-import { BoardTwin } from '../virtual-bench/board-twin.ts';
 import type { Pickup } from '../virtual-bench/pickup.ts';
 import { renderWireMap } from '../wiremap/render-text.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { offer, parseArguments, type OptionSpec } from './options.ts';
+import { parseArguments, type OptionSpec } from './options.ts';
 import { readOne } from './read-one.ts';
+import { TWIN_OPTION, twinKind } from './twin-option.ts';
 
 const OPTIONS: readonly OptionSpec[] = [
-  { name: '--twin', value: 'board|chip' },
+  TWIN_OPTION,
   { name: '--record', value: 'OUT.bench.json' },
   { name: '--seed', value: 'N' },
   { name: '--json' },
@@ -41,8 +42,6 @@ Runs a whole test of an invented pickup on the virtual bench, from the button to
   -h, --help          print this
 `;
 
-const TWINS = ['board', 'chip'] as const;
-type TwinKind = (typeof TWINS)[number];
 
 /** Runs the command.
  * @param args - after the word `rehearse`
@@ -65,7 +64,7 @@ export async function rehearseCommand(args: readonly string[]): Promise<ExitCode
       EXIT.usage,
     );
   }
-  const twin = twinKind(options.get('--twin'));
+  const twin = twinKind('tapstone rehearse', options.get('--twin'));
   const seed = seedNumber(options.get('--seed'));
   const pickup = await readOne(path, asPickup);
   await rehearse(pickup, {
@@ -94,7 +93,7 @@ export async function rehearse(
 ): Promise<void> {
   const used = seed ?? freshSeed();
   if (seed === undefined) await writeError(`seed ${used}\n`);
-  const outcome = await test(pickup, await makeTwin(twin, pickup, used));
+  const outcome = await test(pickup, twin, used);
   for (const difference of outcome.differences) await writeError(`tapstone: ${difference}\n`);
   if (record !== undefined) {
     const { identity, collector } = outcome;
@@ -105,40 +104,18 @@ export async function rehearse(
   await writeOut(json ? `${JSON.stringify(outcome.map)}\n` : renderWireMap(outcome.map, colours));
 }
 
-async function test(pickup: Pickup, transport: Transport): Promise<TestOutcome> {
+async function test(pickup: Pickup, twin: TwinKind, seed: number): Promise<TestOutcome> {
+  let transport: Transport | undefined;
   try {
+    transport = await makeTwin(twin, { pickup, seed });
     return await new BenchTest(transport, { setup: setupOf(pickup), logic: createLogic() }).run();
   } catch (error) {
     if (error instanceof TransportError)
       throw new UserError(`tapstone: ${printable(error.message)}`, EXIT.unavailable);
     throw error;
   } finally {
-    await transport.close();
+    await transport?.close();
   }
-}
-
-async function makeTwin(kind: TwinKind, pickup: Pickup, seed: number): Promise<Transport> {
-  if (kind === 'board') return new BoardTwin({ pickup, seed });
-  // Loaded only when asked for: the emulator is large, and an installation without the firmware image works on.
-  const { createChipTwin } = await import('../chip-twin/index.ts');
-  try {
-    return createChipTwin({ pickup, seed });
-  } catch (error) {
-    const why = error instanceof Error ? error.message : String(error);
-    throw new UserError(`tapstone rehearse: --twin chip: ${why}`, EXIT.unavailable);
-  }
-}
-
-function twinKind(value: string | true | undefined): TwinKind {
-  if (value === undefined) return 'board';
-  const twin = TWINS.find((one) => one === value);
-  if (twin === undefined) {
-    throw new UserError(
-      `tapstone rehearse: --twin ${printable(String(value), 60)} is not known; ${offer(String(value), TWINS)}`,
-      EXIT.usage,
-    );
-  }
-  return twin;
 }
 
 /** A seed as the user wrote it: decimal or 0x and hexadecimal. */

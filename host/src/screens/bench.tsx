@@ -7,6 +7,7 @@ import { BenchModel } from '../bench/bench-model.ts';
 import type { Bench } from '../bench/bench.ts';
 import { editForm, emptyForm, readForm, type LotForm } from '../bench/lot-setup.ts';
 import { openBench, type Opened } from '../bench/open-bench.ts';
+import type { TwinKind } from '../bench/twins.ts';
 import { elapsed_ms, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { dataFolder } from '../edge/folders.ts';
@@ -117,15 +118,15 @@ function Program({ opened, store }: { readonly opened: Opened; readonly store: R
 
 /**
  * Shows the bench until the person quits.
- * @param options - `seed` of the virtual bench, `tester` the serial number to use; both may be left out
+ * @param options - `twin` and `seed` of the virtual bench, `tester` the serial number to use
  * @throws TransportError when the named tester is not there
  */
-export async function runBenchScreen(options: { readonly seed?: number; readonly tester?: string } = {}): Promise<void> {
+export async function runBenchScreen(options: { readonly twin: TwinKind; readonly seed?: number; readonly tester?: string }): Promise<void> {
   const store = new RecordStore(join(dataFolder(), RECORDS_FILE));
   try {
     const remembered = store.setting(TESTER_SETTING);
     const opened = await openBench({
-      seed: options.seed ?? freshSeed(), elapsed_ms,
+      seed: options.seed ?? freshSeed(), twin: options.twin, elapsed_ms,
       ...(options.tester === undefined ? {} : { wanted: options.tester }),
       ...(remembered === undefined ? {} : { remembered }),
     });
