@@ -17,7 +17,6 @@ await build({
   target: 'node22.12',
   packages: 'external',
   jsx: 'automatic',
-  define: { 'process.env.DEV': '"false"' },
   legalComments: 'none',
   logLevel: 'warning',
 });
