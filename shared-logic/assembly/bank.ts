@@ -8,7 +8,7 @@
  * near the trigger and else anywhere, departure uniform from 50 ms to 1 s later.
  */
 import { WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, GRID_V } from './grid';
-import { DECAY_STEPS, cosine, decay, exponential, logarithm } from './waves';
+import { DECAY_STEPS, addLogs, cosine, decay, logarithm } from './waves';
 
 export const WIDTHS: u32 = 6;
 /** Rise times of the bank, ms, in tenths: a ratio of 1.58 costs at most 3 % of the filter's output. */
@@ -286,8 +286,6 @@ export function bankSum(channel: u32): void {
   const roofUp = (bestUp * bestUp) >> 9;
   const roofDown = (bestDown * bestDown) >> 9;
   const lift = <f32>1 / 16;
-  const outUp = exponential(-<f32>roofUp * lift);
-  const outDown = exponential(-<f32>roofDown * lift);
 
   const bins = n / BIN;
   const bin_s = <f32>BIN / gridRate_Hz;
@@ -298,8 +296,10 @@ export function bankSum(channel: u32): void {
   memory.fill(ring, 0, (gap + 2) * row);
   // One likelihood of a bin: mean over BIN samples and WIDTHS filters.
   const unit: f32 = <f32>1 / (<f32>1048576 * <f32>(BIN * WIDTHS));
-  let arriveUp: f32 = 0;
-  let arriveDown: f32 = 0;
+  let stayUp: f32 = 0;
+  let stayDown: f32 = 0;
+  let leftUp: f32 = 0;
+  let leftDown: f32 = 0;
   let leaveUp: f32 = 0;
   let leaveDown: f32 = 0;
   let closeBins: u32 = 0;
@@ -338,14 +338,16 @@ export function bankSum(channel: u32): void {
       const a = <f32>load<u32>(slot + i * 8) * weight;
       const d = <f32>load<u32>(slot + i * 8, 4) * weight;
       const at = later + i * 8;
-      sumUp += a * (stays * outDown + density * load<f32>(at, 4));
-      sumDown += d * (stays * outUp + density * load<f32>(at));
+      sumUp += a * load<f32>(at, 4);
+      sumDown += d * load<f32>(at);
       aloneUp += a;
       aloneDown += d;
       weight *= FLUX_RATIO;
     }
-    arriveUp += prior * sumUp;
-    arriveDown += prior * sumDown;
+    stayUp += prior * stays * aloneUp;
+    stayDown += prior * stays * aloneDown;
+    leftUp += prior * density * sumUp;
+    leftDown += prior * density * sumDown;
     leaveUp += even * aloneUp;
     leaveDown += even * aloneDown;
   }
@@ -358,10 +360,15 @@ export function bankSum(channel: u32): void {
     weight *= FLUX_RATIO;
   }
   const perFlux = <f32>1 / weights;
-  const allUp = (<f32>1 - before) * arriveUp + before * leaveDown * outUp;
-  const allDown = (<f32>1 - before) * arriveDown + before * leaveUp * outDown;
-  // Both carry the factors of both roofs.
-  const both = <f32>(roofUp + roofDown) * lift;
-  logUp = both + logarithm(allUp * perFlux);
-  logDown = both + logarithm(allDown * perFlux);
+  const made = logarithm(perFlux * (<f32>1 - before));
+  const alone = logarithm(perFlux * before);
+  // Each story carries the roofs of the pulses that it explains.
+  const highUp = <f32>roofUp * lift;
+  const highDown = <f32>roofDown * lift;
+  logUp = addLogs(
+    made + addLogs(highUp + logarithm(stayUp), highUp + highDown + logarithm(leftUp)),
+    alone + highDown + logarithm(leaveDown));
+  logDown = addLogs(
+    made + addLogs(highDown + logarithm(stayDown), highUp + highDown + logarithm(leftDown)),
+    alone + highUp + logarithm(leaveUp));
 }

@@ -4,8 +4,8 @@
  *
  * The sign comes from net fluxes, never from the largest lobe: bounces and fast departures have larger ones.
  */
-import { GRID_V, WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
-import { exponential, logarithm } from './waves';
+import { GRID_V, WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, NO_STRETCH, firstStretch } from './grid';
+import { addLogs, exponential, logarithm } from './waves';
 
 /** Two stretches closer than this are one event: a bounce comes within 30 ms, a hold lasts 100 ms. */
 const QUIET_s: f32 = 0.025;
@@ -28,7 +28,9 @@ const EVENTS_MAX: u32 = 12;
   /** Largest sample, signed, volts. */
   peak_V: f32;
   /** 1: this channel counts it. */
-  counts: u32;
+  counts: u16;
+  /** 1: over range in a way that leaves its sign open. */
+  vague: u16;
   /** Sample at which the running flux is largest, and the middle of what moves, grid samples. */
   turn: u32;
   middle: f32;
@@ -125,6 +127,9 @@ export function collectEvents(): void {
   }
 }
 
+/** Share of an event's flux that, when it came before the first sample over range, tells the sign. */
+const LED_SHARE: f32 = 0.15;
+
 /** Fills in what one channel has in each event. @param offset - mean of the channel where nothing happens, grid units */
 export function measureEvents(channel: u32): void {
   const base = gridChannel(channel);
@@ -139,10 +144,14 @@ export function measureEvents(channel: u32): void {
     let moved: i64 = 0;
     let moment: i64 = 0;
     let highest = e.from;
+    const stretch = firstStretch(channel, e.from, e.to);
+    const overAt = stretch == NO_STRETCH ? e.to : stretch & 0x3fffff;
+    let before: i64 = 0;
     let lowest = e.from;
     for (let i = e.from; i < e.to; i++) {
       const x = load<i32>(base + i * 4);
       if (abs(x) > abs(peak)) peak = x;
+      if (i == overAt) before = sum;
       sum += x;
       moved += abs(x);
       moment += moved;
@@ -163,6 +172,14 @@ export function measureEvents(channel: u32): void {
     e.fallback_Wb = <f32>(sum >= 0 ? fallUp : fallDown) * unit;
     e.peak_V = <f32>peak * GRID_V;
     e.counts = 0;
+    e.vague = 0;
+    if (stretch != NO_STRETCH) {
+      // What came before it was lost in bounces tells the sign, or how the first of them rose.
+      const led = <f32>before * unit;
+      let sign: f32 = stretch >> 22 == 1 ? 1 : stretch >> 22 == 2 ? -1 : 0;
+      if (abs(led) > LED_SHARE * abs(e.excursion_Wb)) sign = led;
+      if (e.flux_Wb * sign <= 0) e.vague = 1;
+    }
     e.turn = up > -down ? highest : lowest;
     // Sum of the running sum = sum of |x| (to - i): the centroid without a multiplication per sample.
     e.middle = <f32>e.to - <f32>moment / max<f32>(1, <f32>moved) + <f32>0.5;
@@ -225,8 +242,10 @@ function pairDensity(arrival_Wb: f32, departure_Wb: f32): f32 {
 const UNPAIRED: f32 = 0.35;
 /** Prior of another contact after the first departure. */
 const AGAIN: f32 = 0.05;
-/** Prior of arrival in two steps, and of a departure with no contact. */
+/** Prior of arrival in two steps, soon or slowly after each other, and of a departure with no contact. */
 const IN_STEPS: f32 = 0.1;
+const STEPS_s: f32 = 0.1;
+const SLOW_STEPS: f32 = 0.01;
 const UNEXPLAINED: f32 = 0.003;
 /** After a lift the person touches; that the capture ends before has this probability. */
 const NO_TOUCH_AFTER_LIFT: f32 = 0.1;
@@ -257,9 +276,10 @@ function story(sign: f32, on: bool): f32 {
     if (e.counts == 0) continue;
     const size = abs(e.flux_Wb);
     const time_s = eventTime_s(e);
-    if (e.flux_Wb * sign > 0) {
+    // What leaves its own sign open is what the story needs next.
+    if (e.vague != 0 ? !on : e.flux_Wb * sign > 0) {
       if (on && storyContacts > 0) {
-        log += logarithm(IN_STEPS * UNPAIRED);
+        log += logarithm((time_s - lastArrival_s > STEPS_s ? SLOW_STEPS : IN_STEPS) * UNPAIRED);
         known += size;
         if (storyContacts == 1 && storyDeparture < 0) storyFlux_Wb = known;
       } else if (on) {
@@ -278,7 +298,7 @@ function story(sign: f32, on: bool): f32 {
       lastArrival_s = time_s;
     } else if (on) {
       if (known > 0) {
-        const pair = pairDensity(known, size);
+        const pair = e.vague != 0 ? UNPAIRED : pairDensity(known, size);
         log += logarithm(holdDensity(time_s - lastArrival_s) * (clipped ? max<f32>(UNPAIRED, pair) : pair));
       } else {
         log += logarithm(UNPAIRED);
@@ -312,8 +332,4 @@ export function weighStories(overrange: bool): f32 {
   if (up >= down) story(1, upOn > upOff);
   else story(-1, downOn > downOff);
   return up - down;
-}
-function addLogs(a: f32, b: f32): f32 {
-  const high = max(a, b);
-  return high + logarithm(1 + exponential(min(a, b) - high));
 }

@@ -39,20 +39,71 @@ export function gridBegin(): void {
   gridChannels = h.channelCount;
   gridRate_Hz = rate_Hz / <f32>step;
   gridStart_s = h.start_s;
+  stretches = 0;
+  gridCoarse = rate_Hz < COARSE_Hz;
 }
 
-/** What stands for the samples over range from `from` on: at least the largest value seen, with the neighbours' sign. */
-function filling(base: u32, from: u32, n: u32, limit: i32): i32 {
-  const before = from > 0 ? load<i32>(base + (from - 1) * 4) : OVERRANGE;
-  let next = from;
-  while (next < n && load<i32>(base + next * 4) == OVERRANGE) next++;
-  const after = next < n ? load<i32>(base + next * 4) : OVERRANGE;
-  let neighbour: i32 = 0;
-  if (before == OVERRANGE) neighbour = after == OVERRANGE ? 0 : after;
-  else if (after == OVERRANGE || abs(before) >= abs(after)) neighbour = before;
-  else neighbour = after;
-  if (neighbour == 0) return 0;
-  return neighbour > 0 ? limit : -limit;
+/** Stretches over range: channel << 24 | sign << 22 | first grid sample; sign 0 open, 1 positive, 2 negative. */
+const STRETCHES_MAX: u32 = 64;
+const STRETCHES: usize = memory.data(256);
+let stretches: u32 = 0;
+/** The first stretch over range among these samples of a channel, as in STRETCHES with channel 0; none = NO_STRETCH. */
+export const NO_STRETCH: u32 = 0xffffffff;
+export function firstStretch(channel: u32, from: u32, to: u32): u32 {
+  let first: u32 = NO_STRETCH;
+  let earliest = to;
+  for (let k: u32 = 0; k < min(stretches, STRETCHES_MAX); k++) {
+    const mark = load<u32>(STRETCHES + <usize>(k * 4));
+    const at = mark & 0x3fffff;
+    if (mark >> 24 != channel || at < from || at >= earliest) continue;
+    earliest = at;
+    first = mark & 0xffffff;
+  }
+  return first;
+}
+
+/** The sample before tells the sign when it is this share of the largest one, or has risen by this share at the end. */
+const CLEAR_SHARE: f32 = 0.3;
+const RISE_SHARE: f32 = 0.025;
+const RISE_SAMPLES: u32 = 3;
+/** At coarse rates (samples per second below this) the sample after must be this share of it, of the same sign. */
+const COARSE_Hz: f32 = 4000;
+const AGREE_SHARE: f32 = 0.1;
+let gridCoarse: bool = false;
+/** A sample over range was at least this large, units of 2^-20 V: 0.125 V, the smallest range in use. */
+const RANGE_MIN: i32 = 131072;
+
+/** What stands for a stretch over range: its middle, its end, the values before and after the middle; sign open. */
+let fillMiddle: u32 = 0;
+let fillEnd: u32 = 0;
+let fillFirst: i32 = 0;
+let fillSecond: i32 = 0;
+/** 0 open, 1 positive, 2 negative. */
+let fillSign: u32 = 0;
+
+/**
+ * Fills the stretch over range from `from` on with at least the largest value seen: the sample before saw the first lobe
+ * rise and gives the sign; a large one of the other sign after it belongs to a bounce, which takes the second half.
+ */
+function filling(base: u32, from: u32, n: u32, limit: i32): void {
+  let end = from;
+  while (end < n && load<i32>(base + end * 4) == OVERRANGE) end++;
+  const large = max(limit, RANGE_MIN);
+  const before = from > 0 ? load<i32>(base + (from - 1) * 4) : 0;
+  const after = end < n ? load<i32>(base + end * 4) : 0;
+  const earlier = from > RISE_SAMPLES ? load<i32>(base + (from - 1 - RISE_SAMPLES) * 4) : OVERRANGE;
+  const rise = earlier == OVERRANGE ? 0 : before - earlier;
+  const beforeClear = <f32>abs(before) >= CLEAR_SHARE * <f32>large;
+  const afterClear = <f32>abs(after) >= CLEAR_SHARE * <f32>large;
+  const rose = beforeClear || <f32>abs(rise) >= RISE_SHARE * <f32>large;
+  const sign = beforeClear ? before : rose ? rise : after;
+  const turns = afterClear && (sign ^ after) < 0;
+  const disagree = gridCoarse && ((sign ^ after) < 0 || <f32>abs(after) < AGREE_SHARE * <f32>abs(sign));
+  fillSign = !rose || disagree ? 0 : sign >= 0 ? 1 : 2;
+  fillFirst = sign >= 0 ? large : -large;
+  fillSecond = turns ? -fillFirst : fillFirst;
+  fillMiddle = from + (end - from) / 2;
+  fillEnd = end;
 }
 
 /** Builds one channel of the grid. */
@@ -70,18 +121,18 @@ export function gridBuild(channel: u32): void {
   gridOverrange = over;
   let target = gridChannel(channel);
   let i: u32 = 0;
-  let fill: i32 = 0;
-  let filled = false;
+  fillEnd = 0;
   while (i < n) {
     let sum: i32 = 0;
     for (const end = i + step; i < end; i++) {
       let x = load<i32>(base + i * 4);
       if (x == OVERRANGE) {
-        if (!filled) fill = filling(base, i, n, limit);
-        filled = true;
-        x = fill;
-      } else {
-        filled = false;
+        if (i >= fillEnd) {
+          filling(base, i, n, limit);
+          if (stretches < STRETCHES_MAX) store<u32>(STRETCHES + <usize>(stretches * 4), channel << 24 | fillSign << 22 | i / step);
+          stretches++;
+        }
+        x = i < fillMiddle ? fillFirst : fillSecond;
       }
       sum += x;
     }

@@ -144,8 +144,9 @@ function countEvents(deviation: f32): f32 {
   for (let i: u32 = 0; i < eventCount; i++) {
     const e = eventAt(i);
     const size = abs(e.flux_Wb);
-    e.counts = size > COUNT_u * fluxNoise_Wb(deviation, e.to - e.from) && size > COUNT_SHARE * largest
-      && size > NO_FLUX_SHARE * abs(e.excursion_Wb) ? 1 : 0;
+    const moved = size > COUNT_u * fluxNoise_Wb(deviation, e.to - e.from) && size > COUNT_SHARE * largest
+      && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
+    e.counts = moved || e.vague != 0 ? 1 : 0;
   }
   largest = 0;
   for (let i: u32 = 0; i < eventCount; i++) if (eventAt(i).counts != 0) largest = max(largest, abs(eventAt(i).flux_Wb));
@@ -232,8 +233,10 @@ function weighEvents(at: u32, c: u32): void {
   const noise = fluxNoise_Wb(e.noise_V / GRID_V, main.to - main.from);
   let flux = storyFlux_Wb;
   if (storyDeparture >= 0) {
-    e.departure_Wb = eventAt(<u32>storyDeparture).flux_Wb;
-    if (storyArrival < 0) flux = abs(e.departure_Wb);
+    const left = abs(eventAt(<u32>storyDeparture).flux_Wb);
+    e.departure_Wb = -sign * left;
+    // A slow start is lost below the noise and a peak over range is a lower bound: the larger one is nearer to the truth.
+    flux = max(flux, left);
   }
   e.flux_Wb = sign * flux;
   e.u_flux_Wb = sqrt<f32>(2 * noise * noise + <f32>0.0001 * flux * flux);

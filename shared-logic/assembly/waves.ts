@@ -70,3 +70,9 @@ export function logarithm(x: f32): f32 {
   const series: f32 = <f32>2 * t * (<f32>1 + t2 * (<f32>0.33333334 + t2 * (<f32>0.2 + t2 * (<f32>0.14285715 + t2 * <f32>0.11111111))));
   return series + <f32>exponent * <f32>0.6931472;
 }
+
+/** ln(exp(a) + exp(b)). */
+export function addLogs(a: f32, b: f32): f32 {
+  const high = max(a, b);
+  return high + logarithm(1 + exponential(min(a, b) - high));
+}

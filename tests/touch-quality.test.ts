@@ -1,0 +1,129 @@
+/** Quality of the reading of a touch on small seeded sets; `node tests/figures/touch.ts` prints the large ones. */
+import { describe, expect, it } from 'vitest';
+import { TouchFlag } from '../host/src/logic/layout.generated.ts';
+import { lowerTail, RandomStream } from '../host/src/virtual-bench/random.ts';
+import { confidenceOf, TouchReader } from './lots/touch-reader.ts';
+import { emptyScene, faintScene, nominalScene } from './lots/touch-scenes.ts';
+import { drawHum, fluxOf_d, matched_d, soundOf, type FluxStep } from './lots/waveform.ts';
+
+const reader = new TouchReader();
+const SEED = 20260314;
+
+/** A quiet capture at 10 kHz of these steps, 0.3 mV of noise, 4 mV of hum, channel 1 with 8 %. */
+function read(steps: readonly FluxStep[], options: { start_s?: number; count?: number; open_s?: number } = {}) {
+  const chance = new RandomStream(SEED, 'fixed');
+  const hum = drawHum(chance, 50.03, 4e-3);
+  const start_s = options.start_s ?? -0.1;
+  const open = options.open_s === undefined ? {} : { open_s: options.open_s };
+  const volts_V = [1, 0.08].map((gain) =>
+    soundOf({ steps, gain, noise_V: 3e-4, hum, ...open }, chance, options.count ?? 8000, 1e4, start_s));
+  return reader.read(volts_V, 1e4, start_s);
+}
+
+describe('waveforms of touches', () => {
+  it('physics.md 4: 0.6 mWb at 0.3 mV noise has d = 4967, 3512, 2221, 1571 for 2, 4, 10, 20 ms', () => {
+    const ds = [0.002, 0.004, 0.01, 0.02].map((rise_s) => Math.round(matched_d(6e-4, rise_s, 1e4, 3e-4)));
+    expect(ds).toEqual([4967, 3512, 2221, 1571]);
+    expect(matched_d(fluxOf_d(3, 0.007, 1e4, 5e-4), 0.007, 1e4, 5e-4)).toBeCloseTo(3, 9);
+  });
+});
+
+describe('reading a touch', () => {
+  it('gives flux, sign and both times of a touch of 0.6 mWb under 4 mV of hum', () => {
+    for (const sign of [1, -1]) {
+      const touch = read([{ at_s: 0, for_s: 0.004, flux_Wb: sign * 6e-4 }, { at_s: 0.35, for_s: 0.007, flux_Wb: -sign * 6e-4 }]);
+      const [own, other] = touch.channels;
+      expect(Math.abs(own!.flux_Wb - sign * 6e-4)).toBeLessThan(3 * own!.u_flux_Wb);
+      expect(own!.signLogOdds * sign).toBeGreaterThan(6.9);
+      expect(Math.abs(other!.flux_Wb - sign * 4.8e-5)).toBeLessThan(4 * other!.u_flux_Wb);
+      expect(Math.abs(touch.arrival_s - 0.002)).toBeLessThan(0.002);
+      expect(Math.abs(touch.departure_s - 0.3535)).toBeLessThan(0.002);
+      expect(touch.contacts).toBe(1);
+      expect(own!.hum_V).toBeCloseTo(4e-3, 4);
+    }
+  });
+
+  it('takes no sign from the larger lobe: a slow arrival, a fast pull-away', () => {
+    const touch = read([
+      { at_s: -0.06, for_s: 0.06, flux_Wb: 3e-4 }, { at_s: 0, for_s: 0.02, flux_Wb: 7e-4 }, { at_s: 0.3, for_s: 0.002, flux_Wb: -1e-3 },
+    ]);
+    expect(touch.channels[0]!.signLogOdds).toBeGreaterThan(4.6);
+  });
+
+  it('does not take the late lift of the last touch for this arrival', () => {
+    const touch = read([
+      { at_s: -0.09, for_s: 0.007, flux_Wb: -8e-4 }, { at_s: 0, for_s: 0.005, flux_Wb: 6e-4 }, { at_s: 0.4, for_s: 0.007, flux_Wb: -6e-4 },
+    ]);
+    expect(touch.channels[0]!.signLogOdds).toBeGreaterThan(4.6);
+    expect(touch.flags & TouchFlag.lateLift).toBe(TouchFlag.lateLift);
+  });
+
+  it('reads the departure alone as one when the capture began after the arrival', () => {
+    const touch = read([{ at_s: 0.4, for_s: 0.007, flux_Wb: -6e-4 }], { start_s: 0.05, count: 6000 });
+    expect(touch.channels[0]!.signLogOdds).toBeGreaterThan(0);
+    expect(confidenceOf(touch.channels[0]!)).toBeLessThan(0.999);
+  });
+
+  it('does not call the peaks of an open coil, which leave no flux, a touch', () => {
+    const touch = read(
+      [{ at_s: 0, for_s: 0.004, flux_Wb: 6e-4 }, { at_s: 0.35, for_s: 0.007, flux_Wb: -6e-4 }], { open_s: 5e-4 });
+    expect(touch.channels[0]!.flags & TouchFlag.noFlux).toBe(TouchFlag.noFlux);
+    expect(touch.channels[0]!.signLogOdds).toBe(0);
+    expect(touch.channels[0]!.touchLogOdds).toBeLessThan(0);
+  });
+
+  it('gives the sign of 120 ordinary touches over hum, hands, bounces, noise and drift', () => {
+    const chance = new RandomStream(SEED, 'nominal');
+    let wrong = 0;
+    let given = 0;
+    for (let i = 0; i < 120; i++) {
+      const scene = nominalScene(chance, { flux_Wb: [2e-4, 4e-3] });
+      const channel = reader.read(scene.volts_V, scene.rate_Hz, scene.start_s).channels[0]!;
+      if (channel.signLogOdds * scene.sign < 0) wrong++;
+      if (confidenceOf(channel) >= 0.98) given++;
+    }
+    expect(wrong).toBe(0);
+    expect(given).toBeGreaterThanOrEqual(118);
+  });
+
+  it('states for faint touches about what is true, and is never better than the ideal filter', () => {
+    const chance = new RandomStream(SEED, 'faint');
+    let stated = 0;
+    let right = 0;
+    let ideal = 0;
+    const count = 300;
+    for (let i = 0; i < count; i++) {
+      const scene = faintScene(chance, 3);
+      const channel = reader.read(scene.volts_V, scene.rate_Hz, scene.start_s).channels[0]!;
+      stated += confidenceOf(channel);
+      right += Number(channel.signLogOdds * scene.sign > 0);
+      ideal += 1 - lowerTail(-3);
+    }
+    // Three standard deviations of 300 draws at 0.85: 0.06.
+    expect(Math.abs(stated - right) / count).toBeLessThan(0.12);
+    expect(right).toBeLessThanOrEqual(ideal + 1);
+    expect(right / count).toBeGreaterThan(0.7);
+  });
+
+  it('gives a sign to at least 95 of 100 faint touches with d = 9', () => {
+    const chance = new RandomStream(SEED, 'd9');
+    let given = 0;
+    for (let i = 0; i < 100; i++) {
+      const scene = faintScene(chance, 9);
+      const channel = reader.read(scene.volts_V, scene.rate_Hz, scene.start_s).channels[0]!;
+      if (channel.signLogOdds * scene.sign > 2.94) given++;
+    }
+    expect(given).toBeGreaterThanOrEqual(95);
+  });
+
+  it('hardly ever takes hum that steps as a hand comes near for a touch', () => {
+    const chance = new RandomStream(SEED, 'empty');
+    let touched = 0;
+    for (let i = 0; i < 100; i++) {
+      const scene = emptyScene(chance);
+      const { channels } = reader.read(scene.volts_V, scene.rate_Hz, scene.start_s);
+      if (channels.some((channel) => channel.touchLogOdds > 3 && confidenceOf(channel) > 0.95)) touched++;
+    }
+    expect(touched).toBeLessThanOrEqual(5);
+  });
+});
