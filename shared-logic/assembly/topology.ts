@@ -7,13 +7,16 @@ import { addFinding, addUnknown, setClips } from './findings';
 import { isNode, JOINED_ohm, LEAK_ohm, VIOLATED_u } from './network';
 import {
   addEdge, addHidden, CLIPS, Edge, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP, EDGE_TREE, edgeAt, edgeCount, NOTHING, ohmOf, PAIR_FILLED,
-  setArm, SQUARE_A, SQUARE_B, SQUARE_C, stateOf, uOf, VERTICES,
+  markResistiveArm, setArm, SQUARE_A, SQUARE_B, SQUARE_C, stateOf, uOf, VERTICES,
 } from './workspace';
 
 /** A winding has at least this between its ends, a contact usually less: common practice, no published source. */
 export const CONTACT_MOST_ohm: f32 = 100;
 /** More than this is no winding: a coil has 2 to 25 kohm, three in series 75 (common practice, no published source). */
 export const WINDING_MOST_ohm: f32 = 8e4;
+
+/** A soldered tap has less than this: leads of 0.1 to 0.2 ohm. */
+const TAP_LEAD_ohm: f32 = 0.3;
 
 /** Nodes of the part at hand, as clip indices in rising order. */
 const nodes: usize = memory.data(8);
@@ -118,6 +121,7 @@ function insertNode(x: u32, placed: u32, part: u32, from: u32): void {
   const near = max<f32>(JOINED_ohm, VIOLATED_u * u_arm);
   const position = (ohmOf(bestJ, x) + ohmOf(bestI, bestJ) - ohmOf(bestI, x)) / 2;
   const onPath = arm <= near;
+  if (onPath && arm > TAP_LEAD_ohm && arm > VIOLATED_u * u_arm) markResistiveArm(x);
   const at = vertexAt(bestI, bestJ, position, near, onPath ? x : NOTHING, part, from);
   if (at == x) {
     setArm(x, max<f32>(0, arm));

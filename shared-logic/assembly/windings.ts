@@ -9,7 +9,7 @@ import { isNode, JOINED_ohm } from './network';
 import { CONTACT_MOST_ohm, WINDING_MOST_ohm } from './topology';
 import {
   addContact, addHidden, addEdge, addStretch, addWinding, armOf, CLIPS, contactAt, contactCount, Edge, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP,
-  EDGE_TREE, edgeAt, edgeCount, hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, stateOf, stretchAt, stretchCount, uOf,
+  EDGE_TREE, edgeAt, edgeCount, hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, resistiveArms, stateOf, stretchAt, stretchCount, uOf,
   windingAt, windingCount,
 } from './workspace';
 
@@ -411,6 +411,7 @@ function walk(first: u32, start: u32): void {
       stretchOhm = 0;
       variance = 0;
       w.flags |= <u8>WINDING_TAPPED;
+      if (bit(resistiveArms, vertex)) addUnknown(UnknownText.bridgeOrTap, w.firstStretch, NONE, NONE, 1 << vertex, 0);
     } else {
       noteContacts(winding, vertex, distance);
     }

@@ -69,6 +69,9 @@ export function setAbove(i: u32, j: u32, above: f32): void {
 /** Ohms between a vertex and the winding on which it was found to lie: its contact. */
 @inline export function armOf(vertex: u32): f32 { return load<f32>(<usize>(ARM + vertex * 4)); }
 @inline export function setArm(vertex: u32, ohm: f32): void { store<f32>(<usize>(ARM + vertex * 4), ohm); }
+/** Clips whose contact is surely more than nothing, bit per clip index. */
+export let resistiveArms: u32 = 0;
+export function markResistiveArm(clip: u32): void { resistiveArms |= 1 << clip; }
 
 /** A piece of conductor between two vertices. */
 @unmanaged export class Edge {
@@ -173,6 +176,7 @@ export let hiddenCount: u32 = 0;
 /** Empties the scratch: a solve must not see the one before. */
 export function workspaceClear(): void {
   memory.fill(<usize>SOLVER, 0, <usize>SOLVER_bytes);
+  resistiveArms = 0;
   edgeCount = 0;
   windingCount = 0;
   stretchCount = 0;
