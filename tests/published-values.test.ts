@@ -93,13 +93,16 @@ describe('networks of resistances', () => {
       for (const [a, b] of allPairs(range(n)))
         expect(network.resistance(a, b)).toBeCloseTo(resistance, 9);
     });
-    it(`Klein and Randic 1993, backwards: ${n} clips that are all 2/n kohm apart are joined each to each`, () => {
-      const map = solved(recordOf(range(n), () => resistance));
-      expect(ends(map)).toEqual(
-        allPairs(range(n))
-          .map((pair) => pair.join('-'))
-          .sort(),
-      );
+    it(`Fiedler, Bapat, backwards: a network of ${n} clips, all joined by windings of 1 to 3 kohm, comes back edge by edge`, () => {
+      // Unequal ones: with equal ones a star with a hidden middle reads the same.
+      const uneven = edges.map(([a, b]): Edge => [a, b, 1000 + 500 * ((3 * a + 7 * b) % 5)]);
+      const network = networkOf(uneven, range(n));
+      const map = solved(recordOf(range(n), (a, b) => network.resistance(a, b)));
+      expect(ends(map)).toEqual(uneven.map(([a, b]) => `${a}-${b}`).sort());
+      for (const [a, b, ohm] of uneven) {
+        const coil = map.coils.find((one) => one.ends?.[0] === a && one.ends[1] === b);
+        expect(Math.abs(coil!.ohm! / ohm - 1), `${a}-${b}`).toBeLessThan(1e-4);
+      }
     });
     it(`Klein and Randic 1993: a chain of ${n} points has |i - j| kohm between two, and comes back as a chain`, () => {
       const chain = range(n - 1).map((a): Edge => [a, a + 1, 1000]);
@@ -134,8 +137,7 @@ describe('networks of resistances', () => {
     expect(network.resistance(1, 8)).toBeCloseTo(5 / 6, 12);
   });
 
-  it('Kirchhoff: the unbalanced bridge of 100, 200, 300, 400 and 50 ohm has these six pair readings, and they give it back', () => {
-    // Computed once with numpy's pseudo-inverse; the six values stand here to 1e-6.
+  it('Kirchhoff: the unbalanced bridge of 100, 200, 300, 400 and 50 ohm has these six pair readings, and twenty times them give it back', () => {
     const edges: Edge[] = [
       [1, 2, 100],
       [2, 4, 200],
@@ -143,20 +145,21 @@ describe('networks of resistances', () => {
       [3, 4, 400],
       [2, 3, 50],
     ];
-    const readings: [number, number, number][] = [
-      [1, 4, 208.62069],
-      [1, 2, 77.586207],
-      [1, 3, 98.275862],
-      [2, 3, 41.37931],
-      [2, 4, 137.931034],
-      [3, 4, 151.724138],
-    ];
+    // Computed once with numpy's pseudo-inverse; the six values stand here to 1e-6.
+    const readings: Record<string, number> = {
+      '1-4': 208.62069,
+      '1-2': 77.586207,
+      '1-3': 98.275862,
+      '2-3': 41.37931,
+      '2-4': 137.931034,
+      '3-4': 151.724138,
+    };
     const network = networkOf(edges, [1, 2, 3, 4]);
-    for (const [a, b, ohm] of readings)
-      expect(Math.abs(network.resistance(a, b) - ohm)).toBeLessThan(1e-5);
-    const map = solved(
-      recordOf([1, 2, 3, 4], (a, b) => readings.find(([x, y]) => x === a && y === b)![2]),
-    );
+    for (const [a, b] of allPairs([1, 2, 3, 4])) {
+      expect(Math.abs(network.resistance(a, b) - readings[`${a}-${b}`]!)).toBeLessThan(1e-5);
+    }
+    // Windings have kilohms; a few ohms would be contacts.
+    const map = solved(recordOf([1, 2, 3, 4], (a, b) => 20 * readings[`${a}-${b}`]!));
     expect(ends(map)).toEqual(edges.map(([a, b]) => `${a}-${b}`).sort());
   });
 
@@ -231,25 +234,23 @@ describe('networks of resistances', () => {
 /** Connected networks of 3 to 6 points: a tree and a few edges more. */
 function randomNetwork(): fc.Arbitrary<{ n: number; edges: Edge[] }> {
   const ohm = fc.double({ min: 100, max: 20000, noNaN: true });
-  return fc
-    .integer({ min: 3, max: 6 })
-    .chain((n) =>
-      fc
-        .tuple(
-          fc.tuple(
-            ...range(n - 1).map((i) =>
-              fc.tuple(fc.integer({ min: 1, max: i }), fc.constant(i + 1), ohm),
-            ),
+  return fc.integer({ min: 3, max: 6 }).chain((n) =>
+    fc
+      .tuple(
+        fc.tuple(
+          ...range(n - 1).map((i) =>
+            fc.tuple(fc.integer({ min: 1, max: i }), fc.constant(i + 1), ohm),
           ),
-          fc.array(fc.tuple(fc.integer({ min: 1, max: n }), fc.integer({ min: 1, max: n }), ohm), {
-            maxLength: 6,
-          }),
-        )
-        .map(([tree, more]) => ({
-          n,
-          edges: [...tree, ...more.filter(([a, b]) => a !== b)] as Edge[],
-        })),
-    );
+        ),
+        fc.array(fc.tuple(fc.integer({ min: 1, max: n }), fc.integer({ min: 1, max: n }), ohm), {
+          maxLength: 6,
+        }),
+      )
+      .map(([tree, more]) => ({
+        n,
+        edges: [...tree, ...more.filter(([a, b]) => a !== b)] as Edge[],
+      })),
+  );
 }
 
 describe('chance', () => {

@@ -3,7 +3,7 @@
  *
  *   npm run figures                       all that take less than a minute
  *   npm run figures -- lots [N] [SEED]    quality over a lot of invented pickups (10,000, seed 1)
- *   npm run figures -- solve | size | electrical | start | touch | chip
+ *   npm run figures -- solve | size | electrical | start | touch
  */
 
 /** What each figure's module exports. */
@@ -17,6 +17,7 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   solve: () => import('./solve.ts'),
   start: () => import('./start.ts'),
   lots: () => import('./lots.ts'),
+  touch: () => import('./touch.ts'),
 };
 const QUICK = ['size', 'electrical', 'solve', 'start'];
 

@@ -142,7 +142,12 @@ function reduce(
   }
   let edges: Reduced[] = network.stretches
     .filter((stretch) => stretch.coil >= 0)
-    .map(({ tail, head, coil, ohm }) => ({ tail: find(tail), head: find(head), own: new Set([coil]), ohm }));
+    .map(({ tail, head, coil, ohm }) => ({
+      tail: find(tail),
+      head: find(head),
+      own: new Set([coil]),
+      ohm,
+    }));
   for (let changed = true; changed;) {
     changed = false;
     const parallel = new Map<string, Reduced>();
@@ -165,7 +170,12 @@ function reduce(
       edges = edges.filter((edge) => !at.includes(edge));
       if (at.length === 2) {
         const [far, near] = at.map(({ tail, head }) => (tail === node ? head : tail));
-        edges.push({ tail: far!, head: near!, own: new Set([...at[0]!.own, ...at[1]!.own]), ohm: at[0]!.ohm + at[1]!.ohm });
+        edges.push({
+          tail: far!,
+          head: near!,
+          own: new Set([...at[0]!.own, ...at[1]!.own]),
+          ohm: at[0]!.ohm + at[1]!.ohm,
+        });
       }
       changed = true;
       break;
@@ -221,7 +231,11 @@ function faultsOf(pickup: Pickup, network: LeadNetwork, coils: readonly TrueCoil
         const left = new Set(
           coils.flatMap(({ own }) => own.map((coil) => pickup.coils[coil]!.place)),
         );
-        const lost = pickup.coils.some((coil) => !left.has(coil.place));
+        // Steel reaches stacked coils at one place only, whatever they are called.
+        const stacked = pickup.couplings.some((coupling) => coupling.k < 0);
+        const lost = stacked
+          ? coils.length === 0
+          : pickup.coils.some((coil) => !left.has(coil.place));
         return { kind: fault.kind, size: 0, visible: lost && connects(pickup, whole, network) };
       }
       case 'shorted_turns':
