@@ -236,36 +236,50 @@ export const PAIR_bytes: u32 = 8 + 4 * 12;
 @unmanaged export class ObservedEvidence { place: u8; plus: u8; minus: u8; swing: u8; flags: u32; peak_V: f32; }
 @unmanaged export class LiveEvidence { a: u8; b: u8; reserved: u16; volt_V: f32; }
 
-/** What one channel of a touch says. */
+/** What one channel of a touch says (touch.ts). Signs: plus relative to minus. */
 @unmanaged export class ChannelEvidence {
   plus: u8;
   minus: u8;
   flags: u16;
-  /** Flux linkage change at arrival, webers, plus relative to minus. */
+  /** Flux linkage change at the arrival, webers; the departure's size when that is larger. A lower bound with overrange. */
   flux_Wb: f32;
+  /** Its standard uncertainty, model error (1 to 2 %) included; a slow approach that was lost is not. */
   u_flux_Wb: f32;
-  /** ln of P(positive arrival) / P(negative arrival), given that the touch was on this channel's coil. */
+  /**
+   * ln of P(positive arrival) / P(negative arrival), given that the touch was on this channel's coil; within +-9.21 (0.9999).
+   * 0: open (no flux, or a first lobe that was over range from its first sample).
+   */
   signLogOdds: f32;
-  /** ln of P(something touched) / P(nothing), this channel alone. */
+  /** ln of the likelihood of a flux step against none, this channel alone, within +-9.21; -3 for peaks without flux. */
   touchLogOdds: f32;
-  /** Flux of the departure, plus relative to minus; 0 when none was seen. */
+  /** Flux of the departure; 0 when none was seen. */
   departure_Wb: f32;
+  /** Largest sample of the arrival, with sign, hum taken out. */
   peak_V: f32;
+  /** Noise of a sample of the grid of about 2.5 kHz (half of that of a 10 kHz sample), hum taken out. */
   noise_V: f32;
-  /** Amplitude of the matched shape over its standard uncertainty. */
+  /** Largest output of the filter bank in its standard deviations; on a channel that follows a stronger one, its share's. */
   matched_d: f32;
+  /** Amplitude of the mains fundamental. */
   hum_V: f32;
 }
-/** One touch: head, then MAX_CHANNELS * ChannelEvidence. */
+/** One touch: head, then MAX_CHANNELS * ChannelEvidence. Times count from the trigger. */
 @unmanaged export class TouchEvidence {
   place: u8;
   channelCount: u8;
   flags: u16;
+  /** Middle of the arrival on the channel with the most flux; the capture's start when it was made before. */
   arrival_s: f32;
+  /** Middle of the departure; 0 with noDeparture. */
   departure_s: f32;
   /** Number of contacts seen. */
   contacts: u32;
 }
+/**
+ * Flags of a touch: none nothing was touched; weak judged near the noise (d below 40); lateLift a contact made before the
+ * capture was lifted in it; noDeparture. Flags of a channel: noFlux peaks that leave no flux (an open coil).
+ * Of both: overrange, bounced (the arrival fell back by 15 % or more). contradictory is not set by touch.ts.
+ */
 /** Bits of TouchEvidence.flags and ChannelEvidence.flags. */
 export enum TouchFlag { overrange = 1, weak = 2, none = 4, lateLift = 8, bounced = 16, noDeparture = 32, contradictory = 64, noFlux = 128 }
 export const TOUCH_bytes: u32 = 16 + 6 * 40;
