@@ -158,6 +158,21 @@ describe('evidence on the wire', () => {
     idle(60);
     expect<bool>(captureHeld()).toBe(false);
   });
+  it('of a touch outlives a pulled cable, and the test goes on when the host has it', () => {
+    send(Report.button, Button.press);
+    for (let i = 0; i < 20000 && !captureHeld(); i++) step();
+    onLink(Link.detached);
+    idle(3000);
+    expect<u32>(light).toBe(Light.waiting);
+    expect<bool>(captureHeld()).toBe(true);
+    onLink(Link.attached);
+    send(Report.hello, LAYOUT_VERSION);
+    for (let i = 0; i < 20000 && sent < logCount; i++) step();
+    send(Report.acknowledge, 1 | logCount << 16);
+    idle(60);
+    expect<bool>(captureHeld()).toBe(false);
+    expect<bool>(isIdle()).toBe(false);
+  });
   it('waits without loss while the wire takes nothing', () => {
     setWire(false);
     press(Button.press);

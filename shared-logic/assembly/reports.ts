@@ -24,6 +24,8 @@ const OUT: u32 = REPORT_OUT + HEAD;
 let link: u32 = Link.detached;
 /** A host has said hello since it was attached. */
 let session: bool = false;
+/** A host has said hello, whether it is still there or not. */
+let known: bool = false;
 /** The last report handed over is still on its way. */
 let busy: bool = false;
 let numberOut: u32 = 0;
@@ -51,6 +53,7 @@ const TRACE: usize = memory.data(48);
 export function resetReports(): void {
   link = Link.detached;
   session = false;
+  known = false;
   busy = false;
   numberOut = 0;
   identityDue = false;
@@ -63,7 +66,13 @@ export function resetReports(): void {
 }
 
 /** Whether a host is there and listening to us. */
-export function hostPresent(): bool { return session && link == Link.attached; }
+function hostPresent(): bool { return session && link == Link.attached; }
+
+/** Whether a host spoke since the start, and nobody has gone on without it: what it has not got is kept. */
+export function hostKnown(): bool { return known; }
+
+/** The person goes on without the host, until it says hello again. */
+export function forgetHost(): void { known = false; }
 
 /** Something that the state report tells has changed. */
 export function markState(): void { stateDue = true; }
@@ -317,6 +326,7 @@ function openSession(number: u32): void {
     return;
   }
   session = true;
+  known = true;
   numberIn = (number + 1) & 0xffff;
   numberOut = 0;
   identityDue = true;

@@ -15,7 +15,7 @@ import { MATRIX_OFF } from './matrix';
 import {
   Outcome, inputOperation, operationAbort, operationBurst, operationConversion, operationReset, operationTime, over, volt_V,
 } from './operation';
-import { hostPresent, markState, pump, resetReports, rewindSamples } from './reports';
+import { forgetHost, hostKnown, markState, pump, resetReports, rewindSamples } from './reports';
 import { beginLooks, selfTestEnded, selfTestPassed } from './selftest';
 import { bareMask, clipMask, givenTemperature_C, kind, placeCount, resetSetup, skipMagnets, temperatureGiven } from './setup';
 import { solve } from './solve';
@@ -96,11 +96,12 @@ export function onButton(press: u32): void {
 
 /** Starts a test; what a known host has not got yet is lost only after a warning. */
 function pressIdle(): void {
-  if (acknowledged < logCount && hostPresent() && !warned) {
+  if (acknowledged < logCount && hostKnown() && !warned) {
     warned = true;
     showLight(Light.waiting);
     return;
   }
+  if (warned) forgetHost();
   newTest(Part.temperature);
   showLight(Light.busy);
   setStep(Step.guard);

@@ -14,7 +14,7 @@ import { captureHeld, commitEntry, draftEntry, logFull, noteEntry, releaseCaptur
 import { MATRIX_OFF, RET_ZERO, drivePort, ground1, ground2, sensePort } from './matrix';
 import { groupOf, isolatedClip } from './pairs';
 import { asks, asksExhausted, countAsk, minusA, minusB, place, planTouch, plusA, plusB } from './plan';
-import { hostPresent, pump, rewindSamples, traceBlock } from './reports';
+import { forgetHost, hostKnown, pump, rewindSamples, traceBlock } from './reports';
 import { setStep, setWork, touchesDone, watchLeads } from './sequence';
 import { solve } from './solve';
 import { analyseTouch } from './touch';
@@ -75,7 +75,7 @@ function nextAsk(): void {
 
 /** The last touch's capture may only be overwritten when the host has it, or never was. */
 function waitForHost(): void {
-  if (captureHeld() && hostPresent()) {
+  if (captureHeld() && hostKnown()) {
     phase = Phase.hostWait;
     setStep(Step.waitHost);
     boardWake(HOST_timeout_us);
@@ -277,6 +277,7 @@ export function touchingTime(): void {
 /** The person goes on: past a silent host, or past this ask. */
 export function touchingButton(): void {
   if (phase == Phase.hostWait) {
+    forgetHost();
     ask();
   } else if (phase == Phase.lift) {
     askDone();
