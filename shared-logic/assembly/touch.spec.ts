@@ -14,7 +14,7 @@ function fill(count: u32): void {
 }
 function pulse(from: u32, length: u32, height: i32): void {
   for (let i: u32 = 0; i < length; i++) {
-    const x = sine((0x80000000 / length) * i);
+    const x = sine((<u32>0x80000000 / length) * i);
     const at = CAPTURE + (from + i) * 4;
     store<i32>(at, load<i32>(at) + <i32>((<i64>x * height) >> 15));
   }
