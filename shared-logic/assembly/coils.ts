@@ -6,7 +6,7 @@ import {
 import { addClipFinding, addFinding, addUnknown, findingAt, setClips } from './findings';
 import { probability } from './hearing';
 import { findCoupling, comparable, coupledFactor, coupledSign, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from './poles';
-import { expectedCoils, WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED, WINDING_TAPPED } from './windings';
+import { WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED, WINDING_TAPPED } from './windings';
 import {
   CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, nodeOf, NOTHING, Stretch, stretchAt, stretchCount, Winding,
   windingAt, windingCount,
@@ -334,6 +334,21 @@ function listPair(a: u32, b: u32): void {
     finding.coil = first.firstStretch;
     finding.otherCoil = second.firstStretch;
   }
+}
+
+/** Two coils that meet at a lead with the same polarity: in series through it their strings cancel. */
+export function tellLinks(): void {
+  if (windingCount != 2 || !comparable(0, 1) || !isSignGiven(0) || !isSignGiven(1)) return;
+  const a = windingAt(0);
+  const b = windingAt(1);
+  const meet: u32 = a.i == b.i || a.i == b.j ? a.i : a.j;
+  if (meet >= CLIPS || frameJoined(meet) || (meet != <u32>b.i && meet != <u32>b.j)) return;
+  const plusA = (a.sign > 0) == (<u32>a.i == meet);
+  const plusB = (b.sign > 0) == (<u32>b.i == meet);
+  if (plusA != plusB) return;
+  const finding = addClipFinding(Finding.outOfPhase, Severity.note, FindingText.linkOutOfPhase, meet, NONE, NONE);
+  finding.coil = a.firstStretch;
+  finding.otherCoil = b.firstStretch;
 }
 
 function addPair(s: u32, t: u32, differ: u32, witnesses: u32): void {

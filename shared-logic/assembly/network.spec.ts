@@ -1,5 +1,5 @@
 /** Published networks of resistors, put to the whole solver as coils of a few kilohms. */
-import { Finding, FindingText, Kind, Pole, UnknownText, Verdict } from './layout';
+import { Finding, FindingText, Kind, UnknownText, Verdict } from './layout';
 import { begin, coil, finding, findingOf, henry, coupled, isUnknown, ohms, open, result } from './record.fixture';
 import { solve } from './solve';
 

@@ -1,11 +1,11 @@
 /** Poles from magnet readings, and the sign relations between windings from their coupling (physics.md 5). */
 import {
-  EntryFlag, EVIDENCE, Evidence, EVIDENCE_MAGNETS, EVIDENCE_TOUCHES, Finding, FindingText, Kind, MagnetEvidence, NONE, Pole, Severity,
+  EntryFlag, EVIDENCE, Evidence, EVIDENCE_MAGNETS, Finding, FindingText, Kind, MagnetEvidence, NONE, Pole, Severity,
 } from './layout';
 import { addFinding } from './findings';
 import { probability } from './hearing';
-import { exponential, logarithm } from './waves';
-import { expectedCoils, WINDING_HIDDEN, WINDING_LOOP } from './windings';
+import { logarithm } from './waves';
+import { WINDING_HIDDEN, WINDING_LOOP } from './windings';
 import { CLEAR_u, channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, touchAt, vertexOf } from './witness';
 import { partOf, stretchAt, Winding, windingAt, windingCount } from './workspace';
 

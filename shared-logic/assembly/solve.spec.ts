@@ -1,6 +1,6 @@
 /** The sign conventions of formats.md and the verdicts, from records that a person with plain meters could write. */
 import {
-  EntryKind, FindingText, Kind, Pole, Refusal, Swing, UnknownText, Verdict, Winding, EVIDENCE, EVIDENCE_bytes, LogEntry, ENTRY, NONE,
+  EntryKind, FindingText, Kind, Pole, Refusal, UnknownText, Verdict, Winding, EVIDENCE, EVIDENCE_bytes, NONE,
 } from './layout';
 import { applyEntry } from './evidence';
 import { ohmAt20C } from './coils';

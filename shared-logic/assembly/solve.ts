@@ -4,7 +4,7 @@ import {
   RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
 } from './layout';
 import { assignPlaces, placesSettled } from './assignment';
-import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellUnplaced } from './coils';
+import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
 import { addClipFinding, addFinding, addUnknown, hasFault, hasFinding, nameCoils, setClips, unknownAt } from './findings';
 import { probability } from './hearing';
 import { checkPart, readNetwork, tellBetweenParts, tellNodes } from './network';
@@ -13,7 +13,7 @@ import { compareSiblings, readInductances } from './siblings';
 import { buildPart } from './topology';
 import { expectedCoils, findWindings, tellOpenVertices, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
 import { channelAt, touchAt, vertexOf } from './witness';
-import { CLIPS, partOf, stretchAt, stretchCount, Winding, windingAt, windingCount, workspaceClear } from './workspace';
+import { partOf, Winding, windingAt, windingCount, workspaceClear } from './workspace';
 
 /** A verdict "good" wants each sign at least this sure. */
 const GOOD_SIGN: f32 = 0.95;
@@ -61,6 +61,7 @@ export function solve(): void {
   placeLeaks();
   compareSiblings();
   listPairs();
+  tellLinks();
   tellOpens(mask & ~bareMask, read);
   tellHidden();
   tellUnknowns(mask, bareMask);

@@ -5,12 +5,12 @@
 import { CLIP_COUNT, EVIDENCE, Evidence, Kind, NONE, UnknownText } from './layout';
 import { addUnknown } from './findings';
 import { fitOfArms, fitOfWindings, readInductance, readCouplingFactor, readPairFactor, foundHenry, foundFactor, foundU_H } from './witness';
-import { isNode, JOINED_ohm } from './network';
+
 import { CONTACT_MOST_ohm, WINDING_MOST_ohm } from './topology';
 import {
-  addContact, addHidden, addEdge, addStretch, addWinding, armOf, CLIPS, contactAt, contactCount, Edge, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP,
-  EDGE_TREE, edgeAt, edgeCount, hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, resistiveArms, stateOf, stretchAt, stretchCount, uOf,
-  windingAt, windingCount,
+  addContact, addEdge, addStretch, addWinding, armOf, CLIPS, contactAt, contactCount, Edge, EDGE_CONTACT, EDGE_GONE,
+  EDGE_LOOP, EDGE_TREE, edgeAt, edgeCount, hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, resistiveArms,
+  stateOf, stretchAt, stretchCount, uOf, windingAt, windingCount,
 } from './workspace';
 
 /** Bits of Winding.flags. */

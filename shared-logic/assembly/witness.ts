@@ -3,7 +3,7 @@ import {
   ChannelEvidence, CouplingEvidence, EntryFlag, EVIDENCE, Evidence, EVIDENCE_COUPLINGS, EVIDENCE_INDUCTANCES, EVIDENCE_TOUCHES,
   InductanceEvidence, NONE, TOUCH_bytes, TouchEvidence, TouchFlag,
 } from './layout';
-import { nodeOf, NOTHING, ohmOf, partOf } from './workspace';
+import { nodeOf, ohmOf, partOf } from './workspace';
 
 /** Uncertainty of an inductance or coupling that came without one: 2 % (physics.md 5: quote u_L of 2 % or more). */
 const ASSUMED_u: f32 = 0.02;
