@@ -21,7 +21,7 @@ _Static_assert(USB_REPORT_bytes == LAYOUT_REPORT_bytes, "bytes of a report");
 /** How long the fault light shows before the restart. */
 #define FAULT_LIGHT_us 1500000u
 /** A main loop that is this late is stuck: the current goes off now, the watchdog bites later. */
-#define STUCK_us 1200000u
+#define STUCK_us 3000000u
 _Static_assert(STUCK_us < WATCHDOG_PERIOD_us, "first the current, then the restart");
 
 struct w2c_board { bool switches_lost; };

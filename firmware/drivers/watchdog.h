@@ -6,8 +6,8 @@
 /** Why the board started; the numbers of `Board.resetReason` in shared-logic/assembly/layout.ts. */
 enum reset_reason { RESET_POWER, RESET_WATCHDOG, RESET_TRAP, RESET_HARD_FAULT, RESET_STACK, RESET_BROWN_OUT };
 
-/** Longest time that one event of the logic may take, with a wide margin: the whole solve takes about 0.1 s. */
-#define WATCHDOG_PERIOD_us 2000000u
+/** Longest time that one event of the logic may take: the analysis of a long touch on six leads has taken 1.6 s. */
+#define WATCHDOG_PERIOD_us 4000000u
 
 /** Decides why we started; once, before anything else is written. @param stack_was_overrun - by the last run */
 enum reset_reason watchdog_read_reason(bool stack_was_overrun);

@@ -11,7 +11,6 @@ _Static_assert(sizeof(struct watchdog_hw) == 0x30, "WATCHDOG: TICK is the last r
 #define WATCHDOG_REASON_TIMER (1u << 0)
 #define WATCHDOG_TICK_ENABLE (1u << 9)
 #define WATCHDOG_COUNTS_PER_us 2u         /* falls twice per tick: erratum RP2040-E1 */
-#define WATCHDOG_LOAD_MAX 0xffffffu
 
 struct psm_hw { io_rw32 frce_on, frce_off, wdsel; io_ro32 done; };
 _Static_assert(sizeof(struct psm_hw) == 0x10, "PSM: DONE is at 0x0c");

@@ -20,7 +20,8 @@ const FLASH_START = 0x10000000;
 const RAM_START = 0x20000000;
 const TIMER_PAGE = 0x40054;
 const TIMER_ARMED = 0x20;
-const ALARM_WAKE = 1;
+/** The logic's wake-up, and the short sleeps in which a driver waits for a part; the third one in use only ticks. */
+const ALARMS_AWAITED = 0b1001;
 const ADC_START_MANY = 1 << 3;
 /** firmware/pins.h */
 const PIN = {
@@ -288,9 +289,9 @@ export class Machine {
   get isIdle(): boolean {
     const { mcu } = this.chip;
     const { core } = mcu;
-    const wakeIsArmed = (mcu.peripherals[TIMER_PAGE].readUint32(TIMER_ARMED) & ALARM_WAKE) !== 0;
+    const alarmIsAwaited = (mcu.peripherals[TIMER_PAGE].readUint32(TIMER_ARMED) & ALARMS_AWAITED) !== 0;
     const listens = ((mcu.adc as unknown as { cs: number }).cs & ADC_START_MANY) !== 0;
-    return core.waiting && !wakeIsArmed && !listens && !this.converter.isConverting && !this.usb.isBusy &&
+    return core.waiting && !alarmIsAwaited && !listens && !this.converter.isConverting && !this.usb.isBusy &&
       !this.#handHolds && this.person.nextAction_s === Infinity && !this.chip.lockedUp;
   }
 

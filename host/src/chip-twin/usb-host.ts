@@ -46,6 +46,8 @@ export class UsbHost {
   #frame: { schedule(nanos: number): void; cancel(): void } | null = null;
   #lookWanted = false;
   #frameWanted = false;
+  /** When the cable last carried something, in the chip's time. */
+  #lastWork_ns = 0;
   /** Called for every report that the device hands over unasked for, when no IN request waits. */
   onReport: ((report: Uint8Array) => void) | null = null;
   /** Called when something new waits to be done, so that a paused chip runs on. */
@@ -53,9 +55,12 @@ export class UsbHost {
   /** Called when the device has gone away (restart) or is there to be plugged in. */
   onDeviceLost: () => void = () => {};
 
-  /** Whether only running the chip can bring the host what it waits for. */
+  /** Whether running the chip on brings something over the cable: asked for, under way, or just arrived. */
   get isBusy(): boolean {
-    return this.#connected && (this.#plugged !== null || this.#control !== null || this.#controls.length > 0 || this.#outs.length > 0);
+    if (!this.#connected || !this.#chip) return false;
+    const asked = this.#plugged !== null || this.#control !== null || this.#controls.length > 0 || this.#outs.length > 0;
+    const underWay = this.#frameWanted || this.#lookWanted || this.#released.size > 0;
+    return asked || underWay || this.#chip.now_ns - this.#lastWork_ns < FRAME_ns;
   }
 
   /** A chip has started: its port is new. */
@@ -67,6 +72,7 @@ export class UsbHost {
     this.#look = chip.mcu.clock.createAlarm(() => this.#onLook());
     this.#frame = chip.mcu.clock.createAlarm(() => this.#onFrame());
     this.#lookWanted = this.#frameWanted = false;
+    this.#lastWork_ns = 0;
     const { usbCtrl } = chip.mcu;
     usbCtrl.onResetReceived = () => this.#onResetReceived();
     usbCtrl.onEndpointWrite = (endpoint, bytes) => this.#onIn(endpoint, bytes);
@@ -299,6 +305,7 @@ export class UsbHost {
   #onFrame(): void {
     this.#frameWanted = false;
     const chip = this.#chip!;
+    this.#lastWork_ns = chip.now_ns;
     if (!this.#connected || !this.#addressed) return;
     for (const endpoint of new Set(this.#outs.map((one) => one.endpoint))) this.#sendOut(chip, endpoint);
     const asked = new Set(this.#ins.map((one) => one.endpoint));
