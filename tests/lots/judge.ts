@@ -185,7 +185,9 @@ function oneCoil(
   rep: (clip: number) => number,
 ): void {
   const where = `${coil.name} ${coil.ends}`;
-  if (coil.plus !== null) {
+  // Of two coils inside, one touched twice by mistake sounds like both: nothing measured tells.
+  const untellable = one.slip === 'wrong place' && real.own.length > 1;
+  if (coil.plus !== null && !untellable) {
     const right = rep(coil.plus) === real.plus;
     stated.push({ confidence: coil.confidence ?? 1, right });
     if (!right)
