@@ -20,10 +20,11 @@ export function print(args: readonly string[]): void {
 }
 
 function nominal(reader: TouchReader, count: number, seed: number): void {
-  out('\nordinary touches              wrong     given at 0.99   given at 0.999   flux off by more than 10 %');
+  out('\nordinary touches              wrong  open     given at 0.99   given at 0.999   flux off by more than 10 %');
   const row = (title: string, options: NominalOptions): void => {
     const chance = new RandomStream(seed, `touch ${title}`);
     let wrong = 0;
+    let open = 0;
     let given = 0;
     let sure = 0;
     let off = 0;
@@ -31,12 +32,13 @@ function nominal(reader: TouchReader, count: number, seed: number): void {
       const scene = nominalScene(chance, options);
       const channel = reader.read(scene.volts_V, scene.rate_Hz, scene.start_s).channels[0]!;
       const confidence = confidenceOf(channel);
-      if (channel.signLogOdds * scene.sign <= 0) wrong++;
+      if (channel.signLogOdds * scene.sign < 0) wrong++;
+      if (channel.signLogOdds === 0) open++;
       if (confidence >= 0.99) given++;
       if (confidence >= 0.999) sure++;
       if (Math.abs(channel.flux_Wb / scene.hand.flux_Wb - 1) > 0.1) off++;
     }
-    out(`${title.padEnd(28)} ${String(wrong).padStart(6)}    ${percent(given, count).padStart(9)}       ${
+    out(`${title.padEnd(28)} ${String(wrong).padStart(6)} ${String(open).padStart(5)}    ${percent(given, count).padStart(9)}       ${
       percent(sure, count).padStart(9)}        ${percent(off, count).padStart(9)}`);
   };
   row('0.2 to 15 mWb', {});
