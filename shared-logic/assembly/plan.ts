@@ -70,13 +70,18 @@ function claimed(at: u32): bool {
   return false;
 }
 
-/** Whether a coil that more is wanted of lies at a place, or may lie there. */
+function allClaimed(): bool {
+  for (let at: u32 = 0; at < placeCount; at++) if (!claimed(at)) return false;
+  return true;
+}
+
+/** Whether a coil that more is wanted of lies at a place, or may: where no other does, or beside one of the same winding. */
 function mayAnswer(at: u32): bool {
   for (let i: u32 = 0; i < coils(); i++) {
     if (resolved(i)) continue;
     const c = coil(i);
     const nowhere = <u32>c.place == NONE && c.placeMask == 0;
-    if (nowhere ? !claimed(at) : <u32>c.place == at || ((c.placeMask >> at) & 1) != 0) return true;
+    if (nowhere ? !claimed(at) || allClaimed() : <u32>c.place == at || ((c.placeMask >> at) & 1) != 0) return true;
   }
   return false;
 }
@@ -134,7 +139,10 @@ function heard(at: u32, index: u32): bool {
   return false;
 }
 
-/** The two coils that have most to say: not heard at this place yet, not known yet, in their order. */
+/**
+ * The two coils that have most to say: not heard at this place yet, not known yet, in their order. A coil that is still
+ * wanted is set beside the one that the place is known to drive: two sections of one winding show so.
+ */
 function chooseChannels(at: u32): bool {
   const first = bestCoil(at, NONE);
   if (first == NONE) return false;
@@ -151,18 +159,24 @@ function chooseChannels(at: u32): bool {
   return true;
 }
 
-function bestCoil(at: u32, except: u32): u32 {
+function bestCoil(at: u32, first: u32): u32 {
   let best: u32 = NONE;
-  let cost: u32 = 4;
+  let least: u32 = u32.MAX_VALUE;
   for (let i: u32 = 0; i < coils(); i++) {
-    if (i == except || !listens(i)) continue;
-    const c: u32 = (heard(at, i) ? 2 : 0) + (resolved(i) ? 1 : 0);
-    if (c < cost) {
-      cost = c;
+    if (i == first || !listens(i)) continue;
+    const cost = costOf(at, i, first);
+    if (cost < least) {
+      least = cost;
       best = i;
     }
   }
   return best;
+}
+
+/** How little there is to learn from a coil at a place. @param first - the coil already chosen, or NONE */
+function costOf(at: u32, index: u32, first: u32): u32 {
+  if (first != NONE && !resolved(first) && resolved(index) && <u32>coil(index).place == at) return 1;
+  return (heard(at, index) ? 4 : 0) + (resolved(index) ? 2 : 0);
 }
 
 /** Coils that share a clip have it as the minus end of both channels: it is the one that lies at 0 V. */
