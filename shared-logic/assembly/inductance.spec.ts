@@ -8,7 +8,7 @@ const REFERENCE_ohm: f32 = 2000;
 const SERIES_ohm: f64 = 5450;
 
 function drive(): StepWork { return changetype<StepWork>(<usize>WORK_STEPS); }
-function sense(): StepWork { return changetype<StepWork>(<usize>(WORK_STEPS + 28)); }
+function sense(): StepWork { return changetype<StepWork>(<usize>(WORK_STEPS + offsetof<StepWork>())); }
 
 /** As the 12-bit converter tells volts: between its wide codes the gain is 1024/1015.1; the x8 input below 0.1787 V. */
 function told(volts: f64): i32 {
@@ -72,6 +72,12 @@ describe('inductance of a stepped coil', () => {
     steps(3900, 1.5, 250000, 0, 0);
     stepInductance(drive(), 3900, REFERENCE_ohm, 0);
     expect<bool>(near(henry_H, 1.5, <f32>0.02)).toBe(true);
+  });
+  it('of a small section that rises within two samples is told with what that costs', () => {
+    steps(628, 0.051, 3e6, 0, 0);
+    expect<bool>(stepInductance(drive(), 628, REFERENCE_ohm, 0)).toBe(true);
+    expect<bool>(abs<f32>(henry_H - <f32>0.051) < 2 * henry_u_H).toBe(true);
+    expect<bool>(henry_u_H < <f32>0.02).toBe(true);
   });
   it('is not moved by 8 mV of hum that is equal in both steps', () => {
     steps(4100, 2.3, 250000, 0.008, 0);

@@ -4,7 +4,7 @@
  * The current i is read at the reference resistor after a voltage step V through R_tot, which holds the coil's own
  * resistance. Flux: integral of (V - R_tot i) dt = L i_end - R C v_end, so L = R_tot * integral(1 - i/i_end) dt + R^2 C.
  * No exponential is fitted to the rise, so eddy loss does not bias L; only the last twentieth is continued as one.
- * i_end comes from the 24-bit converter. Loss: at t = 0+ only R_E carries current, i0 = V/(R_tot + R_E).
+ * i_end comes from the channel itself, or where that ends in a wide code from the 24-bit converter. Loss: at t = 0+ only R_E carries current, i0 = V/(R_tot + R_E).
  * Both steps of a pair come a whole number of 50 and 60 Hz periods apart, so that hum, harmonics, offset and bias
  * are equal in both and drop out of their difference.
  */
@@ -43,6 +43,9 @@ const START_u: f32 = 0.006;
 /** A second coil that still shows this much at the end of the step carries part of the current, volts. */
 const CARRIES_V: f32 = 0.004;
 const END_least_V: f32 = 0.01;
+/** Less than this much missing after the first two samples is a rise that was over; a slow one takes this long. */
+const FAST_samples: f32 = 0.3;
+const SLOW_samples: f32 = 5;
 const LOST: u32 = 1 << 31;
 
 const BURST_PERIOD_s: f32 = 1 / <f32>BURST_RATE_Hz;
@@ -82,6 +85,7 @@ export function stepBegin(work: StepWork): void {
   work.first_V = 0;
   work.second_V = 0;
   work.third_V = 0;
+  work.tail_V = 0;
 }
 
 /** Marks that a polarity could not be captured. */
@@ -112,6 +116,7 @@ export function stepAddCurrent(work: StepWork, samples: u32, end_V: f32, sign: f
   const from = STEP_LEAD + SKIP;
   const cut = STEP_LEAD + WINDOWS * width;
   work.end_V += end_V * sign * <f32>0.5;
+  work.tail_V += sumOf(work, samples, STEP_SAMPLES - TAIL, STEP_SAMPLES) / <f32>TAIL * half;
   work.sum_V += sumOf(work, samples, STEP_LEAD, cut) * half;
   work.first_V += sumOf(work, samples, from, from + width) * half;
   work.second_V += sumOf(work, samples, from + width, from + 2 * width) * half;
@@ -137,6 +142,13 @@ export function stepAddSense(work: StepWork, drive: StepWork, samples: u32, sign
   work.second_V = <f32>length;
 }
 
+/** Whether a voltage lies in one of the wide codes, or within one code of it. */
+function inWideCode(volts: f32): bool {
+  const size = <i32>(abs<f32>(volts) / SAMPLE_V);
+  const code = size > X8_MOST ? CODE_X1 : CODE_X8;
+  return abs<i32>(size - 512 * code) < 6 * code || abs<i32>(size - 1536 * code) < 6 * code;
+}
+
 /** What `stepInductance` found. */
 export let henry_H: f32 = 0;
 export let henry_u_H: f32 = 0;
@@ -151,35 +163,38 @@ export let loss_u_ohm: f32 = 0;
  * @returns false when the step did not rise as a coil's current does
  */
 export function stepInductance(work: StepWork, coil_ohm: f32, reference_ohm: f32, hum_V: f32): bool {
-  const end = work.end_V;
+  const end = inWideCode(work.end_V) ? work.end_V : work.tail_V;
   const width = <f32>widthOf(work);
-  if (!stepWhole(work) || end < END_least_V) return false;
+  if (!stepWhole(work) || work.end_V < END_least_V || end < END_least_V) return false;
   // What is missing of the final current, summed over each window, in samples.
   const first = width - work.first_V / end;
   const second = width - work.second_V / end;
   const third = width - work.third_V / end;
-  if (first <= 0 || second <= 0 || second >= first) return false;
-  const ratio = second / first;
+  // A rise that is over after two samples leaves nothing to tell decay and loss from.
+  const fast = first < FAST_samples;
+  const ratio: f32 = fast ? <f32>0 : second / first;
+  if (!fast && (second <= 0 || second >= first)) return false;
   const total_ohm = coil_ohm + reference_ohm + STEP_SERIES_ohm;
   // The sum is a trapezoid whose first sample lies SKEW_X8 after the step; where x1 takes over, samples come earlier.
   const most_V = <f32>X8_MOST * SAMPLE_V;
-  const skew = SKEW_X8 - <f32>0.5 - (end > most_V ? SKEW_X1_earlier * (1 - most_V / end) : 0);
-  const missing = <f32>WINDOWS * width - work.sum_V / end + skew + max<f32>(third, 0) / (1 - ratio);
+  const skew = SKEW_X8 - <f32>0.5 - (end > most_V ? SKEW_X1_earlier * (1 - most_V / end) : <f32>0);
+  const rest: f32 = fast ? <f32>0 : max<f32>(third, 0) / (1 - ratio);
+  const missing = <f32>WINDOWS * width - work.sum_V / end + skew + rest;
   henry_H = missing * BURST_PERIOD_s * total_ohm + coil_ohm * coil_ohm * CAPACITANCE_F;
   if (henry_H <= 0) return false;
   const capacitance = coil_ohm * coil_ohm * CAPACITANCE_u_F;
   const hum = hum_V * <f32>1e-4 * reference_ohm / end;
-  const timing = total_ohm * BURST_PERIOD_s * <f32>0.1;
+  const timing = total_ohm * BURST_PERIOD_s * (missing < SLOW_samples ? <f32>0.3 : <f32>0.1);
   henry_u_H = sqrt<f32>(
     henry_H * henry_H * CORE_u * CORE_u + capacitance * capacitance + hum * hum + timing * timing);
-  lossFrom(first, ratio, width, total_ohm);
+  loss_ohm = 0;
+  loss_u_ohm = 0;
+  if (missing >= SLOW_samples && !fast) lossFrom(first, ratio, width, total_ohm);
   return true;
 }
 
 /** Eddy loss: the windows' ratio is the decay, the first one gives what is missing at t = 0+. */
 function lossFrom(first: f32, ratio: f32, width: f32, total_ohm: f32): void {
-  loss_ohm = 0;
-  loss_u_ohm = 0;
   const perSample = Mathf.pow(ratio, 1 / width);
   const atSkip = first * (1 - perSample) / (1 - ratio);
   const atStep = atSkip * Mathf.pow(perSample, -(<f32>SKIP + SKEW_X8));

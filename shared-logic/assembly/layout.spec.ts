@@ -24,7 +24,7 @@ describe('layout of the memory', () => {
   it('has the sizes that the arrays are strided by', () => {
     expect<u32>(offsetof<LogEntry>()).toBe(32);
     expect<u32>(offsetof<PairWork>()).toBe(16);
-    expect<u32>(offsetof<StepWork>()).toBe(28);
+    expect<u32>(offsetof<StepWork>()).toBe(32);
     expect<u32>(offsetof<ChannelEvidence>()).toBe(40);
     expect<u32>(offsetof<TouchEvidence>() + MAX_CHANNELS * offsetof<ChannelEvidence>()).toBe(TOUCH_bytes);
     expect<u32>(offsetof<CoilResult>()).toBe(48);

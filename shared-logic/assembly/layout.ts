@@ -521,7 +521,7 @@ export const MAX_STEP_BURSTS: u32 = 21;
   /** Volts across the pair at its range's current, both polarities halved. */
   span_V: f32;
 }
-/** Sums over one burst, half the difference of both polarities, volts at the channel. 28 bytes. */
+/** Sums over one burst, half the difference of both polarities, volts at the channel. 32 bytes. */
 @unmanaged export class StepWork {
   a: u8; b: u8; c: u8; d: u8;
   /** Samples in each window; bit 31 = a polarity was lost. */
@@ -532,10 +532,12 @@ export const MAX_STEP_BURSTS: u32 = 21;
   first_V: f32;
   second_V: f32;
   third_V: f32;
+  /** Mean at the end as the channel itself told it. */
+  tail_V: f32;
 }
 export const WORK_PAIRS: u32 = WORK;
 export const WORK_STEPS: u32 = WORK_PAIRS + PAIR_COUNT * 16;
-export const WORK_REFERENCES: u32 = WORK_STEPS + MAX_STEP_BURSTS * 28;
+export const WORK_REFERENCES: u32 = WORK_STEPS + MAX_STEP_BURSTS * 32;
 export const WORK_ASKS: u32 = WORK_REFERENCES + 4 * 4;
 /** Lowest clip that each clip 1 to 6 is connected to, one byte each. */
 export const WORK_GROUPS: u32 = WORK_ASKS + MAX_PLACES;

@@ -65,11 +65,11 @@ export const MAX_STEP_COILS = 6;
 export const MAX_STEP_BURSTS = 21;
 export const WORK_PAIRS = 37696;
 export const WORK_STEPS = 37936;
-export const WORK_REFERENCES = 38524;
-export const WORK_ASKS = 38540;
-export const WORK_GROUPS = 38548;
-export const WORK_TOUCH = 38556;
-export const WORK_end = 38812;
+export const WORK_REFERENCES = 38608;
+export const WORK_ASKS = 38624;
+export const WORK_GROUPS = 38632;
+export const WORK_TOUCH = 38640;
+export const WORK_end = 38896;
 export const REPORT_bytes = 64;
 export const REPORT_VERSION = 1;
 export const SAMPLES_PER_REPORT = 16;
@@ -644,7 +644,7 @@ export const PairWorkLayout = {
 } as const;
 
 export const StepWorkLayout = {
-  size: 28,
+  size: 32,
   a: { at: 0, type: 'u8' },
   b: { at: 1, type: 'u8' },
   c: { at: 2, type: 'u8' },
@@ -655,6 +655,7 @@ export const StepWorkLayout = {
   first_V: { at: 16, type: 'f32' },
   second_V: { at: 20, type: 'f32' },
   third_V: { at: 24, type: 'f32' },
+  tail_V: { at: 28, type: 'f32' },
 } as const;
 
 export const ReportHeadLayout = {
