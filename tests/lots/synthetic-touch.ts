@@ -10,6 +10,8 @@ const RANGE_V = 1.4;
 /** Of an open coil's winding: what is left across the break, and the meter's input. */
 const BREAK_F = 5e-11;
 const INPUT_ohm = 1e7;
+/** Less than this is a faint touch. */
+const FAINT_Wb = 2e-4;
 /** The coil that `hum_V` speaks of. */
 const HUM_COIL_H = 2.3;
 
@@ -108,9 +110,11 @@ export class Steel {
     }
     const lift_s = Math.max(from_s, arrival_s + touch.rise_s + touch.hold_s);
     this.steps.push({ at_s: lift_s, for_s: touch.fall_s, by: -1 });
-    // Now and then the lift of the last touch still lies in the record.
-    if (!late && chance.unit() < 0.05)
+    // Now and then the lift of the last touch still lies in the record; of touches that hardly stand
+    // out of the noise nobody could say which of two was meant.
+    if (!late && touch.flux_Wb >= FAINT_Wb && chance.unit() < 0.05) {
       this.steps.push({ at_s: -0.095 + chance.between(0, 0.02), for_s: 0.007, by: -0.9 });
+    }
   }
 
   level(t: number): number {
