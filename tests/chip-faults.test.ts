@@ -28,8 +28,8 @@ const single: Pickup = demoLot.find(({ coils, faults }) => coils.length === 1 &&
 type Ending = { outcome: TestOutcome | null; words: string; current_nA: number; word: number; starts: number; steps: number[] };
 
 /** Runs a whole test; `act` is called with each report and may break something. */
-async function ending(pickup: Pickup, act: (twin: ChipTwin, report: TesterReport) => void): Promise<Ending> {
-  const twin = new ChipTwin({ pickup, seed: 4, image });
+async function ending(pickup: Pickup, act: (twin: ChipTwin, report: TesterReport) => void, seed = 4): Promise<Ending> {
+  const twin = new ChipTwin({ pickup, seed, image });
   const steps: number[] = [];
   let words = '';
   let outcome: TestOutcome | null = null;
@@ -74,12 +74,12 @@ describe('a converter that breaks while resistances are read', () => {
 });
 
 describe('lines that disturb', () => {
-  it('one bit in 2000 wrong to and from the converter and in the switches: the map is the same', async () => {
-    const clean = await ending(single, () => {});
+  it.each([1, 2, 3])('one bit in 2000 wrong to and from the converter and in the switches: the map is the same (seed %i)', async (seed) => {
+    const clean = await ending(single, () => {}, seed);
     const noisy = await ending(single, (twin) => {
       twin.machine.converter.faults.bitFlipOneIn = 2000;
       twin.machine.switches.bitFlipOneIn = 2000;
-    });
+    }, seed);
     expect(clean.outcome!.map.verdict).toBe('good');
     expect(noisy.outcome!.map.coils.map(({ plus, minus }) => [plus, minus])).toEqual(clean.outcome!.map.coils.map(({ plus, minus }) => [plus, minus]));
     expect([noisy.current_nA, noisy.word, noisy.starts]).toEqual([0, 0, 1]);
@@ -108,7 +108,7 @@ describe('leads that come and go', () => {
       { kind: 'intermittent', clip: 1, from_s: 0, to_s: 0.5 },
       { kind: 'live', between: [node0, node1], volt_V: 0.4, source_ohm: 1000 },
     ]), () => {});
-    expect(end.words).toMatch(/voltage|live/i);
+    expect(end.words).toMatch(/[+-]0\.\d+ V stood on clip/);
     expect([end.current_nA, end.word, end.starts]).toEqual([0, 0, 1]);
   });
 });

@@ -272,10 +272,10 @@ describe('ways to die', () => {
     await drives(bench);
     machine.usb.interruptOut(1, Uint8Array.from([0, command, 0, 0, ...new Uint8Array(Uint32Array.of(argument).buffer), ...new Uint8Array(56)]))
       .catch(() => {});
-    bench.runUntil(() => machine.converter.current_nA === 0, 'the current goes off', 3);
+    bench.runUntil(() => machine.converter.current_nA === 0, 'the current goes off', 4);
     expect(machine.switches.word).toBe(0);
     bench.runUntil(() => machine.isRed, 'the red light', 0.1);
-    bench.runUntil(() => machine.starts === 2, 'the restart', 4);
+    bench.runUntil(() => machine.starts === 2, 'the restart', 6);
     runFor(machine, 0.2);
     expect(machine.memory.getUint8(RESET_REASON)).toBe(reason);
     expect([machine.converter.current_nA, machine.switches.word]).toEqual([0, 0]);

@@ -2,6 +2,8 @@
 import {
   CoilPairResultLayout,
   CoilResultLayout,
+  EVIDENCE,
+  EvidenceLayout,
   Finding,
   FindingResultLayout,
   NONE,
@@ -28,7 +30,7 @@ import type {
   WireMapPair,
 } from '../wiremap/wiremap.ts';
 import { shortFloat } from './entry.ts';
-import { coilSentence, findingSentence, unknownSentence } from './sentences.ts';
+import { coilSentence, findingSentence, noteSentences, unknownSentence } from './sentences.ts';
 
 const VERDICT: Record<number, VerdictWord> = {
   [Verdict.good]: 'good',
@@ -64,7 +66,9 @@ const WITNESS = { coupling: 1, magnet: 2 } as const;
  */
 export function solveEvidence(logic: Logic, places: readonly string[]): WireMap {
   logic.calls.solve();
-  return readResult(logic.view, places);
+  const map = readResult(logic.view, places);
+  const noteMask = logic.view.getUint8(EVIDENCE + EvidenceLayout.noteMask.at);
+  return { ...map, unknown: [...noteSentences(noteMask), ...map.unknown] };
 }
 
 /** The wire map that a result block holds.

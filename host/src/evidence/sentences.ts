@@ -1,5 +1,5 @@
 /** What a finding or an open question is called in one plain sentence: what was seen, what to do. */
-import { CoilText, FindingText, UnknownText } from '../logic/layout.generated.ts';
+import { CoilText, FindingText, Note, UnknownText } from '../logic/layout.generated.ts';
 
 /** A finding's numbers, with the names that the sentence needs. */
 export interface FindingFacts {
@@ -218,6 +218,20 @@ export function unknownSentence(facts: UnknownFacts): string {
   const sentence = UNKNOWN[facts.text];
   if (sentence === undefined) throw new Error(`unknown text ${facts.text} has no sentence`);
   return sentence(facts);
+}
+
+/** Why a test ended early, where the tester itself is to blame. @param noteMask - bit n is `Note` n */
+export function noteSentences(noteMask: number): string[] {
+  const sentences: string[] = [];
+  if (noteMask & (1 << Note.converterFailed)) {
+    sentences.push(
+      'Everything after the test ended early: the tester\'s converter did not answer as it must; look at it with tapstone check, and test again.',
+    );
+  }
+  if (noteMask & (1 << Note.captureOverrun)) {
+    sentences.push('What was listened to when samples were lost: the tester could not keep up; test again.');
+  }
+  return sentences;
 }
 
 /** What is said beside a coil, or undefined.
