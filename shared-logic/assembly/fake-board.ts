@@ -305,8 +305,14 @@ function stepCurrent_A(of32: u32, time_s: f32): f32 {
   return (drive == 2 ? <f32>1.8 : <f32>-1.8) / total * (1 - Mathf.exp(-time_s * total / COIL_H));
 }
 
-/** What the 12-bit converter makes of a voltage: its four wide codes are kept out, as the logic takes them out. */
-function raw(volts: f32): i32 { return <i32>(volts / SAMPLE_V * <f32>1.0087675); }
+/** What the 12-bit converter makes of a voltage: between its wide codes the gain is 1024/1015.1 (inductance.ts). */
+function raw(volts: f32): i32 {
+  const code: f32 = abs<f32>(volts) < <f32>0.1787 ? 96 : 768;
+  const size: f32 = abs<f32>(volts) / SAMPLE_V / code;
+  let told: f32 = size * <f32>1.0087676;
+  if (size > <f32>507.55) told = size < <f32>516.45 ? 512 : 512 + (size - <f32>516.45) * <f32>1.0087676;
+  return <i32>((volts < 0 ? <f32>-1 : <f32>1) * told * code);
+}
 
 function fillBurst(): void {
   const plus = muxThrow(2, word);
