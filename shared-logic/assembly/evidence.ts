@@ -1,7 +1,8 @@
 /** One way in for everything measured: the log entry at ENTRY is applied to the evidence block. */
 import {
   ENTRY, EVIDENCE, EVIDENCE_bytes, EVIDENCE_COUPLINGS, EVIDENCE_INDUCTANCES, EVIDENCE_LIVE, EVIDENCE_MAGNETS,
-  EVIDENCE_OBSERVED, EVIDENCE_PAIRS, EVIDENCE_POTENTIALS, EVIDENCE_TOUCHES, CAPTURE_HEAD, CaptureHead, CLIP_COUNT, CouplingEvidence, EntryFlag,
+  EVIDENCE_OBSERVED, EVIDENCE_PAIRS, EVIDENCE_POTENTIALS, EVIDENCE_TOUCHES, CAPTURE_HEAD, CaptureHead, CLIP_COUNT,
+  CouplingEvidence, EntryFlag,
   EntryKind, Evidence, InductanceEvidence, Kind, LAYOUT_VERSION, LiveEvidence, LogEntry, MagnetEvidence, MAX_CHANNELS, MAX_COUPLINGS,
   MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_TOUCHES, NONE, Note, ObservedEvidence, PAIR_bytes,
   PAIR_COUNT, PairEvidence, Pole, PotentialEvidence, Reading, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes, TouchEvidence,

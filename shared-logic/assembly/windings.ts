@@ -139,7 +139,10 @@ function settleHidden(vertex: u32): void {
     pairUp(vertex);
   } else if (count > 4) {
     let clips: u32 = 0;
-    for (let k: u32 = 0; k < count; k++) if (farEnd(edgeAt(wireAt(vertex, k)), vertex) < CLIPS) clips |= 1 << farEnd(edgeAt(wireAt(vertex, k)), vertex);
+    for (let k: u32 = 0; k < count; k++) {
+      const end = farEnd(edgeAt(wireAt(vertex, k)), vertex);
+      if (end < CLIPS) clips |= 1 << end;
+    }
     addUnknown(UnknownText.deltaOrStar, NONE, NONE, NONE, clips, 0);
   }
 }
@@ -330,7 +333,9 @@ export function tellOpenVertices(): void {
     if (second == NONE || stretchAt(first).winding == stretchAt(second).winding) continue;
     const a = windingAt(stretchAt(first).winding).place;
     const b = windingAt(stretchAt(second).winding).place;
-    if (a == b || a == <u8>NONE || b == <u8>NONE) addUnknown(bare ? UnknownText.linkOrBridge : UnknownText.tapOrLink, first, second, NONE, 0, 0);
+    if (a == b || a == <u8>NONE || b == <u8>NONE) {
+      addUnknown(bare ? UnknownText.linkOrBridge : UnknownText.tapOrLink, first, second, NONE, 0, 0);
+    }
   }
 }
 

@@ -133,7 +133,10 @@ export function stepsOf(hand: Hand, chance: RandomStream, at_s: number): FluxSte
     const share = chance.between(0.2, 0.8);
     const away_s = chance.between(0.0015, 0.004);
     if (from_s + 2 * away_s > at_s + hand.rise_s + 0.03) break;
-    steps.push({ at_s: from_s, for_s: away_s, flux_Wb: -flux_Wb * share }, { at_s: from_s + away_s, for_s: away_s, flux_Wb: flux_Wb * share });
+    steps.push(
+      { at_s: from_s, for_s: away_s, flux_Wb: -flux_Wb * share },
+      { at_s: from_s + away_s, for_s: away_s, flux_Wb: flux_Wb * share },
+    );
     from_s += 2 * away_s + chance.between(0, 0.004);
   }
   const lift_s = Math.max(at_s + hand.rise_s + hand.hold_s, from_s);

@@ -121,7 +121,9 @@ function Program({ opened, store }: { readonly opened: Opened; readonly store: R
  * @param options - `twin` and `seed` of the virtual bench, `tester` the serial number to use
  * @throws TransportError when the named tester is not there
  */
-export async function runBenchScreen(options: { readonly twin: TwinKind; readonly seed?: number; readonly tester?: string }): Promise<void> {
+export async function runBenchScreen(options: {
+  readonly twin: TwinKind; readonly seed?: number; readonly tester?: string;
+}): Promise<void> {
   const store = new RecordStore(join(dataFolder(), RECORDS_FILE));
   try {
     const remembered = store.setting(TESTER_SETTING);
