@@ -20,8 +20,8 @@ const STILL: f32 = 0.2;
 const STILL_readings: u32 = 3;
 const ZERO_readings: u32 = 8;
 const POLL_us: u32 = 20000;
-/** Readings 24 ms apart before a place is passed over: 6 s. */
-const PATIENCE: u32 = 250;
+/** Readings 24 ms apart before a place is passed over: 10 s. */
+const PATIENCE: u32 = 420;
 
 let phase: u32 = Phase.none;
 let next: u32 = Phase.none;

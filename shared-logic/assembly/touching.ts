@@ -27,8 +27,8 @@ const HISTORY: u32 = 21;
 const AFTER: u32 = 80;
 /** Quiet blocks after the steel has left that end a capture. */
 const QUIET: u32 = 6;
-/** Silence after which an ask counts as answered with nothing: 6 s. */
-const SILENCE: u32 = 600;
+/** Silence after which an ask counts as answered with nothing: 10 s. */
+const SILENCE: u32 = 1000;
 /** Blocks that the lift is waited for. */
 const LIFT: u32 = 150;
 /** Arrivals that turn out to be none, in one ask. */
