@@ -2,7 +2,7 @@
 // Starts the program on a Node.js that can run it. Old syntax only: an old Node.js must get as far as the sentence below.
 import { existsSync } from 'node:fs';
 import { spawnSync } from 'node:child_process';
-import { createRequire } from 'node:module';
+import module, { createRequire } from 'node:module';
 import { fileURLToPath } from 'node:url';
 
 const NEEDED = [22, 12];
@@ -16,6 +16,8 @@ else replace();
 
 /** The bundle that installing made; in a checkout without it, the sources themselves. */
 async function start() {
+  // What was compiled once is read again at the next start (Node.js 22.8 and later).
+  if (module.enableCompileCache !== undefined) module.enableCompileCache();
   const bundle = new URL('../dist/app/main.js', import.meta.url);
   if (existsSync(bundle)) {
     await import(bundle.href);
