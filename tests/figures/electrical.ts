@@ -16,7 +16,7 @@ const FAMILIES: readonly Family[] = [
   'three coils, six leads',
 ];
 
-/** From the press to the first light that asks for a hand, and what the converter itself needs of that. */
+/** From the press until listening for steel begins, and what the converter itself needs of that. */
 export interface ElectricalTime {
   readonly clips: number;
   readonly total_s: number;
@@ -39,7 +39,9 @@ export async function electricalTime(pickup: Pickup, seed: number): Promise<Elec
       if (command === 'convert') {
         conversions += 1;
         floor_s += conversion_s(value >>> 8);
-      } else if (command === 'light' && conversions > 0 && HAND.has(value & 255)) asked_s = time_s;
+      } else if (command === 'listen' || (command === 'light' && conversions > 0 && ENDS.has(value & 255))) {
+        asked_s = time_s;
+      }
     },
   });
   const setup = {
@@ -54,9 +56,8 @@ export async function electricalTime(pickup: Pickup, seed: number): Promise<Elec
   return { clips: pickup.leads.length, total_s: asked_s - begun_s, floor_s, conversions };
 }
 
-/** Lights that end the electrical part. */
-const HAND: ReadonlySet<number> = new Set([
-  Light.touch,
+/** Lights that end the electrical part where nothing is listened to. */
+const ENDS: ReadonlySet<number> = new Set([
   Light.magnet,
   Light.good,
   Light.fault,
