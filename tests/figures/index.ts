@@ -16,6 +16,7 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   electrical: () => import('./electrical.ts'),
   solve: () => import('./solve.ts'),
   start: () => import('./start.ts'),
+  chip: () => import('./chip.ts'),
   lots: () => import('./lots.ts'),
   touch: () => import('./touch.ts'),
 };

@@ -47,7 +47,7 @@ export type MachineOptions = {
   readonly seed: number;
   readonly serial: string;
   readonly automatic: boolean;
-  /** Told when the switches, the current or the lights change, with simulated seconds. */
+  /** Told when the switches, the current or the lights change or a conversion starts, with simulated seconds. */
   readonly onCommand?: (command: string, value: number, time_s: number) => void;
 };
 
@@ -105,6 +105,7 @@ export class Machine {
       },
       convert: (input, rate) => {
         this.#catchUp();
+        this.#told('convert', input | (rate << 8));
         return this.frontEnd.convert(input, rate).code;
       },
       setReady: (low) => this.#setPin(PIN.converterReady, !low),
