@@ -39,20 +39,27 @@ export function BenchApp(
   }, [model]);
   useEffect(() => setScroll(0), [view.title, tab, view.final]);
 
+  const press = (letter: string): void => {
+    if (letter === 'q') void model.close().then(() => exit());
+    else if (letter === ' ' || letter === '\r') void model.button();
+    else if (letter === 't') model.touch();
+    else if (letter === 'g') model.holdMagnet();
+    else if (letter === 'c') model.cancel();
+    else if (letter === 'n') void model.move(1);
+    else if (letter === 'p') void model.move(-1);
+    else if (letter === 'b') model.toggleBell();
+    else if (letter === 's' && onLot) void model.close().then(onLot);
+    else if (letter === '\t') setTab((now) => (now + 1) % TABS.length);
+  };
   useInput((input, key) => {
     const lines = panelLines(view, tab, columns).length;
-    if (input === 'q' || (key.ctrl && input === 'c')) void model.close().then(() => exit());
-    else if (input === ' ' || key.return) void model.button();
-    else if (input === 't') model.touch();
-    else if (input === 'g') model.holdMagnet();
-    else if (input === 'c') model.cancel();
-    else if (input === 'n') void model.move(1);
-    else if (input === 'p') void model.move(-1);
-    else if (input === 'b') model.toggleBell();
-    else if (input === 's' && onLot) void model.close().then(onLot);
+    if (key.ctrl && input === 'c') press('q');
+    else if (key.return) press('\r');
     else if (key.tab) setTab((now) => (now + (key.shift ? TABS.length - 1 : 1)) % TABS.length);
     else if (key.downArrow) setScroll((now) => Math.min(now + 1, Math.max(0, lines - 1)));
     else if (key.upArrow) setScroll((now) => Math.max(0, now - 1));
+    // Keys that are typed fast arrive together.
+    else if (!key.ctrl && !key.meta) for (const letter of input) press(letter);
   }, { isActive: isRawModeSupported });
 
   return <BenchScreen view={view} columns={columns} rows={rows} tab={tab} scroll={scroll} />;

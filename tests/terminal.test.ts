@@ -1,0 +1,122 @@
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { setTimeout as pause } from 'node:timers/promises';
+import { afterEach, describe, expect, it } from 'vitest';
+import { DatabaseSync } from 'node:sqlite';
+
+const program = fileURLToPath(new URL('../host/bin/tapstone.js', import.meta.url));
+/** Looks at the screen before a wait is given up: a minute, on a machine that does nothing else much less. */
+const LOOKS = 600;
+
+/** The program in a real terminal, tmux's. */
+class Terminal {
+  readonly #socket = `tapstone-${process.pid}-${Terminal.#count++}`;
+  readonly folder = mkdtempSync(join(tmpdir(), 'tapstone-terminal-'));
+  static #count = 0;
+
+  constructor(columns: number, rows: number, variables = '') {
+    const command = `XDG_DATA_HOME='${this.folder}' ${variables} '${process.execPath}' '${program}'; echo "ended with $?"; sleep 60`;
+    this.#tmux('-f', '/dev/null', 'new-session', '-d', '-x', String(columns), '-y', String(rows), command);
+  }
+
+  #tmux(...args: string[]): string {
+    return execFileSync('tmux', ['-L', this.#socket, ...args], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] });
+  }
+
+  keys(...keys: string[]): void {
+    this.#tmux('send-keys', ...keys);
+  }
+
+  /** The lines on the screen. @param escapes - with the codes that set colours */
+  lines(escapes = false): string[] {
+    return this.#tmux('capture-pane', '-p', ...(escapes ? ['-e'] : [])).replace(/\n+$/, '').split('\n');
+  }
+
+  resize(columns: number, rows: number): void {
+    this.#tmux('resize-window', '-x', String(columns), '-y', String(rows));
+  }
+
+  /** The screen once it shows this. */
+  async shows(what: RegExp): Promise<string> {
+    let text = '';
+    for (let look = 0; look < LOOKS; look += 1) {
+      text = this.lines().join('\n');
+      if (what.test(text)) return text;
+      await pause(100);
+    }
+    throw new Error(`the screen never showed ${String(what)}; it shows:\n${text}`);
+  }
+
+  end(): void {
+    try {
+      this.#tmux('kill-server');
+    } catch {
+      // It has ended by itself.
+    }
+    rmSync(this.folder, { recursive: true, force: true });
+  }
+}
+
+describe('the bench screen in a terminal', () => {
+  let terminal: Terminal;
+  afterEach(() => terminal.end());
+
+  it('80x24: from the press of the button to the verdict, keys as the hand, the test kept, the screen given back', async () => {
+    terminal = new Terminal(80, 24);
+    await terminal.shows(/press the button/i);
+    terminal.keys('Space');
+    expect(await terminal.shows(/Touch the upper coil/)).toMatch(/1 blue \(BU\)[ \d.a-z·[\]]*waiting|listening/);
+    terminal.keys('t');
+    await terminal.shows(/Touch the lower coil/);
+    terminal.keys('t');
+    await terminal.shows(/magnet wand at the upper/);
+    terminal.keys('g');
+    await terminal.shows(/magnet wand at the lower/);
+    terminal.keys('g');
+    const map = await terminal.shows(/GOOD/);
+    expect(map).toMatch(/minus \d \w+, plus \d \w+/);
+    expect(map).toMatch(/pole N/);
+    terminal.keys('Tab', 'Tab');
+    expect(await terminal.shows(/\[wiring\]/)).toContain('Always ground');
+    terminal.keys('q');
+    await terminal.shows(/ended with 0/);
+    const database = new DatabaseSync(join(terminal.folder, 'tapstone', 'records.sqlite'));
+    expect(database.prepare('SELECT verdict FROM tests').all()).toEqual([{ verdict: 'good' }]);
+    database.close();
+  });
+
+  it('NO_COLOR: no code that sets a colour', async () => {
+    terminal = new Terminal(120, 40, 'NO_COLOR=1');
+    await terminal.shows(/press the button/i);
+    terminal.keys('Space');
+    await terminal.shows(/Touch the upper coil/);
+    expect(terminal.lines(true).join('\n')).not.toMatch(/\x1b\[[0-9;]*(3[0-8]|4[0-8]|9[0-7])m/);
+  });
+
+  it('follows a terminal that is made smaller and larger, and cuts nothing off that has to be read', async () => {
+    terminal = new Terminal(120, 40);
+    await terminal.shows(/press the button/i);
+    for (const [columns, rows] of [[60, 20], [40, 24], [80, 24], [120, 40]] as const) {
+      terminal.resize(columns, rows);
+      await pause(300);
+      const text = await terminal.shows(/Clip on the leads[\s\S]*space/);
+      expect(text.split('\n').length).toBeLessThanOrEqual(rows);
+      expect(text.match(/Tapstone/g)).toHaveLength(1);
+      expect(text.replace(/\s+/g, ' ')).toContain('Clip on the leads, then press the button (space).');
+    }
+  });
+
+  it('a long press cancels, what was measured stays, and the button begins again', async () => {
+    terminal = new Terminal(80, 24);
+    await terminal.shows(/press the button/i);
+    terminal.keys('Space');
+    await terminal.shows(/Touch the upper coil/);
+    terminal.keys('c');
+    expect(await terminal.shows(/UNSURE/)).toMatch(/coil 1 .*ohm/);
+    terminal.keys('Space');
+    await terminal.shows(/Touch the upper coil/);
+  });
+});
