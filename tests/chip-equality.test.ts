@@ -4,10 +4,12 @@
  */
 import { createHash } from 'node:crypto';
 import { beforeAll, describe, expect, it } from 'vitest';
+import { setupOf } from '../host/src/bench/bench.ts';
 import { ChipTwin } from '../host/src/chip-twin/chip-twin.ts';
 import { readImage } from '../host/src/chip-twin/image.ts';
 import { Machine } from '../host/src/chip-twin/machine.ts';
-import { EVIDENCE, EVIDENCE_bytes, RESULT, RESULT_bytes } from '../host/src/logic/layout.generated.ts';
+import { BenchTest } from '../host/src/evidence/run-test.ts';
+import { BOARD, BoardLayout, EVIDENCE, EVIDENCE_bytes, RESULT, RESULT_bytes, Step } from '../host/src/logic/layout.generated.ts';
 import { createLogic, logicModule } from '../host/src/logic/module.ts';
 import { RandomStream } from '../host/src/virtual-bench/random.ts';
 import { demoLot } from '../host/src/virtual-bench/demo-lot.ts';
@@ -27,6 +29,35 @@ describe('evidence and result of a whole test', () => {
   });
   it.each([8])('are the same bytes for pickup %i of lot 0x5eed', async (number) => {
     expect(await compareOnChip(inventPickup(0x5eed, number).pickup, number, image)).toEqual([]);
+  });
+});
+
+describe('a deliberate difference', () => {
+  const brief = demoLot.find(({ coils, faults }) => coils.length === 1 && faults.length === 0)!;
+  it('of one flipped byte in the chip\'s result is told to the user', async () => {
+    const twin = new ChipTwin({ pickup: brief, seed: 4, image });
+    const test = new BenchTest(twin, {
+      setup: setupOf(brief), logic: createLogic(),
+      onReport: (report) => {
+        if (report.kind !== 'state' || report.step !== Step.done) return;
+        twin.memory.setUint8(RESULT + 100, twin.memory.getUint8(RESULT + 100) ^ 1);
+      },
+    });
+    const { differences } = await test.run();
+    await twin.close();
+    expect(differences.join(' ')).toMatch(/result/);
+  });
+  it('of another module is told to the user, and nothing is driven', async () => {
+    const driven: number[] = [];
+    const twin = new ChipTwin({
+      pickup: brief, seed: 4, image, onCommand: (command, value) => { if (command === 'drive' && value > 0) driven.push(value); },
+    });
+    twin.machine.run(1e8);
+    const hash = BOARD + BoardLayout.hash0.at;
+    twin.memory.setUint8(hash, twin.memory.getUint8(hash) ^ 1);
+    await expect(new BenchTest(twin, { setup: setupOf(brief), logic: createLogic() }).run()).rejects.toThrow(/another measuring logic/);
+    await twin.close();
+    expect(driven).toEqual([]);
   });
 });
 
