@@ -4,7 +4,7 @@
  */
 import { describe, expect, it } from 'vitest';
 import { Status } from '../host/src/logic/layout.generated.ts';
-import { Command, complaintsOf, Note, ProbeBench, runFor } from './chip/bench.ts';
+import { Command, complaintsOf, Note, ProbeBench, reportOf, runFor } from './chip/bench.ts';
 
 /** M1 A+ and M3 B+ on clip 1, M2 A- and M4 B- on clip 2, DRV on the current source, RET on the reference. */
 const OHMS_1_2 = 0x88009898;
@@ -270,8 +270,7 @@ describe('ways to die', () => {
     const bench = await plugged();
     const { machine } = bench;
     await drives(bench);
-    machine.usb.interruptOut(1, Uint8Array.from([0, command, 0, 0, ...new Uint8Array(Uint32Array.of(argument).buffer), ...new Uint8Array(56)]))
-      .catch(() => {});
+    machine.usb.interruptOut(1, reportOf(command, argument)).catch(() => {});
     bench.runUntil(() => machine.converter.current_nA === 0, 'the current goes off', 4);
     expect(machine.switches.word).toBe(0);
     bench.runUntil(() => machine.isRed, 'the red light', 0.1);

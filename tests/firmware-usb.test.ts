@@ -46,7 +46,10 @@ describe('HID requests (HID 1.11, 7.2)', () => {
   });
   it('SET_PROTOCOL, GET_PROTOCOL, feature reports and the device qualifier are stalled, and the next request is answered', async () => {
     const bench = await plugged();
-    for (const setup of [[0x21, 0x0b, 0, 0, 0, 0, 0, 0], [0xa1, 3, 0, 0, 0, 0, 1, 0], [0xa1, 1, 0, 3, 0, 0, 64, 0], [0x80, 6, 0, 6, 0, 0, 10, 0]]) {
+    const unsupported = [
+      [0x21, 0x0b, 0, 0, 0, 0, 0, 0], [0xa1, 3, 0, 0, 0, 0, 1, 0], [0xa1, 1, 0, 3, 0, 0, 64, 0], [0x80, 6, 0, 6, 0, 0, 10, 0],
+    ];
+    for (const setup of unsupported) {
       expect(await bench.control(...setup)).toBe(STALL);
       expect(bytesOf(await bench.control(0x80, 8, 0, 0, 0, 0, 1, 0))).toEqual([1]);
     }

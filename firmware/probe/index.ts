@@ -21,7 +21,10 @@ const NOTES: u32 = 60000;
 /** How often each event came. */
 enum Count { start = 0, button = 1, conversion = 2, burst = 3, samples = 4, time = 5, report = 6, sent = 7, link = 8, refused = 9 }
 /** What the last event of a kind said. */
-enum Last { button = 16, code = 17, conversionStatus = 18, burstStatus = 19, samplesStatus = 20, length = 21, link = 22, wand = 23, worstSamples = 24 }
+enum Last {
+  button = 16, code = 17, conversionStatus = 18, burstStatus = 19, samplesStatus = 20, length = 21, link = 22, wand = 23,
+  worstSamples = 24,
+}
 enum Command {
   switches = 1, drive = 2, convert = 3, burst = 4, listen = 5, wake = 6, light = 7, hang = 8, trap = 9, load = 10, recurse = 11,
   send = 12, misalign = 13, wand = 14,

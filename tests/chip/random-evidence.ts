@@ -69,15 +69,20 @@ export function randomEvidence(logic: Logic, chance: RandomStream, number: numbe
   }
   for (let i = chance.bits() % 3; i > 0; i--) {
     const [[a, b], [c, d]] = [pair(), pair()];
-    apply(logic, { kind: EntryKind.coupling, a, b, c, d, values: [value(chance, 0.01, 1) * (chance.bits() % 2 ? 1 : -1), value(chance, 1e-3, 0.1)] });
+    const mutual_H = value(chance, 0.01, 1) * (chance.bits() % 2 ? 1 : -1);
+    apply(logic, { kind: EntryKind.coupling, a, b, c, d, values: [mutual_H, value(chance, 1e-3, 0.1)] });
   }
   for (let i = chance.bits() % 3; i > 0; i--) {
-    apply(logic, { kind: EntryKind.magnet, flags: EntryFlag.fieldKnown, a: 1 + (chance.bits() % 2), place: chance.bits() % places, values: [value(chance, 1e-3, 0.1)] });
+    apply(logic, {
+      kind: EntryKind.magnet, flags: EntryFlag.fieldKnown, a: 1 + (chance.bits() % 2), place: chance.bits() % places,
+      values: [value(chance, 1e-3, 0.1)],
+    });
   }
   for (let i = chance.bits() % 4; i > 0; i--) {
     const [a, b] = pair();
     apply(logic, {
-      kind: EntryKind.observed, flags: EntryFlag.peakKnown, a, b, c: chance.bits() % 3, place: chance.bits() % places, values: [value(chance, 1e-3, 0.2)],
+      kind: EntryKind.observed, flags: EntryFlag.peakKnown, a, b, c: chance.bits() % 3, place: chance.bits() % places,
+      values: [value(chance, 1e-3, 0.2)],
     });
   }
   const block = Uint8Array.from(logic.bytes.subarray(EVIDENCE, EVIDENCE + EVIDENCE_bytes));
