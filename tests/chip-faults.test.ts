@@ -161,6 +161,31 @@ describe('cable', () => {
   });
 });
 
+describe('a trap of the logic in the middle of a test', () => {
+  it('switches off, is told to the host, and is told with its reason when the tester is opened again; then a test runs', async () => {
+    const twin = new ChipTwin({ pickup: single, seed: 4, image });
+    const { machine } = twin;
+    let trapped = false;
+    const broken = new BenchTest(twin, {
+      setup: setupOf(single), logic: createLogic(),
+      onReport: (report) => {
+        if (trapped || !isStep(report, Step.resistance)) return;
+        trapped = true;
+        const { core } = machine.chip.mcu;
+        core.waiting = false;
+        core.registers[15] = machine.symbol('wasm_rt_trap').address & ~1;
+      },
+    });
+    await expect(broken.run()).rejects.toThrow(/restarted by itself/);
+    expect([machine.converter.current_nA, machine.switches.word, machine.starts]).toEqual([0, 0, 2]);
+    const again = new BenchTest(twin, { setup: setupOf(single), logic: createLogic() });
+    const outcome = await again.run();
+    await twin.close();
+    expect(outcome.identity.resetReason).toBe(2);
+    expect(outcome.map.verdict).toBe('good');
+  });
+});
+
 /** A machine with the product's firmware, run by hand. */
 async function bare(): Promise<{ machine: Machine; reports: TesterReport[]; send(report: Uint8Array): Promise<void> }> {
   const machine = new Machine({ image: readImage(image), pickup: single, seed: 2, serial: 'TWIN-C001', automatic: true });

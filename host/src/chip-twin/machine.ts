@@ -22,6 +22,7 @@ const TIMER_PAGE = 0x40054;
 const TIMER_ARMED = 0x20;
 /** The logic's wake-up, and the short sleeps in which a driver waits for a part; the third one in use only ticks. */
 const ALARMS_AWAITED = 0b1001;
+const TICK_INTERRUPT = 1 << 1;
 const ADC_START_MANY = 1 << 3;
 /** firmware/pins.h */
 const PIN = {
@@ -292,7 +293,9 @@ export class Machine {
     const { core } = mcu;
     const alarmIsAwaited = (mcu.peripherals[TIMER_PAGE].readUint32(TIMER_ARMED) & ALARMS_AWAITED) !== 0;
     const listens = ((mcu.adc as unknown as { cs: number }).cs & ADC_START_MANY) !== 0;
-    return core.waiting && !alarmIsAwaited && !listens && !this.converter.isConverting && !this.usb.isBusy &&
+    // A firmware without its tick has given up and waits for the watchdog.
+    const ticks = (core.enabledInterrupts & TICK_INTERRUPT) !== 0;
+    return ticks && core.waiting && !alarmIsAwaited && !listens && !this.converter.isConverting && !this.usb.isBusy &&
       !this.#handHolds && this.person.nextAction_s === Infinity && !this.chip.lockedUp;
   }
 
