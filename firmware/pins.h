@@ -5,7 +5,7 @@
 #pragma once
 
 /*        name                 GPIO     direction, what it does */
-#define PIN_UART_TX              0u  /* out, debug text (not used yet) */
+#define PIN_UART_TX              0u  /* out, kept free for debug text */
 #define PIN_WAND_PRESENT         1u  /* in, pull-up: low when the magnet wand is plugged in */
 #define PIN_BUTTON               2u  /* in, pull-up: low while pressed */
 #define PIN_LIGHT_GREEN          3u  /* out, high = on */

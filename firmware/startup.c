@@ -7,6 +7,7 @@ extern uint32_t stack_bottom[], stack_top[], data_start[], data_end[], bss_start
 extern const uint32_t data_load[];
 
 #define STACK_GUARD 0x57a4c0deu
+/** Read by tests/figures/chip.ts: what still carries it was never used. */
 #define STACK_PAINT 0x5ac65ac6u
 /** Words below the stack pointer that start-up itself may use while it paints. */
 #define PAINT_MARGIN 64u
@@ -14,12 +15,6 @@ extern const uint32_t data_load[];
 bool startup_stack_was_overrun;
 
 bool stack_guard_is_whole(void) { return stack_bottom[0] == STACK_GUARD; }
-
-uint32_t stack_bytes_never_used(void) {
-  uint32_t words = 1;
-  while (&stack_bottom[words] < stack_top && stack_bottom[words] == STACK_PAINT) words++;
-  return words * 4;
-}
 
 void main(void);
 

@@ -7,6 +7,3 @@
 extern bool startup_stack_was_overrun;
 
 bool stack_guard_is_whole(void);
-
-/** Bytes at the bottom of the stack that still carry the paint. */
-uint32_t stack_bytes_never_used(void);

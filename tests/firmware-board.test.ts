@@ -266,7 +266,7 @@ describe('ways to die', () => {
     ['a misaligned read', Command.misalign, 4096, 3],
     ['a stack overrun', Command.recurse, 4000, 4],
   ] as const;
-  it.each(deaths)('%s: current off at once, red light, restart with the reason', async (_, command, argument, reason) => {
+  it.each(deaths)('%s: current off, red light, restart with the reason', async (_, command, argument, reason) => {
     const bench = await plugged();
     const { machine } = bench;
     await drives(bench);

@@ -20,7 +20,6 @@ _Static_assert(sizeof(struct usb_hw) == 0x9c, "USB: INTS is at 0x98");
 #define USB_MAIN_CTRL_CONTROLLER_EN (1u << 0)
 #define USB_SIE_CTRL_EP0_INT_1BUF (1u << 29)
 #define USB_SIE_CTRL_PULLUP_EN (1u << 16)
-#define USB_SIE_CTRL_RESUME (1u << 12)
 #define USB_SIE_STATUS_BUS_RESET (1u << 19)
 #define USB_SIE_STATUS_SETUP_REC (1u << 17)
 #define USB_SIE_STATUS_RESUME (1u << 11)

@@ -5,10 +5,7 @@
 struct watchdog_hw { io_rw32 ctrl, load; io_ro32 reason; io_rw32 scratch[8], tick; };
 _Static_assert(sizeof(struct watchdog_hw) == 0x30, "WATCHDOG: TICK is the last register, at 0x2c");
 #define WATCHDOG ((struct watchdog_hw *)0x40058000u)
-#define WATCHDOG_CTRL_TRIGGER (1u << 31)
 #define WATCHDOG_CTRL_ENABLE (1u << 30)
-#define WATCHDOG_REASON_FORCE (1u << 1)
-#define WATCHDOG_REASON_TIMER (1u << 0)
 #define WATCHDOG_TICK_ENABLE (1u << 9)
 #define WATCHDOG_COUNTS_PER_us 2u         /* falls twice per tick: erratum RP2040-E1 */
 
