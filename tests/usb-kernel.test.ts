@@ -3,7 +3,19 @@
  * USB/IP. One boot of an emulated PC runs all cases; they are listed in usb-kernel/guest/.
  */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { readFileSync } from 'node:fs';
+import { setupOf } from '../host/src/bench/bench.ts';
+import type { ChipUsbDevice } from '../host/src/chip-twin/index.ts';
+import { BenchTest } from '../host/src/evidence/run-test.ts';
+import { createLogic, logicModule } from '../host/src/logic/module.ts';
+import { BoardTwin } from '../host/src/virtual-bench/board-twin.ts';
+import type { WireMap } from '../host/src/wiremap/wiremap.ts';
+import { productImage } from './chip/images.ts';
+import { deviations } from './usb-kernel/ask.ts';
+import { requests } from './usb-kernel/chapter9.ts';
+import { CHIPS, fulfilChip, isChip, layChips } from './usb-kernel/chip-desk.ts';
 import { Desk } from './usb-kernel/desk.ts';
+import { chipCases } from './usb-kernel/guest/chip-cases.ts';
 import { standInCases } from './usb-kernel/guest/stand-in-cases.ts';
 import { writeInitramfs } from './usb-kernel/initramfs.ts';
 import { CannotRun, fetchKernel } from './usb-kernel/kernel.ts';
@@ -32,20 +44,29 @@ describe.skipIf(typeof kernel === 'string')('node-hid and the transport in a rea
   let run: VmRun;
   let folder: string;
   const told = new Map<string, Told>();
-  const desk = new Desk(fulfilStandIn);
+  const cases = [...standInCases, ...chipCases];
+  const desk = new Desk((device, wish) =>
+    isChip(device) ? fulfilChip(device, wish) : fulfilStandIn(device, wish),
+  );
+  let chips: ChipUsbDevice[] = [];
 
   beforeAll(async () => {
     const { vmlinux } = kernel as Kernel;
     await layStandIns(desk);
+    chips = await layChips(desk, productImage());
     folder = await bootFolder();
     const image = `${folder}/image.cpio`;
-    await writeInitramfs(image, kernel as Kernel, await desk.open());
+    const setups = Object.fromEntries(Object.entries(CHIPS).map(([name, { setup }]) => [name, setup]));
+    // The guest's module lies beside its bundle, as it does beside the product's.
+    const logic = new Map([['app/logic.wasm', readFileSync(LOGIC)]]);
+    await writeInitramfs(image, kernel as Kernel, { ...(await desk.open()), setups }, logic);
     run = await boot(folder, vmlinux, image);
     for (const result of run.results as Told[]) told.set(result.name, result);
   }, 1_200_000);
 
   afterAll(async () => {
     await desk.close();
+    for (const chip of chips) chip.close();
     const failed = !run?.passed || [...told.values()].some(({ ok }) => !ok);
     if (failed && run) console.log(`the guest's serial log is kept: ${run.log}`);
     if (folder) await discard(folder, failed);
@@ -62,7 +83,7 @@ describe.skipIf(typeof kernel === 'string')('node-hid and the transport in a rea
   const unplugged = 'tester TS-0001 was unplugged; plug it in again, what was measured is kept';
 
   /** What is held against what a case has seen, beside its own assertions in the guest. */
-  const checks: Readonly<Record<string, (result: never) => void>> = {
+  const checks: Readonly<Record<string, (result: never) => void | Promise<void>>> = {
     'the kernel enumerates a device and shows its descriptors as they were sent': (shown: Enumerated) => {
       expect(shown.attributes).toEqual({
         idVendor: '1209',
@@ -145,15 +166,86 @@ describe.skipIf(typeof kernel === 'string')('node-hid and the transport in a rea
     'opening a tester that is no longer there is one sentence': (result: { said: string }) => {
       expect(result.said).toBe('tester TS-0001 was pulled out while it was being opened; plug it in again');
     },
+    'the firmware is enumerated by the kernel, which shows its descriptors as the standard wants them': (
+      shown: Enumerated,
+    ) => {
+      expect(shown.attributes).toMatchObject({
+        idVendor: '1209',
+        idProduct: '0001',
+        manufacturer: 'Tapstone',
+        product: 'Tapstone tester',
+        serial: 'TWIN-C001',
+        speed: '12',
+      });
+      expect(shown.rawReport).toBe(Buffer.from(VENDOR_PAIR_64).toString('hex'));
+      expectVendorPair(shown.parsedReport);
+      expect(shown.descriptors.slice(0, 16)).toBe('1201000200000040');
+      expect(shown.descriptors.slice(36)).toMatch(
+        /^0902290001010080..0904000002030000000921110100012219000705810340000107050103400001$/,
+      );
+    },
+    "the check of the computer finds everything right, the board's self-test included": (result: { text: string }) => {
+      expect(result.text).toMatch(/^firmware +right .* with this program's measuring logic$/m);
+      expect(result.text).toMatch(/^board +right +its self-test passed \(\d+ checks\)$/m);
+      expect(result.text).toMatch(/^Everything is right\.$/m);
+    },
+    'a tester with another module is told apart before anything is driven': (result: { text: string; complaints: string[] }) => {
+      const ours = logicModule().sha256.slice(0, 8);
+      expect(result.text).toContain(`with another measuring logic (sha256 ${ours}) than this program's (sha256 abababab)`);
+      expect(result.text).toMatch(/^board +open/m);
+      expect(result.complaints).toEqual([]);
+    },
+    'a whole test by USB: evidence and result of chip and host are the same bytes': async (result: Summary) => {
+      await expectSound('chip', result);
+      expect(result.identity.moduleHash).toBe(logicModule().sha256);
+    },
+    '2000 reads are answered by 2000 blocks, and no report of the tester is lost': (result: object) => {
+      expect(result).toMatchObject({ blocks: 2000, jumps: 0 });
+    },
+    'a host that floods is held up, not misunderstood': (result: object) => {
+      expect(result).toMatchObject({ blocks: 500, jumps: 0 });
+    },
+    '300 reports of chance bytes are refused and the tester works on': (result: object) => {
+      expect(result).toEqual({ kinds: ['refused'], closed: [], serial: 'TWIN-C001', complaints: [] });
+    },
+    'a firmware whose IN endpoint is halted is freed by the kernel and answers': (result: object) => {
+      expect(result).toEqual({ serial: 'TWIN-C001' });
+    },
+    'a tester that nobody has open may be suspended, and wakes when it is opened': (result: object) => {
+      expect(result).toEqual({ serial: 'TWIN-C001' });
+    },
+    'two testers at once, each with a whole test': async ([first, second]: Summary[]) => {
+      await expectSound('chip', first!);
+      await expectSound('chip2', second!);
+    },
+    'a host that is busy in the middle of a test gets it all': async (result: Summary & { busy: boolean }) => {
+      expect(result.busy).toBe(true);
+      await expectSound('chip2', result);
+    },
+    'the cable is pulled at every step of a test, and each test comes to the same end': async (
+      result: { steps: string[]; said: string[]; outcomes: Summary[] },
+    ) => {
+      // Steps that pass within one report to the host cannot be pulled at; these last longer.
+      const long = ['guard', 'reference', 'resistance', 'inductance', 'listening', 'magnet', 'done'];
+      expect(result.steps).toEqual(expect.arrayContaining(long));
+      expect(result.said).toHaveLength(result.steps.length);
+      for (const sentence of result.said) expect(sentence).toMatch(/^tester TWIN-C002 was unplugged; /);
+      for (const outcome of result.outcomes) await expectSound('chip2', outcome);
+    },
+    'a tester that lost its power in the middle says that its test is gone': (result: Record<string, string>) => {
+      expect(result.lost).toMatch(/^tester TWIN-C002 was unplugged; /);
+      expect(result.said).toMatch(/^tester TWIN-C002 was without power in between and has forgotten its test/);
+      expect(result.complaints).toEqual([]);
+    },
   };
 
-  it.each(standInCases.map(({ name }) => name))('%s', (name) => {
+  it.each(cases.map(({ name }) => name))('%s', async (name) => {
     const result = seen<never>(name);
-    checks[name]?.(result);
+    await checks[name]?.(result);
   });
 
   it('has a case for each check', () => {
-    const names = new Set(standInCases.map(({ name }) => name));
+    const names = new Set(cases.map(({ name }) => name));
     expect(Object.keys(checks).filter((name) => !names.has(name))).toEqual([]);
   });
 
@@ -164,9 +256,66 @@ describe.skipIf(typeof kernel === 'string')('node-hid and the transport in a rea
   });
 });
 
+/** The firmware on the emulated chip, asked without a kernel in between. */
+it('the firmware answers the table of chapter 9 requests, valid and not', async () => {
+  const desk = new Desk(() => null);
+  const [chip, other] = await layChips(desk, productImage());
+  try {
+    await chip!.plugIn();
+    const table = requests({
+      vendorId: 0x1209,
+      productId: 0x0001,
+      release_bcd: 0x0010,
+      strings: ['Tapstone', 'Tapstone tester', CHIPS.chip!.serial],
+      reportDescriptor: VENDOR_PAIR_64,
+    });
+    expect(await deviations(chip!, table)).toEqual([]);
+    expect(await fulfilChip(chip!, { what: 'complaints', device: 'chip' })).toEqual([]);
+  } finally {
+    chip!.close();
+    other!.close();
+    await desk.close();
+  }
+});
+
+const LOGIC = new URL('../shared-logic/build/logic.wasm', import.meta.url);
+
+type Summary = {
+  readonly map: WireMap;
+  readonly differences: string[];
+  readonly problems: string[];
+  readonly identity: { readonly moduleHash: string };
+};
+
+/** The test was complete, equal on chip and host, and says what the board twin says of the same pickup. */
+async function expectSound(name: string, { map, differences, problems }: Summary): Promise<void> {
+  expect(differences).toEqual([]);
+  expect(problems).toEqual([]);
+  const { pickup, seed } = CHIPS[name]!;
+  const twin = new BoardTwin({ pickup, seed, automatic: true });
+  const outcome = await new BenchTest(twin, { setup: setupOf(pickup), logic: createLogic() }).run();
+  await twin.close();
+  expect(shape(map)).toEqual(shape(outcome.map));
+  for (const [i, coil] of map.coils.entries()) {
+    const { ohm, u_ohm } = outcome.map.coils[i]!;
+    // Two independent readings of the same coil: five times the uncertainty of their difference.
+    expect(Math.abs(coil.ohm! - ohm!)).toBeLessThan(5 * Math.SQRT2 * u_ohm!);
+  }
+}
+
+/** A wire map without its measured figures, which two tests of one pickup do not share to the last digit. */
+function shape({ coils, ...map }: WireMap): unknown {
+  const figures = ['ohm', 'ohm_20C', 'u_ohm', 'inductance_H', 'confidence'];
+  return {
+    ...map,
+    coils: coils.map((coil) => Object.fromEntries(Object.entries(coil).filter(([key]) => !figures.includes(key)))),
+  };
+}
+
 type Malformed = { readonly numbers: number[]; readonly closed: string[] };
 type Enumerated = {
   readonly attributes: Record<string, string>;
+  readonly descriptors: string;
   readonly rawReport: string;
   readonly parsedReport: string;
   readonly listed: object;

@@ -69,6 +69,8 @@ export class BenchTest {
   private test = -1;
   private started = false;
   private owesPress = false;
+  /** Number of the tester's test before ours, once we have met; kept by a test that resumes this one. */
+  private older: number | null = null;
   private readonly differences: string[] = [];
   private reading: {
     region: number;
@@ -88,6 +90,7 @@ export class BenchTest {
     if (resume !== undefined) {
       this.test = resume.test;
       this.acknowledged = resume.acknowledged;
+      this.older = resume.older;
     }
   }
 
@@ -169,8 +172,10 @@ export class BenchTest {
     const { sha256 } = logicModule();
     const obstacle = identityObstacle(this.transport.serial, identity, sha256);
     if (obstacle !== null) throw new TransportError(obstacle);
-    if (this.options.resume !== undefined && this.test >= 0) {
-      if (identity.test !== this.test) {
+    // The button was pressed before the tester was lost, even if no entry had come yet.
+    const ours = this.older !== null && identity.test === ((this.older + 1) & 0xffff);
+    if (this.test >= 0 || ours) {
+      if (this.test >= 0 && identity.test !== this.test) {
         throw new TransportError(
           `tester ${this.transport.serial} was without power in between and has forgotten its test; press the button to start again`,
         );
@@ -180,6 +185,7 @@ export class BenchTest {
       if (this.collector.isEnded) this.compare();
       return;
     }
+    this.older = identity.test;
     const { clips, places, kind } = this.options.setup;
     const mask = (chosen: readonly { clip: number }[]): number =>
       chosen.reduce((bits, { clip }) => bits | (1 << (clip - 1)), 0);
@@ -219,7 +225,7 @@ export class BenchTest {
   private take(entry: TesterReport & { kind: 'entry' }): void {
     // Entries of a test before this one, sent again after the hello, are not ours.
     if (this.test < 0) {
-      if (entry.test === this.identity?.test && this.isOver()) {
+      if (entry.test === this.older && this.isOver()) {
         this.letGo(entry);
         return;
       }

@@ -30,19 +30,34 @@ export async function pull(bench: Bench, device: string): Promise<void> {
   await until(`${device} gone`, () => portIsFree(rootPort(device)));
 }
 
-/** Opens the tester with this serial number as soon as the driver lists it. */
-export async function openTester(serial: string): Promise<Opened> {
+/** The tester with this serial number, not yet opened, as soon as the driver lists it. */
+export async function findTester(serial: string): Promise<HidTransport> {
   const driver = await loadDriver();
   const tester = await until(`${serial} listed`, async () =>
     (await findTesters(driver)).testers.find((entry) => entry.serial === serial),
   );
-  const transport = new HidTransport(driver, tester);
+  return new HidTransport(driver, tester);
+}
+
+/** Opens the tester with this serial number. */
+export async function openTester(serial: string): Promise<Opened> {
+  const transport = await findTester(serial);
   const reports: Uint8Array[] = [];
   const closed: string[] = [];
   transport.onReport = (report) => void reports.push(report);
   transport.onClosed = ({ sentence }) => void closed.push(sentence);
   await transport.open();
   return { transport, reports, closed };
+}
+
+/** Works with an open tester and lets go of it, however that ends. */
+export async function withTester<T>(serial: string, work: (opened: Opened) => Promise<T>): Promise<T> {
+  const opened = await openTester(serial);
+  try {
+    return await work(opened);
+  } finally {
+    await opened.transport.close();
+  }
 }
 
 /** A report for a stand-in: what it should do, and two bytes of number. */

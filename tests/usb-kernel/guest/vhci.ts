@@ -75,7 +75,8 @@ export function sysfsDevice(serial: string): SysfsDevice | null {
   return null;
 }
 
-function readAttribute(path: string): string {
+/** @returns the text of a sysfs file, empty when it is not there */
+export function readAttribute(path: string): string {
   try {
     return readFileSync(path, 'utf8').trim();
   } catch {
