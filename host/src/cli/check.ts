@@ -158,12 +158,12 @@ function boardLines(lines: readonly SelfTestLine[], add: Add): void {
   if (faults.length === 0) add('board', 'right', `its self-test passed (${lines.length} checks)`);
   for (const { check, measured, expected } of faults) {
     if (check === Check.none) {
-      add('board', 'wrong', 'the converter does not answer: see hardware-notes/assembly.md, first power');
+      add('board', 'wrong', 'the converter does not answer: the board is faulty, or its analog supply does not come up');
       continue;
     }
     const [name, unit] = CHECKED.get(check) ?? [`check ${check}`, ''];
     const figures = `${figure(measured)} ${unit}, expected ${figure(expected)} ${unit}`;
-    add('board', 'wrong', `${name} is ${figures}: take the clips off, and if it stays so see hardware-notes/assembly.md`);
+    add('board', 'wrong', `${name} is ${figures}: take the clips off and check again; if it stays so, the board is faulty`);
   }
 }
 
