@@ -62,7 +62,7 @@ describe.skipIf(typeof kernel === 'string')('node-hid and the transport in a rea
     await writeInitramfs(image, kernel as Kernel, { ...(await desk.open()), setups }, logic);
     run = await boot(folder, vmlinux, image);
     for (const result of run.results as Told[]) told.set(result.name, result);
-  }, 1_200_000);
+  }, 2_400_000);
 
   afterAll(async () => {
     await desk.close();

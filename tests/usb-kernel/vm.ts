@@ -17,9 +17,9 @@ export interface VmRun {
 }
 
 const QEMU = 'qemu-system-x86_64';
-/** Limits of seconds for a machine that hangs; a boot takes about 8 s, the cases a minute. */
+/** Limits of seconds for a machine that hangs; a boot takes about 8 s, the cases two to three minutes. */
 const START_limit_ms = 240_000;
-const WHOLE_limit_ms = 900_000;
+const WHOLE_limit_ms = 1_800_000;
 
 /** @throws CannotRun with what to install */
 export function requireQemu(): void {

@@ -11,7 +11,7 @@ export async function until<T>(
   what: string,
   probe: () => T | null | undefined | false | Promise<T | null | undefined | false>,
 ): Promise<T> {
-  const limit_s = 120;
+  const limit_s = 300;
   for (let tries = 0; tries < limit_s * 20; tries++) {
     const value = await probe();
     if (value) return value;
