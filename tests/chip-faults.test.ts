@@ -232,7 +232,7 @@ describe('a host that misbehaves', () => {
     machine.usb.onReport = null;
     await send(new ReportEncoder().hello());
     machine.press(false);
-    for (let i = 0; i < 400 && !RESULT_LIGHTS.has(machine.light & 255); i++) {
+    for (let i = 0; i < 1200 && !RESULT_LIGHTS.has(machine.light & 255); i++) {
       machine.run(5e7);
       if ((machine.light & 255) === 10) machine.press(false);
     }
@@ -253,7 +253,7 @@ describe('no host at all', () => {
     const machine = new Machine({ image: readImage(image), pickup: single, seed: 2, serial: 'TWIN-C001', automatic: true });
     machine.run(1e8);
     machine.press(false);
-    for (let i = 0; i < 400 && !RESULT_LIGHTS.has(machine.light & 255); i++) {
+    for (let i = 0; i < 1200 && !RESULT_LIGHTS.has(machine.light & 255); i++) {
       machine.run(5e7);
       if ((machine.light & 255) === 10) machine.press(false);
     }
