@@ -11,11 +11,10 @@ const program = fileURLToPath(new URL('../host/bin/tapstone.js', import.meta.url
 /** Looks at the screen before a wait is given up: a minute, on a machine that does nothing else much less. */
 const LOOKS = 600;
 
-/** The program in a real terminal, tmux's. */
+/** The program in a real terminal, tmux's; each on a tmux server of its own. */
 class Terminal {
-  readonly #socket = `tapstone-${process.pid}-${Terminal.#count++}`;
   readonly folder = mkdtempSync(join(tmpdir(), 'tapstone-terminal-'));
-  static #count = 0;
+  readonly #socket = join(this.folder, 'tmux');
 
   constructor(columns: number, rows: number, variables = '') {
     const command = `XDG_DATA_HOME='${this.folder}' ${variables} '${process.execPath}' '${program}'; echo "ended with $?"; sleep 60`;
@@ -23,7 +22,7 @@ class Terminal {
   }
 
   #tmux(...args: string[]): string {
-    return execFileSync('tmux', ['-L', this.#socket, ...args], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] });
+    return execFileSync('tmux', ['-S', this.#socket, ...args], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] });
   }
 
   keys(...keys: string[]): void {
