@@ -11,8 +11,9 @@ import { inventPickup } from '../lots/generator.ts';
 
 export type SoakFigures = {
   tests: number; pulled: number; pulls: number; cancelled: number; finished: number;
-  /** Tests that did not come to an end. */
+  /** Tests that did not come to an end, and the last sentence that was told of each. */
   lost: number;
+  lostBecause: string[];
   /** Tests whose result block on the tester and in the program differ. */
   different: number;
   /** Kept records that are not whole: no clips, no resistances though no live voltage was found. */
@@ -34,7 +35,8 @@ export async function soak(count: number, seed: number, tenth: (figures: SoakFig
   const chance = new RandomStream(seed, 'soak');
   const store = new RecordStore(':memory:');
   const figures: SoakFigures = {
-    tests: 0, pulled: 0, pulls: 0, cancelled: 0, finished: 0, lost: 0, different: 0, incomplete: 0, heap_bytes: [], handles: 0,
+    tests: 0, pulled: 0, pulls: 0, cancelled: 0, finished: 0, lost: 0, lostBecause: [], different: 0, incomplete: 0,
+    heap_bytes: [], handles: 0,
   };
   const handles = process.getActiveResourcesInfo().length;
   for (let number = 0; number < count; number += 1) {
@@ -44,7 +46,9 @@ export async function soak(count: number, seed: number, tenth: (figures: SoakFig
     const cancel = chance.unit() < 0.15;
     figures.tests += 1;
     if (pulls > 0) figures.pulled += 1;
-    const outcome = await oneTest(twin, pulls, cancel, chance, figures);
+    const outcome = await oneTest(twin, pulls, cancel, chance, figures, (sentence) => {
+      figures.lostBecause.push(`test ${number}: ${sentence}`);
+    });
     await twin.close();
     if (outcome === null) {
       figures.lost += 1;
@@ -72,11 +76,13 @@ export async function soak(count: number, seed: number, tenth: (figures: SoakFig
 /** One test to its end, however often the cable is pulled on the way. @returns null when it never ended */
 async function oneTest(
   twin: BoardTwin, pulls: number, cancel: boolean, chance: RandomStream, figures: SoakFigures,
+  lost: (sentence: string) => void,
 ): Promise<TestOutcome | null> {
   const setup = setupOf(twin.frontEnd.pickup);
   const logic = createLogic();
   let left = pulls;
   let resume: BenchTest | undefined;
+  let sentence = '';
   let wantsCancel = cancel;
   for (let tries = 0; tries <= pulls; tries += 1) {
     let reports = 0;
@@ -103,7 +109,9 @@ async function oneTest(
     } catch (error) {
       if (!(error instanceof TransportError)) throw error;
       resume = test;
+      sentence = error.message;
     }
   }
+  lost(sentence);
   return null;
 }

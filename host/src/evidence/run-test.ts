@@ -129,9 +129,11 @@ export class BenchTest {
 
   /** Reports leave one after the other, in order. */
   private send(report: Uint8Array): void {
-    this.sending = this.sending
-      .then(() => this.transport.write(report))
-      .catch((error: Error) => this.fail(error));
+    // What is still queued when the test ends must not leave: the tester may be in another test's session by then.
+    const write = async (): Promise<void> => {
+      if (this.settle !== null) await this.transport.write(report);
+    };
+    this.sending = this.sending.then(write).catch((error: Error) => this.fail(error));
   }
 
   private receive(report: TesterReport): void {
