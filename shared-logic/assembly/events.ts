@@ -217,12 +217,13 @@ export function eventTime_s(e: Event): f32 { return gridStart_s + e.middle / gri
 function madeBefore(): f32 {
   if (gridStart_s > <f32>0.02) return <f32>0.6;
   if (gridStart_s > <f32>-0.02) return <f32>0.1;
-  return <f32>0.03;
+  return <f32>0.05;
 }
 /** Density of the first arrival, 1/s: near the trigger, which no arrival precedes, or later. */
 function arrivalDensity(time_s: f32): f32 {
   if (time_s > <f32>-0.05 && time_s < <f32>0.05) return 9;
-  return time_s < 0 ? <f32>0.02 : <f32>0.1;
+  // An arrival that the trigger let pass and fired on what came after it: hardly ever.
+  return time_s < 0 ? <f32>0.002 : <f32>0.1;
 }
 /** Density of a hold, 1/s: log-uniform from 0.1 to 3 s, hardly ever shorter (physics.md 4). */
 function holdDensity(hold_s: f32): f32 {

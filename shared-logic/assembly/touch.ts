@@ -7,7 +7,8 @@ import {
   logDown, logUp,
 } from './bank';
 import {
-  Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents, storyArrival,
+  Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents,
+  storyArrival,
   storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories,
 } from './events';
 import { exponential, logarithm } from './waves';
