@@ -49,11 +49,11 @@ export const standInCases: readonly Case[] = [
     },
   },
   {
-    name: '500 writes started at once are answered in order',
+    name: '60 writes started at once, as many as hidraw keeps answers of, are answered in order',
     async run() {
       const { transport, reports } = await openTester('TS-0001');
-      await Promise.all(Array.from({ length: 500 }, (_, i) => transport.write(report(ECHO, i))));
-      await until('500 answers', () => reports.length >= 500);
+      await Promise.all(Array.from({ length: 60 }, (_, i) => transport.write(report(ECHO, i))));
+      await until('60 answers', () => reports.length >= 60);
       await transport.close();
       assert.deepEqual(numbers(reports), Array.from({ length: 60 }, (_, i) => i));
     },
