@@ -48,7 +48,6 @@ export class BenchModel {
   #bell = false;
   /** The test that lost its tester, until another begins. */
   #interrupted: Live | null = null;
-  #pressWhenReady = false;
   #lastReadings: readonly BenchResistance[] = [];
   #serial = '';
   #channels: [Span[], Span[]] = [[], []];
@@ -76,8 +75,9 @@ export class BenchModel {
   /**
    * Connects to the tester and waits for the button.
    * @param interrupted - a test that lost its tester and goes on
+   * @param press - presses the button as soon as the tester has answered
    */
-  async connect(interrupted: Live | null = null): Promise<void> {
+  async connect(interrupted: Live | null = null, press = false): Promise<void> {
     await this.#drop();
     this.#generation += 1;
     const generation = this.#generation;
@@ -97,7 +97,7 @@ export class BenchModel {
       }
       const logic = interrupted?.logic ?? createLogic();
       const test = new BenchTest(transport, {
-        setup: this.#item.setup, logic, press: false,
+        setup: this.#item.setup, logic, press,
         ...(interrupted === null ? {} : { resume: interrupted.test }),
         onReport: (report) => { if (generation === this.#generation) this.#take(report); },
       });
@@ -121,8 +121,12 @@ export class BenchModel {
 
   /** The tester's one button: starts, goes on; after the end it begins again with what lies there. */
   async button(): Promise<void> {
-    if (this.#final || this.#live === null) await this.#restart();
-    else this.#press(Button.press);
+    if (this.#final || this.#live === null) {
+      this.#message = null;
+      await this.connect(null, true);
+    } else {
+      this.#press(Button.press);
+    }
   }
 
   /** A long press: cancels the test. */
@@ -167,14 +171,6 @@ export class BenchModel {
     else live.test.press(kind);
   }
 
-  async #restart(): Promise<void> {
-    this.#message = null;
-    const connected = this.connect();
-    // The tester is asked to begin once it has told its state; a person's press would come no earlier.
-    this.#pressWhenReady = true;
-    await connected;
-  }
-
   async #drop(): Promise<void> {
     const live = this.#live;
     this.#live = null;
@@ -184,10 +180,6 @@ export class BenchModel {
   #take(report: TesterReport): void {
     if (report.kind === 'state') {
       this.#state = report;
-      if (this.#pressWhenReady && report.step === Step.idle) {
-        this.#pressWhenReady = false;
-        this.#press(Button.press);
-      }
       const wants = wantsHand(report);
       if (wants && !this.#wanted) this.#ring();
       this.#wanted = wants;
