@@ -87,8 +87,8 @@ describe('the bench screen in a terminal', () => {
     database.close();
   });
 
-  it('NO_COLOR: no code that sets a colour', async () => {
-    terminal = new Terminal(120, 40, 'NO_COLOR=1');
+  it('NO_COLOR: no code that sets a colour; a variable CI changes nothing', async () => {
+    terminal = new Terminal(120, 40, 'NO_COLOR=1 CI=1');
     await terminal.shows(/press the button/i);
     terminal.keys('Space');
     await terminal.shows(/Touch the upper coil/);

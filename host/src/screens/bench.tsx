@@ -140,7 +140,8 @@ export async function runBenchScreen(options: {
       ...(remembered === undefined ? {} : { remembered }),
     });
     if (opened.kind === 'tester') store.remember(TESTER_SETTING, opened.serial);
-    const app = render(<Program opened={opened} store={store} />, { exitOnCtrlC: false, alternateScreen: true });
+    // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.
+    const app = render(<Program opened={opened} store={store} />, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
     await app.waitUntilExit();
   } finally {
     store.close();
