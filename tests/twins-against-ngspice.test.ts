@@ -12,6 +12,7 @@ import { RandomStream } from '../host/src/virtual-bench/random.ts';
 import { TouchSources } from '../host/src/virtual-bench/touch-sources.ts';
 import { Transient } from '../host/src/virtual-bench/transient.ts';
 import { simulate, type Waveforms } from './ngspice.ts';
+import { quietPickup } from './quiet-pickup.ts';
 
 /** Our engine's samples, evenly spaced from one step after the start. */
 interface Ours {
@@ -96,24 +97,6 @@ const SECOND: PickupCoil = {
   place: 'lower',
 };
 
-function pickup(coils: readonly PickupCoil[], more: Partial<Pickup> = {}): Pickup {
-  return {
-    format: 'pickup/1',
-    temperature_C: 20,
-    coils,
-    couplings: [],
-    leads: coils.flatMap(({ from, to }, i) => [
-      { clip: 2 * i + 1, colour: 'BK', node: from },
-      { clip: 2 * i + 2, colour: 'RD', node: to },
-    ]),
-    faults: [],
-    touches: [],
-    magnet_readings: false,
-    interference: { hum_Hz: 50, hum_V: 0, noise_V: 0 },
-    ...more,
-  };
-}
-
 /** The coil of deck D1 (clip 1 grounded) with one probe on clip 2. */
 function oneCoil(
   coil: PickupCoil,
@@ -121,7 +104,7 @@ function oneCoil(
 ): { circuit: Circuit; input: number } {
   const circuit = new Circuit();
   const input = circuit.input('source');
-  addPickup(circuit, pickup([coil], { faults }));
+  addPickup(circuit, quietPickup([coil], { faults }));
   circuit.resistor(clipNode(1), '0', 1e-3);
   circuit.probe(clipNode(2), '0');
   return { circuit, input };
@@ -169,7 +152,7 @@ describe('D2, a step in one coil seen by the other', () => {
     const bare = { capacitance_F: 0, loss_ohm: undefined };
     addPickup(
       circuit,
-      pickup([{ ...COIL, ...bare }, { ...SECOND, ...bare, winding }], {
+      quietPickup([{ ...COIL, ...bare }, { ...SECOND, ...bare, winding }], {
         couplings: [{ a: 'u', b: 'l', k }],
       }),
     );
@@ -276,7 +259,7 @@ function touchResponse(
   faults: Pickup['faults'] = [],
 ): Ours {
   const circuit = new Circuit();
-  const ports = addPickup(circuit, pickup([coil], { faults }));
+  const ports = addPickup(circuit, quietPickup([coil], { faults }));
   circuit.resistor(clipNode(1), '0', 1e-3);
   circuit.resistor(clipNode(2), '0', input_ohm);
   if (snubber) {
@@ -284,7 +267,7 @@ function touchResponse(
     circuit.capacitor('snubber', '0', 10e-9);
   }
   circuit.probe(clipNode(2), '0');
-  const sources = new TouchSources(pickup([coil]), ports.emfInputs, new RandomStream(1, 'touch'));
+  const sources = new TouchSources(quietPickup([coil]), ports.emfInputs, new RandomStream(1, 'touch'));
   const touch: PickupTouch = {
     coil: coil.id,
     flux_Wb: 6e-4,
@@ -507,7 +490,7 @@ describe('D8, touch of an open coil', () => {
     circuit.capacitor('q', 'p', 30e-12);
     circuit.resistor('a', '0', input_ohm);
     circuit.probe('a', '0');
-    const sources = new TouchSources(pickup([COIL]), [emf], new RandomStream(1, 'touch'));
+    const sources = new TouchSources(quietPickup([COIL]), [emf], new RandomStream(1, 'touch'));
     sources.play({ coil: 'u', flux_Wb: 6e-4, rise_s: 0.004, hold_s: 0.02, fall_s: 0.007 }, 0.001);
     return run(new Transient(circuit, { moving: sources }), 1 / 120_000, 6000, [0]);
   }
@@ -550,7 +533,7 @@ describe('D9, pairs of coils', () => {
       { ...COIL, ...bare, winding: windings[0] },
       { ...SECOND, ...bare, winding: windings[1] },
     ];
-    addPickup(circuit, pickup(coils, { couplings: [{ a: 'u', b: 'l', k: 0.08 }] }));
+    addPickup(circuit, quietPickup(coils, { couplings: [{ a: 'u', b: 'l', k: 0.08 }] }));
     for (const [a, b] of joins) circuit.resistor(a, b, 1e-3);
     circuit.source('a', '0', 10e3, [{ input, gain: 1 }]);
     circuit.probe('a', '0');

@@ -8,10 +8,11 @@ import {
   couplingMatrix,
   touchSign,
 } from '../host/src/virtual-bench/pickup-circuit.ts';
-import type { Pickup, PickupCoil, Pole, Winding } from '../host/src/virtual-bench/pickup.ts';
+import type { PickupCoil, Pole, Winding } from '../host/src/virtual-bench/pickup.ts';
 import { RandomStream } from '../host/src/virtual-bench/random.ts';
 import { TouchSources } from '../host/src/virtual-bench/touch-sources.ts';
 import { Transient, type MovingSources } from '../host/src/virtual-bench/transient.ts';
+import { quietPickup } from './quiet-pickup.ts';
 
 type Edge = readonly [string, string, number];
 
@@ -107,31 +108,13 @@ const COIL: PickupCoil = {
   place: 'upper',
 };
 
-function pickup(coils: readonly PickupCoil[], more: Partial<Pickup> = {}): Pickup {
-  return {
-    format: 'pickup/1',
-    temperature_C: 20,
-    coils,
-    couplings: [],
-    leads: coils.flatMap(({ from, to }, i) => [
-      { clip: 2 * i + 1, colour: 'BK', node: from },
-      { clip: 2 * i + 2, colour: 'RD', node: to },
-    ]),
-    faults: [],
-    touches: [],
-    magnet_readings: false,
-    interference: { hum_Hz: 50, hum_V: 0, noise_V: 0 },
-    ...more,
-  };
-}
-
 describe('one winding', () => {
   it('IEC 60028: 100 ohm of copper at 20 C is 103.93 ohm at 30 C', () => {
     expect(copperOhm(100, 30)).toBeCloseTo(103.93, 10);
   });
 
   it('arithmetic of a star with a tap: pairs of 10, 4.3, 6.3 ohm for u@0.4 with 0.3 ohm', () => {
-    const bridged = pickup([COIL], {
+    const bridged = quietPickup([COIL], {
       leads: [
         { clip: 1, colour: 'BK', node: 'u0' },
         { clip: 2, colour: 'RD', node: 'u1' },
@@ -204,11 +187,11 @@ describe('one winding', () => {
     const linkage_Wb = 200 * 0.25 ** 2 * 0.04;
     const circuit = new Circuit();
     const coil = { ...COIL, resistance_ohm_20C: 5, inductance_H: 1e-3 };
-    const { emfInputs } = addPickup(circuit, pickup([coil]));
+    const { emfInputs } = addPickup(circuit, quietPickup([coil]));
     circuit.resistor(clipNode(1), '0', 1e-3);
     circuit.resistor(clipNode(2), '0', 1e-3);
     circuit.probe(clipNode(2), '0');
-    const sources = new TouchSources(pickup([coil]), emfInputs, new RandomStream(1, 'book'));
+    const sources = new TouchSources(quietPickup([coil]), emfInputs, new RandomStream(1, 'book'));
     sources.play({ coil: 'u', flux_Wb: linkage_Wb, rise_s: 1, hold_s: 1, fall_s: 1 }, 0);
     const transient = new Transient(circuit, { moving: sources });
     const row = new Float64Array(10_000);
@@ -260,7 +243,7 @@ describe('two windings', () => {
 
   it('couplings that no magnetic circuit can have are reduced, not obeyed', () => {
     const coils = ['a', 'b', 'c'].map((id) => ({ ...COIL, id, from: `${id}0`, to: `${id}1` }));
-    const impossible = pickup(coils, {
+    const impossible = quietPickup(coils, {
       couplings: [
         { a: 'a', b: 'b', k: 0.9 },
         { a: 'b', b: 'c', k: 0.9 },
@@ -342,7 +325,7 @@ describe('signs in space', () => {
         const beside = neumann_H(loop([0, 0, 0], 0.01, a), loop([0.025, 0, 0], 0.01, b));
         const stacked = neumann_H(loop([0, 0, 0], 0.01, a), loop([0, 0, 0.01], 0.01, b));
         for (const [space_H, k] of [[beside, 0.1], [stacked, -0.5]]) {
-          const matrix = couplingMatrix(pickup(coils, { couplings: [{ a: 'u', b: 'l', k }] }));
+          const matrix = couplingMatrix(quietPickup(coils, { couplings: [{ a: 'u', b: 'l', k }] }));
           expect(Math.sign(matrix[1])).toBe(Math.sign(space_H));
         }
       }
