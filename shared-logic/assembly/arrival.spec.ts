@@ -1,4 +1,4 @@
-import { hasLeft, hear, hearingBegin, isQuiet } from './arrival';
+import { hasLeft, hasLifted, hear, hearingBegin, isHeld, liftBegin } from './arrival';
 import { LISTEN, LISTEN_BLOCK, SAMPLE_V } from './layout';
 
 /** Volts at a time: hum, and steel that arrives at 0.5 s in 5 ms and leaves when it is told. */
@@ -13,11 +13,14 @@ function volts(t: f64, hum_V: f64, hertz: f64, flux_Wb: f64, hold_s: f64): f64 {
 
 let arrivedAt: u32 = 0;
 let leftAt: u32 = 0;
+let liftedAt: u32 = 0;
 
-function listen(hum_V: f64, hertz: f64, flux_Wb: f64, hold_s: f64, blocks: u32): void {
+/** @param liftFrom - block from which the lift is waited for, if any */
+function listen(hum_V: f64, hertz: f64, flux_Wb: f64, hold_s: f64, blocks: u32, liftFrom: u32 = 0): void {
   hearingBegin();
   arrivedAt = 0;
   leftAt = 0;
+  liftedAt = 0;
   for (let block: u32 = 0; block < blocks; block++) {
     for (let i: u32 = 0; i < LISTEN_BLOCK; i++) {
       const t = (<f64>block * 100 + <f64>i) / 10000;
@@ -25,6 +28,8 @@ function listen(hum_V: f64, hertz: f64, flux_Wb: f64, hold_s: f64, blocks: u32):
     }
     if (hear(1)) arrivedAt = block;
     if (leftAt == 0 && hasLeft(6)) leftAt = block;
+    if (block == liftFrom) liftBegin();
+    if (liftFrom > 0 && block > liftFrom && liftedAt == 0 && hasLifted(6)) liftedAt = block;
   }
 }
 
@@ -47,6 +52,16 @@ describe('listening for steel', () => {
     listen(0.004, 50, 1e-3, 5, 150);
     expect<u32>(arrivedAt).toBe(50);
     expect<u32>(leftAt).toBe(0);
-    expect<bool>(isQuiet(6)).toBe(true);
+    expect<bool>(isHeld()).toBe(true);
+  });
+  it('hears a lift that is waited for, 60 ms of quiet later, either way', () => {
+    listen(0.004, 50, 1e-3, 1.5, 260, 130);
+    expect<bool>(liftedAt >= 206 && liftedAt <= 209).toBe(true);
+    listen(0.008, 60, -3e-4, 1.5, 260, 130);
+    expect<bool>(liftedAt >= 206 && liftedAt <= 209).toBe(true);
+  });
+  it('hears no lift where nothing leaves', () => {
+    listen(0.008, 50, 1e-3, 9, 400, 130);
+    expect<u32>(liftedAt).toBe(0);
   });
 });

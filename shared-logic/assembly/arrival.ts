@@ -13,6 +13,10 @@ const ARRIVAL_noise: f32 = 8;
 const LEFT: f32 = 0.3;
 /** Share of the largest block flux below which a block is quiet. */
 const QUIET: f32 = 0.04;
+/** Share of the flux that came with the steel which has to go again before a lift is believed. */
+const LIFTED: f32 = 0.5;
+/** What is kept of the lift's flux from block to block: 0.64 s, so that an offset's drift does not add up. */
+const LIFT_keep: f32 = 1 - 1.0 / 64;
 const BLOCK_Wb: f32 = SAMPLE_V / <f32>LISTEN_RATE_Hz;
 
 /** Sums of the last PATTERN blocks, two channels. */
@@ -29,6 +33,11 @@ let blocks: u32 = 0;
 let arrived: bool = false;
 let left: bool = false;
 let quiet: u32 = 0;
+/** Flux that came with the steel and lies there, and flux since the lift is waited for: two channels. */
+let held0: f32 = 0;
+let held1: f32 = 0;
+let lift0: f32 = 0;
+let lift1: f32 = 0;
 
 /** Starts anew. */
 export function hearingBegin(): void {
@@ -41,6 +50,15 @@ export function hearingBegin(): void {
   arrived = false;
   left = false;
   quiet = 0;
+  liftBegin();
+}
+
+/** From here on the lift is waited for: what has come by now is what must go. */
+export function liftBegin(): void {
+  held0 = flux0;
+  held1 = flux1;
+  lift0 = 0;
+  lift1 = 0;
 }
 
 /** Where the pattern's block of the present phase lies. */
@@ -89,6 +107,8 @@ export function hear(channels: u32): bool {
   blocks++;
   flux0 += f0;
   flux1 += f1;
+  lift0 = lift0 * LIFT_keep + f0;
+  lift1 = lift1 * LIFT_keep + f1;
   const now = max<f32>(abs<f32>(flux0), abs<f32>(flux1));
   if (now > largest) largest = now;
   if (size > largestBlock) largestBlock = size;
@@ -98,8 +118,19 @@ export function hear(channels: u32): bool {
   return false;
 }
 
-/** Whether something moved and nothing has for a number of blocks. */
-export function isQuiet(quietBlocks: u32): bool { return arrived && quiet >= quietBlocks; }
-
 /** Whether the steel has left again and nothing has moved for a number of blocks. */
 export function hasLeft(quietBlocks: u32): bool { return left && quiet >= quietBlocks; }
+
+/** Whether what came is still there. */
+export function isHeld(): bool { return arrived && !left; }
+
+/**
+ * Whether the flux that came has gone since liftBegin, and nothing has moved for a number of blocks. Steel that was
+ * lifted before, unheard, and comes and goes once more leaves no flux behind and is not taken for a lift.
+ */
+export function hasLifted(quietBlocks: u32): bool {
+  const leads0 = abs<f32>(held0) >= abs<f32>(held1);
+  const held = leads0 ? held0 : held1;
+  const lift = leads0 ? lift0 : lift1;
+  return quiet >= quietBlocks && (held > 0 ? lift < -LIFTED * held : lift > -LIFTED * held);
+}

@@ -39,6 +39,7 @@ let blockStart_us: i64 = 0;
 let sent_us: i64 = NEVER;
 let touch_us: i64 = NEVER;
 let touchPlace: u32 = 0;
+let touched: u32 = 0;
 let wire: bool = true;
 
 // What the spec sets.
@@ -54,8 +55,11 @@ export let answers: bool = true;
 export let lostClip: u32 = 0;
 export let lostFrom_us: i64 = 0;
 export let lostTo_us: i64 = 0;
-/** Whether the person touches when asked. */
+/** Whether the person touches when asked, and how long the steel stays. */
 export let touches: bool = true;
+export let hold_s: f64 = 0.3;
+/** Of the first touch only the departure comes through: the lead had no contact before. */
+export let arrivalLost: bool = false;
 
 // What the board has seen.
 export let driveCommands: u32 = 0;
@@ -79,6 +83,8 @@ export function setBurstStatus(status: u32): void { burstStatus = status; }
 export function setListenStatus(status: u32): void { listenStatus = status; }
 export function setAnswers(on: bool): void { answers = on; }
 export function setTouches(on: bool): void { touches = on; }
+export function setHold(time_s: f64): void { hold_s = time_s; }
+export function loseArrival(): void { arrivalLost = true; }
 export function setLost(clip: u32, from_us: i64, to_us: i64): void {
   lostClip = clip;
   lostFrom_us = from_us;
@@ -118,6 +124,9 @@ export function powerOn(): void {
   answers = true;
   lostClip = 0;
   touches = true;
+  hold_s = 0.3;
+  arrivalLost = false;
+  touched = 0;
   driveCommands = conversions = unsafeMoves = hastyConversions = 0;
   conversion_us = moved_us = 0;
   driveOff_us = -5000;
@@ -179,6 +188,7 @@ function command(kind: u32, a: u32, b: u32, c: u32): void {
       lastLight = a;
       if ((a & 255) == Light.touch && touches) {
         touch_us = now_us + 400000;
+        touched++;
         touchPlace = (a >> 8) & 255;
       }
       break;
@@ -335,13 +345,13 @@ function fillBurst(): void {
   if (burstWord != word) word = burstWord;
 }
 
-/** Steel on a place: 1 mWb raised cosine of 5 ms, held 0.3 s, off in 8 ms; place 0 is the coil on clips 1-2, plus at 2. */
+/** Steel on a place: 1 mWb raised cosine of 5 ms, held, off in 8 ms; place 0 is the coil on clips 1-2, plus at 2. */
 function touchFlux_V(time_us: i64): f32 {
   const since = time_us - touch_us;
   if (touch_us == NEVER || since < 0) return 0;
   const t = <f64>since * 1e-6;
-  if (t < 0.005) return <f32>(1e-3 * Math.PI / 0.01 * Math.sin(Math.PI * t / 0.005));
-  const out = t - 0.305;
+  if (t < 0.005) return arrivalLost && touched == 1 ? 0 : <f32>(1e-3 * Math.PI / 0.01 * Math.sin(Math.PI * t / 0.005));
+  const out = t - 0.005 - hold_s;
   return out < 0 || out > 0.008 ? 0 : <f32>(-1e-3 * Math.PI / 0.016 * Math.sin(Math.PI * out / 0.008));
 }
 

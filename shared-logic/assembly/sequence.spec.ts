@@ -1,8 +1,11 @@
 import {
-  answers, conversion_us, driveCommands, evidenceSum, hastyConversions, idle, isSafe, lastLight, logged, now_us, powerOn, press,
-  runTest, setAnswers, setBurstStatus, setConvertStatus, setListenStatus, setLive, setLost, setOhm, setTouches, step, unsafeMoves,
+  answers, conversion_us, driveCommands, evidenceSum, hastyConversions, idle, isSafe, lastLight, logged, loseArrival, now_us, powerOn,
+  press, runTest, setAnswers, setBurstStatus, setConvertStatus, setHold, setListenStatus, setLive, setLost, setOhm, setTouches, step,
+  unsafeMoves,
 } from './fake-board';
-import { Button, EntryFlag, EntryKind, Evidence, EVIDENCE, Light, Note, Status, Step } from './layout';
+import {
+  Button, CoilResult, EntryFlag, EntryKind, Evidence, EVIDENCE, Light, Note, RESULT, RESULT_COILS, Result, Status, Step,
+} from './layout';
 import { logCount } from './log';
 import { isIdle, step as testStep } from './sequence';
 
@@ -189,6 +192,32 @@ describe('a person', () => {
     expect<bool>(countKind(EntryKind.touch) <= 8).toBe(true);
     expect<bool>(hasNote(Note.asksExhausted)).toBe(true);
     expect<bool>((lastLight & 255) != Light.good).toBe(true);
+  });
+  it('who holds the steel for 2 s is asked to lift it, and touches each place once', () => {
+    setHold(2);
+    let lifts = 0;
+    press(Button.press);
+    for (let i: u32 = 0; i < EVENTS && !isIdle(); i++) {
+      const before = lastLight & 255;
+      step();
+      if (before != Light.lift && (lastLight & 255) == Light.lift) lifts++;
+    }
+    expect<i32>(lifts).toBe(2);
+    expect<u32>(countKind(EntryKind.touch)).toBe(2);
+    expect<u32>(lastLight & 255).toBe(Light.good);
+  });
+  it('whose arrival is lost is asked again: a departure alone counts for nothing', () => {
+    loseArrival();
+    runTest(EVENTS);
+    expect<bool>(hasNote(Note.timedOut)).toBe(true);
+    expect<u32>(countKind(EntryKind.touch)).toBe(2);
+    expect<u32>(lastLight & 255).toBe(Light.good);
+    const coils = changetype<Result>(<usize>RESULT).coilCount;
+    expect<u32>(coils).toBe(2);
+    for (let i: u32 = 0; i < coils; i++) {
+      const coil = changetype<CoilResult>(<usize>(RESULT_COILS + i * offsetof<CoilResult>()));
+      expect<bool>(coil.plus == 2 || coil.plus == 4).toBe(true);
+    }
   });
   it('who presses at an ask goes on without it', () => {
     setTouches(false);

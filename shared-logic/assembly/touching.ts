@@ -1,10 +1,12 @@
 /**
  * The touches: 0.2 s of history first, then the light asks; the capture ends 0.8 s after the arrival or when the steel
- * has left; what holds no touch is not an ask. The capture stays until the host has it.
+ * has left; what holds no touch is not an ask. Steel that still lies there is asked to be lifted: only a lift that is
+ * heard tells that what came before was the arrival, and not a lift whose arrival was lost with a lead's contact.
+ * The capture stays until the host has it.
  */
 import { boardListen, boardSwitches, boardWake } from './board';
 import { captureBegin } from './capture';
-import { hasLeft, hear, hearingBegin, isQuiet } from './arrival';
+import { hasLeft, hasLifted, hear, hearingBegin, isHeld, liftBegin } from './arrival';
 import {
   CAPTURE, CAPTURE_HEAD, CAPTURE_WORDS, CaptureHead, EntryKind, LISTEN, LISTEN_BLOCK, LISTEN_RATE_Hz, Light, NONE, Note, SCRATCH,
   Status, Step, TouchEvidence, TouchFlag, WORK_TOUCH,
@@ -29,8 +31,8 @@ const AFTER: u32 = 80;
 const QUIET: u32 = 6;
 /** Silence after which an ask counts as answered with nothing: 10 s. */
 const SILENCE: u32 = 1000;
-/** Blocks that the lift is waited for. */
-const LIFT: u32 = 150;
+/** Blocks that the lift is waited for: 2.5 s. */
+const LIFT: u32 = 250;
 /** Arrivals that turn out to be none, in one ask. */
 const FALSE_ARRIVALS: u32 = 4;
 /** Captures that were overrun, in one ask. */
@@ -52,6 +54,8 @@ let overruns: u32 = 0;
 let blockIndex: u32 = 0;
 /** What lies in CAPTURE is to be logged when the leads turn out to have contact. */
 let worthLogging: bool = false;
+/** The lift was heard after the capture had ended. */
+let lifted: bool = false;
 
 /** Starts with what is known from the electrical part. */
 export function beginTouches(): void { nextAsk(); }
@@ -96,6 +100,7 @@ function ask(): void {
   falseArrivals = 0;
   overruns = 0;
   worthLogging = false;
+  lifted = false;
   let word = drivePort(plusA, minusA) | RET_ZERO | ground2(isolatedClip());
   if (channels > 1) {
     word |= sensePort(plusB, minusB);
@@ -127,13 +132,15 @@ export function touchingSamples(status: u32): void {
   traceBlock(blockIndex++ & 0xffff, channels);
   if (phase == Phase.lift) {
     hear(channels);
-    if (isQuiet(QUIET) || heardBlocks >= LIFT) askDone();
+    lifted = hasLifted(QUIET);
+    if (lifted || heardBlocks >= LIFT) captured();
     return;
   }
   keepBlock();
   const arrived = hear(channels);
   if (phase == Phase.recording) {
-    if (heardBlocks >= arrivalBlock + AFTER || hasLeft(QUIET)) captured();
+    if (hasLeft(QUIET)) captured();
+    else if (heardBlocks >= arrivalBlock + AFTER) captureFull();
     return;
   }
   if (arrived) {
@@ -183,6 +190,19 @@ function describeCapture(before: u32): void {
   head.minus1 = <u8>minusB;
 }
 
+/** No more fits. Listening goes on without a gap while the steel lies there: a lift may come at any moment. */
+function captureFull(): void {
+  if (!isHeld()) {
+    captured();
+    return;
+  }
+  phase = Phase.lift;
+  setStep(Step.lift);
+  showLight(Light.lift);
+  heardBlocks = 0;
+  liftBegin();
+}
+
 /** The capture is whole: judged first, and listened on when nothing touched. */
 function captured(): void {
   boardListen(0);
@@ -194,18 +214,10 @@ function captured(): void {
     listenAfresh();
     return;
   }
-  worthLogging = true;
-  if ((flags & TouchFlag.noDeparture) != 0) {
-    phase = Phase.lift;
-    setStep(Step.lift);
-    showLight(Light.lift);
-    heardBlocks = 0;
-    hearingBegin();
-    boardListen(1);
-    boardWake(BLOCK_timeout_us);
-  } else {
-    askDone();
-  }
+  // A weak touch's lift is lost in the noise as often as not: its sign is stated with less confidence anyway.
+  worthLogging = lifted || (flags & (TouchFlag.none | TouchFlag.weak)) != 0 || (flags & TouchFlag.noDeparture) == 0;
+  if (!worthLogging) noteEntry(Note.timedOut, place);
+  askDone();
 }
 
 /** Nobody touched: what was heard last is the evidence of that. */
@@ -252,7 +264,7 @@ export function touchWatched(lost: bool): void {
 /** Samples were lost: the ask starts again, or is given up. */
 function overrun(): void {
   if (phase == Phase.lift) {
-    askDone();
+    captured();
     return;
   }
   if (++overruns <= OVERRUNS) {
@@ -280,7 +292,7 @@ export function touchingButton(): void {
     forgetHost();
     ask();
   } else if (phase == Phase.lift) {
-    askDone();
+    captured();
   } else if (phase >= <u32>Phase.history) {
     noteEntry(Note.timedOut, place);
     askDone();
