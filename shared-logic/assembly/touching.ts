@@ -54,8 +54,8 @@ let overruns: u32 = 0;
 let blockIndex: u32 = 0;
 /** What lies in CAPTURE is to be logged when the leads turn out to have contact. */
 let worthLogging: bool = false;
-/** The lift was heard after the capture had ended. */
-let lifted: bool = false;
+/** The capture ended with the steel there and no lift was heard after it. */
+let unlifted: bool = false;
 
 /** Starts with what is known from the electrical part. */
 export function beginTouches(): void { nextAsk(); }
@@ -100,7 +100,6 @@ function ask(): void {
   falseArrivals = 0;
   overruns = 0;
   worthLogging = false;
-  lifted = false;
   let word = drivePort(plusA, minusA) | RET_ZERO | ground2(isolatedClip());
   if (channels > 1) {
     word |= sensePort(plusB, minusB);
@@ -113,6 +112,7 @@ function ask(): void {
 
 function listenAfresh(): void {
   phase = Phase.history;
+  unlifted = false;
   heardBlocks = 0;
   written = 0;
   blockIndex = 0;
@@ -132,8 +132,8 @@ export function touchingSamples(status: u32): void {
   traceBlock(blockIndex++ & 0xffff, channels);
   if (phase == Phase.lift) {
     hear(channels);
-    lifted = hasLifted(QUIET);
-    if (lifted || heardBlocks >= LIFT) captured();
+    unlifted = !hasLifted(QUIET);
+    if (!unlifted || heardBlocks >= LIFT) captured();
     return;
   }
   keepBlock();
@@ -197,6 +197,7 @@ function captureFull(): void {
     return;
   }
   phase = Phase.lift;
+  unlifted = true;
   setStep(Step.lift);
   showLight(Light.lift);
   heardBlocks = 0;
@@ -214,8 +215,9 @@ function captured(): void {
     listenAfresh();
     return;
   }
-  // A weak touch's lift is lost in the noise as often as not: its sign is stated with less confidence anyway.
-  worthLogging = lifted || (flags & (TouchFlag.none | TouchFlag.weak)) != 0 || (flags & TouchFlag.noDeparture) == 0;
+  // A weak touch's lift is lost in the noise as often as not, and over range nothing adds up: those are asked again anyway.
+  const unclear = flags & (TouchFlag.none | TouchFlag.weak | TouchFlag.overrange);
+  worthLogging = !unlifted || unclear != 0 || (flags & TouchFlag.noDeparture) == 0;
   if (!worthLogging) noteEntry(Note.timedOut, place);
   askDone();
 }
