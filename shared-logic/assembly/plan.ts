@@ -7,6 +7,8 @@ import { placeCount } from './setup';
 
 /** Asks of one place beyond the first. */
 const REPEATS: u32 = 3;
+/** Bit of a place's count of asks: the newest one was void. */
+const VOID: u32 = 0x80;
 /** A coil whose plus is at least this sure needs no further touch. */
 const SURE: f32 = 0.98;
 /** Bits of CoilResult.flags. */
@@ -26,12 +28,16 @@ function touch(index: u32): TouchEvidence { return changetype<TouchEvidence>(<us
 function touches(): u32 { return changetype<Evidence>(<usize>EVIDENCE).touchCount; }
 
 /** How often a place was asked for. */
-export function asks(at: u32): u32 { return load<u8>(WORK_ASKS + at); }
+export function asks(at: u32): u32 { return load<u8>(WORK_ASKS + at) & ~VOID; }
 
-/** Counts an ask. */
-export function countAsk(at: u32): void {
+/**
+ * Counts an ask.
+ * @param isVoid - it came to nothing for a reason that lies with the leads and not with the person: a lead without
+ *   contact, or a touch of which only one end came through
+ */
+export function countAsk(at: u32, isVoid: bool): void {
   assert(at < MAX_PLACES);
-  store<u8>(WORK_ASKS + at, <u8>(asks(at) + 1));
+  store<u8>(WORK_ASKS + at, <u8>(asks(at) + 1 | (isVoid ? VOID : 0)));
 }
 
 /** Whether a coil can be listened to at all. */
@@ -88,6 +94,7 @@ function mayAnswer(at: u32): bool {
 
 /** Whether a place's last touch, or a coil there, is reason to ask for it again. */
 function wanted(at: u32, complete: bool): bool {
+  if ((load<u8>(WORK_ASKS + at) & VOID) != 0) return true;
   const flags = lastFlags(at);
   const poor = (flags & (TouchFlag.weak | TouchFlag.overrange | TouchFlag.contradictory)) != 0;
   // Nothing heard where every coil is known already: that place has no coil here, or an open one.

@@ -253,13 +253,13 @@ function askDone(): void {
   boardSwitches(MATRIX_OFF);
   phase = Phase.none;
   showLight(Light.busy);
-  countAsk(place);
   watchLeads();
 }
 
 /** The leads were looked at. @param lost - one had no contact, so that the capture tells nothing */
 export function touchWatched(lost: bool): void {
   if (worthLogging && !lost) logTouch();
+  countAsk(place, lost || unlifted && !worthLogging);
   nextAsk();
 }
 
