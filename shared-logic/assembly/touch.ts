@@ -283,7 +283,8 @@ function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
   const model = <f32>0.02 * abs(e.flux_Wb) + <f32>0.003 * abs(lead.flux_Wb);
   e.u_flux_Wb = sqrt<f32>(u * u * lead.flux_Wb * lead.flux_Wb + model * model);
   // Model errors (crosstalk through capacitance, hum) are not Gaussian: the share of the leader limits z too.
-  const honest = abs(e.flux_Wb) / e.u_flux_Wb;
+  // A leader without flux of its own tells nothing of what follows it.
+  const honest = e.u_flux_Wb > 0 ? abs(e.flux_Wb) / e.u_flux_Wb : 0;
   const own_z = min(abs(z), honest);
   const odds = min(own_z * own_z / 2, abs(lead.signLogOdds));
   e.signLogOdds = limited(share * sign >= 0 ? odds : -odds);
