@@ -7,7 +7,7 @@ import { writeWhole } from '../edge/files.ts';
 import { freshSeed } from '../edge/random.ts';
 import { BenchTest, type TestOutcome } from '../evidence/run-test.ts';
 import { asPickup } from '../files/pickup-file.ts';
-import { printable } from '../files/printable.ts';
+import { jsonLine, printable } from '../files/printable.ts';
 import { createLogic } from '../logic/module.ts';
 import { TransportError, type Transport } from '../transport/transport.ts';
 import type { Pickup } from '../virtual-bench/pickup.ts';
@@ -98,10 +98,10 @@ export async function rehearse(
   if (record !== undefined) {
     const { identity, collector } = outcome;
     const document = collector.record(timeOfDay(), identity);
-    await writeWhole(record, `${JSON.stringify(document)}\n`);
+    await writeWhole(record, jsonLine(document));
   }
   const colours = new Map(pickup.leads.map(({ clip, colour }) => [clip, colour]));
-  await writeOut(json ? `${JSON.stringify(outcome.map)}\n` : renderWireMap(outcome.map, colours));
+  await writeOut(json ? jsonLine(outcome.map) : renderWireMap(outcome.map, colours));
 }
 
 async function test(pickup: Pickup, twin: TwinKind, seed: number): Promise<TestOutcome> {

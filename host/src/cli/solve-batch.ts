@@ -5,7 +5,7 @@ import { asBenchRecord } from '../files/bench-file.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { records, type Batch } from '../files/json-source.ts';
 import { parseJson, SyntaxFault } from '../files/parse.ts';
-import { printable } from '../files/printable.ts';
+import { jsonLine, printable } from '../files/printable.ts';
 import type { Logic } from '../logic/module.ts';
 import { renderWireMap } from '../wiremap/render-text.ts';
 import type { RefusedRecord } from '../wiremap/wiremap.ts';
@@ -74,7 +74,7 @@ export function recordName(source: string, line: number | null): string {
 export function refusedRecord(name: string, message: string, style: SolveStyle): Solved {
   const line: RefusedRecord = { format: 'error/1', source: name, message };
   return {
-    out: style.json ? `${JSON.stringify(line)}\n` : '',
+    out: style.json ? jsonLine(line) : '',
     err: `${printable(name)}: ${message}\n`,
     solved: 0,
     refused: 1,
@@ -86,7 +86,7 @@ function solveOne(logic: Logic, name: string, bytes: Uint8Array, style: SolveSty
   const record = asBenchRecord(parseJson(bytes));
   const places = loadRecord(logic, record);
   const map = solveEvidence(logic, places);
-  if (style.json) return `${JSON.stringify(map)}\n`;
+  if (style.json) return jsonLine(map);
   const colours = new Map(
     record.clips.flatMap(({ clip, colour }) =>
       colour === undefined ? [] : [[clip, colour] as const],

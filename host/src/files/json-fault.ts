@@ -10,6 +10,8 @@ interface Place {
 }
 
 const NUMBER = /-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?/y;
+/** The first thing in a text that JSON does not allow there: a control character, or a backslash before anything but an escape. */
+const BAD_IN_TEXT = /^(?:[^\\\u0000-\u001f]|\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4}))*?([\u0000-\u001f]|\\(?!["\\/bfnrt]|u[0-9a-fA-F]{4})[^]?)/;
 const WORD = /[^\s,:[\]{}"]{1,40}/y;
 
 /** One sentence on the first fault of a text that is not JSON.
@@ -85,15 +87,23 @@ function findFault(text: string): Place {
   }
 }
 
-/** A string that does not end is cut short at the end of the text; anything else is wrong where it starts. */
+/** A text is wrong at its first raw control or escape that is none, or cut short; anything else is wrong where it starts. */
 function fault(
   text: string,
   at: number,
   keys: readonly (string | number)[],
   expected: string,
 ): Place {
-  const cut = text[at] === '"' && closingQuote(text, at) < 0;
-  return { at: cut ? text.length : at, keys, expected: cut ? 'the end of a text' : expected };
+  if (text[at] !== '"') return { at, keys, expected };
+  const close = closingQuote(text, at);
+  const inner = text.slice(at + 1, close < 0 ? undefined : close);
+  const found = BAD_IN_TEXT.exec(inner);
+  if (found !== null) {
+    const raw = found[1] as string;
+    const wanted = raw.startsWith('\\') ? 'an escape such as \\n or \\u001b' : `\\u${raw.charCodeAt(0).toString(16).padStart(4, '0')} for this character`;
+    return { at: at + 1 + found.index + found[0].length - raw.length, keys, expected: wanted };
+  }
+  return { at: text.length, keys, expected: 'the end of a text' };
 }
 
 function skipSpace(text: string, from: number): number {

@@ -196,6 +196,16 @@ describe('bytes to JSON', () => {
       "a: '\"' at line 2, column 1 is not JSON; expected a comma or }",
     ],
     [
+      'a control character in a text',
+      '{"title":"a\x1b[2J"}',
+      'title: "\\x1b" at line 1, column 12 is not JSON; expected \\u001b for this character',
+    ],
+    [
+      'an escape that is none',
+      '{"title":"a\\qb"}',
+      'title: "\\qb" at line 1, column 12 is not JSON; expected an escape such as \\n or \\u001b',
+    ],
+    [
       'something after it',
       '{} x',
       '"x" at line 1, column 4 is not JSON; expected nothing after the record',

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { printable } from './printable.ts';
+import { jsonLine, printable } from './printable.ts';
 
 describe('text from a file on its way to a terminal', () => {
   it('shows an escape sequence instead of obeying it', () => {
@@ -20,5 +20,16 @@ describe('text from a file on its way to a terminal', () => {
   it('cuts what is too long', () => {
     expect(printable('abcdefgh', 6)).toBe('abc...');
     expect(printable('\x00\x00\x00', 6)).toBe('\\x0...');
+  });
+});
+
+describe('JSON on its way to a terminal', () => {
+  it('holds no character that a terminal obeys, and reads back as the same value', () => {
+    const value = { title: 'a\u009b2J\x1b[2J \u202e \u{e0041} \u2028 Übung 𝄞' };
+    const line = jsonLine(value);
+    expect(line).not.toMatch(/[\u0000-\u0009\u000b-\u001f\u007f-\u009f\u202e\u2028\u{e0041}]/u);
+    expect(line).toContain('a\\u009b2J\\u001b[2J');
+    expect(line).toContain('Übung 𝄞');
+    expect(JSON.parse(line)).toEqual(value);
   });
 });

@@ -31,3 +31,16 @@ function escape(character: string): string {
   const code = character.codePointAt(0) as number;
   return code < 0x100 ? `\\x${code.toString(16).padStart(2, '0')}` : `\\u{${code.toString(16)}}`;
 }
+
+/** A value as one line of JSON that a terminal can be shown: invisible characters stand as escapes, the value is the same. */
+export function jsonLine(value: unknown): string {
+  return `${JSON.stringify(value).replace(HIDDEN, escapeUnits)}\n`;
+}
+
+function escapeUnits(character: string): string {
+  let escaped = '';
+  for (let unit = 0; unit < character.length; unit++) {
+    escaped += `\\u${character.charCodeAt(unit).toString(16).padStart(4, '0')}`;
+  }
+  return escaped;
+}
