@@ -8,8 +8,8 @@
 import { EVIDENCE, Evidence, Finding, FindingText, Kind, NONE, RESULT, Result, Severity, TouchFlag, UnknownText } from './layout';
 import { addFinding, addUnknown } from './findings';
 import {
-  HAND_BETWEEN, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, mixed, probability, TOUCH_LOG_ODDS, unusual, weigh,
-  weighedHeard, weighedLog, weighedSign, weighedSize, weighElsewhere,
+  beginWeighing, fillClose, HAND_BETWEEN, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, isClose, mixed, probability,
+  TOUCH_LOG_ODDS, unusual, weigh, weighedHeard, weighedLog, weighedSign, weighedSize, weighElsewhere,
 } from './hearing';
 import { exponential, logarithm } from './waves';
 import { expectedCoils, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
@@ -41,6 +41,8 @@ const VOTE: f32 = 3;
 const CONTRADICTED_VOTE: f32 = 1.5;
 /** A place is given a winding from this probability. */
 const PLACE_SURE: f32 = 0.9;
+/** The same once a touch was most likely on another winding than its place's: a hand that slipped may have slipped twice. */
+const PLACE_SURE_SLIPPED: f32 = 0.985;
 /** With fewer windings than places, two places share one from this probability each. */
 const SHARED_SURE: f32 = 0.75;
 /** The same when their signs are opposite, which a share of the other coil's touch explains worse. */
@@ -62,11 +64,13 @@ const SAYS_NOTHING: u8 = 0;
 const HEARD_OWN: u8 = 1;
 const HEARD_SHARE: u8 = 2;
 /** A touch says something of the hand when the winding it is taken for is this near the likeliest, ln. */
-const PLAUSIBLE: f32 = 4;
+const PLAUSIBLE: f32 = 3;
+/** ln likelihood, against none, from which a touch says something of the hand. */
+const AUDIBLE: f32 = 2;
 /** Rows of the table: touches and groups of observations. */
 const MAX_HEARINGS: u32 = 40;
-/** Places with more candidates than this keep the likeliest. */
-const CANDIDATES: u32 = 3;
+/** Of more candidates than this a place keeps the likeliest; of more than three places each keeps fewer. */
+const CANDIDATES: u32 = 6;
 /** Column of "on none of the listed windings". */
 @inline function elsewhere(): u32 { return windingCount; }
 
@@ -108,6 +112,7 @@ export function assignPlaces(): void {
   placeCount = min<u32>(max<u32>(evidence().placeCount, 0), MAX_PLACES_SOLVED);
   if (windingCount == 0) return;
   for (let w: u32 = 0; w < windingCount; w++) windingAt(w).place = <u8>NONE;
+  fillClose();
   fillTable();
   weighPlaces();
   enumerate();
@@ -129,6 +134,7 @@ function fillTable(): void {
 
 function fillRow(): void {
   const h = hearings++;
+  beginWeighing();
   store<u8>(<usize>(ROWS + h * ROW_bytes), <u8>(heardPlace < placeCount ? heardPlace : NONE));
   for (let w: u32 = 0; w < windingCount; w++) {
     weigh(w);
@@ -142,8 +148,10 @@ function fillRow(): void {
   store<f32>(at, weighElsewhere());
   store<f32>(at, weighedSize, 16);
   store<u8>(howCell(h, elsewhere()), HEARD_SHARE);
+  // What is hardly a touch at all says nothing of the hand.
+  const faint = max<f32>(logOf(h, 0), bestRival(h, 0)) < AUDIBLE;
   for (let w: u32 = 0; w <= windingCount; w++) {
-    if (sizeOf(h, w) == 0 || logOf(h, w) < bestRival(h, w) - PLAUSIBLE) store<u8>(howCell(h, w), SAYS_NOTHING);
+    if (faint || sizeOf(h, w) == 0 || logOf(h, w) < bestRival(h, w) - PLAUSIBLE) store<u8>(howCell(h, w), SAYS_NOTHING);
   }
 }
 
@@ -194,8 +202,7 @@ let heaviest: f32 = 0;
 function enumerate(): void {
   memory.fill(<usize>MARGINS, 0, <usize>(MAX_PLACES_SOLVED * (MAX_WINDINGS + 1) * 4));
   for (let w: u32 = 0; w < windingCount; w++) store<f32>(positiveCell(w), 0);
-  let each: u32 = CANDIDATES;
-  if (placeCount > 5) each = 2;
+  const each: u32 = placeCount <= 3 ? CANDIDATES : placeCount == 4 ? 4 : placeCount == 5 ? 3 : 2;
   for (let p: u32 = 0; p < placeCount; p++) chooseCandidates(p, each);
   // Twice through: the heaviest first, so that the sums neither overflow nor vanish.
   heaviest = -f32.MAX_VALUE;
@@ -204,7 +211,7 @@ function enumerate(): void {
   descend(0, 0, true);
 }
 
-/** Keeps a place's likeliest windings: bytes 0 to 2 of its choice, byte 7 the one at hand. */
+/** Keeps a place's likeliest windings: bytes 0 to 5 of its choice, byte 6 their number, byte 7 the one at hand. */
 function chooseCandidates(p: u32, each: u32): void {
   const at = choiceCell(p);
   let taken: u32 = 0;
@@ -240,7 +247,7 @@ function descend(p: u32, log: f32, summing: bool): void {
     if (w == elsewhere()) {
       next += !spareCoils() ? NO_COIL_LOG : loose ? LOOSE_NO_COIL_LOG : leads == 1 ? NO_COIL_SPARE_LOG : NO_COIL_NOWHERE_LOG;
     }
-    if (w != elsewhere() && isTaken(p, w) && evidence().kind != <u8>Kind.stacked) {
+    if (w != elsewhere() && isTaken(p, w) && !hasClose(w)) {
       next += windingCount >= placeCount ? SHARED_LOG : loose ? LOOSE_SHARED_LOG : 0;
     }
     store<u8>(at, <u8>w, 7);
@@ -284,7 +291,7 @@ function handTerm(): f32 {
 function undrivenTerm(): f32 {
   if (placeCount < windingCount) return 0;
   let log: f32 = 0;
-  for (let w: u32 = 0; w < windingCount; w++) if (!isTaken(placeCount, w)) log += UNDRIVEN_LOG;
+  for (let w: u32 = 0; w < windingCount; w++) if (!isTaken(placeCount, w) && !hasClose(w)) log += UNDRIVEN_LOG;
   return log;
 }
 
@@ -319,18 +326,37 @@ function addAssignment(weight: f32): void {
 
 // ---------------------------------------------------------------- what it comes to
 
+let placeSure: f32 = PLACE_SURE;
+
+/** Whether a touch was most likely on another winding than the one its place most likely has. */
+function slipped(): bool {
+  for (let h: u32 = 0; h < hearings; h++) {
+    const place = rowPlace(h);
+    if (place == NONE) continue;
+    let own: u32 = elsewhere();
+    for (let w: u32 = 0; w < windingCount; w++) {
+      if (load<f32>(marginCell(place, w)) > load<f32>(marginCell(place, own))) own = w;
+    }
+    for (let w: u32 = 0; w < windingCount; w++) {
+      if (w != own && logOf(h, w) > max<f32>(logOf(h, own), logOf(h, elsewhere())) + PLAUSIBLE) return true;
+    }
+  }
+  return false;
+}
+
 function settleWindings(): void {
+  placeSure = slipped() ? PLACE_SURE_SLIPPED : PLACE_SURE;
   for (let w: u32 = 0; w < windingCount; w++) {
     const winding = windingAt(w);
     const positive = max<f32>(<f32>1e-6, min<f32>(<f32>0.999999, load<f32>(positiveCell(w)) / total));
     winding.sign = max<f32>(-SIGN_MOST, min<f32>(SIGN_MOST, logarithm(positive / (1 - positive))));
     const fewer = windingCount < placeCount;
-    winding.placeMask = placesOf(w, fewer ? SHARED_SURE : PLACE_SURE);
+    winding.placeMask = placesOf(w, fewer ? SHARED_SURE : placeSure);
     countVotes(w, winding);
     // Touches at two places with opposite signs: two coils against each other rather than one touched twice.
     if (fewer && winding.plusCount > 0 && winding.minusCount > 0) winding.placeMask = placesOf(w, OPPOSED_SURE);
     const place = ctz<u32>(winding.placeMask);
-    if (popcnt<u32>(winding.placeMask) == 1 && !mayBeShared(w, place)) winding.place = <u8>place;
+    if (popcnt<u32>(winding.placeMask) == 1 && !mayBeShared(w, place) && !underSeveral(w)) winding.place = <u8>place;
     if (popcnt<u32>(winding.placeMask) > 1) settleShared(w, winding);
     else contradictVotes(w, winding);
   }
@@ -392,9 +418,19 @@ function contradictVotes(w: u32, winding: Winding): void {
   addFinding(Finding.contradiction, Severity.warning, FindingText.signsDisagree).coil = winding.firstStretch;
 }
 
+/** Whether another winding is coupled to this one as stacked coils are: both places may then be over this one. */
+function hasClose(w: u32): bool {
+  if (evidence().kind == <u8>Kind.stacked) return true;
+  for (let v: u32 = 0; v < windingCount; v++) if (isClose(w, v)) return true;
+  return false;
+}
+
+/** Whether a winding that lies over or under another one may be driven from more than one place. */
+function underSeveral(w: u32): bool { return hasClose(w) && popcnt<u32>(placesOf(w, 1 - PLACE_SURE)) > 1; }
+
 /** Several places drive one winding: a hidden junction, or hands that slipped. */
 function settleShared(w: u32, winding: Winding): void {
-  if (evidence().kind == <u8>Kind.stacked) {
+  if (hasClose(w)) {
     contradictVotes(w, winding);
     return;
   }

@@ -3,16 +3,22 @@
  * likely the touch was on each winding, and what it says of that winding's sign.
  */
 import {
-  EntryFlag, EVIDENCE, Evidence, EVIDENCE_OBSERVED, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag,
+  EntryFlag, EVIDENCE, Evidence, EVIDENCE_OBSERVED, Kind, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag,
 } from './layout';
+import {
+  addChannel, addCovariance, answerAnswer, answerValue, CHANNELS_most, channelsUsed, clearChannels, factor, logDeterminant, valueValue,
+} from './likelihood';
+import { comparable, findCoupling, GEOMETRY_SIDE, geometryOf } from './poles';
 import { channelAt, response, touchAt, vertexOf } from './witness';
 import { exponential, logarithm } from './waves';
 import { WINDING_ARM, WINDING_LOOP } from './windings';
-import { CLIPS, ohmOf, partOf, Winding, windingAt } from './workspace';
+import { CLIPS, ohmOf, partOf, Winding, windingAt, windingCount } from './workspace';
 
 /** Share of a touch that other coils see, as a spread: about 8 % (common practice, no published source), up to 20. */
 const SHARE: f32 = 0.08;
 const SHARE_SPREAD: f32 = 0.12;
+/** The same between coils coupled as stacked ones are. */
+const CLOSE_SPREAD: f32 = 0.7;
 /** Relative error of a winding's own response. */
 const OWN_SPREAD: f32 = 0.04;
 /** Spread of a meter's peak readings from one touch to the next. */
@@ -21,8 +27,14 @@ const METER_SPREAD: f32 = 0.3;
 const METER_s: f32 = 0.05;
 /** What a meter does not show, as flux. */
 const METER_COUNT_Wb: f32 = 2.5e-5;
-/** The largest of many filters' outputs in noise alone: this many of its standard uncertainties. */
-const NOISE_u: f32 = 3.5;
+/**
+ * Spread of a flux near the noise, in its own u: the largest of many filters' outputs below the first d, a settled
+ * arrival above the second (measured on synthetic touches: 68 % within 3.2 u at d below 4.5, within 1.5 u from d = 6 on).
+ */
+const NOISE_u: f32 = 3.2;
+const SETTLED_u: f32 = 1.6;
+const NOISE_d: f32 = 4.2;
+const SETTLED_d: f32 = 6.2;
 /** One person's swing is worth at most 0.98 (formats.md). */
 const SWING_LOG_ODDS: f32 = 3.8918;
 /** One touch is worth at most 0.9999 (formats.md). */
@@ -36,10 +48,11 @@ const HAND_SPREAD: f32 = 1.1;
 export const HAND_BETWEEN: f32 = 0.85;
 const SHARE_LOG_SPREAD: f32 = 0.6;
 const UNUSUAL_MOST: f32 = 2.8;
+/** A size that is a lower bound only may be off by this share of itself. */
+const BOUND_SPREAD: f32 = 0.5;
 /** Only a coil's own touch goes over the range: ln odds of it on a channel that sees a share. */
 const OVERRANGE_LOG: f32 = 6;
 
-export const MAX_CHANNELS_HEARD: u32 = 8;
 /** Per channel heard: plus vertex, minus vertex, flags; value, u, ln odds of sign and of touch. */
 @unmanaged class Heard {
   plus: u8;
@@ -64,6 +77,11 @@ export let heardMost: f32 = 0;
   return changetype<ObservedEvidence>(<usize>(EVIDENCE_OBSERVED + n * 12));
 }
 
+function noiseOf(d: f32): f32 {
+  const settled = max<f32>(0, min<f32>(1, (d - NOISE_d) / (SETTLED_d - NOISE_d)));
+  return NOISE_u + (SETTLED_u - NOISE_u) * settled;
+}
+
 /** Loads touch t. */
 export function hearTouch(t: u32): void {
   const touch = touchAt(t);
@@ -81,7 +99,7 @@ export function hearTouch(t: u32): void {
     h.minus = <u8>minus;
     h.flags = 0;
     h.y = channel.flux_Wb;
-    h.u = channel.u_flux_Wb * NOISE_u + <f32>1e-9;
+    h.u = channel.u_flux_Wb * noiseOf(channel.matched_d) + <f32>1e-9;
     h.sign = channel.signLogOdds;
     h.touch = channel.touchLogOdds;
     // A broken coil's peaks without flux.
@@ -91,8 +109,11 @@ export function hearTouch(t: u32): void {
       h.touch = min<f32>(h.touch, 0);
     }
     // Over range the size is a lower bound.
-    if ((channel.flags & <u16>TouchFlag.overrange) != 0) h.flags |= 9;
-    else heardMost = max<f32>(heardMost, abs<f32>(h.y));
+    if ((channel.flags & <u16>TouchFlag.overrange) != 0) {
+      h.flags |= 8;
+      h.u += BOUND_SPREAD * abs<f32>(h.y);
+    }
+    heardMost = max<f32>(heardMost, abs<f32>(h.y));
   }
 }
 
@@ -133,7 +154,7 @@ function repeatOf(n: u32): u32 {
 function addObserved(it: ObservedEvidence): void {
   const plus = vertexOf(it.plus);
   const minus = vertexOf(it.minus);
-  if (plus == minus || partOf(plus) != partOf(minus) || heardCount == MAX_CHANNELS_HEARD) return;
+  if (plus == minus || partOf(plus) != partOf(minus) || heardCount == CHANNELS_most) return;
   const h = heardAt(heardCount++);
   h.plus = <u8>plus;
   h.minus = <u8>minus;
@@ -161,7 +182,7 @@ export let weighedSign: f32 = 0;
 export let weighedSize: f32 = 0;
 export let weighedHeard: bool = false;
 
-/** ln odds of what one winding's emf shows on a channel, i positive. */
+/** Share of one winding's emf, i positive, that shows on a channel. */
 function shown(w: Winding, h: Heard): f32 {
   const plus: u32 = h.plus;
   const minus: u32 = h.minus;
@@ -175,8 +196,29 @@ function shown(w: Winding, h: Heard): f32 {
   return response(plus, minus, w.i, w.j) / (2 * ohm);
 }
 
-/** Student's tail: a channel that fits badly counts against a winding, but never without bound. */
-@inline function tail(z: f32): f32 { return -2 * logarithm(1 + z * z / 4); }
+/** `shown` of every winding on every channel of what was loaded last. */
+const SHOWN: usize = memory.data(480);
+@inline function shownAt(w: u32, c: u32): f32 { return load<f32>(SHOWN + ((w << 3) + c << 2)); }
+function fillShown(): void {
+  for (let w: u32 = 0; w < windingCount; w++) {
+    for (let c: u32 = 0; c < heardCount; c++) store<f32>(SHOWN + ((w << 3) + c << 2), shown(windingAt(w), heardAt(c)));
+  }
+}
+
+/** For each winding those that are coupled to it more closely than coils side by side, a bit each. */
+const CLOSE: usize = memory.data(60);
+export function fillClose(): void {
+  const stacked = evidence().kind == <u8>Kind.stacked;
+  for (let w: u32 = 0; w < windingCount; w++) {
+    let mask: u32 = 0;
+    for (let v: u32 = 0; v < windingCount; v++) {
+      if (v != w && (stacked || (comparable(w, v) && findCoupling(w, v) && geometryOf(w, v) != GEOMETRY_SIDE))) mask |= 1 << v;
+    }
+    store<u32>(CLOSE + (w << 2), mask);
+  }
+}
+/** Whether two windings are coupled so closely that one's touch drives the other too. */
+export function isClose(w: u32, v: u32): bool { return ((load<u32>(CLOSE + (w << 2)) >> v) & 1) != 0; }
 
 /** How far ln flux is from the usual; far off it says no more, so that a faint touch is heard as well as a strong one. */
 export function unusual(size: f32): f32 { return max<f32>(-UNUSUAL_MOST, min<f32>(UNUSUAL_MOST, size - HAND_LOG)); }
@@ -187,67 +229,94 @@ function sizePrior(size: f32, spread: f32): f32 {
   return -z * z / 2 - logarithm(spread);
 }
 
+/** Student's tail: what fits badly counts against a winding, but never without bound. @param q - sum of squares of n */
+@inline function tail(q: f32, n: u32): f32 { return -(3 + <f32>n) / 2 * logarithm(1 + q / 3); }
+
+/**
+ * The channels of known size under "the touch of this size was on this winding": its own emf, shares of it on all others.
+ * @param w - winding, or windingCount for none of them @param flux - size in units of heardMost
+ */
+function explain(w: u32, flux: f32): void {
+  clearChannels();
+  for (let c: u32 = 0; c < heardCount; c++) {
+    const h = heardAt(c);
+    if ((h.flags & 1) != 0) continue;
+    const a: f32 = w < windingCount ? shownAt(w, c) : 0;
+    const noise = h.u / heardMost;
+    const own = ((h.flags & 4) != 0 ? METER_SPREAD : OWN_SPREAD) * flux * a;
+    addChannel(h.y / heardMost, a, noise * noise + own * own + <f32>1e-6);
+  }
+  for (let v: u32 = 0; v < windingCount; v++) {
+    if (v == w) continue;
+    const spread = (w < windingCount && isClose(w, v) ? CLOSE_SPREAD : SHARE_SPREAD) * flux;
+    let i: u32 = 0;
+    for (let c: u32 = 0; c < heardCount; c++) {
+      if ((heardAt(c).flags & 1) != 0) continue;
+      let j: u32 = 0;
+      for (let d: u32 = 0; d <= c; d++) {
+        if ((heardAt(d).flags & 1) != 0) continue;
+        addCovariance(i, j++, spread * spread * shownAt(v, c) * shownAt(v, d));
+      }
+      i++;
+    }
+  }
+  factor();
+}
+
+/** Makes what was loaded last ready for `weigh`. */
+export function beginWeighing(): void { fillShown(); }
+
 /** Weighs "the touch was on this winding" for what was loaded last, into weighedLog, weighedSign, weighedSize, weighedHeard. */
-export function weigh(winding: u32): void {
-  const w = windingAt(winding);
+export function weigh(w: u32): void {
   weighedSign = 0;
   weighedSize = 0;
   weighedHeard = false;
   let ya: f32 = 0;
   let aa: f32 = 0;
-  let lead: u32 = NONE;
-  let leadSize: f32 = 0;
+  let over: f32 = 0;
   let detected: f32 = -TOUCH_LOG_ODDS;
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
-    const a = shown(w, h);
-    if (abs<f32>(a) < HEARD) continue;
+    const a = shownAt(w, c);
+    if (abs<f32>(a) < HEARD) {
+      if ((h.flags & 8) != 0) over += OVERRANGE_LOG;
+      continue;
+    }
     weighedHeard = true;
     detected = max<f32>(detected, h.touch);
-    if ((h.flags & 1) == 0) {
-      ya += h.y * a;
-      aa += a * a;
-    }
-    const size = abs<f32>(a) * (1 + abs<f32>(h.sign));
-    if (size <= leadSize) continue;
-    leadSize = size;
-    lead = c;
+    weighedSign += a > 0 ? h.sign : -h.sign;
+    if ((h.flags & 1) != 0) continue;
+    ya += h.y * a;
+    aa += a * a;
   }
   if (!weighedHeard) {
     weighedLog = weighElsewhere();
     return;
   }
-  const leader = heardAt(lead);
-  weighedSign = shown(w, leader) > 0 ? leader.sign : -leader.sign;
-  const onMeter = (leader.flags & 4) != 0;
+  // All channels hear the same touch: what they make of its sign together is worth no more than one touch.
+  weighedSign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, weighedSign));
   if (aa <= 0 || heardMost <= 0) {
     weighedLog = detected + weighBlind(w);
     return;
   }
-  const flux = max<f32>(abs<f32>(ya / aa), <f32>1e-3 * heardMost);
-  weighedSize = logarithm(flux);
-  let log: f32 = detected + sizePrior(weighedSize, HAND_SPREAD) - logarithm(max<f32>(flux, leader.u) / heardMost);
-  for (let c: u32 = 0; c < heardCount; c++) {
-    if (c == lead) continue;
-    const h = heardAt(c);
-    const a = shown(w, h);
-    if ((h.flags & 8) != 0 && abs<f32>(a) < HEARD) log -= OVERRANGE_LOG;
-    if ((h.flags & 1) != 0) continue;
-    const own = (onMeter ? METER_SPREAD : OWN_SPREAD) * flux * a;
-    const share = SHARE_SPREAD * flux;
-    const deviation = sqrt<f32>(h.u * h.u + own * own + share * share);
-    log += tail((h.y - ya / aa * a) / deviation) - logarithm(deviation / heardMost);
+  let flux = max<f32>(abs<f32>(ya / aa) / heardMost, <f32>1e-3);
+  for (let pass = 0; pass < 3; pass++) {
+    explain(w, flux);
+    if (pass < 2) flux = max<f32>(abs<f32>(answerValue / answerAnswer), <f32>1e-3);
   }
-  weighedLog = log;
+  weighedSize = logarithm(flux * heardMost);
+  const left = max<f32>(0, valueValue - answerValue * answerValue / answerAnswer);
+  weighedLog = detected - over + sizePrior(weighedSize, HAND_SPREAD) - logarithm(max<f32>(flux, 1 / sqrt<f32>(answerAnswer)))
+    - (logarithm(answerAnswer) + logDeterminant) / 2 + tail(left, channelsUsed() - 1);
 }
 
 /** What the other channels say of a touch whose own size is not known: those of known size see its share. */
-function weighBlind(w: Winding): f32 {
+function weighBlind(w: u32): f32 {
   let log: f32 = 0;
   let most: f32 = 0;
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
-    if (abs<f32>(shown(w, h)) >= HEARD || (h.flags & 2) != 0) continue;
+    if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 2) != 0) continue;
     if ((h.flags & 8) != 0) log -= OVERRANGE_LOG;
     if ((h.flags & 1) != 0) log -= 1;
     else most = max<f32>(most, abs<f32>(h.y));
@@ -262,23 +331,14 @@ function weighBlind(w: Winding): f32 {
 /** Weighs "the touch was on a coil that no channel hears": all that shows are shares. */
 export function weighElsewhere(): f32 {
   weighedSize = 0;
-  let detected: f32 = -TOUCH_LOG_ODDS;
-  let lead: u32 = NONE;
-  for (let c: u32 = 0; c < heardCount; c++) {
-    detected = max<f32>(detected, heardAt(c).touch);
-    if (lead == NONE || abs<f32>(heardAt(c).y) > abs<f32>(heardAt(lead).y)) lead = c;
-  }
-  if (lead == NONE) return 0;
+  if (heardCount == 0) return 0;
   // A share may also be too small to be seen.
-  const seen: f32 = max<f32>(detected, -1);
+  const seen: f32 = max<f32>(heardTouch(), -1);
   for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 8) != 0) return seen - OVERRANGE_LOG;
   if (heardMost <= 0) return seen - 1;
   weighedSize = logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE);
-  let log = seen + sizePrior(weighedSize, wideSpread());
-  for (let c: u32 = 0; c < heardCount; c++) {
-    if (c != lead && (heardAt(c).flags & 1) == 0) log += tail(heardAt(c).y / (<f32>0.8 * heardMost));
-  }
-  return log;
+  explain(windingCount, 1 / SHARE);
+  return seen + sizePrior(weighedSize, wideSpread()) - logDeterminant / 2 + tail(valueValue, channelsUsed());
 }
 
 /** ln odds that something was touched at all, of the channel that shows most. */
