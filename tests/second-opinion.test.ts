@@ -148,7 +148,10 @@ type Spread = { readonly network: Network; readonly u: (ohm: number) => number; 
 const SPREADS: readonly Spread[] = [
   { network: { count: 2, parts: 1, edges: [[1, 2, 6000]] }, u: () => 8, times: 1, scale_u: 0.0006 },
   { network: { count: 2, parts: 1, edges: [[1, 2, 6000]] }, u: () => 8, times: 4, scale_u: 0.0001 },
-  { network: { count: 4, parts: 1, edges: [[1, 2, 4000], [2, 3, 5000], [3, 4, 6000], [1, 4, 7000]] }, u: () => 0.2, times: 1, scale_u: 1e-5 },
+  {
+    network: { count: 4, parts: 1, edges: [[1, 2, 4000], [2, 3, 5000], [3, 4, 6000], [1, 4, 7000]] },
+    u: () => 0.2, times: 1, scale_u: 1e-5,
+  },
   {
     network: { count: 5, parts: 1, edges: [[1, 2, 4000], [2, 3, 5000], [3, 4, 6000], [1, 4, 7000], [4, 5, 3000]] },
     u: (ohm) => 2e-5 * ohm, times: 2, scale_u: 1e-4,
