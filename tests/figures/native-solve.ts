@@ -71,7 +71,7 @@ export function solveNatively(blocks: Uint8Array): SolveTime {
       '-w',
       '-fno-optimize-sibling-calls',
       '-frounding-math',
-      `-I${path('native')}`,
+      `-I${path('../../firmware')}`,
       `-I${folder}`,
       ...sources,
       '-o',

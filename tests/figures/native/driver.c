@@ -4,7 +4,7 @@
  *   driver FILE EVIDENCE EVIDENCE_bytes RESULT RESULT_bytes ROUNDS
  *
  * FILE holds whole evidence blocks one after another. Printed: nanoseconds for each solve, and an FNV-1a hash over the
- * result blocks, so that a wrong answer cannot pass for a fast one.
+ * result blocks, so that a wrong answer cannot pass for a fast one. wasm2c's runtime is declared by firmware/wasm-rt.h.
  */
 #define _POSIX_C_SOURCE 200809L
 #include <stdio.h>
