@@ -1,5 +1,7 @@
 /** The board twin as a host sees it: reports only; and what it does to the pickup on the way. */
 import { describe, expect, it } from 'vitest';
+import { examplePickup } from '../host/src/files/example-files.ts';
+import { asPickup } from '../host/src/files/pickup-file.ts';
 import { EntryFlag, EntryKind, LogEntryLayout } from '../host/src/logic/layout.generated.ts';
 import { logicModule } from '../host/src/logic/module.ts';
 import { decodeReport, ReportEncoder, type TesterReport } from '../host/src/transport/reports.ts';
@@ -7,33 +9,15 @@ import { BoardTwin, type BoardTwinOptions } from '../host/src/virtual-bench/boar
 import { demoLot } from '../host/src/virtual-bench/demo-lot.ts';
 import type { Pickup } from '../host/src/virtual-bench/pickup.ts';
 
+const EXAMPLE = asPickup(examplePickup());
 const PICKUP: Pickup = {
-  format: 'pickup/1',
+  ...EXAMPLE,
   temperature_C: 20,
-  coils: [
-    {
-      id: 'u',
-      from: 'u0',
-      to: 'u1',
-      resistance_ohm_20C: 4100,
-      inductance_H: 2.3,
-      capacitance_F: 9e-11,
-      loss_ohm: 250e3,
-      winding: 'cw',
-      pole: 'N',
-      place: 'single',
-      pole_piece: 'rod',
-    },
-  ],
+  coils: [{ ...EXAMPLE.coils[0]!, place: 'single' }],
   couplings: [],
-  leads: [
-    { clip: 1, colour: 'BU', node: 'u0' },
-    { clip: 2, colour: 'YE', node: 'u1' },
-  ],
+  leads: EXAMPLE.leads.slice(0, 2),
   faults: [],
   touches: [{ coil: 'u', flux_Wb: 2e-3, rise_s: 0.004, hold_s: 0.3, fall_s: 0.007 }],
-  magnet_readings: true,
-  interference: { hum_Hz: 50, hum_V: 0.002, noise_V: 0.0003 },
 };
 
 interface Command {

@@ -419,23 +419,7 @@ function touch(
 
 describe('words', () => {
   it('IEC 60757:1983 (GOST 28763-90): the codes of wire colours, and how two on one wire are joined', () => {
-    const codes = [
-      'BK',
-      'BN',
-      'RD',
-      'OG',
-      'YE',
-      'GN',
-      'BU',
-      'VT',
-      'GY',
-      'WH',
-      'PK',
-      'GD',
-      'TQ',
-      'SR',
-      'GNYE',
-    ];
+    const codes = 'BK BN RD OG YE GN BU VT GY WH PK GD TQ SR GNYE'.split(' ');
     for (const code of [...codes, 'RDBU', 'BARE']) expect(isColour(code)).toBe(true);
     for (const code of ['YEGN', 'RDRD', 'BL', 'bk', 'RD-BU', 'BKBNRD', ''])
       expect(isColour(code)).toBe(false);

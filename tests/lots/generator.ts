@@ -73,23 +73,7 @@ const FAMILIES: readonly (readonly [Family, number])[] = [
   ['stacked', 5],
 ];
 
-const COLOURS = [
-  'BK',
-  'BN',
-  'RD',
-  'OG',
-  'YE',
-  'GN',
-  'BU',
-  'VT',
-  'GY',
-  'WH',
-  'PK',
-  'TQ',
-  'GNYE',
-  'RDBU',
-  'GYPK',
-];
+const COLOURS = 'BK BN RD OG YE GN BU VT GY WH PK TQ GNYE RDBU GYPK'.split(' ');
 const PIECES: readonly PolePiece[] = ['screw', 'slug', 'rod', 'blade', 'other'];
 
 /** Draws pickup `number` of the lot that `seed` names; the others need not be drawn. */

@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { examplePickup } from '../files/example-files.ts';
+import { asPickup } from '../files/pickup-file.ts';
 import { REFERENCE_OHM, STEP_V } from './analog-board.ts';
 import { conversion_s, CONVERTER_CODE_V, ConverterInput } from './converter.ts';
 import { FrontEnd } from './front-end.ts';
@@ -8,52 +10,14 @@ import type { Pickup, PickupFault } from './pickup.ts';
 import { RandomStream } from './random.ts';
 
 const PICKUP: Pickup = {
-  format: 'pickup/1',
+  ...asPickup(examplePickup()),
   temperature_C: 20,
-  coils: [
-    {
-      id: 'u',
-      from: 'u0',
-      to: 'u1',
-      resistance_ohm_20C: 4100,
-      inductance_H: 2.3,
-      capacitance_F: 9e-11,
-      loss_ohm: 250e3,
-      winding: 'cw',
-      pole: 'N',
-      place: 'upper',
-      pole_piece: 'screw',
-    },
-    {
-      id: 'l',
-      from: 'l0',
-      to: 'l1',
-      resistance_ohm_20C: 4180,
-      inductance_H: 2.4,
-      capacitance_F: 9e-11,
-      loss_ohm: 250e3,
-      winding: 'cw',
-      pole: 'S',
-      place: 'lower',
-      pole_piece: 'slug',
-    },
-  ],
-  couplings: [{ a: 'u', b: 'l', k: 0.08 }],
-  leads: [
-    { clip: 1, colour: 'BU', node: 'u0' },
-    { clip: 2, colour: 'YE', node: 'u1' },
-    { clip: 3, colour: 'GY', node: 'l0' },
-    { clip: 4, colour: 'VT', node: 'l1' },
-    { clip: 5, colour: 'BARE', node: 'chassis' },
-  ],
   faults: [],
   touches: [
     { coil: 'u', flux_Wb: 6e-4, rise_s: 0.004, hold_s: 0.35, fall_s: 0.007 },
     { coil: 'l', flux_Wb: 2e-3, rise_s: 0.004, hold_s: 0.35, fall_s: 0.007 },
     { coil: null, flux_Wb: 0, rise_s: 0.004, hold_s: 0.35, fall_s: 0.007 },
   ],
-  magnet_readings: true,
-  interference: { hum_Hz: 50, hum_V: 0.004, noise_V: 0.0003 },
 };
 
 /** A switch word from addresses counted from 1 as the board's table does, 0 = off. */
