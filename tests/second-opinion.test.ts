@@ -19,6 +19,7 @@ import { Transient } from '../host/src/virtual-bench/transient.ts';
 import type { WireMap } from '../host/src/wiremap/wiremap.ts';
 import { solveRecord } from './lots/solve-record.ts';
 import { faintScene } from './lots/touch-scenes.ts';
+import { TouchReader } from './lots/touch-reader.ts';
 import { testOnTwin } from './lots/twin-lot.ts';
 import { askPython, pythonObstacle } from './python.ts';
 import { quietPickup } from './quiet-pickup.ts';
@@ -26,15 +27,15 @@ import { quietPickup } from './quiet-pickup.ts';
 /** From, to, ohms; nodes count from 1. */
 type Edge = readonly [number, number, number];
 type Network = { readonly count: number; readonly parts: number; readonly edges: readonly Edge[] };
-type Ohms = readonly (readonly number[])[];
+type Table = readonly (readonly number[])[];
 type Readings = { readonly ohm: readonly number[]; readonly u: readonly number[] };
 
 interface Answer {
-  readonly resistances: readonly Ohms[];
+  readonly resistances: readonly Table[];
   readonly gum: Record<'mean' | 's' | 'value' | 'u', readonly number[]> & {
-    readonly rOfReadings: Ohms;
-    readonly r: Ohms;
-    readonly monteCarlo: { readonly u: readonly number[]; readonly r: Ohms };
+    readonly rOfReadings: Table;
+    readonly r: Table;
+    readonly monteCarlo: { readonly u: readonly number[]; readonly r: Table };
   };
   readonly spread: readonly (readonly number[])[];
   readonly rises: readonly { end_V: number; missing: number; tau_s: number; u: readonly number[] }[];
@@ -42,6 +43,7 @@ interface Answer {
   readonly tail: readonly number[];
   readonly logTail: readonly number[];
   readonly quantiles: readonly number[];
+  readonly quiet: Table;
   readonly expit: readonly number[];
 }
 
@@ -256,6 +258,7 @@ describe.skipIf(obstacle !== null)('numpy and scipy', () => {
       misra: MISRA,
       tail: TAIL,
       shares: range(8192).map((n) => (n - 0.5) / 8192),
+      noise: { sigma_V: 3e-4, captures: 20, samples: 8000 },
       logOdds: said.map(({ sign, touch }) => [sign, touch]).flat(),
     });
   });
@@ -342,6 +345,13 @@ describe.skipIf(obstacle !== null)('numpy and scipy', () => {
       answer.quantiles.forEach((x, n) => expect(Math.abs(quantiles[n]! - x)).toBeLessThan(1e-6 * (1 + Math.abs(x))));
     });
 
+    it("the module states the deviation of numpy's white noise, though it takes it from limited magnitudes", () => {
+      const reader = new TouchReader();
+      const stated = answer.quiet.map((volts) => reader.read([volts], 10_000, -0.1).channels[0]!.noise_V);
+      // It is told for the mean of four samples; the hum that is always taken out takes about 1 % of it along.
+      near(stated.reduce((sum, noise_V) => sum + noise_V / stated.length, 0), 3e-4 / Math.sqrt(4), 0.02);
+    });
+
     it("a map's confidence is the logistic (scipy.special.expit) of the sign's log odds, less at most the doubt of a touch at all", () => {
       let given = 0;
       said.forEach(({ touch, confidence }, n) => {
@@ -362,7 +372,7 @@ describe.skipIf(obstacle !== null)('numpy and scipy', () => {
     const printed = (values: readonly number[], expected: readonly number[], digit: number): void =>
       values.forEach((value, n) => expect(Math.abs(value - expected[n]!), `${value}`).toBeLessThan(digit));
     /** Of a matrix of three: 12, 13, 23. */
-    const corner = (matrix: Ohms): number[] => [matrix[0]![1]!, matrix[0]![2]!, matrix[1]![2]!];
+    const corner = (matrix: Table): number[] => [matrix[0]![1]!, matrix[0]![2]!, matrix[1]![2]!];
 
     it('JCGM 100:2008 (GUM), H.2: resistance, reactance and impedance with their uncertainties and correlations', () => {
       const { mean, s, rOfReadings, value, u, r } = answer.gum;

@@ -14,10 +14,8 @@ import { inventPickup } from './lots/generator.ts';
 import { testOnTwin } from './lots/twin-lot.ts';
 import { quietPickup } from './quiet-pickup.ts';
 
-const COIL: PickupCoil = {
-  id: 'u', from: 'u0', to: 'u1', resistance_ohm_20C: 4100, inductance_H: 2.3, capacitance_F: 9e-11, loss_ohm: 250e3,
-  winding: 'cw', pole: 'N', place: 'single',
-};
+const EXAMPLE = asPickup(examplePickup());
+const COIL: PickupCoil = { ...EXAMPLE.coils[0]!, place: 'single' };
 
 const rootMeanSquare = (values: readonly number[]): number =>
   Math.sqrt(values.reduce((sum, value) => sum + value * value, 0) / values.length);
@@ -32,7 +30,7 @@ describe('wire', () => {
 
   it('NBS Handbook 100: every invented coil can be wound with 4000 to 12500 turns of gauge 41 to 44', () => {
     const lot = Array.from({ length: 500 }, (_, number) => inventPickup(4711, number).pickup);
-    const coils = [...lot, ...demoLot, asPickup(examplePickup())].flatMap((pickup) => pickup.coils);
+    const coils = [...lot, ...demoLot, EXAMPLE].flatMap((pickup) => pickup.coils);
     expect(coils.length).toBeGreaterThan(700);
     // A turn is 0.10 to 0.16 m long: common practice, no published source.
     for (const { resistance_ohm_20C } of coils) {

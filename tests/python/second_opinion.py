@@ -125,6 +125,11 @@ def misra(data, start):
     return {'b': b.tolist(), 'sd': np.sqrt(np.diag(covariance)).tolist(), 'rss': rest}
 
 
+def quiet(noise):
+    """Captures of nothing but white normal noise, volts."""
+    return CHANCE.normal(0, noise['sigma_V'], (noise['captures'], noise['samples'])).tolist()
+
+
 asked = json.load(sys.stdin)
 tail = np.array(asked['tail'])
 json.dump({
@@ -136,5 +141,6 @@ json.dump({
     'tail': norm.sf(tail).tolist(),
     'logTail': norm.logsf(tail).tolist(),
     'quantiles': norm.ppf(asked['shares']).tolist(),
+    'quiet': quiet(asked['noise']),
     'expit': expit(np.abs(asked['logOdds'])).tolist(),
 }, sys.stdout)
