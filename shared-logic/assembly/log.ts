@@ -1,6 +1,7 @@
 /** The evidence as events: every entry is kept, applied to the evidence and sent until the host has it. */
 import { applyEntry } from './evidence';
-import { ENTRY, EntryKind, LOG, LOG_ENTRIES, LogEntry, Note, Refusal } from './layout';
+import { ENTRY, EntryFlag, EntryKind, LOG, LOG_ENTRIES, LogEntry, Note, Refusal } from './layout';
+import { pairHigh, pairLow } from './matrix';
 
 const ENTRY_bytes: u32 = offsetof<LogEntry>();
 
@@ -60,6 +61,27 @@ export function commitEntry(): u32 {
   if (kind == EntryKind.touch) captureEntry = logCount;
   logCount++;
   return Refusal.none;
+}
+
+/** Logs that a pair is open up to a limit. @param pair - index, 0 to 14 @param above_ohm - what it is surely above */
+export function openEntry(pair: u32, above_ohm: f32): void {
+  const entry = draftEntry(EntryKind.resistance);
+  entry.flags = <u8>EntryFlag.open;
+  entry.a = <u8>pairLow(pair);
+  entry.b = <u8>pairHigh(pair);
+  entry.v0 = above_ohm;
+  commitEntry();
+}
+
+/** Logs a reading of a pair. @param pair - index, 0 to 14 @param ohm - below 0 counts as 0 @param u_ohm - standard uncertainty */
+export function ohmEntry(pair: u32, ohm: f32, u_ohm: f32): void {
+  const entry = draftEntry(EntryKind.resistance);
+  entry.flags = <u8>EntryFlag.uncertaintyKnown;
+  entry.a = <u8>pairLow(pair);
+  entry.b = <u8>pairHigh(pair);
+  entry.v0 = ohm > 0 ? ohm : 0;
+  entry.v1 = u_ohm;
+  commitEntry();
 }
 
 /** Notes something beside the measurements. @param note - `Note` @param place - index, or NONE */

@@ -37,6 +37,16 @@ export function ground1(clip: u32): u32 { return clip == 0 ? 0 : clipThrow(clip)
 /** Grounds a clip through G2; clip 0 = none. */
 export function ground2(clip: u32): u32 { return clip == 0 ? 0 : clipThrow(clip) << 20; }
 
+/** The current source through two clips and the reference. @param sense - where the sensing port is */
+export function currentWord(plus: u32, minus: u32, sense: u32): u32 {
+  return drivePort(plus, minus) | sense | DRV_CURRENT | RET_REFERENCE;
+}
+
+/** The voltage drive through two clips and the leak path's megohm. @param drive - `DRV_PLUS` or `DRV_MINUS` */
+export function leakWord(plus: u32, minus: u32, drive: u32): u32 {
+  return drivePort(plus, minus) | SENSE_RETURN | drive | RET_MEGOHM;
+}
+
 /** Index of a pair of clips in the order 12 13 14 15 16 23 24 ... 56. @param a - clip @param b - another clip */
 export function pairOf(a: u32, b: u32): u32 {
   const low = a < b ? a : b;

@@ -57,6 +57,14 @@ export function polaritiesDisagree(forward_V: f32, reverse_V: f32): bool {
   return span < 0 || abs<f32>(forward_V + reverse_V) > <f32>1e-4 + <f32>5e-4 * span;
 }
 
+/** Whether two readings agree within a margin. */
+export function agrees(ohm: f32, before_ohm: f32, margin_ohm: f32): bool { return abs<f32>(ohm - before_ohm) <= margin_ohm; }
+
+/** What a quick conversion may be off: hum, and 1 % of its own. @param hum_V - peak of the hum seen */
+export function quickMargin_ohm(ohm: f32, current_A: f32, hum_V: f32): f32 {
+  return <f32>0.01 * ohm + 5 + (<f32>2 * hum_V + <f32>5e-4) / current_A;
+}
+
 /**
  * Resistance of a path from the voltage it leaves at the leak return.
  * @param whole_V - volts with the two clips joined @param return_V - volts through the path, above 0
