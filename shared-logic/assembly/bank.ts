@@ -4,8 +4,8 @@
  *
  * Model of a touch of sign s: flux s*F arrives at t in T and may leave later in T'. With z(t, T) the filter's output in
  * standard deviations and a = F * perWeber(T), its likelihood against nothing is exp(s a z - a^2/2), times the mean of
- * exp(-s a' z' - a'^2/2) over departures. Priors: F log-uniform, T log-uniform over the bank, arrival mostly
- * near the trigger and else anywhere, departure uniform from 50 ms to 1 s later.
+ * exp(-s a' z' - a'^2/2) over departures. Priors: F log-uniform, T log-uniform over the bank, arrival nearly
+ * anywhere, departure uniform from 50 ms to 1 s later.
  */
 import { WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, GRID_V } from './grid';
 import { DECAY_STEPS, addLogs, cosine, decay, logarithm } from './waves';
@@ -34,6 +34,7 @@ const BIN: u32 = 4;
 /** Flux steps of the sum: a ratio of 1.5, from half a standard deviation upwards. */
 const FLUXES_MAX: u32 = 14;
 const FLUX_RATIO: f32 = 1.5;
+const LOG_RATIO: f32 = 0.405465;
 
 let histogramAt: u32 = 0;
 let areaAt: u32 = 0;
@@ -112,6 +113,9 @@ export let bestDownAt: u32 = 0;
 export let bestUpWidth: u32 = 0;
 export let bestDownWidth: u32 = 0;
 
+/** Largest output in standard deviations of the noise alone, whatever the hum may pretend. */
+export let largestPlain: f32 = 0;
+
 /** Extremes of one filter's outputs, as sizes, and where. */
 let up: i32 = 0;
 let down: i32 = 0;
@@ -153,20 +157,25 @@ function medianOutput(f: Filter, base: u32, n: u32): f32 {
  * Runs the bank over a channel: sets each filter's noise from white noise of `deviation`, raised where the outputs
  * themselves say so (hum that was left, coloured noise), and finds the largest outputs.
  */
-export function bankScan(channel: u32, deviation: f32): void {
+export function bankScan(channel: u32, deviation: f32, humLeft_Wb: f32): void {
   const base = gridChannel(channel);
   const n = gridCount;
   bestUp = 0;
   bestDown = 0;
+  largestPlain = 0;
   for (let j: u32 = 0; j < WIDTHS; j++) {
     const f = filter(j);
     if (f.length > n) continue;
     setScale(f, deviation);
     const independent = <f32>n / <f32>f.length;
-    let raised = deviation;
+    // What the hum may pretend is noise of the flux.
+    const pretended = humLeft_Wb * f.perWeber;
+    const times = sqrt<f32>(1 + pretended * pretended);
+    let raised = deviation * times;
+    if (pretended > 0) setScale(f, raised);
     for (let round = 0; round < 3; round++) {
       const ratio = medianOutput(f, base, n) / <f32>0.6745;
-      if (ratio <= 1 + <f32>1.6 / sqrt<f32>(independent)) break;
+      if (ratio <= 1 + <f32>1.0 / sqrt<f32>(independent)) break;
       raised *= ratio;
       setScale(f, raised);
       // The histogram ends at 8 deviations: beyond, the ratio was a lower bound.
@@ -176,6 +185,7 @@ export function bankScan(channel: u32, deviation: f32): void {
         break;
       }
     }
+    largestPlain = max(largestPlain, <f32>max(up, down) * times / 64);
     keepBest(j);
   }
 }
@@ -222,6 +232,9 @@ export function bankLength(width: u32): u32 { return filter(width).length; }
 /** Logarithm of the likelihood of a positive and of a negative touch against nothing. */
 export let logUp: f32 = 0;
 export let logDown: f32 = 0;
+/** What both cost more because a touch's flux may be anything up to FLUX_MOST_Wb, of which the sum covers a part. */
+export let logAnyFlux: f32 = 0;
+const FLUX_MOST_Wb: f32 = 0.015;
 
 /** How likely the contact was made before the capture, so that only its end can be seen. */
 @inline function madeBefore(): f32 {
@@ -230,14 +243,22 @@ export let logDown: f32 = 0;
   return <f32>0.004;
 }
 /**
- * The trigger is the arrival (formats.md), so most arrivals begin just before it; some are further from it, few
- * anywhere. Shares, and the span of the first from the trigger, seconds.
+ * Where the arrival lies is hardly used against noise: a faint touch cannot have made its own trigger, and odds that lean
+ * on the trigger are wrong wherever it came from something else. Shares of arrivals just before the trigger, and near it;
+ * the rest lies anywhere.
  */
-const CLOSE: f32 = 0.55;
+const CLOSE: f32 = 0.01;
 const CLOSE_FROM_s: f32 = -0.007;
 const CLOSE_TO_s: f32 = 0.003;
-const NEAR: f32 = 0.38;
+const NEAR: f32 = 0.03;
 const NEAR_s: f32 = 0.04;
+/**
+ * It is used to tell an arrival from a departure: what stands alone long after the trigger may be the end of an arrival
+ * that was lost in the noise. Weight of a lone arrival there, and of the trigger's neighbourhood for arrivals that left again.
+ */
+const LATER: f32 = 0.55;
+const LATER_s: f32 = 0.05;
+const LEFT_TOLD: f32 = 4;
 
 @inline function isClose(time_s: f32): bool { return time_s >= CLOSE_FROM_s && time_s <= CLOSE_TO_s; }
 const HOLD_MIN_s: f32 = 0.05;
@@ -282,6 +303,7 @@ export function bankSum(channel: u32): void {
   for (let flux = first_Wb * FLUX_RATIO * FLUX_RATIO * FLUX_RATIO; flux < top && fluxes < FLUXES_MAX; fluxes++) {
     flux *= FLUX_RATIO;
   }
+  logAnyFlux = logarithm(max<f32>(1, logarithm(FLUX_MOST_Wb / first_Wb) / (<f32>fluxes * LOG_RATIO)));
   // Exponents are kept below these roofs: z^2/2 in 16ths is (64 z)^2 >> 9.
   const roofUp = (bestUp * bestUp) >> 9;
   const roofDown = (bestDown * bestDown) >> 9;
@@ -328,7 +350,9 @@ export function bankSum(channel: u32): void {
     const stays = max<f32>(<f32>0.03, 1 - max<f32>(0, left_s) / HOLD_SPAN_s);
     const density = bin_s / HOLD_SPAN_s;
     const time_s = gridStart_s + <f32>b * bin_s;
-    const prior = uniform + (isClose(time_s) ? close : 0) + (abs(time_s) <= NEAR_s ? near : 0);
+    const told: f32 = (isClose(time_s) ? close : 0) + (abs(time_s) <= NEAR_s ? near : 0);
+    const prior = uniform * (time_s > LATER_s ? LATER : 1) + told;
+    const priorLeft = uniform + LEFT_TOLD * told;
     let sumUp: f32 = 0;
     let sumDown: f32 = 0;
     let aloneUp: f32 = 0;
@@ -346,8 +370,8 @@ export function bankSum(channel: u32): void {
     }
     stayUp += prior * stays * aloneUp;
     stayDown += prior * stays * aloneDown;
-    leftUp += prior * density * sumUp;
-    leftDown += prior * density * sumDown;
+    leftUp += priorLeft * density * sumUp;
+    leftDown += priorLeft * density * sumDown;
     leaveUp += even * aloneUp;
     leaveDown += even * aloneDown;
   }

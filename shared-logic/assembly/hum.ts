@@ -223,6 +223,10 @@ function findFrequency(): f32 {
 
 /** Amplitude of the fundamental of the channel that was cleaned last, volts. */
 export let humAmplitude_V: f32 = 0;
+/** Flux that the hum may still pretend in that channel, webers: where it changed, and what of it was left. */
+export let humLeft_Wb: f32 = 0;
+/** Sum of the sizes of all changes of the fundamental that were found, grid units. */
+let jumps: f32 = 0;
 /** Usual size of what is left in that channel, grid units. */
 export let cleanSize: i32 = 0;
 
@@ -376,6 +380,12 @@ function fitStretch(base: u32, stretch: u32, from: u32, to: u32): void {
     store<f32>(partAt(stretch, k), sinePart, 4);
   }
 }
+/** Distance of the fundamentals of two stretches. */
+function partDistance(a: u32, b: u32): f32 {
+  const re = load<f32>(partAt(b, 1)) - load<f32>(partAt(a, 1));
+  const im = load<f32>(partAt(b, 1), 4) - load<f32>(partAt(a, 1), 4);
+  return sqrt<f32>(re * re + im * im);
+}
 /** What the harmonics of a stretch make of sample i. */
 function modelAt(stretch: u32, i: u32): f32 {
   let sum: f32 = 0;
@@ -464,6 +474,8 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
   fitStretch(base, 0, 0, first);
   fitStretch(base, 1, first, second);
   if (second < periods) fitStretch(base, 2, second, periods);
+  jumps += partDistance(0, 1);
+  if (second < periods) jumps += partDistance(1, 2);
   const from = findStep(base, n, 0, periodStart(first));
   const to = second < periods ? max(from, findStep(base, n, 1, periodStart(second))) : n;
   for (let i: u32 = 0; i < n; i++) {
@@ -484,6 +496,7 @@ export function cleanChannel(channel: u32): void {
   const n = gridCount;
   humCosine = 0;
   humSine = 0;
+  jumps = 0;
   let size = usualSize(base, n, 0);
   for (let sweep = 0; sweep < 3; sweep++) {
     removeLine(base, n, LIMIT_SIZES * size);
@@ -499,4 +512,37 @@ export function cleanChannel(channel: u32): void {
     size = usualSize(base, n, 0);
   }
   cleanSize = size;
+  // A sinusoid of amplitude A has a flux of A / (2 pi f).
+  const perWeber = <f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853;
+  humLeft_Wb = humStep == 0 ? 0 : (CHANGE_SHARE * jumps + LEFT_TIMES * leftOver(base, n, size, white)) * GRID_V / perWeber;
+}
+
+/** Share of a change of the hum that its fit may miss, and times what stands in all periods. */
+const CHANGE_SHARE: f32 = 0.15;
+const LEFT_TIMES: f32 = 1;
+/** Share of the periods, the ones with most in them, that may be the touch. */
+const TOUCHED: u32 = 4;
+
+/** Amplitude of what of the hum is left in most periods; 0 where noise explains it. */
+function leftOver(base: u32, n: u32, size: i32, white: f32): f32 {
+  findPhasors(base, n, size);
+  if (periods == 0) return 0;
+  let power: f32 = 0;
+  for (let k: u32 = 0; k < periods; k++) {
+    const x = load<f32>(periodAt(k));
+    const y = load<f32>(periodAt(k), 4);
+    store<f32>(periodAt(k), x * x + y * y);
+    power += x * x + y * y;
+  }
+  const touched = (periods + TOUCHED - 1) / TOUCHED;
+  for (let round: u32 = 0; round < touched; round++) {
+    let most: u32 = 0;
+    for (let k: u32 = 1; k < periods; k++) if (load<f32>(periodAt(k)) > load<f32>(periodAt(most))) most = k;
+    power -= load<f32>(periodAt(most));
+    store<f32>(periodAt(most), 0);
+  }
+  const mean = max<f32>(0, power) / <f32>max<u32>(1, periods - touched);
+  // Without its largest quarter a mean of exponential deviates is 0.54 of the whole, give or take 0.6 / sqrt(count).
+  const noise = <f32>4 * white * white / period;
+  return mean > noise * (<f32>0.54 + <f32>2.4 / sqrt<f32>(<f32>periods)) ? sqrt<f32>(mean) : 0;
 }

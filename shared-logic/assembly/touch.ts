@@ -1,10 +1,10 @@
 /** A capture of a touch to what it says: which way each channel's flux went, how much, and how sure that is. */
 import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from './layout';
 import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
-import { cleanChannel, cleanSize, deviationOf, findHum, humAmplitude_V } from './hum';
+import { cleanChannel, cleanSize, deviationOf, findHum, humAmplitude_V, humLeft_Wb } from './hum';
 import {
   bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bankSum, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
-  logDown, logUp,
+  largestPlain, logAnyFlux, logDown, logUp,
 } from './bank';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents,
@@ -25,6 +25,8 @@ const SAMPLES_MIN: u32 = 24;
 const DEVIATION_MIN: f32 = 2;
 /** An event counts when its flux is this many uncertainties and this share of the channel's largest. */
 const COUNT_u: f32 = 6;
+/** Of what the hum may pretend, which is a bound rather than a deviation, fewer are enough. */
+const COUNT_hum: f32 = 4;
 const COUNT_SHARE: f32 = 0.12;
 /** An event that leaves less than this share of its largest running flux has no flux: an open coil's capacitive peak. */
 const NO_FLUX_SHARE: f32 = 0.2;
@@ -36,9 +38,18 @@ const FOLLOWER_SHARE: f32 = 0.35;
 }
 @inline function limited(x: f32): f32 { return max<f32>(-CAP, min<f32>(CAP, x)); }
 
-/** Noise of white samples that hum, where it was left over, would make of a flux over `count` samples, webers. */
-function fluxNoise_Wb(deviation: f32, count: u32): f32 {
+/** Flux that the hum may still pretend, per channel, webers. */
+const HUM_LEFT: usize = memory.data(24);
+@inline function humLeft(c: u32): f32 { return load<f32>(HUM_LEFT + <usize>(c * 4)); }
+
+/** Uncertainty of a flux over `count` samples of white noise, webers. */
+function whiteNoise_Wb(deviation: f32, count: u32): f32 {
   return deviation * GRID_V * sqrt<f32>(<f32>count) / gridRate_Hz;
+}
+/** The same with what the hum may pretend. */
+function fluxNoise_Wb(c: u32, deviation: f32, count: u32): f32 {
+  const white = whiteNoise_Wb(deviation, count);
+  return sqrt<f32>(white * white + humLeft(c) * humLeft(c));
 }
 
 /**
@@ -71,18 +82,20 @@ export function analyseTouch(at: u32): void {
     const e = channelAt(at, c);
     cleanChannel(c);
     e.hum_V = humAmplitude_V;
+    store<f32>(HUM_LEFT + <usize>(c * 4), humLeft_Wb);
     e.noise_V = max<f32>(DEVIATION_MIN, deviationOf(cleanSize)) * GRID_V;
   }
   // The bank and the hum share the work space: the bank comes after all cleaning.
   bankBegin();
   let strong: u32 = 0;
+  faintLogOdds = -100;
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
     const deviation = e.noise_V / GRID_V;
     if (activityOf(c, deviation * <f32>0.792) >= OBVIOUS) e.matched_d = bankPeak(c, activityAt, deviation);
     if (e.matched_d < STRONG_d) {
-      bankScan(c, deviation);
-      e.matched_d = <f32>max(bestUp, bestDown) / 64;
+      bankScan(c, deviation, humLeft(c));
+      e.matched_d = largestPlain;
     }
     if (e.matched_d >= STRONG_d) strong++;
     else weighFaint(at, c);
@@ -94,9 +107,10 @@ export function analyseTouch(at: u32): void {
   touch.flags = <u16>flags;
 }
 
-/** Times of the faint arrival and departure of the channel weighed last. */
+/** Times of the arrival and departure of the faint channel that shows most, and what it shows. */
 let faintArrival_s: f32 = 0;
 let faintDeparture_s: f32 = 0;
+let faintLogOdds: f32 = 0;
 
 /** A channel near the noise: bankScan of it goes before. */
 function weighFaint(at: u32, c: u32): void {
@@ -105,7 +119,7 @@ function weighFaint(at: u32, c: u32): void {
   e.signLogOdds = limited(logUp - logDown);
   const high = max(logUp, logDown);
   const low = min(logUp, logDown);
-  e.touchLogOdds = limited(high + logarithm(<f32>0.5 + <f32>0.5 * exponential(low - high)));
+  e.touchLogOdds = limited(high + logarithm(<f32>0.5 + <f32>0.5 * exponential(low - high)) - logAnyFlux);
   const up = logUp >= logDown;
   const width = up ? bestUpWidth : bestDownWidth;
   const start = up ? bestUpAt : bestDownAt;
@@ -113,39 +127,42 @@ function weighFaint(at: u32, c: u32): void {
   e.flux_Wb = bankFlux_Wb(width, z);
   e.u_flux_Wb = bankFlux_Wb(width, 64);
   e.peak_V = <f32>load<i32>(gridChannel(c) + (start + bankLength(width) / 2) * 4) * GRID_V;
-  faintArrival_s = gridStart_s + (<f32>start + <f32>bankLength(width) * <f32>0.5) / gridRate_Hz;
+  const arrival_s = gridStart_s + (<f32>start + <f32>bankLength(width) * <f32>0.5) / gridRate_Hz;
   const otherStart = up ? bestDownAt : bestUpAt;
   const other = up ? bestDown : bestUp;
   const otherWidth = up ? bestDownWidth : bestUpWidth;
-  faintDeparture_s = 0;
+  let departure_s: f32 = 0;
   if (otherStart > start && other > 5 * 64) {
     e.departure_Wb = bankFlux_Wb(otherWidth, up ? -other : other);
-    faintDeparture_s = gridStart_s + (<f32>otherStart + <f32>bankLength(otherWidth) * <f32>0.5) / gridRate_Hz;
+    departure_s = gridStart_s + (<f32>otherStart + <f32>bankLength(otherWidth) * <f32>0.5) / gridRate_Hz;
+  }
+  if (e.touchLogOdds > faintLogOdds) {
+    faintLogOdds = e.touchLogOdds;
+    faintArrival_s = arrival_s;
+    faintDeparture_s = departure_s;
   }
 }
 
 /** Head of a touch of which every channel is near the noise. */
 function summariseFaint(at: u32): void {
   const touch = changetype<TouchEvidence>(<usize>at);
-  let best: f32 = -100;
-  for (let c: u32 = 0; c < gridChannels; c++) best = max(best, channelAt(at, c).touchLogOdds);
   touch.arrival_s = faintArrival_s;
   touch.departure_s = faintDeparture_s;
-  touch.contacts = best > 3 ? 1 : 0;
+  touch.contacts = faintLogOdds > 3 ? 1 : 0;
   let flags: u32 = TouchFlag.weak;
-  if (best <= 3) flags |= TouchFlag.none;
+  if (faintLogOdds <= 3) flags |= TouchFlag.none;
   if (faintDeparture_s == 0) flags |= TouchFlag.noDeparture;
   touch.flags = <u16>flags;
 }
 
 /** Marks the events that count for the channel measured last. @returns its largest net flux, as a size */
-function countEvents(deviation: f32): f32 {
+function countEvents(c: u32, deviation: f32): f32 {
   let largest: f32 = 0;
   for (let i: u32 = 0; i < eventCount; i++) largest = max(largest, abs(eventAt(i).flux_Wb));
   for (let i: u32 = 0; i < eventCount; i++) {
     const e = eventAt(i);
     const size = abs(e.flux_Wb);
-    const moved = size > COUNT_u * fluxNoise_Wb(deviation, e.to - e.from) && size > COUNT_SHARE * largest
+    const moved = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c) && size > COUNT_SHARE * largest
       && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
     e.counts = moved || e.vague != 0 ? 1 : 0;
   }
@@ -174,7 +191,7 @@ function weighStrong(at: u32): void {
   let largest: f32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) {
     measureEvents(c);
-    const size = countEvents(channelAt(at, c).noise_V / GRID_V);
+    const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
     if (size > largest) {
       largest = size;
       leader = c;
@@ -186,7 +203,7 @@ function weighStrong(at: u32): void {
     return;
   }
   measureEvents(leader);
-  countEvents(channelAt(at, leader).noise_V / GRID_V);
+  countEvents(leader, channelAt(at, leader).noise_V / GRID_V);
   weighEvents(at, leader);
   touch.arrival_s = storyArrival >= 0 ? eventTime_s(eventAt(<u32>storyArrival)) : gridStart_s;
   touch.departure_s = storyDeparture >= 0 ? eventTime_s(eventAt(<u32>storyDeparture)) : 0;
@@ -199,7 +216,7 @@ function weighStrong(at: u32): void {
   for (let c: u32 = 0; c < gridChannels; c++) {
     if (c == leader) continue;
     measureEvents(c);
-    const size = countEvents(channelAt(at, c).noise_V / GRID_V);
+    const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
     if (size >= FOLLOWER_SHARE * largest) weighEvents(at, c);
     else follow(at, c, leader, arrival);
   }
@@ -215,7 +232,7 @@ function withoutFlux(at: u32, c: u32): void {
     if (abs(event.peak_V) > abs(e.peak_V)) {
       e.peak_V = event.peak_V;
       e.flux_Wb = event.flux_Wb;
-      e.u_flux_Wb = fluxNoise_Wb(e.noise_V / GRID_V, event.to - event.from);
+      e.u_flux_Wb = fluxNoise_Wb(c, e.noise_V / GRID_V, event.to - event.from);
     }
   }
   e.signLogOdds = 0;
@@ -231,7 +248,7 @@ function weighEvents(at: u32, c: u32): void {
   e.touchLogOdds = CAP;
   const sign: f32 = odds >= 0 ? 1 : -1;
   const main: Event = eventAt(<u32>max(0, storyArrival >= 0 ? storyArrival : storyDeparture));
-  const noise = fluxNoise_Wb(e.noise_V / GRID_V, main.to - main.from);
+  const noise = fluxNoise_Wb(c, e.noise_V / GRID_V, main.to - main.from);
   let flux = storyFlux_Wb;
   if (storyDeparture >= 0) {
     const left = abs(eventAt(<u32>storyDeparture).flux_Wb);
