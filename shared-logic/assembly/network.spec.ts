@@ -1,6 +1,6 @@
 /** Published networks of resistors, put to the whole solver as coils of a few kilohms. */
 import { Finding, FindingText, Kind, UnknownText, Verdict } from './layout';
-import { begin, coil, finding, findingOf, henry, coupled, isUnknown, ohms, open, result } from './record.fixture';
+import { begin, coil, finding, findingOf, henry, coupled, isUnknown, ohms, open, result, saw } from './record.fixture';
 import { solve } from './solve';
 
 const u: f32 = 0.05;
@@ -228,6 +228,23 @@ describe('checks that every network passes', () => {
     expect<bool>(isUnknown(UnknownText.pairNotRead)).toBe(true);
     open(1, 4, 1e8);
     solve();
+    expect<bool>(isUnknown(UnknownText.pairNotRead)).toBe(false);
+  });
+
+  it('calls clips connected to nothing, or a coil broken, only when they were read against all else', () => {
+    begin(4, 0, Kind.unknown, 2);
+    ohms(1, 2, 4100, <f32>0.5);
+    open(1, 3, 1e8);
+    open(1, 4, 1e8);
+    saw(0, 1, 2, true, <f32>0.1);
+    saw(1, 3, 4, true, <f32>0.1);
+    solve();
+    expect<u32>(result().isolatedMask).toBe(0);
+    expect<i32>(findingOf(FindingText.openNoCoil)).toBe(-1);
+    expect<bool>(isUnknown(UnknownText.pairNotRead)).toBe(true);
+    open(3, 4, 1e8);
+    solve();
+    expect<u32>(result().isolatedMask).toBe(12);
     expect<bool>(isUnknown(UnknownText.pairNotRead)).toBe(false);
   });
 

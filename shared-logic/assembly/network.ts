@@ -167,7 +167,8 @@ export function tellNodes(mask: u32, bareMask: u32): void {
     for (let j: u32 = 0; j < CLIP_COUNT; j++) {
       if (j != i && bit(mask, j) && partOf(j) == partOf(i) && !bit(group, j)) alone = false;
     }
-    if (alone) isolated |= 1 << i;
+    // Only what was read against all else is known to be connected to nothing.
+    if (alone && readAgainstAll(i, mask)) isolated |= 1 << i;
     if (popcnt<u32>(group) < 2 || (group & ((1 << i) - 1)) != 0) continue;
     if (groups == 0) result.joined0 = <u8>group;
     else if (groups == 1) result.joined1 = <u8>group;
@@ -184,6 +185,23 @@ export function tellNodes(mask: u32, bareMask: u32): void {
   result.chassisMask = <u8>chassis;
   result.isolatedMask = <u8>isolated;
   tellResistiveContacts(mask, bareMask);
+}
+
+/** Whether something was read between a clip's part and every other part. */
+function readAgainstAll(clip: u32, mask: u32): bool {
+  for (let part: u32 = 0; part < CLIP_COUNT; part++) {
+    if (bit(mask, part) && partOf(part) == part && part != partOf(clip) && !readBetween(partOf(clip), part, mask)) return false;
+  }
+  return true;
+}
+
+function readBetween(a: u32, b: u32, mask: u32): bool {
+  for (let i: u32 = 0; i < CLIP_COUNT; i++) {
+    for (let j: u32 = 0; j < CLIP_COUNT; j++) {
+      if (bit(mask, i) && bit(mask, j) && partOf(i) == a && partOf(j) == b && stateOf(i, j) != PAIR_MISSING) return true;
+    }
+  }
+  return false;
 }
 
 /** Clips within JOINED_ohm of a clip, directly or by way of others. */
@@ -284,16 +302,14 @@ function partMask(part: u32, mask: u32): u32 {
 }
 
 function tellPair(a: u32, b: u32, mask: u32, bareMask: u32): void {
-  let read = false;
   let above: f32 = 0;
   for (let i: u32 = 0; i < CLIP_COUNT; i++) {
     for (let j: u32 = 0; j < CLIP_COUNT; j++) {
-      if (!bit(mask, i) || !bit(mask, j) || partOf(i) != a || partOf(j) != b || stateOf(i, j) == PAIR_MISSING) continue;
-      read = true;
-      if (stateOf(i, j) == PAIR_OPEN) above = max<f32>(above, aboveOf(i, j));
+      if (!bit(mask, i) || !bit(mask, j) || partOf(i) != a || partOf(j) != b || stateOf(i, j) != PAIR_OPEN) continue;
+      above = max<f32>(above, aboveOf(i, j));
     }
   }
-  if (!read) {
+  if (!readBetween(a, b, mask)) {
     addUnknown(UnknownText.pairNotRead, NONE, NONE, NONE, partMask(a, mask), partMask(b, mask));
     return;
   }
