@@ -121,6 +121,9 @@ export function hear(channels: u32): bool {
 /** Whether the steel has left again and nothing has moved for a number of blocks. */
 export function hasLeft(quietBlocks: u32): bool { return left && quiet >= quietBlocks; }
 
+/** Whether something moved and nothing has for a number of blocks. */
+export function isQuiet(quietBlocks: u32): bool { return arrived && quiet >= quietBlocks; }
+
 /** Whether what came is still there. */
 export function isHeld(): bool { return arrived && !left; }
 

@@ -6,7 +6,7 @@
  */
 import { boardListen, boardSwitches, boardWake } from './board';
 import { captureBegin } from './capture';
-import { hasLeft, hasLifted, hear, hearingBegin, isHeld, liftBegin } from './arrival';
+import { hasLeft, hasLifted, hear, hearingBegin, isHeld, isQuiet, liftBegin } from './arrival';
 import {
   CAPTURE, CAPTURE_HEAD, CAPTURE_WORDS, CaptureHead, EntryKind, LISTEN, LISTEN_BLOCK, LISTEN_RATE_Hz, Light, NONE, Note, SCRATCH,
   Status, Step, TouchEvidence, TouchFlag, WORK_TOUCH,
@@ -21,7 +21,7 @@ import { setStep, setWork, touchesDone, watchLeads } from './sequence';
 import { solve } from './solve';
 import { analyseTouch } from './touch';
 
-enum Phase { none, hostWait, history, asked, recording, lift }
+enum Phase { none, hostWait, history, asked, recording, lift, late }
 
 /** Blocks kept before the arrival: 0.21 s, so that whole periods of 50 and 60 Hz lie before any sample of its block. */
 const HISTORY: u32 = 21;
@@ -33,6 +33,8 @@ const QUIET: u32 = 6;
 const SILENCE: u32 = 1000;
 /** Blocks that the lift is waited for: 2.5 s. */
 const LIFT: u32 = 250;
+/** Blocks that a lift is waited for after a capture that seemed to hold it and does not: 1.5 s. */
+const LATE: u32 = 150;
 /** Arrivals that turn out to be none, in one ask. */
 const FALSE_ARRIVALS: u32 = 4;
 /** Captures that were overrun, in one ask. */
@@ -136,6 +138,11 @@ export function touchingSamples(status: u32): void {
     if (!unlifted || heardBlocks >= LIFT) captured();
     return;
   }
+  if (phase == Phase.late) {
+    hear(channels);
+    if (isQuiet(QUIET) || heardBlocks >= LATE) askDone();
+    return;
+  }
   keepBlock();
   const arrived = hear(channels);
   if (phase == Phase.recording) {
@@ -196,12 +203,16 @@ function captureFull(): void {
     captured();
     return;
   }
-  phase = Phase.lift;
   unlifted = true;
+  askLift(Phase.lift);
+  liftBegin();
+}
+
+function askLift(next: u32): void {
+  phase = next;
   setStep(Step.lift);
   showLight(Light.lift);
   heardBlocks = 0;
-  liftBegin();
 }
 
 /** The capture is whole: judged first, and listened on when nothing touched. */
@@ -219,7 +230,15 @@ function captured(): void {
   const unclear = flags & (TouchFlag.none | TouchFlag.weak | TouchFlag.overrange);
   worthLogging = !unlifted || unclear != 0 || (flags & TouchFlag.noDeparture) == 0;
   if (!worthLogging) noteEntry(Note.timedOut, place);
-  askDone();
+  if ((flags & TouchFlag.noDeparture) == 0 || phase == Phase.lift) {
+    askDone();
+    return;
+  }
+  // Over range a bounce looks like a lift: the steel may lie there yet, and its lift must not fall into the next ask.
+  askLift(Phase.late);
+  hearingBegin();
+  boardListen(1);
+  boardWake(BLOCK_timeout_us);
 }
 
 /** Nobody touched: what was heard last is the evidence of that. */
@@ -269,6 +288,10 @@ function overrun(): void {
     captured();
     return;
   }
+  if (phase == Phase.late) {
+    askDone();
+    return;
+  }
   if (++overruns <= OVERRUNS) {
     listenAfresh();
     return;
@@ -295,6 +318,8 @@ export function touchingButton(): void {
     ask();
   } else if (phase == Phase.lift) {
     captured();
+  } else if (phase == Phase.late) {
+    askDone();
   } else if (phase >= <u32>Phase.history) {
     noteEntry(Note.timedOut, place);
     askDone();
