@@ -266,8 +266,12 @@ describe.skipIf(obstacle !== null)('numpy and scipy', () => {
   describe('networks of windings', () => {
     it("the virtual bench's circuit has the resistances of numpy's pseudo-inverse, on 60 random networks", () => {
       networks.forEach((network, n) => {
-        for (const [a, b] of pairsOf(network.count))
-          if (connected(network, a).has(b)) near(benchOhm(network, a, b), answer.resistances[n]![a - 1]![b - 1]!, 1e-8);
+        for (const [a, b] of pairsOf(network.count)) {
+          if (!connected(network, a).has(b)) continue;
+          const ohm = answer.resistances[n]![a - 1]![b - 1]!;
+          // Each of the bench's nodes, six at most, leaks 0.1 pS to ground.
+          near(benchOhm(network, a, b), ohm, 1e-9 + 6e-13 * ohm);
+        }
       });
     });
 
@@ -276,7 +280,7 @@ describe.skipIf(obstacle !== null)('numpy and scipy', () => {
         const sum = network.edges.reduce((total, [a, b, ohm]) => total + benchOhm(network, a, b) / ohm, 0);
         expect(sum).toBeCloseTo(network.count - network.parts, 7);
       }
-      expect(networks.filter(({ parts }) => parts === 2).length).toBeGreaterThan(5);
+      expect(networks.filter(({ parts }) => parts === 2).length).toBeGreaterThan(3);
     });
 
     it('the windings that the solver lists read, by the pseudo-inverse, as the pairs did, and have the sum of Foster', () => {
