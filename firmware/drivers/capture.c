@@ -64,10 +64,11 @@ static bool blocks_lost;
 static int32_t *burst_a, *burst_b;
 static uint32_t burst_count, burst_lead, burst_done;
 
-/** Lengths of the chunks to come: full ones, but one ends exactly at the step of a burst. */
+/** Lengths of the chunks to come: full ones, but one ends exactly at the step of a burst and one at its end. */
 static uint32_t chunk_after(uint32_t quads_before) {
-  if (mode == BURST && quads_before < burst_lead && burst_lead - quads_before < CHUNK_QUADS) return burst_lead - quads_before;
-  return CHUNK_QUADS;
+  if (mode != BURST) return CHUNK_QUADS;
+  const uint32_t mark = quads_before < burst_lead && burst_lead < burst_count ? burst_lead : burst_count;
+  return quads_before < mark && mark - quads_before < CHUNK_QUADS ? mark - quads_before : CHUNK_QUADS;
 }
 
 static void halt(void) {

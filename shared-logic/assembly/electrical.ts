@@ -13,7 +13,7 @@ import { findGroups, nextPair } from './pairs';
 import { beginPotentials, potentialsEnded } from './potentials';
 import { beginScan, nextRange, scanEnded } from './scan';
 import { electricalDone, endTest, leadsWatched, setStep, setWork, verified } from './sequence';
-import { beginSteps, stepsEnded } from './steps';
+import { beginSteps, stepCaptured, stepsEnded } from './steps';
 import { Watch, beginWatch, leadLost, nextWatch, watchEnded, watchRanged } from './watch';
 
 /** Which file the operation under way belongs to. */
@@ -52,11 +52,15 @@ export function verifyAtEnd(): void { watch(After.end); }
 function watch(then: u32): void {
   after = then;
   watching = true;
-  beginWatch(then == After.end ? Watch.all : then == After.steps ? Watch.ohms : Watch.contact);
+  beginWatch(then == After.end ? Watch.all : Watch.contact);
 }
 
-/** An operation of this part has ended. @param outcome - `Outcome` */
+/** An operation of this part has ended, or a step was captured. @param outcome - `Outcome` */
 export function electricalEnded(outcome: u32): void {
+  if (outcome == Outcome.captured) {
+    stepCaptured();
+    return;
+  }
   if (outcome == Outcome.live) {
     liveFound();
     return;

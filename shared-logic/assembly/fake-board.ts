@@ -67,7 +67,7 @@ export let conversions: u32 = 0;
 export let conversion_us: i64 = 0;
 /** Switches that moved with the current on, or less than 5 ms after it. */
 export let unsafeMoves: u32 = 0;
-/** Conversions begun less than 15 ms after a drive or move with current (25 ms at 10 uA). */
+/** Conversions begun less than 6 ms after a drive or move with current (25 ms at 10 uA; tests/settling.test.ts). */
 export let hastyConversions: u32 = 0;
 export let lastLight: u32 = 0;
 let driveOff_us: i64 = 0;
@@ -162,7 +162,7 @@ function command(kind: u32, a: u32, b: u32, c: u32): void {
       break;
     }
     case 3: {
-      const settle: i64 = current_nA == 10000 ? 25000 : 15000;
+      const settle: i64 = current_nA == 10000 ? 25000 : 6000;
       if (current_nA != 0 && now_us - moved_us < settle) hastyConversions++;
       const duration: i64 = b == 0 ? 56500 : 2900;
       convertInput = a;

@@ -5,8 +5,8 @@
  * resistance. Flux: integral of (V - R_tot i) dt = L i_end - R C v_end, so L = R_tot * integral(1 - i/i_end) dt + R^2 C.
  * No exponential is fitted to the rise, so eddy loss does not bias L; only the last twentieth is continued as one.
  * i_end comes from the channel itself, or where that ends in a wide code from the 24-bit converter. Loss: at t = 0+ only R_E carries current, i0 = V/(R_tot + R_E).
- * Both steps of a pair come a whole number of 50 and 60 Hz periods apart, so that hum, harmonics, offset and bias
- * are equal in both and drop out of their difference.
+ * Offset and bias are equal in both signs and drop out of their difference. So do hum and its harmonics in what is sensed:
+ * its two steps come a whole number of 50 and 60 Hz periods apart. In the driven coil's own current hum is a share of the drive.
  */
 import { BURST_RATE_Hz, OVERRANGE, SAMPLE_V, StepWork } from './layout';
 
@@ -40,6 +40,8 @@ const CAPACITANCE_u_F: f32 = 1e-10;
 const CORE_u: f32 = 0.02;
 /** Uncertainty of i0/i_end: gain of the listening channel against the converter, and its steps. */
 const START_u: f32 = 0.006;
+/** What both signs, at chance phases, keep of the hum's peak. */
+const HUM_share: f32 = 0.5;
 /** A second coil that still shows this much at the end of the step carries part of the current, volts. */
 const CARRIES_V: f32 = 0.004;
 const END_least_V: f32 = 0.01;
@@ -50,31 +52,33 @@ const LOST: u32 = 1 << 31;
 
 const BURST_PERIOD_s: f32 = 1 / <f32>BURST_RATE_Hz;
 
-/**
- * A sample with the four wide codes of the RP2040's converter taken out (erratum RP2040-E11): codes 512, 1536, 2560
- * and 3584 are 8.9 codes wider than the others, so between them the gain is 1024/1015.1. 2^-20 V.
- */
-function straight(sample: i32): i32 {
+/** How many halves of wide codes lie between 0 and a sample, in its unit. */
+function wideHalves(sample: i32): i32 {
   const size = abs<i32>(sample);
   const code = size > X8_MOST ? CODE_X1 : CODE_X8;
-  const halves = (size >= 512 * code ? 1 : 0) + (size > 512 * code ? 1 : 0)
-    + (size >= 1536 * code ? 1 : 0) + (size > 1536 * code ? 1 : 0);
-  const value = size - size * 89 / 10240 + halves * code * 89 / 20;
-  return sample < 0 ? -value : value;
+  if (size < 512 * code) return 0;
+  const halves = (size > 512 * code ? 2 : 1) + (size >= 1536 * code ? 1 : 0) + (size > 1536 * code ? 1 : 0);
+  return sample < 0 ? -halves * code : halves * code;
 }
 
-/** Sum of samples, 2^-20 V units; marks the step as lost when one is over range. */
+/**
+ * Sum of samples, 2^-20 V units; marks the step as lost when one is over range. The four wide codes of the RP2040's converter
+ * are taken out (erratum RP2040-E11): codes 512, 1536, 2560 and 3584 are 8.9 codes wider than the others, so between them
+ * the gain is 1024/1015.1.
+ */
 function sumOf(work: StepWork, samples: u32, from: u32, to: u32): f32 {
   let sum: i64 = 0;
+  let halves: i32 = 0;
   for (let i = from; i < to; i++) {
     const sample = load<i32>(samples + i * 4);
     if (sample == OVERRANGE) {
       work.window |= LOST;
       return 0;
     }
-    sum += straight(sample);
+    sum += sample;
+    halves += wideHalves(sample);
   }
-  return <f32>sum;
+  return <f32>sum * <f32>(1 - 8.9 / 1024) + <f32>halves * <f32>4.45;
 }
 
 /** Forgets both polarities. */
@@ -183,25 +187,25 @@ export function stepInductance(work: StepWork, coil_ohm: f32, reference_ohm: f32
   henry_H = missing * BURST_PERIOD_s * total_ohm + coil_ohm * coil_ohm * CAPACITANCE_F;
   if (henry_H <= 0) return false;
   const capacitance = coil_ohm * coil_ohm * CAPACITANCE_u_F;
-  const hum = hum_V * <f32>1e-4 * reference_ohm / end;
+  const hum = HUM_share * hum_V * <f32>WINDOWS * width * BURST_PERIOD_s * reference_ohm / end;
   const timing = total_ohm * BURST_PERIOD_s * (missing < SLOW_samples ? <f32>0.3 : <f32>0.1);
   henry_u_H = sqrt<f32>(
     henry_H * henry_H * CORE_u * CORE_u + capacitance * capacitance + hum * hum + timing * timing);
   loss_ohm = 0;
   loss_u_ohm = 0;
-  if (missing >= SLOW_samples && !fast) lossFrom(first, ratio, width, total_ohm);
+  if (missing >= SLOW_samples && !fast) lossFrom(first, ratio, width, total_ohm, HUM_share * hum_V * reference_ohm / (end * total_ohm));
   return true;
 }
 
-/** Eddy loss: the windows' ratio is the decay, the first one gives what is missing at t = 0+. */
-function lossFrom(first: f32, ratio: f32, width: f32, total_ohm: f32): void {
+/** Eddy loss: the windows' ratio is the decay, the first one gives what is missing at t = 0+. @param hum - as a share of the drive */
+function lossFrom(first: f32, ratio: f32, width: f32, total_ohm: f32, hum: f32): void {
   const perSample = Mathf.pow(ratio, 1 / width);
   const atSkip = first * (1 - perSample) / (1 - ratio);
   const atStep = atSkip * Mathf.pow(perSample, -(<f32>SKIP + SKEW_X8));
   const start = max<f32>(1 - atStep, <f32>0.002);
   if (start > <f32>0.9) return;
   loss_ohm = total_ohm * (1 / start - 1);
-  loss_u_ohm = total_ohm * START_u / (start * start);
+  loss_u_ohm = total_ohm * sqrt<f32>(START_u * START_u + hum * hum) / (start * start);
 }
 
 /** What `stepMutual` found. */

@@ -1,4 +1,4 @@
-/** Leaks up to 100 megohm: the voltage drive through the path and a megohm, both signs, against the board's own leak. */
+/** Leaks up to 100 megohm: the voltage drive through the path and a megohm, both signs unless the first shows nothing. */
 import { Part, enter, leakRead, leaksDone } from './electrical';
 import { PAIR_COUNT, Rate, Step } from './layout';
 import { ohmEntry, openEntry } from './log';
@@ -11,6 +11,9 @@ import { whole_V } from './scan';
 import { setStep, setWork } from './sequence';
 
 enum Task { openInput, plus, minus }
+
+/** A first sign below this needs no second one: 400 megohm, or 200 with 4 nA of bias against it. */
+const CLEARLY_OPEN_V: f32 = 0.004;
 
 /** The leak path's 10 nF and a megohm: two and a half time constants. */
 const LEAK_us: u32 = 25000;
@@ -48,7 +51,7 @@ function isWanted(p: u32): bool {
 export function leaksEnded(): void {
   switch (task) {
     case Task.openInput: openInputDone(); break;
-    case Task.plus: { plus_V = volt_V; leakDrive(Task.minus); break; }
+    case Task.plus: plusDone(); break;
     default: leakDone();
   }
 }
@@ -84,6 +87,16 @@ function leakDrive(as: u32): void {
   setWork(low, high);
   emptiedOperation(low, high, drivePort(high, high) | DRV_ZERO | RET_MEGOHM,
     leakWord(low, high, as == Task.plus ? DRV_PLUS : DRV_MINUS), LEAK_us, Rate.precise);
+}
+
+function plusDone(): void {
+  plus_V = volt_V;
+  if (limit_ohm == LEAK_LIMIT_ohm && abs<f32>(plus_V) < CLEARLY_OPEN_V) {
+    openEntry(pair, limit_ohm);
+    leakRead();
+  } else {
+    leakDrive(Task.minus);
+  }
 }
 
 function leakDone(): void {

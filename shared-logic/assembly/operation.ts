@@ -9,11 +9,11 @@ import { burstMean_V, burstPeak_V, liveVoltage, lookAtBurst, looksLive } from '.
 import { BOARD, BURST_A, Board, Input, Rate, Status } from './layout';
 import { DRV_ZERO, MATRIX_OFF, RET_BLEED, drivePort, sensePort } from './matrix';
 
-/** How an operation ended. */
-export enum Outcome { done = 0, live = 1, converterFailed = 2, captureFailed = 3 }
+/** How an operation ended; `captured` is no end: a step lies in BURST_A and BURST_B while its current dies away. */
+export enum Outcome { done = 0, live = 1, converterFailed = 2, captureFailed = 3, captured = 4 }
 
 enum Phase {
-  none, release, lookSettle, look, fullSettle, full, before, settle, convert, burst, stepped, decay, pause, rest, stop,
+  none, release, lookSettle, look, looked, fullSettle, full, before, settle, convert, burst, stepped, decay, pause, rest, stop,
 }
 
 /** Converter's answer of the last operation, volts. */
@@ -46,23 +46,32 @@ let rate: u32 = 0;
 let burstCount: u32 = 0;
 let burstLead: u32 = 0;
 let burstWord: u32 = 0;
-let decay_us: u32 = 0;
 let burstRead: bool = false;
 
 const RELEASE_us: u32 = 5000;
-const LOOK_SETTLE_us: u32 = 1000;
+/** Clip and lead of 400 pF at most through the bleed's 100 kilohm: twelve time constants. */
+const LOOK_SETTLE_us: u32 = 500;
+/** The full look stands for itself, after whatever the person did. */
+const FULL_SETTLE_us: u32 = 1000;
 /** The leak path's 10 nF through 2.4 kilohm: twenty time constants. */
 const EMPTY_us: u32 = 500;
 const INPUT_SETTLE_us: u32 = 1000;
-const LOOK_SAMPLES: u32 = 120;
+/** Half a millisecond. */
+const LOOK_SAMPLES: u32 = 60;
+/**
+ * A step's slot is 25 ms: four are 100 ms, five periods of 50 Hz and six of 60 Hz. It is cut by the clock alone, so that what
+ * the board computes in between does not shift it: settle, look, settle, and the rest of it from the burst on.
+ */
+export const SLOT_us: u32 = 25000;
+const STEP_LOOK_us: u32 = 1000;
+const STEP_SETTLE_us: u32 = 1000;
+const STEP_us: u32 = SLOT_us - LOOK_SETTLE_us - STEP_LOOK_us - STEP_SETTLE_us;
 /** 20 ms: a whole period of 50 Hz. */
 const FULL_SAMPLES: u32 = 2400;
 /** Full looks that must all find a voltage, and the time between them. */
 const LIVE_LOOKS: u32 = 3;
 const LIVE_PAUSE_us: u32 = 100000;
 const RETRIES: u32 = 2;
-/** A quick conversion. */
-const QUICK_us: u32 = 2900;
 /** Far beyond the longest conversion that still counts as answered (3 x 56.5 ms). */
 const CONVERT_timeout_us: u32 = 250000;
 const BURST_timeout_us: u32 = 150000;
@@ -136,17 +145,14 @@ export function inputOperation(which: u32, speed: u32): void {
 }
 
 /**
- * Looks, then captures a step of the voltage drive and lets it decay.
- * @param read - whether the converter reads the port at the end of the step (QUICK_us of the decay)
+ * Looks, captures a step of the voltage drive and lets it die away: SLOT_us in all. `Outcome.captured` comes before the end.
+ * @param count - samples, 20 ms at most @param read - whether the converter reads the port at the end of the step
  */
-export function burstOperation(
-  plus: u32, minus: u32, base: u32, stepped: u32, count: u32, lead: u32, decay: u32, read: bool,
-): void {
-  arrange(base, 0, LOOK_SETTLE_us, Rate.quick);
+export function stepOperation(plus: u32, minus: u32, base: u32, stepped: u32, count: u32, lead: u32, read: bool): void {
+  arrange(base, 0, STEP_SETTLE_us, Rate.quick);
   burstCount = count;
   burstLead = lead;
   burstWord = stepped;
-  decay_us = read ? decay - QUICK_us : decay;
   burstRead = read;
   begin(plus, minus);
 }
@@ -200,7 +206,7 @@ function startLook(): void {
 function startFull(): void {
   phase = Phase.fullSettle;
   boardSwitches(lookWord());
-  boardWake(LOOK_SETTLE_us);
+  boardWake(FULL_SETTLE_us);
 }
 
 /** Converter and both listening channels look at the same time. */
@@ -255,7 +261,7 @@ function measure(): void {
   if (burstCount != 0) {
     phase = Phase.burst;
     boardBurst(burstCount, burstLead, burstWord);
-    boardWake(BURST_timeout_us);
+    boardWake(STEP_us);
   } else {
     phase = Phase.convert;
     boardConvert(input, rate);
@@ -276,9 +282,10 @@ export function operationTime(): bool {
     case Phase.lookSettle: {
       phase = Phase.look;
       boardBurst(LOOK_SAMPLES, 0, lookWord());
-      boardWake(BURST_timeout_us);
+      boardWake(burstCount != 0 ? STEP_LOOK_us : BURST_timeout_us);
       break;
     }
+    case Phase.looked: engage(); break;
     case Phase.fullSettle: lookFully(); break;
     case Phase.before: drive(); break;
     case Phase.settle: measure(); break;
@@ -332,7 +339,7 @@ export function operationConversion(code: i32, status: u32): void {
       return;
     }
     take(code, status);
-    decay();
+    captured();
   }
 }
 
@@ -341,11 +348,11 @@ function take(code: i32, status: u32): void {
   over = status == Status.overrange;
 }
 
-/** The step goes back; its current dies away before anything else is switched. */
-function decay(): void {
+/** The step goes back; its current dies away for the rest of the slot. */
+function captured(): void {
   boardSwitches(word);
   phase = Phase.decay;
-  boardWake(decay_us);
+  operationEnded(Outcome.captured);
 }
 
 /** A burst has ended. @param status - `Status` */
@@ -357,6 +364,7 @@ export function operationBurst(status: u32): void {
     }
     lookAtBurst(BURST_A, LOOK_SAMPLES);
     if (looksLive()) lookFully();
+    else if (burstCount != 0) phase = Phase.looked;
     else engage();
   } else if (phase == Phase.full && (fullPending & 2) != 0) {
     if (status != Status.ok) {
@@ -373,9 +381,8 @@ export function operationBurst(status: u32): void {
     } else if (burstRead) {
       phase = Phase.stepped;
       boardConvert(Input.port, Rate.quick);
-      boardWake(CONVERT_timeout_us);
     } else {
-      decay();
+      captured();
     }
   }
 }

@@ -18,8 +18,8 @@ describe('current ranges', () => {
     expect<u32>(rangeFor(180000)).toBe(3);
     expect<u32>(rangeFor(250000)).toBe(RANGES);
   });
-  it('wait 15 ms, and 25 ms at 10 uA', () => {
-    expect<u32>(settle_us(0)).toBe(15000);
+  it('wait 6 ms, and 25 ms at 10 uA', () => {
+    expect<u32>(settle_us(0)).toBe(6000);
     expect<u32>(settle_us(3)).toBe(25000);
   });
 });

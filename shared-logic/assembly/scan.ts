@@ -16,8 +16,11 @@ enum Task { whole, scan, range }
 const CONNECTED_V: f32 = 1.35;
 /** What a pair that the scan found open is surely above, ohms. */
 const SCAN_above_ohm: f32 = 2e5;
-/** The leak path's capacitor charges through 200 kilohm. */
-export const SCAN_us: u32 = 6000;
+/** The leak path's capacitor charges through up to 50 kilohm, or through 200 kilohm. */
+const FAST_us: u32 = 2000;
+const SCAN_us: u32 = 6000;
+/** What 1 megohm leaves after the shorter time is more than this: below it waiting longer changes nothing. */
+const CLEARLY_OPEN_V: f32 = 0.3;
 
 /** Voltage at the leak return with both ends of the path on one clip. */
 export let whole_V: f32 = 0;
@@ -25,6 +28,8 @@ export let whole_V: f32 = 0;
 let task: u32 = Task.whole;
 let pair: u32 = 0;
 let range: u32 = 0;
+/** The last look at a pair had the longer time. */
+let slow: bool = false;
 
 /** Starts with the leak path over one clip: what "connected" reads. */
 export function beginScan(): void {
@@ -38,7 +43,7 @@ export function beginScan(): void {
   task = Task.whole;
   const clip = pairLow(pair);
   emptiedOperation(0, 0, drivePort(clip, clip) | DRV_ZERO | RET_MEGOHM,
-    drivePort(clip, clip) | SENSE_RETURN | DRV_PLUS | RET_MEGOHM, SCAN_us, Rate.quick);
+    drivePort(clip, clip) | SENSE_RETURN | DRV_PLUS | RET_MEGOHM, FAST_us, Rate.quick);
 }
 
 /** An operation of this part has ended. */
@@ -56,18 +61,29 @@ function wholeDone(): void {
   else giveUp(Note.selfTestFailed);
 }
 
-/**
- * Looks whether a pair conducts; `conducts` then tells.
- * @param index - pair, 0 to 14 @param settle - microseconds that the leak path's capacitor charges
- */
-export function scanPair(index: u32, settle: u32): void {
+/** Looks whether a pair conducts; `conducts` and `isUnclear` then tell. @param index - pair, 0 to 14 */
+export function scanPair(index: u32): void {
+  slow = false;
+  scanDrive(index, FAST_us);
+}
+
+/** Looks again at the same pair, with time for 200 kilohm. @param index - pair, 0 to 14 */
+export function scanLonger(index: u32): void {
+  slow = true;
+  scanDrive(index, SCAN_us);
+}
+
+/** Whether the pair may be one that charges the leak path more slowly: neither conducts nor is clearly open. */
+export function isUnclear(): bool { return !slow && !conducts() && volt_V > CLEARLY_OPEN_V; }
+
+function scanDrive(index: u32, settle: u32): void {
   const low = pairLow(index);
   const high = pairHigh(index);
   setWork(low, high);
   emptiedOperation(low, high, drivePort(high, high) | DRV_ZERO | RET_MEGOHM, leakWord(low, high, DRV_PLUS), settle, Rate.quick);
 }
 
-/** What `scanPair` found. */
+/** What the look found. */
 export function conducts(): bool { return over || !(volt_V < CONNECTED_V); }
 
 function scanNext(): void {
@@ -78,10 +94,14 @@ function scanNext(): void {
     return;
   }
   task = Task.scan;
-  scanPair(pair, SCAN_us);
+  scanPair(pair);
 }
 
 function scanDone(): void {
+  if (isUnclear()) {
+    scanLonger(pair);
+    return;
+  }
   if (!conducts()) {
     pairWork(pair).state = <u8>PairState.open;
     openEntry(pair, SCAN_above_ohm);

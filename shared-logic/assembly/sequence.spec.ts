@@ -290,10 +290,10 @@ describe('clips that are joined or alone', () => {
 });
 
 describe('the time of the electrical part', () => {
-  it('of four clips in use is at most 1.6 times the conversions', () => {
+  it('of four clips in use is at most 1.5 times the conversions', () => {
     powerOn();
     press(Button.press);
     while (testStep != <u32>Step.askTouch) step();
-    expect<bool>(<f64>now_us / <f64>conversion_us < 1.6).toBe(true);
+    expect<bool>(<f64>now_us / <f64>conversion_us < 1.5).toBe(true);
   });
 });

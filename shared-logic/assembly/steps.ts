@@ -1,6 +1,6 @@
 /**
  * Steps of the voltage drive through each coil: the current that follows gives inductance and loss, the voltage in the
- * other coils the mutual inductance (inductance.ts). Both signs of a step come 100 ms apart.
+ * other coils the mutual inductance (inductance.ts).
  */
 import { Part, enter, stepsDone } from './electrical';
 import {
@@ -14,21 +14,27 @@ import { commitEntry, draftEntry, openEntry } from './log';
 import {
   DRV_MINUS, DRV_PLUS, DRV_ZERO, RET_REFERENCE, SENSE_REFERENCE, drivePort, ground1, ground2, pairOf, sensePort,
 } from './matrix';
-import { burstOperation, hum_V, pauseOperation, volt_V } from './operation';
+import { SLOT_us, hum_V, pauseOperation, stepOperation, volt_V } from './operation';
 import { PairState, groupOf, isolatedClip, workOf } from './pairs';
 import { setStep, setWork } from './sequence';
 import { solve } from './solve';
 
-/** Three slots are 100 ms: five periods of 50 Hz, six of 60 Hz. A slot is 3 ms of looking, the burst, and this. */
-const DECAY_us: u32 = 14333;
-const SLOTS: u32 = 3;
-const SLOT_us: u32 = 33333;
+/** Slots between the two signs of a step whose hum must drop out: 100 ms. */
+const APART: u32 = 4;
+const NONE: u32 = 255;
 /** A coil below this is a joint. */
 const COIL_least_ohm: f32 = 20;
 
 let stepCount: u32 = 0;
-let stepGroup: u32 = 0;
 let slot: u32 = 0;
+/** For each slot modulo APART the step whose negative sign is due there, one byte each. */
+let due: u32 = 0;
+/** The step in work and its sign. */
+let current: u32 = NONE;
+let sign: f32 = 1;
+/** Steps whose positive sign was taken, and those with both. */
+let begun: u32 = 0;
+let complete: u32 = 0;
 
 function stepWork(index: u32): StepWork { return changetype<StepWork>(<usize>(WORK_STEPS + index * offsetof<StepWork>())); }
 
@@ -64,53 +70,80 @@ export function beginSteps(): void {
     addStep(coil(i), null);
     for (let j = i + 1; j < coils; j++) if (stepped(j)) addStep(coil(i), coil(j));
   }
-  stepGroup = 0;
   slot = 0;
+  due = u32.MAX_VALUE;
+  begun = complete = 0;
   stepNext();
 }
 
-/** Up to three bursts with the positive step, then the same with the negative one, each 100 ms after its twin. */
+/**
+ * One step in each slot. The sensed ones lie exactly 100 ms apart, so that hum drops out; the driven coil's own current knows
+ * hum only as a share of the drive (8 mV of 1.8 V), so its signs fill what is free in between.
+ */
 function stepNext(): void {
-  const group = min<u32>(SLOTS, stepCount - stepGroup);
-  if (stepGroup >= stepCount) {
-    stepEntries();
-    stepsDone();
-    return;
-  }
-  if (slot % SLOTS >= group) {
-    pauseOperation(SLOT_us);
-    return;
-  }
-  const work = stepWork(stepGroup + slot % SLOTS);
-  const plus = <u32>work.a;
-  const minus = <u32>work.b;
-  const chassis = isolatedClip();
-  let rest = drivePort(plus, minus) | RET_REFERENCE;
-  if (work.c == 0) {
-    rest |= SENSE_REFERENCE | ground2(chassis);
-  } else {
-    rest |= sensePort(work.c, work.d) | ground2(chassis);
-    if (groupOf(work.d) != groupOf(minus)) rest |= ground1(work.d);
-  }
-  setWork(plus, minus);
-  burstOperation(plus, minus, rest | DRV_ZERO, rest | (slot < SLOTS ? DRV_PLUS : DRV_MINUS), STEP_SAMPLES, STEP_LEAD, DECAY_us,
-    work.c == 0);
+  chooseStep();
+  if (current != NONE) driveStep(stepWork(current));
+  else if (due != u32.MAX_VALUE) pauseOperation(SLOT_us);
+  else finish();
 }
 
-/** An operation of this part has ended. @param lost - its burst could not be captured */
+function finish(): void {
+  stepEntries();
+  stepsDone();
+}
+
+function chooseStep(): void {
+  const at = (slot % APART) * 8;
+  current = (due >> at) & 255;
+  due |= NONE << at;
+  sign = -1;
+  if (current != NONE) return;
+  let own: u32 = NONE;
+  for (let i: u32 = 0; i < stepCount; i++) {
+    if (stepWork(i).c == 0) {
+      if (own == NONE && !isIn(complete, i)) own = i;
+    } else if (!isIn(begun, i) && isIn(begun, driveOf(i))) {
+      current = i;
+      sign = 1;
+      due ^= (NONE ^ i) << at;
+      return;
+    }
+  }
+  current = own;
+  if (own != NONE && !isIn(begun, own)) sign = 1;
+}
+
+function isIn(mask: u32, index: u32): bool { return ((mask >> index) & 1) != 0; }
+
+function driveStep(work: StepWork): void {
+  const plus = <u32>work.a;
+  const minus = <u32>work.b;
+  let base = drivePort(plus, minus) | RET_REFERENCE | DRV_ZERO | ground2(isolatedClip());
+  if (work.c == 0) {
+    base |= SENSE_REFERENCE;
+  } else {
+    base |= sensePort(work.c, work.d);
+    if (groupOf(work.d) != groupOf(minus)) base |= ground1(work.d);
+  }
+  setWork(plus, minus);
+  stepOperation(plus, minus, base, base & ~DRV_ZERO | (sign > 0 ? DRV_PLUS : DRV_MINUS), STEP_SAMPLES, STEP_LEAD, work.c == 0);
+}
+
+/** The step in work was captured; its slot goes on. */
+export function stepCaptured(): void {
+  const work = stepWork(current);
+  if (work.c == 0) stepAddCurrent(work, BURST_B, volt_V, sign);
+  else stepAddSense(work, stepWork(driveOf(current)), BURST_B, sign);
+}
+
+/** A slot is over. @param lost - its burst could not be captured */
 export function stepsEnded(lost: bool): void {
-  const group = min<u32>(SLOTS, stepCount - stepGroup);
-  if (slot % SLOTS < group) {
-    const work = stepWork(stepGroup + slot % SLOTS);
-    if (lost) stepLost(work);
-    else if (work.c == 0) stepAddCurrent(work, BURST_B, volt_V, slot < SLOTS ? 1 : -1);
-    else stepAddSense(work, driveOf(work), BURST_B, slot < SLOTS ? 1 : -1);
+  if (current != NONE) {
+    if (lost) stepLost(stepWork(current));
+    if (sign > 0) begun |= 1 << current;
+    else complete |= 1 << current;
   }
   slot++;
-  if (slot >= SLOTS + group) {
-    stepGroup += SLOTS;
-    slot = 0;
-  }
   stepNext();
 }
 
@@ -129,14 +162,14 @@ function stepBroken(work: StepWork): bool {
   return true;
 }
 
-/** The current that belongs to what was sensed: it was captured before. */
-function driveOf(sense: StepWork): StepWork {
+/** The step of the current that belongs to what was sensed. */
+function driveOf(sensed: u32): u32 {
   let found: u32 = 0;
   for (let i: u32 = 0; i < stepCount; i++) {
     const work = stepWork(i);
-    if (work.c == 0 && work.a == sense.a && work.b == sense.b) found = i;
+    if (work.c == 0 && work.a == stepWork(sensed).a && work.b == stepWork(sensed).b) found = i;
   }
-  return stepWork(found);
+  return found;
 }
 
 function stepEntries(): void {
@@ -155,7 +188,7 @@ function stepEntries(): void {
       entry.v2 = loss_ohm;
       entry.v3 = loss_u_ohm;
       commitEntry();
-    } else if (stepMutual(driveOf(work), work, reference_ohm, hum_V)) {
+    } else if (stepMutual(stepWork(driveOf(i)), work, reference_ohm, hum_V)) {
       const entry = draftEntry(EntryKind.coupling);
       entry.a = work.a;
       entry.b = work.b;

@@ -5,16 +5,13 @@ import { REPEATS, readPair } from './ohms';
 import { hum_V, over, volt_V } from './operation';
 import { PairState, betweenGroups, isSpanning, nextPair, pairWork } from './pairs';
 import { agrees, quickMargin_ohm, rangeCurrent_nA } from './resistance';
-import { SCAN_us, conducts, quickPair, rangePair, scanPair } from './scan';
+import { conducts, isUnclear, quickPair, rangePair, scanLonger, scanPair } from './scan';
 
-/** What is looked at: whether each pair conducts; its ohms; its ohms, and what was open. */
-export enum Watch { contact, ohms, all }
+/** What is looked at: whether each pair conducts; its ohms, and what was open. */
+export enum Watch { contact, all }
 
 enum Task { contact, ohms, open }
 
-/** A pair below this charges the leak path's capacitor within the shorter time. */
-const FAST_ohm: f32 = 5e4;
-const FAST_us: u32 = 2000;
 /** How far a quick reading may be from the precise one besides its own margin. */
 const OHM_tolerance: f32 = 0.06;
 
@@ -45,7 +42,7 @@ function watchNext(): void {
       enter(Part.watch);
       if (what == Watch.contact) {
         task = Task.contact;
-        scanPair(pair, pairWork(pair).quick_ohm < FAST_ohm ? FAST_us : SCAN_us);
+        scanPair(pair);
       } else {
         task = Task.ohms;
         quickPair(pair, pairWork(pair).range);
@@ -55,7 +52,7 @@ function watchNext(): void {
     if (what == Watch.all && <u32>pairWork(pair).state == PairState.open && betweenGroups(pair)) {
       enter(Part.watch);
       task = Task.open;
-      scanPair(pair, SCAN_us);
+      scanPair(pair);
       return;
     }
   }
@@ -64,6 +61,10 @@ function watchNext(): void {
 
 /** An operation of this part has ended. */
 export function watchEnded(): void {
+  if (task != Task.ohms && isUnclear()) {
+    scanLonger(pair);
+    return;
+  }
   switch (task) {
     case Task.contact: contactDone(); break;
     case Task.ohms: ohmsDone(); break;
