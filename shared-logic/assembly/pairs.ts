@@ -42,16 +42,15 @@ export function isAlone(clip: u32): bool {
   return true;
 }
 
-/** A clip to ground while listening or stepping: an isolated bare one, else any isolated one, else 0. */
-export function isolatedClip(): u32 {
-  let found: u32 = 0;
+/**
+ * A clip to ground while listening or stepping: an isolated bare one, else 0. A coloured lead that seems isolated may be
+ * a coil's end without contact: grounded, it would short that coil as soon as the contact is back.
+ */
+export function isolatedBareClip(): u32 {
   for (let clip: u32 = 1; clip <= CLIP_COUNT; clip++) {
-    const bit = 1 << (clip - 1);
-    if ((clipMask & bit) == 0 || !isAlone(clip)) continue;
-    if ((bareMask & bit) != 0) return clip;
-    if (found == 0) found = clip;
+    if ((clipMask & bareMask & 1 << (clip - 1)) != 0 && isAlone(clip)) return clip;
   }
-  return found;
+  return 0;
 }
 
 /** Whether a pair stands for the path between its two groups: the lowest clip of each. @param pair - index */

@@ -15,7 +15,7 @@ import {
   DRV_MINUS, DRV_PLUS, DRV_ZERO, RET_REFERENCE, SENSE_REFERENCE, drivePort, ground1, ground2, pairOf, sensePort,
 } from './matrix';
 import { SLOT_us, hum_V, pauseOperation, stepOperation, volt_V } from './operation';
-import { PairState, groupOf, isolatedClip, workOf } from './pairs';
+import { PairState, groupOf, isolatedBareClip, workOf } from './pairs';
 import { setStep, setWork } from './sequence';
 import { solve } from './solve';
 
@@ -118,7 +118,7 @@ function isIn(mask: u32, index: u32): bool { return ((mask >> index) & 1) != 0; 
 function driveStep(work: StepWork): void {
   const plus = <u32>work.a;
   const minus = <u32>work.b;
-  let base = drivePort(plus, minus) | RET_REFERENCE | DRV_ZERO | ground2(isolatedClip());
+  let base = drivePort(plus, minus) | RET_REFERENCE | DRV_ZERO | ground2(isolatedBareClip());
   if (work.c == 0) {
     base |= SENSE_REFERENCE;
   } else {

@@ -14,7 +14,7 @@ import {
 import { showLight, showPlace } from './lights';
 import { captureHeld, commitEntry, draftEntry, logFull, noteEntry, releaseCapture } from './log';
 import { MATRIX_OFF, RET_ZERO, drivePort, ground1, ground2, sensePort } from './matrix';
-import { groupOf, isolatedClip } from './pairs';
+import { groupOf, isolatedBareClip } from './pairs';
 import { asks, asksExhausted, countAsk, minusA, minusB, place, planTouch, plusA, plusB } from './plan';
 import { forgetHost, hostKnown, pump, rewindSamples, traceBlock } from './reports';
 import { setStep, setWork, touchesDone, watchLeads } from './sequence';
@@ -102,7 +102,7 @@ function ask(): void {
   falseArrivals = 0;
   overruns = 0;
   worthLogging = false;
-  let word = drivePort(plusA, minusA) | RET_ZERO | ground2(isolatedClip());
+  let word = drivePort(plusA, minusA) | RET_ZERO | ground2(isolatedBareClip());
   if (channels > 1) {
     word |= sensePort(plusB, minusB);
     if (groupOf(minusB) != groupOf(minusA)) word |= ground1(minusB);

@@ -3,12 +3,16 @@ import { Part, enter, watchDone } from './electrical';
 import { PAIR_COUNT } from './layout';
 import { REPEATS, readPair } from './ohms';
 import { hum_V, over, volt_V } from './operation';
-import { PairState, betweenGroups, isSpanning, nextPair, pairWork } from './pairs';
+import { PairState, betweenGroups, findGroups, groupOf, isSpanning, nextPair, pairWork } from './pairs';
+import { pairHigh, pairLow } from './matrix';
 import { agrees, quickMargin_ohm, rangeCurrent_nA } from './resistance';
 import { conducts, isUnclear, quickPair, rangePair, scanLonger, scanPair } from './scan';
 
-/** What is looked at: whether each pair conducts; its ohms, and what was open. */
-export enum Watch { contact, all }
+/**
+ * What is looked at: whether each pair conducts; its ohms, and what was open; and once a lead's contact has come back,
+ * the pairs that were open only because it was away.
+ */
+export enum Watch { contact, all, returned }
 
 enum Task { contact, ohms, open }
 
@@ -19,6 +23,8 @@ const OHM_tolerance: f32 = 0.06;
 export let leadLost: bool = false;
 
 let what: u32 = Watch.contact;
+/** A pair that was open conducts now. */
+let hasReturned: bool = false;
 let task: u32 = Task.contact;
 let pair: u32 = 0;
 
@@ -26,6 +32,7 @@ let pair: u32 = 0;
 export function beginWatch(as: u32): void {
   what = as;
   leadLost = false;
+  hasReturned = false;
   pair = 0;
   watchNext();
 }
@@ -38,7 +45,7 @@ export function nextWatch(): void {
 
 function watchNext(): void {
   for (pair = nextPair(pair); pair < PAIR_COUNT; pair = nextPair(pair + 1)) {
-    if (isSpanning(pair)) {
+    if (what != Watch.returned && isSpanning(pair)) {
       enter(Part.watch);
       if (what == Watch.contact) {
         task = Task.contact;
@@ -49,15 +56,25 @@ function watchNext(): void {
       }
       return;
     }
-    if (what == Watch.all && <u32>pairWork(pair).state == PairState.open && betweenGroups(pair)) {
+    if (what != Watch.contact && <u32>pairWork(pair).state == PairState.open && (what == Watch.all ? betweenGroups(pair) : isInside(pair))) {
       enter(Part.watch);
       task = Task.open;
       scanPair(pair);
       return;
     }
   }
+  if (hasReturned) {
+    hasReturned = false;
+    findGroups();
+    what = Watch.returned;
+    pair = 0;
+    watchNext();
+    return;
+  }
   watchDone();
 }
+
+function isInside(pairIndex: u32): bool { return groupOf(pairLow(pairIndex)) == groupOf(pairHigh(pairIndex)); }
 
 /** An operation of this part has ended. */
 export function watchEnded(): void {
@@ -101,6 +118,7 @@ function openDone(): void {
     nextWatch();
     return;
   }
+  hasReturned = what == Watch.all;
   pairWork(pair).repeats = <u8>REPEATS;
   rangePair(pair);
 }
