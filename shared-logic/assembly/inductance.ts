@@ -3,6 +3,7 @@
  *
  * The current i is read at the reference resistor after a voltage step V through R_tot, which holds the coil's own
  * resistance. Flux: integral of (V - R_tot i) dt = L i_end - R C v_end, so L = R_tot * integral(1 - i/i_end) dt + R^2 C.
+ * What charges C right after the step is over before the first sample: it is missing in the sum, which is R_tot^2 C too much.
  * No exponential is fitted to the rise, so eddy loss does not bias L; only the last twentieth is continued as one.
  * i_end comes from the channel itself, or where that ends in a wide code from the 24-bit converter. Loss: at t = 0+ only R_E carries current, i0 = V/(R_tot + R_E).
  * Offset and bias are equal in both signs and drop out of their difference. So do hum and its harmonics in what is sensed:
@@ -184,9 +185,10 @@ export function stepInductance(work: StepWork, coil_ohm: f32, reference_ohm: f32
   const skew = SKEW_X8 - <f32>0.5 - (end > most_V ? SKEW_X1_earlier * (1 - most_V / end) : <f32>0);
   const rest: f32 = fast ? <f32>0 : max<f32>(third, 0) / (1 - ratio);
   const missing = <f32>WINDOWS * width - work.sum_V / end + skew + rest;
-  henry_H = missing * BURST_PERIOD_s * total_ohm + coil_ohm * coil_ohm * CAPACITANCE_F;
+  const charged_ohm2 = coil_ohm * coil_ohm - total_ohm * total_ohm;
+  henry_H = missing * BURST_PERIOD_s * total_ohm + charged_ohm2 * CAPACITANCE_F;
   if (henry_H <= 0) return false;
-  const capacitance = coil_ohm * coil_ohm * CAPACITANCE_u_F;
+  const capacitance = charged_ohm2 * CAPACITANCE_u_F;
   const hum = HUM_share * hum_V * <f32>WINDOWS * width * BURST_PERIOD_s * reference_ohm / end;
   const timing = total_ohm * BURST_PERIOD_s * (missing < SLOW_samples ? <f32>0.3 : <f32>0.1);
   henry_u_H = sqrt<f32>(

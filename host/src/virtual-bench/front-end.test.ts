@@ -202,7 +202,8 @@ describe('a touch on the listening channels', () => {
     for (let k = 0; k < 300; k++) {
       let sum = 0;
       for (let j = 0; j < 12; j++) sum += single.sample(0, (k * 12 + j) / 120_000) - 2048;
-      expect(Math.abs(sum * 64 / 2 ** 20 - run[k]!)).toBeLessThan(0.008);
+      // What floated before the switches closed is gone in a microsecond: x1 still sees it, x8 comes later.
+      if (k > 0) expect(Math.abs(sum * 64 / 2 ** 20 - run[k]!)).toBeLessThan(0.008);
     }
   });
 

@@ -24,7 +24,7 @@ import {
   type Conversion,
   type Filter,
 } from './converter.ts';
-import { CHANNEL_OF_INPUT, ListeningAdc, RAW_RATE_Hz } from './listening-adc.ts';
+import { CHANNEL_OF_INPUT, INPUT_COUNT, ListeningAdc, RAW_RATE_Hz } from './listening-adc.ts';
 import { addPickup, type PickupPorts } from './pickup-circuit.ts';
 import type { Pickup, PickupTouch } from './pickup.ts';
 import { RandomStream } from './random.ts';
@@ -32,6 +32,8 @@ import { humTones, TouchSources } from './touch-sources.ts';
 import { Transient, type Snapshot } from './transient.ts';
 
 const RAW_STEP_s = 1 / RAW_RATE_Hz;
+/** After a switch or a current has changed, voltages may jump within a raw interval: this many are followed input by input. */
+const FRESH_STEPS = 8;
 const MUX_COUNT = 8;
 
 /** What the tester's maker writes into every board. */
@@ -62,6 +64,8 @@ export class FrontEnd {
   #toggles: { time_s: number; switch: number; closed: boolean }[] = [];
   #word = 0;
   #magnet_T = 0;
+  /** When the circuit was last changed. */
+  #changed_s = Number.NEGATIVE_INFINITY;
   #ahead: Lookahead | null = null;
 
   /** @param seed - decides everything that is chance: the board's errors, noise, hum, bounces */
@@ -122,6 +126,7 @@ export class FrontEnd {
   /** Sets all clip switches at once. @param word - eight nibbles `EN A2 A1 A0`, 0 = all off */
   setSwitches(word: number): void {
     this.#dropAhead();
+    this.#changed_s = this.time_s;
     for (let mux = 0; mux < MUX_COUNT; mux++) {
       const before = muxAddress(this.#word, mux);
       const after = muxAddress(word, mux);
@@ -136,6 +141,7 @@ export class FrontEnd {
   /** Sets the converter's current source. @param current_nA - 0 is off */
   setCurrent(current_nA: number): void {
     this.#dropAhead();
+    this.#changed_s = this.time_s;
     this.#transient.setInput(this.#board.driveInput, current_nA * 1e-9);
   }
 
@@ -178,7 +184,13 @@ export class FrontEnd {
         }
         part = Math.min(part, until);
       }
-      this.#captureSteady(part, codes, offset + done);
+      const fresh = Math.ceil((this.#changed_s - this.time_s) / RAW_STEP_s + FRESH_STEPS - 1e-3);
+      if (fresh > 0) {
+        part = Math.min(part, fresh);
+        this.#captureFresh(part, codes, offset + done);
+      } else {
+        this.#captureSteady(part, codes, offset + done);
+      }
       done += part;
     }
   }
@@ -189,6 +201,19 @@ export class FrontEnd {
    */
   sample(input: number, time_s: number): number {
     return this.#adc.sample(input, this.#channelAt(CHANNEL_OF_INPUT[input], time_s));
+  }
+
+  /** Each input at its own moment, a quarter of an interval after the one before it. */
+  #captureFresh(count: number, codes: readonly Uint16Array[], offset: number): void {
+    const rows = [this.#board.channelA, this.#board.channelB];
+    const volts = rows.map(() => new Float64Array(INPUT_COUNT * count));
+    const before_V = rows.map((row) => this.#transient.probe(row));
+    this.#transient.run(RAW_STEP_s / INPUT_COUNT, INPUT_COUNT * count, rows, volts, this.#watchClamps);
+    for (let at = 0; at < INPUT_COUNT * count; at++) {
+      const input = at % INPUT_COUNT;
+      const channel = CHANNEL_OF_INPUT[input];
+      codes[input][offset + (at - input) / INPUT_COUNT] = this.#adc.sample(input, at === 0 ? before_V[channel] : volts[channel][at - 1]);
+    }
   }
 
   #captureSteady(count: number, codes: readonly Uint16Array[], offset: number): void {
@@ -269,8 +294,8 @@ export class FrontEnd {
       if (time_s - this.time_s > AHEAD_STEPS * RAW_STEP_s) this.advance(time_s);
       this.#ahead = this.#lookAhead();
     }
-    const { start, volts } = this.#ahead;
-    const position = Math.max(0, (time_s - start.time_s) / RAW_STEP_s);
+    const { start, step_s, volts } = this.#ahead;
+    const position = Math.max(0, (time_s - start.time_s) / step_s);
     const step = Math.min(AHEAD_STEPS - 1, Math.floor(position));
     const row = volts[channel];
     return row[step] + (position - step) * (row[step + 1] - row[step]);
@@ -278,13 +303,15 @@ export class FrontEnd {
 
   #lookAhead(): Lookahead {
     const start = this.#transient.snapshot();
+    const isFresh = start.time_s < this.#changed_s + FRESH_STEPS * RAW_STEP_s;
+    const step_s = isFresh ? RAW_STEP_s / INPUT_COUNT : RAW_STEP_s;
     const rows = [this.#board.channelA, this.#board.channelB];
     const samples = rows.map(() => new Float64Array(AHEAD_STEPS));
     const first = rows.map((row) => this.#transient.probe(row));
-    this.#transient.run(RAW_STEP_s, AHEAD_STEPS, rows, samples, this.#watchClamps);
+    this.#transient.run(step_s, AHEAD_STEPS, rows, samples, this.#watchClamps);
     const end = this.#transient.snapshot();
     this.#transient.restore(start);
-    return { start, end, volts: samples.map((row, i) => Float64Array.from([first[i], ...row])) };
+    return { start, step_s, end, volts: samples.map((row, i) => Float64Array.from([first[i], ...row])) };
   }
 
   /** Moves to the end of what was looked ahead, when that is not later than a time. */
@@ -306,11 +333,12 @@ export class FrontEnd {
   }
 }
 
-/** Steps of 1/120,000 s that are computed at once for a board that samples by itself. */
+/** Steps that are computed at once for a board that samples by itself: of 1/120,000 s, or a quarter of it after a change. */
 const AHEAD_STEPS = 24;
 
 interface Lookahead {
   readonly start: Snapshot;
+  readonly step_s: number;
   readonly end: Snapshot;
   /** Per channel, from the start on. */
   readonly volts: readonly Float64Array[];
