@@ -30,7 +30,9 @@ const EVENTS_MAX: u32 = 12;
   /** 1: this channel counts it. */
   counts: u16;
   /** 1: over range in a way that leaves its sign open. */
-  vague: u16;
+  vague: u8;
+  /** 1: over range; 2: perhaps a lift and an arrival in one, which stays so for all channels. */
+  over: u8;
   /** Sample at which the running flux is largest, and the middle of what moves, grid samples. */
   turn: u32;
   middle: f32;
@@ -119,6 +121,7 @@ export function collectEvents(): void {
       }
       if (eventCount == EVENTS_MAX) return;
       const e = eventAt(eventCount++);
+      e.over = 0;
       e.from = from > margin ? from - margin : 0;
       e.to = min(n, last + 1 + margin);
     } else {
@@ -173,12 +176,15 @@ export function measureEvents(channel: u32): void {
     e.peak_V = <f32>peak * GRID_V;
     e.counts = 0;
     e.vague = 0;
+    e.over = stretch == NO_STRETCH ? 0 : e.over == 2 ? 2 : 1;
     if (stretch != NO_STRETCH) {
-      // What came before it was lost in bounces tells the sign, or how the first of them rose.
+      // Steel that arrives, or leaves, first moves the flux the way in which it ends: what came before the samples that
+      // were lost tells the sign, or how the first of them rose. What was filled in tells nothing against it.
       const led = <f32>before * unit;
       let sign: f32 = stretch >> 22 == 1 ? 1 : stretch >> 22 == 2 ? -1 : 0;
       if (abs(led) > LED_SHARE * abs(e.excursion_Wb)) sign = led;
-      if (e.flux_Wb * sign <= 0) e.vague = 1;
+      if (sign == 0 || e.over == 2) e.vague = 1;
+      else if (e.flux_Wb * sign <= 0) e.flux_Wb = sign > 0 ? <f32>up * unit : <f32>down * unit;
     }
     e.turn = up > -down ? highest : lowest;
     // Sum of the running sum = sum of |x| (to - i): the centroid without a multiplication per sample.
@@ -198,11 +204,17 @@ export function splitEvents(): void {
     const e = eventAt(k);
     if (e.to - e.from < long || abs(e.flux_Wb) > <f32>0.5 * abs(e.excursion_Wb)) continue;
     if (e.from + edge > e.turn || e.turn + edge > e.to) continue;
+    // Where samples are missing nobody can tell a lift and an arrival from a bounce.
+    if (e.over != 0) {
+      e.over = 2;
+      continue;
+    }
     memory.copy(EVENTS + (k + 2) * offsetof<Event>(), EVENTS + (k + 1) * offsetof<Event>(), (eventCount - k - 1) * offsetof<Event>());
     eventCount++;
     const next = eventAt(k + 1);
     next.from = e.turn + 1;
     next.to = e.to;
+    next.over = 0;
     e.to = e.turn + 1;
     k++;
   }
@@ -261,12 +273,25 @@ export let storyMadeBefore: bool = false;
 /** Flux of the first contact's arrival, all steps together, as a size. */
 export let storyFlux_Wb: f32 = 0;
 
+/**
+ * Whether an event that leaves its own sign open goes on with the contact that is on: what comes after it must end that
+ * contact. Else it is what the story needs next.
+ */
+function goesOn(i: u32, sign: f32, since_s: f32): bool {
+  for (let k = i + 1; k < eventCount; k++) {
+    const next = eventAt(k);
+    if (next.counts != 0) return next.vague != 0 || next.flux_Wb * sign < 0;
+  }
+  return since_s < STEPS_s;
+}
+
 /** Logarithm of the probability of the counted events for one sign and one start; tells the story. */
 function story(sign: f32, on: bool): f32 {
   const before = madeBefore();
   let log = logarithm(on ? before : 1 - before);
   let known: f32 = 0;
   let lastArrival_s: f32 = 0;
+  let likely: f32 = 1;
   storyArrival = -1;
   storyDeparture = -1;
   storyContacts = 0;
@@ -277,17 +302,23 @@ function story(sign: f32, on: bool): f32 {
     if (e.counts == 0) continue;
     const size = abs(e.flux_Wb);
     const time_s = eventTime_s(e);
-    // What leaves its own sign open is what the story needs next.
-    if (e.vague != 0 ? !on : e.flux_Wb * sign > 0) {
+    const towards = e.vague != 0 ? !on || goesOn(i, sign, time_s - lastArrival_s) : e.flux_Wb * sign > 0;
+    if (towards) {
       if (on && storyContacts > 0) {
         log += logarithm((time_s - lastArrival_s > STEPS_s ? SLOW_STEPS : IN_STEPS) * UNPAIRED);
+        // The trigger may have let a slow approach pass and fired on what came after it.
+        if (storyContacts == 1 && arrivalDensity(time_s) > likely) {
+          log += logarithm(arrivalDensity(time_s) / likely);
+          likely = arrivalDensity(time_s);
+        }
         known += size;
         if (storyContacts == 1 && storyDeparture < 0) storyFlux_Wb = known;
       } else if (on) {
         // Pressed further on a contact that was made before the capture.
         log += logarithm(IN_STEPS * UNPAIRED);
       } else {
-        log += logarithm(UNPAIRED * (storyContacts == 0 ? arrivalDensity(time_s) : AGAIN));
+        likely = storyContacts == 0 ? arrivalDensity(time_s) : AGAIN;
+        log += logarithm(UNPAIRED * likely);
         on = true;
         known = size;
         storyContacts++;

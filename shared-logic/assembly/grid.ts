@@ -40,7 +40,6 @@ export function gridBegin(): void {
   gridRate_Hz = rate_Hz / <f32>step;
   gridStart_s = h.start_s;
   stretches = 0;
-  gridCoarse = rate_Hz < COARSE_Hz;
 }
 
 /** Stretches over range: channel << 24 | sign << 22 | first grid sample; sign 0 open, 1 positive, 2 negative. */
@@ -62,14 +61,15 @@ export function firstStretch(channel: u32, from: u32, to: u32): u32 {
   return first;
 }
 
-/** The sample before tells the sign when it is this share of the largest one, or has risen by this share at the end. */
+/**
+ * The sample before a stretch tells the sign when it is this share of the largest one, or when it has risen by this share of the largest one within RISE_SAMPLES, and
+ * by RISE_TIMES as much as in any other such span of the RISE_LOOK samples before: hum and noise rise too.
+ */
 const CLEAR_SHARE: f32 = 0.3;
 const RISE_SHARE: f32 = 0.025;
 const RISE_SAMPLES: u32 = 3;
-/** At coarse rates (samples per second below this) the sample after must be this share of it, of the same sign. */
-const COARSE_Hz: f32 = 4000;
-const AGREE_SHARE: f32 = 0.1;
-let gridCoarse: bool = false;
+const RISE_LOOK: u32 = 60;
+const RISE_TIMES: i32 = 2;
 /** A sample over range was at least this large, units of 2^-20 V: 0.125 V, the smallest range in use. */
 const RANGE_MIN: i32 = 131072;
 
@@ -81,6 +81,27 @@ let fillSecond: i32 = 0;
 /** 0 open, 1 positive, 2 negative. */
 let fillSign: u32 = 0;
 
+/** How much the samples rose before a stretch at `from`; 0 when that says nothing. */
+function riseBefore(base: u32, from: u32, large: i32): i32 {
+  if (from == 0) return 0;
+  const before = load<i32>(base + (from - 1) * 4);
+  if (<f32>abs(before) >= CLEAR_SHARE * <f32>large) return before;
+  if (from <= RISE_SAMPLES) return 0;
+  const earlier = load<i32>(base + (from - 1 - RISE_SAMPLES) * 4);
+  if (earlier == OVERRANGE) return 0;
+  const rise = before - earlier;
+  if (<f32>abs(rise) < RISE_SHARE * <f32>large) return 0;
+  let usual: i32 = 0;
+  const first = from > RISE_LOOK ? from - RISE_LOOK : 0;
+  for (let i = first; i + 3 * RISE_SAMPLES < from; i++) {
+    const x = load<i32>(base + i * 4);
+    const y = load<i32>(base + (i + RISE_SAMPLES) * 4);
+    if (x == OVERRANGE || y == OVERRANGE) return 0;
+    usual = max(usual, abs(y - x));
+  }
+  return abs(rise) >= RISE_TIMES * usual ? rise : 0;
+}
+
 /**
  * Fills the stretch over range from `from` on with at least the largest value seen: the sample before saw the first lobe
  * rise and gives the sign; a large one of the other sign after it belongs to a bounce, which takes the second half.
@@ -89,17 +110,11 @@ function filling(base: u32, from: u32, n: u32, limit: i32): void {
   let end = from;
   while (end < n && load<i32>(base + end * 4) == OVERRANGE) end++;
   const large = max(limit, RANGE_MIN);
-  const before = from > 0 ? load<i32>(base + (from - 1) * 4) : 0;
   const after = end < n ? load<i32>(base + end * 4) : 0;
-  const earlier = from > RISE_SAMPLES ? load<i32>(base + (from - 1 - RISE_SAMPLES) * 4) : OVERRANGE;
-  const rise = earlier == OVERRANGE ? 0 : before - earlier;
-  const beforeClear = <f32>abs(before) >= CLEAR_SHARE * <f32>large;
-  const afterClear = <f32>abs(after) >= CLEAR_SHARE * <f32>large;
-  const rose = beforeClear || <f32>abs(rise) >= RISE_SHARE * <f32>large;
-  const sign = beforeClear ? before : rose ? rise : after;
-  const turns = afterClear && (sign ^ after) < 0;
-  const disagree = gridCoarse && ((sign ^ after) < 0 || <f32>abs(after) < AGREE_SHARE * <f32>abs(sign));
-  fillSign = !rose || disagree ? 0 : sign >= 0 ? 1 : 2;
+  const rise = riseBefore(base, from, large);
+  const sign = rise != 0 ? rise : after;
+  const turns = (sign ^ after) < 0 && <f32>abs(after) >= CLEAR_SHARE * <f32>large;
+  fillSign = rise == 0 ? 0 : rise > 0 ? 1 : 2;
   fillFirst = sign >= 0 ? large : -large;
   fillSecond = turns ? -fillFirst : fillFirst;
   fillMiddle = from + (end - from) / 2;

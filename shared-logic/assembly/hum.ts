@@ -380,6 +380,22 @@ function fitStretch(base: u32, stretch: u32, from: u32, to: u32): void {
     store<f32>(partAt(stretch, k), sinePart, 4);
   }
 }
+/**
+ * Whether what was fitted to a stretch may be hum: not far more than that of the whole capture and than hum ever is,
+ * or it is the touch.
+ */
+function isHum(stretch: u32): bool {
+  const most = max<f32>(HUM_MOST_V / GRID_V, HUM_TIMES * sqrt<f32>(humCosine * humCosine + humSine * humSine));
+  let power: f32 = 0;
+  for (let k: u32 = 1; k <= MODELLED; k++) {
+    const re = load<f32>(partAt(stretch, k));
+    const im = load<f32>(partAt(stretch, k), 4);
+    power += re * re + im * im;
+  }
+  return power <= most * most;
+}
+const HUM_MOST_V: f32 = 0.03;
+const HUM_TIMES: f32 = 4;
 /** Distance of the fundamentals of two stretches. */
 function partDistance(a: u32, b: u32): f32 {
   const re = load<f32>(partAt(b, 1)) - load<f32>(partAt(a, 1));
@@ -474,6 +490,7 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
   fitStretch(base, 0, 0, first);
   fitStretch(base, 1, first, second);
   if (second < periods) fitStretch(base, 2, second, periods);
+  if (!isHum(0) || !isHum(1) || (second < periods && !isHum(2))) return false;
   jumps += partDistance(0, 1);
   if (second < periods) jumps += partDistance(1, 2);
   const from = findStep(base, n, 0, periodStart(first));

@@ -164,7 +164,8 @@ function countEvents(c: u32, deviation: f32): f32 {
     const size = abs(e.flux_Wb);
     const moved = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c) && size > COUNT_SHARE * largest
       && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
-    e.counts = moved || e.vague != 0 ? 1 : 0;
+    e.counts = moved || e.over != 0 ? 1 : 0;
+    if (!moved) e.vague = e.over;
   }
   largest = 0;
   for (let i: u32 = 0; i < eventCount; i++) if (eventAt(i).counts != 0) largest = max(largest, abs(eventAt(i).flux_Wb));
@@ -217,7 +218,8 @@ function weighStrong(at: u32): void {
     if (c == leader) continue;
     measureEvents(c);
     const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
-    if (size >= FOLLOWER_SHARE * largest) weighEvents(at, c);
+    // What is over range moved at least as much as the range allows, whatever was filled in.
+    if (size >= FOLLOWER_SHARE * largest || (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0) weighEvents(at, c);
     else follow(at, c, leader, arrival);
   }
   touch.flags = <u16>flags;
