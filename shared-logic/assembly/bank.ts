@@ -264,19 +264,29 @@ const LEFT_TOLD: f32 = 4;
 const HOLD_MIN_s: f32 = 0.05;
 const HOLD_SPAN_s: f32 = 1;
 
+/** Amplitude of each flux under each filter, 64ths of a deviation. */
+const AMPLITUDES: usize = memory.data(336);
+@inline function amplitudes(j: u32): usize { return AMPLITUDES + <usize>(j * FLUXES_MAX * 4); }
+function fillAmplitudes(fluxes: u32, first_Wb: f32): void {
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    let a = first_Wb * filter(j).perWeber * 64;
+    for (let i: u32 = 0; i < fluxes; i++) {
+      store<i32>(amplitudes(j) + <usize>(i * 4), <i32>min<f32>(a, 32767));
+      a *= FLUX_RATIO;
+    }
+  }
+}
+
 /** Adds one bin's likelihoods of a pulse of each flux and sign to the sums at `sums` (up, down per flux), 2^-20 each. */
-function addBin(base: u32, from: u32, n: u32, fluxes: u32, first_Wb: f32, roofUp: i32, roofDown: i32, sums: u32): void {
+function addBin(base: u32, from: u32, n: u32, fluxes: u32, roofUp: i32, roofDown: i32, sums: u32): void {
   for (let j: u32 = 0; j < WIDTHS; j++) {
     const f = filter(j);
     const stride = f.stride;
-    // Amplitude of the smallest flux under this filter, 64ths of a deviation.
-    const a0 = first_Wb * f.perWeber * 64;
     for (let t = from; t < from + BIN && t + f.length <= n; t += stride) {
       const z = output(f, base + t * 4);
-      let a = a0;
       let at = sums;
       for (let i: u32 = 0; i < fluxes; i++) {
-        const amplitude = <i32>a;
+        const amplitude = load<i32>(amplitudes(j) + <usize>(i * 4));
         // 16ths of a natural logarithmic unit: a z = (64 a)(64 z) / 256.
         const half = (amplitude * amplitude) >> 9;
         const cross = (amplitude * z) >> 8;
@@ -284,7 +294,6 @@ function addBin(base: u32, from: u32, n: u32, fluxes: u32, first_Wb: f32, roofUp
         if (up < DECAY_STEPS) store<u32>(at, load<u32>(at) + stride * decay(max(0, up)));
         const down = roofDown + cross + half;
         if (down < DECAY_STEPS) store<u32>(at, load<u32>(at, 4) + stride * decay(max(0, down)), 4);
-        a *= FLUX_RATIO;
         at += 8;
       }
     }
@@ -308,6 +317,7 @@ export function bankSum(channel: u32): void {
   const roofUp = (bestUp * bestUp) >> 9;
   const roofDown = (bestDown * bestDown) >> 9;
   const lift = <f32>1 / 16;
+  fillAmplitudes(fluxes, first_Wb);
 
   const bins = n / BIN;
   const bin_s = <f32>BIN / gridRate_Hz;
@@ -345,7 +355,7 @@ export function bankSum(channel: u32): void {
       store<f32>(at, load<f32>(at, 4) + <f32>load<u32>(slot + i * 8, 4) * unit, 4);
     }
     memory.fill(slot, 0, row);
-    addBin(base, <u32>b * BIN, n, fluxes, first_Wb, roofUp, roofDown, slot);
+    addBin(base, <u32>b * BIN, n, fluxes, roofUp, roofDown, slot);
     const left_s = <f32>(<u32>bins - <u32>b) * bin_s - HOLD_MIN_s;
     const stays = max<f32>(<f32>0.03, 1 - max<f32>(0, left_s) / HOLD_SPAN_s);
     const density = bin_s / HOLD_SPAN_s;

@@ -110,20 +110,47 @@ function removeLine(base: u32, n: u32, limit: i32): void {
 /** Amplitudes of the last projection, grid units. */
 let cosinePart: f32 = 0;
 let sinePart: f32 = 0;
+/** Samples over which a sinusoid is turned on from sample to sample before its table is asked again. */
+const TURNED: u32 = 8;
+/** Cosine and sine of the present sample and of one step, 16384 = 1. */
+let turnCosine: i32 = 0;
+let turnSine: i32 = 0;
+let stepCosine: i32 = 0;
+let stepSine: i32 = 0;
+@inline function turnFrom(phase: u32): void {
+  turnCosine = cosine(phase) >> 1;
+  turnSine = sine(phase) >> 1;
+}
+@inline function turnOn(): void {
+  const c = (turnCosine * stepCosine - turnSine * stepSine + 8192) >> 14;
+  turnSine = (turnSine * stepCosine + turnCosine * stepSine + 8192) >> 14;
+  turnCosine = c;
+}
+
 /** Projects limited samples from `from` to `to` on one sinusoid. @param step - its phase advance per sample */
 function project(base: u32, from: u32, to: u32, step: u32, limit: i32): void {
   let shift: i32 = 0;
   while ((limit >> shift) > 32767) shift++;
   let c: i64 = 0;
   let s: i64 = 0;
-  let phase = step * from;
-  for (let i = from; i < to; i++) {
-    const x = max(-limit, min(limit, load<i32>(base + i * 4))) >> shift;
-    c += x * cosine(phase);
-    s += x * sine(phase);
-    phase += step;
+  stepCosine = cosine(step) >> 1;
+  stepSine = sine(step) >> 1;
+  let at = base + from * 4;
+  for (let i = from; i < to; i += TURNED) {
+    turnFrom(step * i);
+    // Eight products of 15 and 14 bits fit into 32.
+    let c8: i32 = 0;
+    let s8: i32 = 0;
+    for (const end = base + min(to, i + TURNED) * 4; at < end; at += 4) {
+      const x = max(-limit, min(limit, load<i32>(at))) >> shift;
+      c8 += (x * turnCosine) >> 3;
+      s8 += (x * turnSine) >> 3;
+      turnOn();
+    }
+    c += c8;
+    s += s8;
   }
-  const scale = <f32>(1 << shift) * <f32>6.1037019e-5 / <f32>(to - from);
+  const scale = <f32>(1 << shift) * <f32>0.0009765625 / <f32>(to - from);
   cosinePart = <f32>c * scale;
   sinePart = <f32>s * scale;
 }
@@ -133,11 +160,15 @@ function subtract(base: u32, from: u32, to: u32, step: u32): void {
   for (let room: f32 = 32767; max(abs(cosinePart), abs(sinePart)) > room && shift < 14; room *= 2) shift++;
   const a = <i32>nearest(cosinePart / <f32>(1 << shift));
   const b = <i32>nearest(sinePart / <f32>(1 << shift));
-  let phase = step * from;
-  for (let i = from; i < to; i++) {
-    const x = (a * (cosine(phase) >> 1) + b * (sine(phase) >> 1)) >> (14 - shift);
-    store<i32>(base + i * 4, load<i32>(base + i * 4) - x);
-    phase += step;
+  stepCosine = cosine(step) >> 1;
+  stepSine = sine(step) >> 1;
+  let at = base + from * 4;
+  for (let i = from; i < to; i += TURNED) {
+    turnFrom(step * i);
+    for (const end = base + min(to, i + TURNED) * 4; at < end; at += 4) {
+      store<i32>(at, load<i32>(at) - ((a * turnCosine + b * turnSine) >> (14 - shift)));
+      turnOn();
+    }
   }
 }
 
@@ -412,6 +443,15 @@ function modelAt(stretch: u32, i: u32): f32 {
   return sum * <f32>3.0517578e-5;
 }
 
+/** Takes a stretch's harmonics out. */
+function subtractStretch(base: u32, stretch: u32, from: u32, to: u32): void {
+  for (let k: u32 = 1; k <= MODELLED; k++) {
+    cosinePart = load<f32>(partAt(stretch, k));
+    sinePart = load<f32>(partAt(stretch, k), 4);
+    subtract(base, from, to, humStep * k);
+  }
+}
+
 /** The sample at which one stretch's hum passes into the next one's, near `guess`. */
 function findStep(base: u32, n: u32, stretch: u32, guess: u32): u32 {
   const reach = <u32>(<f32>1.3 * period);
@@ -463,6 +503,8 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
   // Noise in one phasor, both parts: 4 s^2 / samples.
   const noise = <f32>4 * white * white / period;
   const none = spread(0, periods);
+  const worth: f32 = <f32>30 * noise;
+  if (none < worth) return false;
   let best = none;
   let first: u32 = 0;
   let second: u32 = periods;
@@ -475,18 +517,19 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
     }
   }
   const single = best;
-  for (let a: u32 = STRETCH; a + 2 * STRETCH <= periods; a++) {
+  for (let a: u32 = STRETCH; single > worth && a + 2 * STRETCH <= periods; a++) {
     const head = spread(0, a);
+    if (head >= <f32>0.6 * single) break;
     for (let b = a + STRETCH; b + STRETCH <= periods; b++) {
       const two = head + spread(a, b) + spread(b, periods);
-      if (two < best && two < <f32>0.6 * single && single - two > <f32>30 * noise) {
+      if (two < best && two < <f32>0.6 * single && single - two > worth) {
         best = two;
         first = a;
         second = b;
       }
     }
   }
-  if (first == 0 || none - best < <f32>30 * noise || best > <f32>0.7 * none) return false;
+  if (first == 0 || none - best < worth || best > <f32>0.7 * none) return false;
   fitStretch(base, 0, 0, first);
   fitStretch(base, 1, first, second);
   if (second < periods) fitStretch(base, 2, second, periods);
@@ -495,10 +538,9 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
   if (second < periods) jumps += partDistance(1, 2);
   const from = findStep(base, n, 0, periodStart(first));
   const to = second < periods ? max(from, findStep(base, n, 1, periodStart(second))) : n;
-  for (let i: u32 = 0; i < n; i++) {
-    const x = <i32>nearest(modelAt(i < from ? 0 : i < to ? 1 : 2, i));
-    store<i32>(base + i * 4, load<i32>(base + i * 4) - x);
-  }
+  subtractStretch(base, 0, 0, from);
+  subtractStretch(base, 1, from, to);
+  if (to < n) subtractStretch(base, 2, to, n);
   smoothStep(base, n, 0, from);
   if (to < n) smoothStep(base, n, 1, to);
   if (<f32>from > period) removeHum(base, 0, from, stretchSize(base, 0, from), HARMONICS);

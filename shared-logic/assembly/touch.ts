@@ -30,6 +30,17 @@ const COUNT_hum: f32 = 4;
 const COUNT_SHARE: f32 = 0.12;
 /** An event that leaves less than this share of its largest running flux has no flux: an open coil's capacitive peak. */
 const NO_FLUX_SHARE: f32 = 0.2;
+/** The rise time of a faint touch is known to a step of the bank: this share of its flux. */
+const WIDTH_SHARE: f32 = 0.12;
+/** What the baseline costs of a strong one's flux (physics.md 4: 1.2 to 1.4 in variance), and its share of model error. */
+const BASELINE: f32 = 1.4;
+const MODEL_SHARE: f32 = 0.002;
+/**
+ * The noise is judged from the capture itself and raised in doubt, which flattens small odds: by this share at even odds,
+ * less beyond FLATTENED_TO (measured over touches near the trigger and anywhere, figures/touch.ts).
+ */
+const FLATTENED: f32 = 0.35;
+const FLATTENED_TO: f32 = 1.5;
 /** A channel below this share of the strongest is measured by the strongest one's waveform. */
 const FOLLOWER_SHARE: f32 = 0.35;
 
@@ -116,7 +127,8 @@ let faintLogOdds: f32 = 0;
 function weighFaint(at: u32, c: u32): void {
   const e = channelAt(at, c);
   bankSum(c);
-  e.signLogOdds = limited(logUp - logDown);
+  const odds = logUp - logDown;
+  e.signLogOdds = limited(odds * (1 + FLATTENED * exponential(-abs(odds) / FLATTENED_TO)));
   const high = max(logUp, logDown);
   const low = min(logUp, logDown);
   e.touchLogOdds = limited(high + logarithm(<f32>0.5 + <f32>0.5 * exponential(low - high)) - logAnyFlux);
@@ -125,7 +137,8 @@ function weighFaint(at: u32, c: u32): void {
   const start = up ? bestUpAt : bestDownAt;
   const z = up ? bestUp : -bestDown;
   e.flux_Wb = bankFlux_Wb(width, z);
-  e.u_flux_Wb = bankFlux_Wb(width, 64);
+  const noise_Wb = bankFlux_Wb(width, 64);
+  e.u_flux_Wb = sqrt<f32>(noise_Wb * noise_Wb + WIDTH_SHARE * WIDTH_SHARE * e.flux_Wb * e.flux_Wb);
   e.peak_V = <f32>load<i32>(gridChannel(c) + (start + bankLength(width) / 2) * 4) * GRID_V;
   const arrival_s = gridStart_s + (<f32>start + <f32>bankLength(width) * <f32>0.5) / gridRate_Hz;
   const otherStart = up ? bestDownAt : bestUpAt;
@@ -259,7 +272,7 @@ function weighEvents(at: u32, c: u32): void {
     flux = max(flux, left);
   }
   e.flux_Wb = sign * flux;
-  e.u_flux_Wb = sqrt<f32>(2 * noise * noise + <f32>0.0001 * flux * flux);
+  e.u_flux_Wb = sqrt<f32>(BASELINE * noise * noise + MODEL_SHARE * MODEL_SHARE * flux * flux);
   e.peak_V = main.peak_V;
   if (main.fallback_Wb > <f32>0.15 * flux) e.flags = e.flags | <u16>TouchFlag.bounced;
 }

@@ -1,6 +1,6 @@
 /** Quality of the reading of a touch: signs, calibration and robustness, on waveforms of tests/lots/waveform.ts. */
 import { lowerTail, RandomStream } from '../../host/src/virtual-bench/random.ts';
-import { emptyScene, faintScene, nominalScene, type NominalOptions, type Scene } from '../lots/touch-scenes.ts';
+import { emptyScene, faintScene, nominalScene, type FaintOptions, type NominalOptions, type Scene } from '../lots/touch-scenes.ts';
 import { confidenceOf, TouchReader } from '../lots/touch-reader.ts';
 import type { StepShape } from '../lots/waveform.ts';
 
@@ -14,8 +14,7 @@ export function print(args: readonly string[]): void {
   out(`touch, seed ${seed}, ${count} touches a row`);
   const reader = new TouchReader();
   nominal(reader, count, seed);
-  faint(reader, count, seed, 0);
-  faint(reader, count, seed, 2e-3);
+  for (const arrives of ['near', 'anywhere'] as const) for (const hum_V of [0, 8e-3]) faint(reader, count, seed, { arrives, hum_V });
   empty(reader, count, seed);
 }
 
@@ -51,13 +50,13 @@ function nominal(reader: TouchReader, count: number, seed: number): void {
   for (const shape of ['gaussian', 'triangle', 'tail', 'skewed'] satisfies StepShape[]) row(`shape ${shape}`, { shape });
 }
 
-function faint(reader: TouchReader, count: number, seed: number, hum_V: number): void {
-  const chance = new RandomStream(seed, `faint ${hum_V}`);
+function faint(reader: TouchReader, count: number, seed: number, options: Required<Pick<FaintOptions, 'arrives' | 'hum_V'>>): void {
+  const chance = new RandomStream(seed, `faint ${options.arrives} ${options.hum_V}`);
   const tenths = Array.from({ length: 10 }, () => ({ count: 0, stated: 0, right: 0 }));
   const byD = new Map<number, { count: number; wrong: number; ideal: number; given: number }>();
   for (let i = 0; i < 2 * count; i++) {
     const d = chance.between(1, 9);
-    const scene = faintScene(chance, d, hum_V);
+    const scene = faintScene(chance, d, options);
     const channel = reader.read(scene.volts_V, scene.rate_Hz, scene.start_s).channels[0]!;
     const confidence = confidenceOf(channel);
     const right = channel.signLogOdds * scene.sign > 0;
@@ -73,7 +72,7 @@ function faint(reader: TouchReader, count: number, seed: number, hum_V: number):
     row.given += Number(confidence >= 0.95);
     byD.set(whole, row);
   }
-  out(`\nfaint touches, d uniform from 1 to 9, hum ${hum_V * 1e3} mV`);
+  out(`\nfaint touches, d uniform from 1 to 9, arriving ${options.arrives}, hum ${options.hum_V * 1e3} mV`);
   out('stated   true   touches');
   for (const { count: n, stated, right } of tenths) {
     if (n > 0) out(`${(stated / n).toFixed(3)}   ${(right / n).toFixed(3)}  ${String(n).padStart(6)}`);

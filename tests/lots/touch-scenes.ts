@@ -66,23 +66,31 @@ export function nominalScene(chance: RandomStream, options: NominalOptions = {})
   return { volts_V, rate_Hz, start_s: -before_s, sign, hand, noise_V };
 }
 
-/** A faint touch of known matched-filter d in white noise, no hum, the arrival close to the trigger. */
-export function faintScene(chance: RandomStream, d: number, hum_V = 0): Scene {
+export type FaintOptions = {
+  readonly hum_V?: number;
+  readonly rate_Hz?: number;
+  /** The steel arrives near the trigger, or anywhere in the capture; near when left out. */
+  readonly arrives?: 'near' | 'anywhere';
+};
+
+/** A faint touch of known matched-filter d in white noise, with hum or none. */
+export function faintScene(chance: RandomStream, d: number, options: FaintOptions = {}): Scene {
+  const { hum_V = 0, rate_Hz = 10_000 } = options;
   const sign = chance.unit() < 0.5 ? 1 : -1;
-  const rate_Hz = 10_000;
-  const noise_V = logBetween(chance, 5e-5, 1e-3);
+  const noise_V = logBetween(chance, 5e-5, 1e-3) * Math.sqrt(rate_Hz / 1e4);
   const rise_s = logBetween(chance, 0.002, 0.02);
   const hand: Hand = {
     flux_Wb: sign * fluxOf_d(d, rise_s, rate_Hz, noise_V), rise_s, hold_s: logBetween(chance, 0.1, 1),
     fall_s: logBetween(chance, 0.002, 0.02), bounces: 0, shape: 'cosine', approach: 0, approach_s: 0.1,
   };
-  const steps = stepsOf(hand, chance, chance.between(-0.02, 0.01));
-  const count = Math.round(chance.between(0.3, 1.02) * rate_Hz);
+  const length_s = chance.between(0.3, 1.02);
+  const at_s = options.arrives === 'anywhere' ? chance.between(-0.1, length_s - 0.1 - rise_s) : chance.between(-0.02, 0.01);
+  const steps = stepsOf(hand, chance, at_s);
   const hum = hum_V > 0 ? drawHum(chance, chance.between(49.5, 50.5), hum_V) : undefined;
   const volts_V = [1, 0.08].map((gain) => soundOf({
     steps, gain, noise_V, offset_V: chance.between(-2e-3, 2e-3), drift_V_s: chance.between(-1e-3, 1e-3),
     ...(hum ? { hum } : {}),
-  }, chance, count, rate_Hz, -0.1));
+  }, chance, Math.round(length_s * rate_Hz), rate_Hz, -0.1));
   return { volts_V, rate_Hz, start_s: -0.1, sign, hand, noise_V };
 }
 
