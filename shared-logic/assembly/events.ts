@@ -182,7 +182,10 @@ export function measureEvents(channel: u32): void {
       // were lost tells the sign, or how the first of them rose. What was filled in tells nothing against it.
       const led = <f32>before * unit;
       let sign: f32 = stretch >> 22 == 1 ? 1 : stretch >> 22 == 2 ? -1 : 0;
-      if (abs(led) > LED_SHARE * abs(e.excursion_Wb)) sign = led;
+      // In a long event the lift of the last touch may have led, and an arrival come after it.
+      const long = <f32>(e.to - e.from) > TWO_s * gridRate_Hz;
+      if (abs(led) > LED_SHARE * abs(e.excursion_Wb)) sign = long && sign * led < 0 ? 0 : led;
+      if (long && e.flux_Wb * sign <= 0) sign = 0;
       if (sign == 0 || e.over == 2) e.vague = 1;
       else if (e.flux_Wb * sign <= 0) e.flux_Wb = sign > 0 ? <f32>up * unit : <f32>down * unit;
     }
