@@ -47,6 +47,8 @@ const PLACE_SURE_SLIPPED: f32 = 0.985;
 const SHARED_SURE: f32 = 0.75;
 /** The same when their signs are opposite, which a share of the other coil's touch explains worse. */
 const OPPOSED_SURE: f32 = 0.4;
+/** So sure must the winding of a place be, where leads hang loose and a coil is missing, for a verdict "good". */
+const SETTLED_LOOSE: f32 = 0.85;
 /** Spread of ln flux of one person's own touches, and of what other coils see of one. */
 const SAME_HAND_SPREAD: f32 = 0.7;
 const SAME_SHARE_SPREAD: f32 = 0.92;
@@ -64,7 +66,7 @@ const SAYS_NOTHING: u8 = 0;
 const HEARD_OWN: u8 = 1;
 const HEARD_SHARE: u8 = 2;
 /** A touch says something of the hand when the winding it is taken for is this near the likeliest, ln. */
-const PLAUSIBLE: f32 = 3;
+const PLAUSIBLE: f32 = 2.5;
 /** ln likelihood, against none, from which a touch says something of the hand. */
 const AUDIBLE: f32 = 2;
 /** Rows of the table: touches and groups of observations. */
@@ -110,6 +112,7 @@ function logAdd(a: f32, b: f32): f32 {
 export function assignPlaces(): void {
   assert(USED_bytes <= ASSIGNMENT_bytes);
   placeCount = min<u32>(max<u32>(evidence().placeCount, 0), MAX_PLACES_SOLVED);
+  hearings = 0;
   if (windingCount == 0) return;
   for (let w: u32 = 0; w < windingCount; w++) windingAt(w).place = <u8>NONE;
   fillClose();
@@ -192,12 +195,17 @@ function bestRival(h: u32, w: u32): f32 {
 }
 
 /** Whether there are more coils than windings: some place has none, or shares one. */
-function spareCoils(): bool { return expectedCoils() > windingCount || placeCount > windingCount; }
+export function spareCoils(): bool { return expectedCoils() > windingCount || placeCount > windingCount; }
 
 // ---------------------------------------------------------------- assignments
 
 let total: f32 = 0;
 let heaviest: f32 = 0;
+/** Weight of the assignments that leave a place without a winding. */
+let withoutCoil: f32 = 0;
+
+/** Whether some place more likely than not has no winding, whichever it is. */
+export function placeIsBare(): bool { return windingCount > 0 && hearings > 0 && withoutCoil > total / 2; }
 
 function enumerate(): void {
   memory.fill(<usize>MARGINS, 0, <usize>(MAX_PLACES_SOLVED * (MAX_WINDINGS + 1) * 4));
@@ -207,6 +215,7 @@ function enumerate(): void {
   // Twice through: the heaviest first, so that the sums neither overflow nor vanish.
   heaviest = -f32.MAX_VALUE;
   total = 0;
+  withoutCoil = 0;
   descend(0, 0, false);
   descend(0, 0, true);
 }
@@ -308,10 +317,13 @@ function isTaken(p: u32, w: u32): bool {
 
 function addAssignment(weight: f32): void {
   total += weight;
+  let bare = false;
   for (let p: u32 = 0; p < placeCount; p++) {
+    if (<u32>load<u8>(choiceCell(p), 7) == elsewhere()) bare = true;
     const cell = marginCell(p, load<u8>(choiceCell(p), 7));
     store<f32>(cell, load<f32>(cell) + weight);
   }
+  if (bare) withoutCoil += weight;
   for (let w: u32 = 0; w < windingCount; w++) {
     let sign: f32 = 0;
     for (let h: u32 = 0; h < hearings; h++) {
@@ -328,18 +340,26 @@ function addAssignment(weight: f32): void {
 
 let placeSure: f32 = PLACE_SURE;
 
-/** Whether a touch was most likely on another winding than the one its place most likely has. */
+/** The winding that a place most likely has, or elsewhere(). */
+function bestOf(place: u32): u32 {
+  let best: u32 = elsewhere();
+  for (let w: u32 = 0; w < windingCount; w++) {
+    if (load<f32>(marginCell(place, w)) > load<f32>(marginCell(place, best))) best = w;
+  }
+  return best;
+}
+
+/** Whether a touch was most likely on another winding than its place's, or two places seem to have one winding of enough. */
 function slipped(): bool {
   for (let h: u32 = 0; h < hearings; h++) {
     const place = rowPlace(h);
     if (place == NONE) continue;
-    let own: u32 = elsewhere();
-    for (let w: u32 = 0; w < windingCount; w++) {
-      if (load<f32>(marginCell(place, w)) > load<f32>(marginCell(place, own))) own = w;
-    }
+    const own = bestOf(place);
     for (let w: u32 = 0; w < windingCount; w++) {
       if (w != own && logOf(h, w) > max<f32>(logOf(h, own), logOf(h, elsewhere())) + PLAUSIBLE) return true;
     }
+    if (own == elsewhere() || windingCount < placeCount || hasClose(own)) continue;
+    for (let p: u32 = 0; p < placeCount; p++) if (p != place && hasHearing(p) && bestOf(p) == own) return true;
   }
   return false;
 }
@@ -385,7 +405,7 @@ export function placesSettled(): bool {
   for (let p: u32 = 0; p < placeCount; p++) {
     let most: f32 = 0;
     for (let w: u32 = 0; w < windingCount; w++) most = max<f32>(most, load<f32>(marginCell(p, w)));
-    if (most / total < <f32>0.5) return false;
+    if (most / total < (looseLeads() > 0 ? SETTLED_LOOSE : <f32>0.5)) return false;
   }
   return true;
 }

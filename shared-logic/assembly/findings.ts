@@ -80,6 +80,32 @@ export function addUnknown(text: u32, coil: u32, otherCoil: u32, place: u32, cli
   unknown.clipMask2 = <u8>clipMask2;
 }
 
+/** Takes back the findings and unknowns told since there were this many. */
+export function takeBack(findings: u32, unknowns: u32): void {
+  const head = result();
+  memory.fill(<usize>(RESULT_FINDINGS + findings * FINDING_bytes), 0, <usize>((<u32>head.findingCount - findings) * FINDING_bytes));
+  memory.fill(<usize>(RESULT_UNKNOWNS + unknowns * UNKNOWN_bytes), 0, <usize>((<u32>head.unknownCount - unknowns) * UNKNOWN_bytes));
+  head.findingCount = <u8>findings;
+  head.unknownCount = <u8>unknowns;
+}
+
+/** Removes findings that say the same as an earlier one: several touches of one place may have found the same. */
+export function dropRepeats(): void {
+  const head = result();
+  let kept: u32 = 0;
+  for (let n: u32 = 0; n < <u32>head.findingCount; n++) {
+    const it = changetype<usize>(findingAt(n));
+    let repeated = false;
+    for (let m: u32 = 0; m < kept && !repeated; m++) {
+      repeated = memory.compare(changetype<usize>(findingAt(m)), it, <usize>FINDING_bytes) == 0;
+    }
+    if (repeated) continue;
+    if (kept != n) memory.copy(changetype<usize>(findingAt(kept)), it, <usize>FINDING_bytes);
+    kept++;
+  }
+  takeBack(kept, head.unknownCount);
+}
+
 export function hasFinding(kind: u32): bool {
   for (let n: u32 = 0; n < <u32>result().findingCount; n++) if (findingAt(n).kind == <u8>kind) return true;
   return false;

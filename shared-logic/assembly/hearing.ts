@@ -50,6 +50,8 @@ const SHARE_LOG_SPREAD: f32 = 0.6;
 const UNUSUAL_MOST: f32 = 2.8;
 /** A size that is a lower bound only may be off by this share of itself. */
 const BOUND_SPREAD: f32 = 0.5;
+/** ln of how much likelier a swing of unknown size is on the touched coil than on one that sees its share. */
+const SHARE_UNSEEN: f32 = 0.4;
 /** Only a coil's own touch goes over the range: ln odds of it on a channel that sees a share. */
 const OVERRANGE_LOG: f32 = 6;
 
@@ -335,7 +337,7 @@ export function weighElsewhere(): f32 {
   // A share may also be too small to be seen.
   const seen: f32 = max<f32>(heardTouch(), -1);
   for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 8) != 0) return seen - OVERRANGE_LOG;
-  if (heardMost <= 0) return seen - 1;
+  if (heardMost <= 0) return seen - SHARE_UNSEEN;
   weighedSize = logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE);
   explain(windingCount, 1 / SHARE);
   return seen + sizePrior(weighedSize, wideSpread()) - logDeterminant / 2 + tail(valueValue, channelsUsed());

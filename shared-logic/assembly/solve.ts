@@ -3,17 +3,19 @@ import {
   CLIP_COUNT, EVIDENCE, Evidence, EVIDENCE_LIVE, Finding, FindingText, Kind, LAYOUT_VERSION, LiveEvidence, NONE, Pole, RESULT, Result,
   RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
 } from './layout';
-import { assignPlaces, placesSettled } from './assignment';
+import { assignPlaces, placeIsBare, placesSettled, spareCoils } from './assignment';
 import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
-import { addClipFinding, addFinding, addUnknown, hasFault, hasFinding, nameCoils, setClips, unknownAt } from './findings';
+import {
+  addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, nameCoils, setClips, takeBack, unknownAt,
+} from './findings';
 import { probability } from './hearing';
 import { checkPart, readNetwork, tellBetweenParts, tellNodes } from './network';
 import { assignPoles, checkCouplings, relateSigns } from './poles';
 import { compareSiblings, readInductances } from './siblings';
 import { buildPart } from './topology';
-import { expectedCoils, findWindings, tellOpenVertices, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
+import { dropUndriven, expectedCoils, findWindings, tellOpenVertices, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
 import { channelAt, touchAt, vertexOf } from './witness';
-import { partOf, Winding, windingAt, windingCount, workspaceClear } from './workspace';
+import { forgetWindings, partOf, Winding, windingAt, windingCount, workspaceClear } from './workspace';
 
 /** A verdict "good" wants each sign at least this sure. */
 const GOOD_SIGN: f32 = 0.95;
@@ -48,9 +50,14 @@ export function solve(): void {
     checkPart(part, mask);
     buildPart(part, mask);
   }
-  findWindings();
-  readInductances();
-  assignPlaces();
+  const findings: u32 = result().findingCount;
+  const unknowns: u32 = result().unknownCount;
+  interpret();
+  if (dropUndriven()) {
+    takeBack(findings, unknowns);
+    forgetWindings();
+    interpret();
+  }
   tellOpenVertices();
   assignPoles();
   checkCouplings();
@@ -65,8 +72,16 @@ export function solve(): void {
   tellOpens(mask & ~bareMask, read);
   tellHidden();
   tellUnknowns(mask, bareMask);
+  dropRepeats();
   result().verdict = <u8>verdict();
   nameCoils();
+}
+
+/** Edges to windings, and the touches to places and signs. */
+function interpret(): void {
+  findWindings();
+  readInductances();
+  assignPlaces();
 }
 
 function tellLive(): void {
@@ -88,10 +103,13 @@ function tellOpens(leads: u32, read: bool): void {
       const a: u32 = <u32>channel.plus - 1;
       const b: u32 = <u32>channel.minus - 1;
       if (partOf(vertexOf(channel.plus)) == partOf(vertexOf(channel.minus))) continue;
-      if (((leads >> a) & 1) == 0 || ((leads >> b) & 1) == 0 || !(isolated(a) || isolated(b))) continue;
-      // Two loose leads that show a touch are the ends of one broken wire: spares would show nothing.
+      const loose = u32(isolated(a)) + u32(isolated(b));
+      if (((leads >> a) & 1) == 0 || ((leads >> b) & 1) == 0 || (loose == 0 && !spareCoils())) continue;
+      // Two loose leads that show a touch are the ends of one broken wire: spares would show nothing. So is what lies
+      // between a coil and a lead that it does not conduct to, when a coil is missing.
       const alive = channel.touchLogOdds > ALIVE_LOG_ODDS && channel.matched_d > ALIVE_d && abs<f32>(channel.peak_V) > ALIVE_V;
-      if ((channel.flags & <u16>TouchFlag.noFlux) == 0 && !(alive && isolated(a) && isolated(b))) continue;
+      const dead = (channel.flags & <u16>TouchFlag.noFlux) != 0 && loose > 0;
+      if (!dead && !(alive && (loose == 2 || spareCoils()))) continue;
       tellOpenPair(min<u32>(a, b), max<u32>(a, b), touchAt(t).place);
     }
   }
@@ -102,6 +120,10 @@ function tellOpens(leads: u32, read: bool): void {
     const unknown = unknownAt(n);
     if (<u32>unknown.text != UnknownText.placeNoCoil) continue;
     tellOpenCoil(loose, unknown.place);
+    return;
+  }
+  if (placeIsBare()) {
+    tellOpenCoil(loose, NONE);
     return;
   }
   if (windingCount == 0 && read && popcnt<u32>(loose) >= 2 && popcnt<u32>(leads) == popcnt<u32>(loose)) tellOpenCoil(loose, NONE);

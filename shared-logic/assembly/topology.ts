@@ -121,7 +121,7 @@ function insertNode(x: u32, placed: u32, part: u32, from: u32): void {
   const near = max<f32>(JOINED_ohm, VIOLATED_u * u_arm);
   const position = (ohmOf(bestJ, x) + ohmOf(bestI, bestJ) - ohmOf(bestI, x)) / 2;
   const onPath = arm <= near;
-  if (onPath && arm > TAP_LEAD_ohm && arm > VIOLATED_u * u_arm) markResistiveArm(x);
+  if (onPath && armIsSure(x, placed, near)) markResistiveArm(x);
   const at = vertexAt(bestI, bestJ, position, near, onPath ? x : NOTHING, part, from);
   if (at == x) {
     setArm(x, max<f32>(0, arm));
@@ -133,6 +133,22 @@ function insertNode(x: u32, placed: u32, part: u32, from: u32): void {
     return;
   }
   addEdge(at, x, EDGE_TREE, part, max<f32>(arm, 0), u_arm);
+}
+
+/** Whether any pair of placed nodes tells the arm of a node on its path from a soldered lead's. */
+function armIsSure(x: u32, placed: u32, near: f32): bool {
+  for (let a: u32 = 0; a < nodeCount; a++) {
+    for (let b = a + 1; b < nodeCount; b++) {
+      if (((placed >> a) & 1) == 0 || ((placed >> b) & 1) == 0) continue;
+      const i = node(a);
+      const j = node(b);
+      const arm = (ohmOf(i, x) + ohmOf(j, x) - ohmOf(i, j)) / 2;
+      if (arm > near || arm < TAP_LEAD_ohm) continue;
+      const u_arm = sqrt<f32>(square(uOf(i, x)) + square(uOf(j, x)) + square(uOf(i, j))) / 2;
+      if (arm > VIOLATED_u * u_arm) return true;
+    }
+  }
+  return false;
 }
 
 @inline function square(x: f32): f32 { return x * x; }
@@ -346,6 +362,7 @@ function foldFrames(part: u32, from: u32): void {
   }
 }
 
-@inline function joins(edge: Edge, a: u32, b: u32): bool {
+/** Whether an edge runs between two vertices. */
+@inline export function joins(edge: Edge, a: u32, b: u32): bool {
   return (<u32>edge.p == a && <u32>edge.q == b) || (<u32>edge.p == b && <u32>edge.q == a);
 }

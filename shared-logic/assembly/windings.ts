@@ -4,9 +4,11 @@
  */
 import { CLIP_COUNT, EVIDENCE, Evidence, Kind, NONE, UnknownText } from './layout';
 import { addUnknown } from './findings';
-import { fitOfArms, fitOfWindings, readInductance, readCouplingFactor, readPairFactor, foundHenry, foundFactor, foundU_H } from './witness';
+import {
+  fitOfArms, fitOfWindings, foundFactor, foundHenry, foundU_factor, foundU_H, isHeard, readCouplingFactor, readInductance, readPairFactor,
+} from './witness';
 
-import { CONTACT_MOST_ohm, WINDING_MOST_ohm } from './topology';
+import { CONTACT_MOST_ohm, joins, WINDING_MOST_ohm } from './topology';
 import {
   addContact, addEdge, addStretch, addWinding, armOf, CLIPS, contactAt, contactCount, Edge, EDGE_CONTACT, EDGE_GONE,
   EDGE_LOOP, EDGE_TREE, edgeAt, edgeCount, hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, resistiveArms,
@@ -23,6 +25,8 @@ export const WINDING_OPPOSED: u32 = 32;
 
 /** Parts of one winding couple at least this much (physics.md 2). */
 const ONE_WINDING_k: f32 = 0.7;
+/** and a factor is below that when it is so by this many of its standard uncertainties: small sections are read coarsely. */
+const COUPLED_u: f32 = 3.5;
 /** Stacked coils reach this; only parts of one winding surpass it (physics.md 1: sections 0.9 to 1). */
 const STACKED_MOST_k: f32 = 0.93;
 /** Less inductance than this for each ohm is a resistor: coils have 3e-4 and up (common practice, no published source). */
@@ -85,13 +89,28 @@ function isPlainContact(n: u32): bool {
   const wound = readInductance(edge.p, edge.q);
   const isResistor = foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm;
   if (wound) return isResistor;
+  if (isFrameEnd(edge)) {
+    // More pieces than coils, and the frame hangs on one of them: a contact at a coil's end rather than one more coil.
+    const coils = expectedCoils();
+    if (coils > 0 && looseWires() > coils && !isHeard(edge.p, edge.q)) {
+      const frame: u32 = isBare(edge.p) ? edge.p : edge.q;
+      addUnknown(UnknownText.bridgeOrTap, NONE, NONE, NONE, 1 << frame, 0);
+      return true;
+    }
+  }
   for (let other: u32 = 0; other < edgeCount; other++) {
-    if (other == n || edgeAt(other).part != edge.part || !isWire(edgeAt(other))) continue;
+    if (other == n || edgeAt(other).part != edge.part || !isWire(edgeAt(other)) || isFrameEnd(edgeAt(other))) continue;
     const most: f32 = edgeAt(other).ohm;
     if (edge.ohm < CONTACT_SHARE * most || (edge.ohm < CONTACT_MOST_ohm && most > <f32>5 * edge.ohm)) return true;
   }
   return false;
 }
+
+/** Whether a wire ends at a frame that hangs on nothing else. */
+function isFrameEnd(edge: Edge): bool {
+  return isLoneFrame(edge.p) || isLoneFrame(edge.q);
+}
+function isLoneFrame(vertex: u32): bool { return isBare(vertex) && armIsFrame(vertex) && wiresAt(vertex) == 1; }
 
 /** At a hidden junction: the edge to the frame, to another hidden junction or of little resistance is a contact. */
 function takeContactOff(vertex: u32): void {
@@ -260,10 +279,33 @@ function settleClip(vertex: u32): void {
     if (bestA == NOTHING) break;
     link(vertex, bestA, bestB);
   }
+  if (count == 3) settleThree(vertex);
   const bare = isBare(vertex) && armIsFrame(vertex);
   if (count != 4 || !bare || expectedCoils() != 2) return;
   for (let k: u32 = 0; k < count; k++) if (isLinked(vertex, wireAt(vertex, k))) return;
   pairUp(vertex);
+}
+
+/** Three wires at a clip and more pieces than coils: two of them are one winding that the third one touches. */
+function settleThree(vertex: u32): void {
+  const coils = expectedCoils();
+  if (coils == 0 || looseWires() <= coils) return;
+  const a = wireAt(vertex, 0);
+  const b = wireAt(vertex, 1);
+  const c = wireAt(vertex, 2);
+  if (isLinked(vertex, a) || isLinked(vertex, b) || isLinked(vertex, c)) return;
+  const x = farClip(a, vertex);
+  const y = farClip(b, vertex);
+  const z = farClip(c, vertex);
+  if (x >= CLIPS || y >= CLIPS || z >= CLIPS || x == y || y == z || x == z) return;
+  const xy = fitOfWindings(x, y, vertex, z, NONE, NONE);
+  const xz = fitOfWindings(x, z, vertex, y, NONE, NONE);
+  const yz = fitOfWindings(y, z, vertex, x, NONE, NONE);
+  if (xy < 0) return;
+  if (xy + BETTER < xz && xy + BETTER < yz) link(vertex, a, b);
+  else if (xz + BETTER < xy && xz + BETTER < yz) link(vertex, a, c);
+  else if (yz + BETTER < xy && yz + BETTER < xz) link(vertex, b, c);
+  else addUnknown(UnknownText.bridgeOrTap, NONE, NONE, NONE, 1 << vertex, 0);
 }
 
 /** Whether the frame hangs at this vertex alone: a frame that is one node with a lead is a coil's end. */
@@ -368,7 +410,7 @@ function kinship(vertex: u32, a: u32, b: u32): f32 {
   if (x >= CLIPS || y >= CLIPS || vertex >= CLIPS || x == y) return 0;
   if (readCouplingFactor(x, vertex, y)) {
     if (foundFactor >= STACKED_MOST_k) return foundFactor;
-    if (foundFactor < ONE_WINDING_k) return -1;
+    if (foundFactor + COUPLED_u * foundU_factor < ONE_WINDING_k) return -1;
     if (evidence().kind == <u8>Kind.stacked) return -1;
   }
   const one = fitOfWindings(x, y, NONE, NONE, NONE, NONE);
@@ -377,6 +419,51 @@ function kinship(vertex: u32, a: u32, b: u32): f32 {
   const apart = two - one;
   if (apart > BETTER) return one < GOOD_FIT ? apart : 0;
   return apart < -BETTER && two < GOOD_FIT ? apart : 0;
+}
+
+/** A wire that is this many times any other one is no coil beside them when nothing drives it. */
+const UNLIKE: f32 = 2.5;
+
+/**
+ * Every coil has its place and is driven from it, and one piece more is there that nothing drives and of which no
+ * inductance was read: a contact. @returns whether one was found; then the windings are to be found again
+ */
+export function dropUndriven(): bool {
+  const coils = expectedCoils();
+  const kind: u32 = evidence().kind;
+  if (coils == 0 || kind == Kind.stacked || windingCount <= coils) return false;
+  let driven: u32 = 0;
+  for (let w: u32 = 0; w < windingCount; w++) if (windingAt(w).place != <u8>NONE) driven++;
+  if (driven != coils) return false;
+  let dropped = false;
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    const edge = edgeAt(n);
+    if (<u32>edge.kind != EDGE_TREE || edge.nextP != <u8>NOTHING || edge.nextQ != <u8>NOTHING) continue;
+    for (let w: u32 = 0; w < windingCount; w++) {
+      const winding = windingAt(w);
+      if (winding.place != <u8>NONE || winding.henry > 0 || !joins(edge, winding.i, winding.j)) continue;
+      if (isAlone(n) || (kind == Kind.unknown && !isFrameEnd(edge) && !isUnlike(n))) continue;
+      edge.kind = <u8>EDGE_CONTACT;
+      dropped = true;
+    }
+  }
+  return dropped;
+}
+
+/** Whether a wire is the only one of its part: then it is a coil, driven or not. */
+function isAlone(n: u32): bool {
+  for (let other: u32 = 0; other < edgeCount; other++) {
+    if (other != n && isWire(edgeAt(other)) && edgeAt(other).part == edgeAt(n).part) return false;
+  }
+  return true;
+}
+
+function isUnlike(n: u32): bool {
+  for (let other: u32 = 0; other < edgeCount; other++) {
+    if (other == n || !isWire(edgeAt(other)) || edgeAt(other).part != edgeAt(n).part) continue;
+    if (unlikeness(edgeAt(n).ohm, edgeAt(other).ohm) < UNLIKE) return false;
+  }
+  return true;
 }
 
 /** Follows every wire from one loose end to the other. */

@@ -108,6 +108,8 @@ function sense(plus: u32, minus: u32, a: u32, b: u32): i32 {
 }
 
 export let foundFactor: f32 = 0;
+/** Standard uncertainty of it. */
+export let foundU_factor: f32 = 0;
 
 /**
  * Coupling factor of the wires x-v and v-y, both read along the way from x to y, into foundFactor: from M, or from the
@@ -116,16 +118,23 @@ export let foundFactor: f32 = 0;
 export function readCouplingFactor(x: u32, v: u32, y: u32): bool {
   if (!readInductance(x, v) || foundHenry <= 0) return false;
   const first = foundHenry;
+  const u_first = foundU_H / first;
   if (!readInductance(v, y) || foundHenry <= 0) return false;
   const second = foundHenry;
+  const u_second = foundU_H / second;
   const root = sqrt<f32>(first * second);
+  const inRoot = (u_first * u_first + u_second * u_second) / 4;
+  let u_over: f32 = 0;
   if (readCoupling(x, v, v, y)) {
     foundFactor = foundMutual / root;
-    return true;
+    u_over = foundU_H / root;
+  } else {
+    if (!readInductance(x, y)) return false;
+    foundFactor = (foundHenry - first - second) / (2 * root);
+    u_over = foundU_H / (2 * root);
   }
-  if (!readInductance(x, y)) return false;
-  foundFactor = (foundHenry - first - second) / (2 * root);
-  return true;
+  foundU_factor = sqrt<f32>(u_over * u_over + foundFactor * foundFactor * inRoot);
+  return isFinite<f32>(foundFactor) && isFinite<f32>(foundU_factor);
 }
 
 /** Magnitude of the coupling factor of the pairs a-b and c-d; below 0 when it was not read. */
@@ -179,6 +188,20 @@ export function fitOfArms(i: u32, j: u32, k: u32): f32 {
   const plus = vertexOf(channel.plus);
   const minus = vertexOf(channel.minus);
   return partOf(plus) == part && partOf(minus) == part && plus != minus;
+}
+
+/** Whether a channel across exactly these two nodes showed clear flux: there is wire between them. */
+export function isHeard(a: u32, b: u32): bool {
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
+    for (let c: u32 = 0; c < <u32>touchAt(t).channelCount; c++) {
+      const channel = channelAt(t, c);
+      const plus = vertexOf(channel.plus);
+      const minus = vertexOf(channel.minus);
+      if (!((plus == a && minus == b) || (plus == b && minus == a))) continue;
+      if (abs<f32>(channel.flux_Wb) > CLEAR_u * channel.u_flux_Wb && (channel.flags & <u16>TouchFlag.noFlux) == 0) return true;
+    }
+  }
+  return false;
 }
 
 /** Whether a touch shows clear flux in at least two channels' worth of this part, and no more of it elsewhere. */

@@ -184,6 +184,20 @@ export function workspaceClear(): void {
   hiddenCount = 0;
 }
 
+/** Forgets windings, stretches and contacts, and how edges were followed; the edges stay. */
+export function forgetWindings(): void {
+  memory.fill(<usize>WINDINGS, 0, <usize>(SQUARE_A - WINDINGS));
+  windingCount = 0;
+  stretchCount = 0;
+  contactCount = 0;
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    const edge = edgeAt(n);
+    edge.nextP = <u8>NOTHING;
+    edge.nextQ = <u8>NOTHING;
+    edge.walked = 0;
+  }
+}
+
 /** A new edge, or the last one again when there is no room (a part has at most 9 tree edges or 15 of a loop). */
 export function addEdge(p: u32, q: u32, kind: u32, part: u32, ohm: f32, u: f32): Edge {
   assert(edgeCount < MAX_EDGES);
