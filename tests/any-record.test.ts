@@ -126,6 +126,26 @@ const anyRecord = fc
 describe('any valid record', () => {
   const logic = createLogic();
 
+  it('that holds more than the evidence block is solved with what fits, and says so', () => {
+    const volts_V = Array.from({ length: 3000 }, (_, at) => (at > 1500 && at < 1540 ? 0.2 : 0));
+    const touches = Array.from({ length: 45 }, (_, at) => ({
+      at: `place ${at}`,
+      rate_Hz: 10_000,
+      start_s: -0.15,
+      channels: [{ plus: 2, minus: 1, volts_V }],
+    }));
+    const document = {
+      format: 'bench/1',
+      clips: [{ clip: 1 }, { clip: 2 }],
+      resistances: Array.from({ length: 500 }, () => ({ a: 1, b: 2, ohm: 6000 })),
+      touches,
+      magnets: touches.map(({ at }) => ({ at, pole: 'N' })),
+    };
+    const map = solveEvidence(logic, loadRecord(logic, asBenchRecord(document)));
+    expect(map.coils.map(({ ends }) => ends)).toEqual([[1, 2]]);
+    expect(map.unknown.join()).toMatch(/more was measured than the solver holds/);
+  });
+
   it('is solved into a map without a gap, and the map can be read by people', () => {
     fc.assert(
       fc.property(anyRecord, (document) => {

@@ -170,6 +170,7 @@ const FOUND: readonly (RecordLot & { readonly number: number; readonly was: stri
   { seed: 5150, number: 165, was: 'a place touched wrongly: one story of two equal ones was told as sure' },
   { seed: 5150, number: 175, was: 'stacked coils: the touched one was given the place of the inner one' },
   { seed: 4401, number: 689, was: 'three coils, one place touched wrongly: that place was given the other coil' },
+  { seed: 4401, number: 679, was: 'two coils inside, one of them never touched: the sign of the other was told as the sign of both' },
   { seed: 20261125, number: 907, was: 'meter only: the right coil was not among the candidates of a place' },
 ];
 

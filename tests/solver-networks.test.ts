@@ -65,6 +65,26 @@ describe('network of coils', () => {
     }), { seed: 0x7a95, numRuns: 200 });
   });
 
+  it('says so when no network of resistors gives the readings, and is never sure of such a pickup', () => {
+    const resistances = [[1, 2, 8000], [3, 4, 8000], [1, 3, 4100], [1, 4, 4100], [2, 3, 4100], [2, 4, 4100]]
+      .map(([a, b, ohm]) => ({ a, b, ohm, u_ohm: 0.5 }));
+    const clips = [1, 2, 3, 4].map((clip) => ({ clip }));
+    const map = solveEvidence(logic, loadRecord(logic, { format: 'bench/1', clips, resistances } as BenchRecord));
+    expect(map.findings.map(({ kind }) => kind)).toContain('contradiction');
+    expect(map.unknown.join()).toMatch(/no network/);
+    expect(map.verdict).not.toBe('good');
+  });
+
+  it('tells the two readings of an inductance themselves when they disagree', () => {
+    const clips = [1, 2].map((clip) => ({ clip }));
+    const inductances = [2.1, 2.6].map((henry_H) => ({ plus: 1, minus: 2, henry_H, u_H: 0.02 }));
+    const resistances = [{ a: 1, b: 2, ohm: 4100, u_ohm: 0.2 }];
+    const map = solveEvidence(logic, loadRecord(logic, { format: 'bench/1', clips, resistances, inductances } as BenchRecord));
+    const text = map.findings.find(({ kind }) => kind === 'contradiction')?.text;
+    expect(text).toMatch(/\b2\.10?\b/);
+    expect(text).toMatch(/\b2\.60?\b/);
+  });
+
   it('gives the same result bytes whatever was solved before', () => {
     const edges = [{ a: 0, b: 1, ohm: 4100 }, { a: 1, b: 2, ohm: 4200 }];
     const first = JSON.stringify(solved(3, edges));

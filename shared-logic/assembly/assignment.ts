@@ -6,7 +6,7 @@
  * is not sure of the sign either.
  */
 import { EVIDENCE, Evidence, Finding, FindingText, Kind, NONE, RESULT, Result, Severity, TouchFlag, UnknownText } from './layout';
-import { addFinding, addUnknown } from './findings';
+import { addFinding, addUnknown, findingAt } from './findings';
 import {
   beginWeighing, fillClose, HAND_BETWEEN, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, isClose, mixed, probability,
   TOUCH_LOG_ODDS, unusual, weigh, weighedHeard, weighedLog, weighedSign, weighedSize, weighElsewhere,
@@ -14,7 +14,7 @@ import {
 import { exponential, logarithm } from './waves';
 import { expectedCoils, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
 import { touchAt } from './witness';
-import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, Winding, windingAt, windingCount } from './workspace';
+import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, partOf, Winding, windingAt, windingCount } from './workspace';
 
 /** ln of the prior that a person touches the place that was asked, another winding's, none of them, or nothing. */
 const ASKED_LOG: f32 = -0.062;
@@ -35,6 +35,8 @@ const LOOSE_SHARED_LOG: f32 = -2;
 const UNDRIVEN_LOG: f32 = -2.5;
 /** Signs are never surer than this: 0.99999. */
 const SIGN_MOST: f32 = 11.5;
+/** nor surer than this, 0.97, through a lead that lost contact during the test. */
+const SHAKY_MOST: f32 = 3.476;
 /** Evidence of a sign counts as a vote from these ln odds. */
 const VOTE: f32 = 3;
 /** A vote is worth this much when others contradict it. */
@@ -340,6 +342,33 @@ function addAssignment(weight: f32): void {
 
 let placeSure: f32 = PLACE_SURE;
 
+/** Whether a lead of this part lost contact: then a touch heard through it is doubtful. */
+function isShaky(part: u32): bool {
+  for (let n: u32 = 0; n < <u32>changetype<Result>(<usize>RESULT).findingCount; n++) {
+    const finding = findingAt(n);
+    if (<u32>finding.kind != Finding.intermittent || <u32>finding.severity != Severity.fault) continue;
+    if (partOf(<u32>finding.clip0 - 1) == part || partOf(<u32>finding.clip1 - 1) == part) return true;
+  }
+  return false;
+}
+
+/** Whether a coil of a place that was never heard may lie inside this winding; two loose leads would rather be its ends. */
+function mayHideAnother(winding: Winding): bool {
+  if (windingCount >= placeCount || looseLeads() > 1 || evidence().kind == <u8>Kind.stacked) return false;
+  if (popcnt<u32>(winding.placeMask) != 1) return false;
+  for (let p: u32 = 0; p < placeCount; p++) {
+    if (((winding.placeMask >> p) & 1) == 0 && !isAudible(p)) return true;
+  }
+  return false;
+}
+
+function isAudible(place: u32): bool {
+  for (let h: u32 = 0; h < hearings; h++) {
+    if (rowPlace(h) == place && max<f32>(logOf(h, 0), bestRival(h, 0)) >= AUDIBLE) return true;
+  }
+  return false;
+}
+
 /** The winding that a place most likely has, or elsewhere(). */
 function bestOf(place: u32): u32 {
   let best: u32 = elsewhere();
@@ -379,6 +408,8 @@ function settleWindings(): void {
     if (popcnt<u32>(winding.placeMask) == 1 && !mayBeShared(w, place) && !underSeveral(w)) winding.place = <u8>place;
     if (popcnt<u32>(winding.placeMask) > 1) settleShared(w, winding);
     else contradictVotes(w, winding);
+    if (mayHideAnother(winding)) winding.sign = 0;
+    if (isShaky(winding.part)) winding.sign = max<f32>(-SHAKY_MOST, min<f32>(SHAKY_MOST, winding.sign));
   }
   tellPlaces();
 }

@@ -233,6 +233,7 @@ function buildLoops(part: u32, worst: f32): bool {
   const finding = addFinding(Finding.contradiction, Severity.warning, FindingText.networkImpossible);
   setClips(finding, nodeMask());
   finding.value = worst;
+  addUnknown(UnknownText.networkUnsolved, NONE, NONE, NONE, nodeMask(), 0);
   return false;
 }
 

@@ -26,9 +26,25 @@ export let foundU_H: f32 = 0;
 export let foundLoss_ohm: f32 = 0;
 export let foundU_loss: f32 = 0;
 export let foundMutual: f32 = 0;
-/** Readings of it that disagree beyond 5 u: the smallest and largest, else equal. */
+/** The lowest and the highest of its readings. */
 export let foundLeast: f32 = 0;
 export let foundMost: f32 = 0;
+/** The lowest upper and the highest lower limit of them, 5 u away. */
+let lowestTop: f32 = 0;
+let highestFoot: f32 = 0;
+
+function beginReadings(): void {
+  foundLeast = f32.MAX_VALUE;
+  foundMost = -f32.MAX_VALUE;
+  lowestTop = f32.MAX_VALUE;
+  highestFoot = -f32.MAX_VALUE;
+}
+function noteReading(value: f32, u: f32): void {
+  foundLeast = min<f32>(foundLeast, value);
+  foundMost = max<f32>(foundMost, value);
+  lowestTop = min<f32>(lowestTop, value + 5 * u);
+  highestFoot = max<f32>(highestFoot, value - 5 * u);
+}
 
 /** Inductance between two vertices, repeats combined by weight, into foundHenry and so on. @returns whether there is any */
 export function readInductance(a: u32, b: u32): bool {
@@ -36,8 +52,7 @@ export function readInductance(a: u32, b: u32): bool {
   let sum: f32 = 0;
   let lossWeights: f32 = 0;
   let lossSum: f32 = 0;
-  foundLeast = f32.MAX_VALUE;
-  foundMost = -f32.MAX_VALUE;
+  beginReadings();
   for (let n: u32 = 0; n < <u32>evidence().inductanceCount; n++) {
     const reading = changetype<InductanceEvidence>(<usize>(EVIDENCE_INDUCTANCES + n * 20));
     const plus = vertexOf(reading.plus);
@@ -47,8 +62,7 @@ export function readInductance(a: u32, b: u32): bool {
     const weight: f32 = 1 / (u * u);
     weights += weight;
     sum += weight * reading.henry_H;
-    foundLeast = min<f32>(foundLeast, reading.henry_H + 5 * u);
-    foundMost = max<f32>(foundMost, reading.henry_H - 5 * u);
+    noteReading(reading.henry_H, u);
     if ((reading.flags & <u16>EntryFlag.lossKnown) == 0 || reading.loss_ohm <= 0) continue;
     const u_loss = reading.u_loss_ohm > 0 ? reading.u_loss_ohm : <f32>0.1 * reading.loss_ohm;
     lossWeights += 1 / (u_loss * u_loss);
@@ -71,8 +85,7 @@ export function readInductance(a: u32, b: u32): bool {
 export function readCoupling(plusA: u32, minusA: u32, plusB: u32, minusB: u32): bool {
   let weights: f32 = 0;
   let sum: f32 = 0;
-  foundLeast = f32.MAX_VALUE;
-  foundMost = -f32.MAX_VALUE;
+  beginReadings();
   for (let n: u32 = 0; n < <u32>evidence().couplingCount; n++) {
     const reading = changetype<CouplingEvidence>(<usize>(EVIDENCE_COUPLINGS + n * 12));
     const drivePlus = vertexOf(reading.drivePlus);
@@ -88,8 +101,7 @@ export function readCoupling(plusA: u32, minusA: u32, plusB: u32, minusB: u32): 
     const mutual = <f32>sign * reading.mutual_H;
     weights += weight;
     sum += weight * mutual;
-    foundLeast = min<f32>(foundLeast, mutual + 5 * u);
-    foundMost = max<f32>(foundMost, mutual - 5 * u);
+    noteReading(mutual, u);
   }
   if (weights <= 0 || !isFinite<f32>(sum / weights)) return false;
   foundMutual = sum / weights;
@@ -98,7 +110,7 @@ export function readCoupling(plusA: u32, minusA: u32, plusB: u32, minusB: u32): 
 }
 
 /** Whether the readings found last lie further apart than 5 u each. */
-export function foundDisagree(): bool { return foundMost > foundLeast; }
+export function foundDisagree(): bool { return highestFoot > lowestTop; }
 
 /** 1 when a pair of vertices is (a, b), -1 when it is (b, a), else 0. */
 function sense(plus: u32, minus: u32, a: u32, b: u32): i32 {

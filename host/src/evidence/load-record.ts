@@ -28,6 +28,9 @@ export const NOTE_CODE: Record<BenchNote, number> = {
   self_test_failed: Note.selfTestFailed,
 };
 
+/** Places that the module knows by number; readings at any further one count as readings without a place. */
+const PLACES_most = 32;
+
 /** A field of a record that the module does not take although its form is right. */
 export class RefusedEvidence extends Error {
   constructor(path: string) {
@@ -65,8 +68,8 @@ class Loader {
 
   constructor(logic: Logic, places: readonly string[]) {
     this.logic = logic;
-    this.places = new Map(places.map((name, index) => [name, index]));
-    this.placeCount = places.length;
+    this.places = new Map(places.slice(0, PLACES_most).map((name, index) => [name, index]));
+    this.placeCount = Math.min(places.length, PLACES_most);
   }
 
   load(record: BenchRecord): void {
