@@ -186,14 +186,10 @@ class Reader {
     });
   }
 
-  /** The findings, each once: several touches of one place may have found the same. */
   findings(count: number, coils: readonly WireMapCoil[]): WireMapFinding[] {
-    const found = new Map<string, WireMapFinding>();
-    for (let index = 0; index < count; index++) {
-      const finding = this.finding(RESULT_FINDINGS + index * FindingResultLayout.size, coils);
-      found.set(`${finding.kind} ${finding.clips.join()} ${finding.text}`, finding);
-    }
-    return [...found.values()];
+    return Array.from({ length: count }, (_, index) =>
+      this.finding(RESULT_FINDINGS + index * FindingResultLayout.size, coils),
+    );
   }
 
   private finding(at: number, coils: readonly WireMapCoil[]): WireMapFinding {
