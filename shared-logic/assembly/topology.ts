@@ -212,8 +212,8 @@ function rename(hidden: u32, clip: u32, from: u32): void {
 
 // ---------------------------------------------------------------- loops
 
-@inline function at(base: u32, i: u32, j: u32): f32 { return load<f32>(<usize>(base + (i * 6 + j) * 4)); }
-@inline function put(base: u32, i: u32, j: u32, value: f32): void { store<f32>(<usize>(base + (i * 6 + j) * 4), value); }
+function at(base: u32, i: u32, j: u32): f32 { return load<f32>(<usize>(base + (i * 6 + j) * 4)); }
+function put(base: u32, i: u32, j: u32, value: f32): void { store<f32>(<usize>(base + (i * 6 + j) * 4), value); }
 
 /**
  * Edges of a network with loops, from the inverse of B_ij = (R_in + R_jn - R_ij)/2.
@@ -364,6 +364,6 @@ function foldFrames(part: u32, from: u32): void {
 }
 
 /** Whether an edge runs between two vertices. */
-@inline export function joins(edge: Edge, a: u32, b: u32): bool {
+export function joins(edge: Edge, a: u32, b: u32): bool {
   return (<u32>edge.p == a && <u32>edge.q == b) || (<u32>edge.p == b && <u32>edge.q == a);
 }

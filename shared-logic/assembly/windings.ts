@@ -49,9 +49,9 @@ function bareAt(clip: u32): bool {
   for (let i: u32 = 0; i < CLIP_COUNT; i++) if (nodeOf(i) == clip && bit(evidence().bareMask, i)) return true;
   return false;
 }
-@inline function touchesVertex(edge: Edge, vertex: u32): bool { return <u32>edge.p == vertex || <u32>edge.q == vertex; }
-@inline function isWire(edge: Edge): bool { return <u32>edge.kind == EDGE_TREE || <u32>edge.kind == EDGE_LOOP; }
-@inline function farEnd(edge: Edge, vertex: u32): u32 { return <u32>edge.p == vertex ? edge.q : edge.p; }
+function touchesVertex(edge: Edge, vertex: u32): bool { return <u32>edge.p == vertex || <u32>edge.q == vertex; }
+function isWire(edge: Edge): bool { return <u32>edge.kind == EDGE_TREE || <u32>edge.kind == EDGE_LOOP; }
+function farEnd(edge: Edge, vertex: u32): u32 { return <u32>edge.p == vertex ? edge.q : edge.p; }
 
 function wiresAt(vertex: u32): u32 {
   let count: u32 = 0;

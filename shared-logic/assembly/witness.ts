@@ -162,7 +162,7 @@ export function readPairFactor(a: u32, b: u32, c: u32, d: u32): f32 {
  * Share of the emf in a winding from i to j (i positive) that shows at plus against minus, times twice the winding's
  * resistance: (R_pj + R_mi - R_pi - R_mj), from Q+ of the network by its effective resistances.
  */
-@inline export function response(plus: u32, minus: u32, i: u32, j: u32): f32 {
+export function response(plus: u32, minus: u32, i: u32, j: u32): f32 {
   return ohmOf(plus, j) + ohmOf(minus, i) - ohmOf(plus, i) - ohmOf(minus, j);
 }
 
@@ -196,7 +196,7 @@ export function fitOfArms(i: u32, j: u32, k: u32): f32 {
 }
 
 /** Whether a channel lies inside a part and between two of its nodes. */
-@inline export function channelInPart(channel: ChannelEvidence, part: u32): bool {
+export function channelInPart(channel: ChannelEvidence, part: u32): bool {
   const plus = vertexOf(channel.plus);
   const minus = vertexOf(channel.minus);
   return partOf(plus) == part && partOf(minus) == part && plus != minus;
