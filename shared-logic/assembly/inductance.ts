@@ -9,6 +9,7 @@
  * Offset and bias are equal in both signs and drop out of their difference. So do hum and its harmonics in what is sensed:
  * its two steps come a whole number of 50 and 60 Hz periods apart. In the driven coil's own current hum is a share of the drive.
  */
+import { exponential, logarithm } from './waves';
 import { BURST_RATE_Hz, OVERRANGE, SAMPLE_V, StepWork } from './layout';
 
 /** Samples of one step: 15 ms, ten time constants of 10 H in 2.5 kilohm. */
@@ -201,9 +202,11 @@ export function stepInductance(work: StepWork, coil_ohm: f32, reference_ohm: f32
 
 /** Eddy loss: the windows' ratio is the decay, the first one gives what is missing at t = 0+. @param hum - as a share of the drive */
 function lossFrom(first: f32, ratio: f32, width: f32, total_ohm: f32, hum: f32): void {
-  const perSample = Mathf.pow(ratio, 1 / width);
-  const atSkip = first * (1 - perSample) / (1 - ratio);
-  const atStep = atSkip * Mathf.pow(perSample, -(<f32>SKIP + SKEW_X8));
+  const rate = logarithm(ratio) / width;
+  // 1 - exp(rate) by its series: rate is small, and the difference would lose the digits that count.
+  const lostPerSample = -rate * (1 + rate / 2 * (1 + rate / 3 * (1 + rate / 4)));
+  const atSkip = first * lostPerSample / (1 - ratio);
+  const atStep = atSkip * exponential(-(<f32>SKIP + SKEW_X8) * rate);
   const start = max<f32>(1 - atStep, <f32>0.002);
   if (start > <f32>0.9) return;
   loss_ohm = total_ohm * (1 / start - 1);
