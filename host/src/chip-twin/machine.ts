@@ -14,6 +14,7 @@ import { wireFlash } from './flash-model.ts';
 import type { ElfSymbol } from './elf.ts';
 import type { Image } from './image.ts';
 import { SwitchRegisters } from './switch-registers.ts';
+import { SwitchTiming } from './switch-timing.ts';
 import { UsbHost } from './usb-host.ts';
 
 const FLASH_START = 0x10000000;
@@ -87,8 +88,10 @@ export class Machine {
     this.person = new Person(this.frontEnd, new RandomStream(options.seed, 'person'), options.automatic);
     this.person.onPress = () => this.press(false);
     const flip = (bound: number): number => this.#chance.bits() % bound;
+    const timing = new SwitchTiming((text) => void this.complaints.push(text));
     this.switches = new SwitchRegisters((word) => {
       this.#catchUp();
+      timing.set(word, this.time_s * 1e9);
       this.frontEnd.setSwitches(word);
       this.#told('switches', word);
     }, flip);
