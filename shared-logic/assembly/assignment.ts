@@ -16,6 +16,8 @@ import { expectedCoils, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
 import { touchAt } from './witness';
 import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, partOf, Winding, windingAt, windingCount } from './workspace';
 
+/** Bit of Evidence.flags. */
+const CLIPS_ASSUMED: u32 = 16;
 /** ln of the prior that a person touches the place that was asked, another winding's, none of them, or nothing. */
 const ASKED_LOG: f32 = -0.062;
 const MISTAKEN_LOG: f32 = -3.9;
@@ -308,6 +310,8 @@ function undrivenTerm(): f32 {
 
 /** Leads that are connected to nothing and are no drain wire. */
 function looseLeads(): u32 {
+  // Where nobody said which clips hold a lead, a clip without contact says nothing.
+  if ((evidence().flags & CLIPS_ASSUMED) != 0) return 0;
   const leads: u32 = changetype<Result>(<usize>RESULT).isolatedMask & ~evidence().bareMask;
   return popcnt<u32>(leads);
 }

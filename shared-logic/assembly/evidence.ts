@@ -17,6 +17,7 @@ const TEMPERATURE_KNOWN: u32 = 1;
 const ENDED: u32 = 2;
 const CANCELLED: u32 = 4;
 const FULL: u32 = 8;
+const CLIPS_ASSUMED: u32 = 16;
 /** Places are indices below this, or NONE. */
 const PLACE_LIMIT: u32 = 32;
 /** Notes that Evidence.noteMask has bits for. */
@@ -103,9 +104,10 @@ function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
   evidence.kind = entry.c;
   evidence.placeCount = entry.place;
   if (knows) {
-    evidence.flags = TEMPERATURE_KNOWN;
+    evidence.flags |= TEMPERATURE_KNOWN;
     evidence.temperature_C = entry.v0;
   }
+  if ((entry.flags & <u8>EntryFlag.clipsAssumed) != 0) evidence.flags |= CLIPS_ASSUMED;
   evidence.scale_u = entry.v2;
   return 0;
 }

@@ -98,7 +98,11 @@ export enum EntryKind {
 }
 
 /** Bits of LogEntry.flags. */
-export enum EntryFlag { open = 1, fieldKnown = 2, temperatureKnown = 4, uncertaintyKnown = 8, lossKnown = 16, peakKnown = 32 }
+export enum EntryFlag {
+  open = 1, fieldKnown = 2, temperatureKnown = 4, uncertaintyKnown = 8, lossKnown = 16, peakKnown = 32,
+  /** Of begin: nobody said which clips are in use; some may hold no lead. */
+  clipsAssumed = 64,
+}
 
 // ---------------------------------------------------------------- blocks
 

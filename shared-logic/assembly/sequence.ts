@@ -17,7 +17,9 @@ import {
 } from './operation';
 import { forgetHost, hostKnown, markState, pump, resetReports, rewindSamples } from './reports';
 import { beginLooks, selfTestEnded, selfTestPassed } from './selftest';
-import { bareMask, clipMask, givenTemperature_C, kind, placeCount, resetSetup, skipMagnets, temperatureGiven } from './setup';
+import {
+  bareMask, clipMask, givenTemperature_C, kind, placeCount, resetSetup, setupDone, skipMagnets, temperatureGiven,
+} from './setup';
 import { solve } from './solve';
 import {
   beginTouches, touchWatched, touchingAcknowledged, touchingButton, touchingReset, touchingSamples, touchingTime,
@@ -134,11 +136,12 @@ function beginEntry(known: bool, temperature_C: f32): void {
   entry.c = <u8>kind;
   entry.place = <u8>placeCount;
   entry.v2 = changetype<Board>(<usize>BOARD).reference_u;
+  if (!setupDone) entry.flags = <u8>EntryFlag.clipsAssumed;
   if (temperatureGiven) {
-    entry.flags = <u8>EntryFlag.temperatureKnown;
+    entry.flags |= <u8>EntryFlag.temperatureKnown;
     entry.v0 = givenTemperature_C;
   } else if (known) {
-    entry.flags = <u8>EntryFlag.temperatureKnown;
+    entry.flags |= <u8>EntryFlag.temperatureKnown;
     entry.v0 = temperature_C;
   }
   commitEntry();

@@ -199,6 +199,7 @@ export const EntryFlag = {
   uncertaintyKnown: 8,
   lossKnown: 16,
   peakKnown: 32,
+  clipsAssumed: 64,
 } as const;
 
 export const Note = {
