@@ -104,7 +104,7 @@ describe('leads that come and go', () => {
     expect([end.current_nA, end.word, end.starts]).toEqual([0, 0, 1]);
   });
   it('a clip lifted during the touch: the test ends, and nothing stays driven', async () => {
-    const end = await ending(withFaults([{ kind: 'intermittent', clip: 1, from_s: 1.2, to_s: 4 }]), () => {});
+    const end = await ending(withFaults([{ kind: 'intermittent', clip: 1, from_s: 1, to_s: 12 }]), () => {});
     expect(end.outcome!.map.verdict).not.toBe('good');
     expect([end.current_nA, end.word, end.starts]).toEqual([0, 0, 1]);
   });

@@ -56,7 +56,8 @@ function watchNext(): void {
       }
       return;
     }
-    if (what != Watch.contact && <u32>pairWork(pair).state == PairState.open && (what == Watch.all ? betweenGroups(pair) : isInside(pair))) {
+    const isWanted = what == Watch.all ? betweenGroups(pair) : isInside(pair);
+    if (what != Watch.contact && <u32>pairWork(pair).state == PairState.open && isWanted) {
       enter(Part.watch);
       task = Task.open;
       scanPair(pair);
