@@ -5,7 +5,9 @@
  * all that was heard; the sign of a winding is the mean over the assignments, so that what is not sure of the coil
  * is not sure of the sign either.
  */
-import { EVIDENCE, Evidence, Finding, FindingText, Kind, NONE, RESULT, Result, Severity, TouchFlag, UnknownText } from './layout';
+import {
+  EVIDENCE, Evidence, EvidenceFlag, Finding, FindingText, Kind, NONE, RESULT, Result, Severity, TouchFlag, UnknownText,
+} from './layout';
 import { addFinding, addUnknown, findingAt } from './findings';
 import {
   beginWeighing, fillClose, HAND_BETWEEN, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, isClose, mixed, probability,
@@ -16,8 +18,6 @@ import { expectedCoils, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
 import { touchAt } from './witness';
 import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, partOf, Winding, windingAt, windingCount } from './workspace';
 
-/** Bit of Evidence.flags. */
-const CLIPS_ASSUMED: u32 = 16;
 /** ln of the prior that a person touches the place that was asked, another winding's, none of them, or nothing. */
 const ASKED_LOG: f32 = -0.062;
 const MISTAKEN_LOG: f32 = -3.9;
@@ -311,7 +311,7 @@ function undrivenTerm(): f32 {
 /** Leads that are connected to nothing and are no drain wire. */
 function looseLeads(): u32 {
   // Where nobody said which clips hold a lead, a clip without contact says nothing.
-  if ((evidence().flags & CLIPS_ASSUMED) != 0) return 0;
+  if ((evidence().flags & EvidenceFlag.clipsAssumed) != 0) return 0;
   const leads: u32 = changetype<Result>(<usize>RESULT).isolatedMask & ~evidence().bareMask;
   return popcnt<u32>(leads);
 }

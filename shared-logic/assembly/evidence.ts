@@ -3,8 +3,8 @@ import {
   ENTRY, EVIDENCE, EVIDENCE_bytes, EVIDENCE_COUPLINGS, EVIDENCE_INDUCTANCES, EVIDENCE_LIVE, EVIDENCE_MAGNETS,
   EVIDENCE_OBSERVED, EVIDENCE_PAIRS, EVIDENCE_POTENTIALS, EVIDENCE_TOUCHES, CAPTURE_HEAD, CaptureHead, CLIP_COUNT,
   CouplingEvidence, EntryFlag,
-  EntryKind, Evidence, InductanceEvidence, Kind, LAYOUT_VERSION, LiveEvidence, LogEntry, MagnetEvidence, MAX_CHANNELS, MAX_COUPLINGS,
-  MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_TOUCHES, NONE, Note, ObservedEvidence, PAIR_bytes,
+  EntryKind, Evidence, EvidenceFlag, InductanceEvidence, Kind, LAYOUT_VERSION, LiveEvidence, LogEntry, MagnetEvidence, MAX_CHANNELS,
+  MAX_COUPLINGS,  MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_TOUCHES, NONE, Note, ObservedEvidence, PAIR_bytes,
   PAIR_COUNT, PairEvidence, Pole, PotentialEvidence, Reading, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes, TouchEvidence,
 } from './layout';
 import { pairOf } from './matrix';
@@ -12,12 +12,6 @@ import { analyseTouch } from './touch';
 
 /** Largest magnitude that an entry may hold: its square still fits f32. */
 const LARGEST: f32 = 1e15;
-/** Bits of Evidence.flags. */
-const TEMPERATURE_KNOWN: u32 = 1;
-const ENDED: u32 = 2;
-const CANCELLED: u32 = 4;
-const FULL: u32 = 8;
-const CLIPS_ASSUMED: u32 = 16;
 /** Places are indices below this, or NONE. */
 const PLACE_LIMIT: u32 = 32;
 /** Notes that Evidence.noteMask has bits for. */
@@ -79,10 +73,10 @@ export function applyEntry(): u32 {
     case EntryKind.note:
       if (entry.a == 0 || <u32>entry.a > NOTES) return Refusal.content;
       evidence.noteMask |= <u8>(1 << entry.a);
-      if (entry.a == <u8>Note.cancelled) evidence.flags |= CANCELLED;
+      if (entry.a == <u8>Note.cancelled) evidence.flags |= EvidenceFlag.cancelled;
       return 0;
     case EntryKind.end:
-      evidence.flags |= ENDED;
+      evidence.flags |= EvidenceFlag.ended;
       return 0;
     default: return Refusal.content;
   }
@@ -104,10 +98,10 @@ function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
   evidence.kind = entry.c;
   evidence.placeCount = entry.place;
   if (knows) {
-    evidence.flags |= TEMPERATURE_KNOWN;
+    evidence.flags |= EvidenceFlag.temperatureKnown;
     evidence.temperature_C = entry.v0;
   }
-  if ((entry.flags & <u8>EntryFlag.clipsAssumed) != 0) evidence.flags |= CLIPS_ASSUMED;
+  if ((entry.flags & <u8>EntryFlag.clipsAssumed) != 0) evidence.flags |= EvidenceFlag.clipsAssumed;
   evidence.scale_u = entry.v2;
   return 0;
 }
@@ -249,6 +243,6 @@ function applyTouch(entry: LogEntry, evidence: Evidence): u32 {
 
 /** More was measured than fits: accepted, dropped, and told by the result. */
 function full(evidence: Evidence): u32 {
-  evidence.flags |= FULL;
+  evidence.flags |= EvidenceFlag.full;
   return 0;
 }

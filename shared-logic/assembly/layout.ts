@@ -284,6 +284,8 @@ export const PAIR_bytes: u32 = 8 + 4 * 12;
  * capture was lifted in it; noDeparture. Flags of a channel: noFlux peaks that leave no flux (an open coil).
  * Of both: overrange, bounced (the arrival fell back by 15 % or more). contradictory is not set by touch.ts.
  */
+/** Bits of Evidence.flags; `full`: more came than fits; `clipsAssumed`: nobody said which clips are in use. */
+export enum EvidenceFlag { temperatureKnown = 1, ended = 2, cancelled = 4, full = 8, clipsAssumed = 16 }
 /** Bits of TouchEvidence.flags and ChannelEvidence.flags. */
 export enum TouchFlag { overrange = 1, weak = 2, none = 4, lateLift = 8, bounced = 16, noDeparture = 32, contradictory = 64, noFlux = 128 }
 export const TOUCH_bytes: u32 = 16 + 6 * 40;
@@ -302,7 +304,7 @@ export const MAX_TOUCHES: u32 = 32;
   bareMask: u8;
   kind: u8;
   placeCount: u8;
-  /** 1 temperature known, 2 test ended, 4 cancelled, 8 more came than fits. */
+  /** `EvidenceFlag`. */
   flags: u32;
   temperature_C: f32;
   potentialCount: u8; inductanceCount: u8; couplingCount: u8; magnetCount: u8;

@@ -1,7 +1,7 @@
 /** The evidence block to the result block: a pure function of the evidence. */
 import {
-  CLIP_COUNT, EVIDENCE, Evidence, EVIDENCE_LIVE, Finding, FindingText, Kind, LAYOUT_VERSION, LiveEvidence, NONE, Pole, RESULT, Result,
-  RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
+  CLIP_COUNT, EVIDENCE, Evidence, EvidenceFlag, EVIDENCE_LIVE, Finding, FindingText, Kind, LAYOUT_VERSION, LiveEvidence, NONE, Pole, RESULT,
+  Result, RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
 } from './layout';
 import { assignPlaces, placeIsBare, placesSettled, spareCoils } from './assignment';
 import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
@@ -23,8 +23,6 @@ const GOOD_SIGN: f32 = 0.95;
 const ALIVE_LOG_ODDS: f32 = 6;
 const ALIVE_d: f32 = 20;
 const ALIVE_V: f32 = 0.004;
-const CANCELLED: u32 = 4;
-const FULL: u32 = 8;
 
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline function result(): Result { return changetype<Result>(<usize>RESULT); }
@@ -160,8 +158,8 @@ function tellUnknowns(mask: u32, bareMask: u32): void {
   for (let w: u32 = 0; w < windingCount; w++) tellUnknownsOf(w, windingAt(w));
   const loose: u32 = result().isolatedMask & ~bareMask;
   if (loose != 0) addUnknown(UnknownText.isolatedClips, NONE, NONE, NONE, loose, 0);
-  if ((evidence().flags & FULL) != 0) addUnknown(UnknownText.evidenceFull, NONE, NONE, NONE, 0, 0);
-  if ((evidence().flags & CANCELLED) != 0) addUnknown(UnknownText.testCancelled, NONE, NONE, NONE, 0, 0);
+  if ((evidence().flags & EvidenceFlag.full) != 0) addUnknown(UnknownText.evidenceFull, NONE, NONE, NONE, 0, 0);
+  if ((evidence().flags & EvidenceFlag.cancelled) != 0) addUnknown(UnknownText.testCancelled, NONE, NONE, NONE, 0, 0);
 }
 
 function tellUnknownsOf(w: u32, winding: Winding): void {

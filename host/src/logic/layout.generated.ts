@@ -223,6 +223,14 @@ export const Check = {
   temperature: 6,
 } as const;
 
+export const EvidenceFlag = {
+  temperatureKnown: 1,
+  ended: 2,
+  cancelled: 4,
+  full: 8,
+  clipsAssumed: 16,
+} as const;
+
 export const TouchFlag = {
   overrange: 1,
   weak: 2,
