@@ -10,10 +10,10 @@ import {
 } from './layout';
 import { addFinding, addUnknown, findingAt } from './findings';
 import {
-  beginWeighing, fillClose, HAND_BETWEEN, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, isClose, mixed, probability,
+  fillClose, fillShown, HAND_BETWEEN, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, isClose, mixed, probability,
   TOUCH_LOG_ODDS, unusual, weigh, weighedHeard, weighedLog, weighedSign, weighedSize, weighElsewhere,
 } from './hearing';
-import { exponential, logarithm } from './waves';
+import { addLogs, exponential, logarithm } from './waves';
 import { expectedCoils, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
 import { touchAt } from './witness';
 import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, partOf, Winding, windingAt, windingCount } from './workspace';
@@ -107,11 +107,6 @@ let placeCount: u32 = 0;
 @inline function choiceCell(p: u32): usize { return <usize>(CHOICE + p * 8); }
 @inline function positiveCell(w: u32): usize { return <usize>(POSITIVE + w * 4); }
 
-function logAdd(a: f32, b: f32): f32 {
-  const most = max<f32>(a, b);
-  return most + logarithm(1 + exponential(min<f32>(a, b) - most));
-}
-
 /** Fills sign, place and hidden junctions of all windings. */
 export function assignPlaces(): void {
   assert(USED_bytes <= ASSIGNMENT_bytes);
@@ -141,7 +136,7 @@ function fillTable(): void {
 
 function fillRow(): void {
   const h = hearings++;
-  beginWeighing();
+  fillShown();
   store<u8>(<usize>(ROWS + h * ROW_bytes), <u8>(heardPlace < placeCount ? heardPlace : NONE));
   for (let w: u32 = 0; w < windingCount; w++) {
     weigh(w);
@@ -169,23 +164,23 @@ function weighPlaces(): void {
     let all: f32 = NOTHING_LOG;
     const spare = spareCoils();
     for (let w: u32 = 0; w <= windingCount; w++) {
-      if (w < windingCount || spare) all = logAdd(all, MISTAKEN_LOG + logOf(h, w));
+      if (w < windingCount || spare) all = addLogs(all, MISTAKEN_LOG + logOf(h, w));
     }
     let uniform: f32 = NOTHING_LOG;
     const even = -logarithm(<f32>windingCount);
-    for (let w: u32 = 0; w < windingCount; w++) uniform = logAdd(uniform, even + logOf(h, w));
-    uniform = logAdd(uniform, (spare ? NO_COIL_SPARE_LOG : NO_COIL_LOG) + logOf(h, elsewhere()));
+    for (let w: u32 = 0; w < windingCount; w++) uniform = addLogs(uniform, even + logOf(h, w));
+    uniform = addLogs(uniform, (spare ? NO_COIL_SPARE_LOG : NO_COIL_LOG) + logOf(h, elsewhere()));
     const place = rowPlace(h);
     for (let w: u32 = 0; w <= windingCount; w++) {
       const own = logOf(h, w);
-      const asked = logAdd(ASKED_LOG + own, all);
+      const asked = addLogs(ASKED_LOG + own, all);
       if (place != NONE) store<f32>(placeCell(place, w), load<f32>(placeCell(place, w)) + asked);
       if (w == windingCount) continue;
       const sign = signOf(h, w);
       const given = place == NONE ? even + own - uniform : ON_ASKED_LOG + own - asked;
       // Asked elsewhere, the touch came here by mistake only.
       const rival = bestRival(h, w);
-      const strayed = MISTAKEN_LOG + own - logAdd(all, ASKED_LOG + rival);
+      const strayed = MISTAKEN_LOG + own - addLogs(all, ASKED_LOG + rival);
       store<f32>(cellAt(h, w), mixed(min<f32>(1, exponential(given)), sign), 8);
       store<f32>(cellAt(h, w), mixed(min<f32>(1, exponential(strayed)), sign), 12);
     }

@@ -2,7 +2,7 @@
  * The working grid of a touch: CAPTURE averaged down to about 2.5 kHz, in units of 2^-22 V, in SCRATCH,
  * with samples over range filled in. CAPTURE itself stays as it is: the host still has to fetch it.
  */
-import { CAPTURE_HEAD, CaptureHead, OVERRANGE, SCRATCH, SCRATCH_WORDS } from './layout';
+import { CAPTURE_HEAD, CaptureHead, OVERRANGE, SCRATCH } from './layout';
 import { captureChannel } from './capture';
 
 /** Volts of one unit of the grid. */
@@ -12,7 +12,6 @@ const GRID_RATE_Hz: f32 = 2500;
 /** Words of SCRATCH that hold the grid; the rest is work space. */
 const GRID_WORDS: u32 = 10240;
 export const WORK: u32 = SCRATCH + GRID_WORDS * 4;
-export const WORK_WORDS: u32 = SCRATCH_WORDS - GRID_WORDS;
 
 /** Samples per channel, channels and rate of the grid; time of its first sample. */
 export let gridCount: u32 = 0;
@@ -62,8 +61,9 @@ export function firstStretch(channel: u32, from: u32, to: u32): u32 {
 }
 
 /**
- * The sample before a stretch tells the sign when it is this share of the largest one, or when it has risen by this share of the largest one within RISE_SAMPLES, and
- * by RISE_TIMES as much as in any other such span of the RISE_LOOK samples before: hum and noise rise too.
+ * The sample before a stretch tells the sign when it is CLEAR_SHARE of the largest one, or when it has risen by RISE_SHARE
+ * of it within RISE_SAMPLES, and by RISE_TIMES as much as in any other such span of the RISE_LOOK samples before: hum and
+ * noise rise too.
  */
 const CLEAR_SHARE: f32 = 0.3;
 const RISE_SHARE: f32 = 0.025;

@@ -201,7 +201,8 @@ function shown(w: Winding, h: Heard): f32 {
 /** `shown` of every winding on every channel of what was loaded last. */
 const SHOWN: usize = memory.data(480);
 @inline function shownAt(w: u32, c: u32): f32 { return load<f32>(SHOWN + ((w << 3) + c << 2)); }
-function fillShown(): void {
+/** Makes what was loaded last ready for `weigh`. */
+export function fillShown(): void {
   for (let w: u32 = 0; w < windingCount; w++) {
     for (let c: u32 = 0; c < heardCount; c++) store<f32>(SHOWN + ((w << 3) + c << 2), shown(windingAt(w), heardAt(c)));
   }
@@ -264,9 +265,6 @@ function explain(w: u32, flux: f32): void {
   }
   factor();
 }
-
-/** Makes what was loaded last ready for `weigh`. */
-export function beginWeighing(): void { fillShown(); }
 
 /** Weighs "the touch was on this winding" for what was loaded last, into weighedLog, weighedSign, weighedSize, weighedHeard. */
 export function weigh(w: u32): void {

@@ -5,7 +5,8 @@
  * resistance. Flux: integral of (V - R_tot i) dt = L i_end - R C v_end, so L = R_tot * integral(1 - i/i_end) dt + R^2 C.
  * What charges C right after the step is over before the first sample: it is missing in the sum, which is R_tot^2 C too much.
  * No exponential is fitted to the rise, so eddy loss does not bias L; only the last twentieth is continued as one.
- * i_end comes from the channel itself, or where that ends in a wide code from the 24-bit converter. Loss: at t = 0+ only R_E carries current, i0 = V/(R_tot + R_E).
+ * i_end comes from the channel itself, or where that ends in a wide code from the 24-bit converter. Loss: at t = 0+ only R_E
+ * carries current, i0 = V/(R_tot + R_E).
  * Offset and bias are equal in both signs and drop out of their difference. So do hum and its harmonics in what is sensed:
  * its two steps come a whole number of 50 and 60 Hz periods apart. In the driven coil's own current hum is a share of the drive.
  */

@@ -39,7 +39,6 @@ const DECAY: usize = memory.data<u32>([
   2,2,2,2,2,2,2,2,1,1,1,1,1,1,1,1,
   1,1,1,1,1,1,1,1,1,0,0,0,0,0,0,0,
   0,0,0,0,0,0,0,0,0,0,0,0,0,0,0,0]);
-export const DECAY_ONE: u32 = 1048576;
 export const DECAY_STEPS: i32 = 240;
 
 /** 2^20 * exp(-k / 16). @param k - 0 to DECAY_STEPS */
