@@ -44,6 +44,25 @@ export function readTree(root: string): SourceFile[] {
  */
 const MAY_IMPORT: readonly (readonly [string, readonly string[]])[] = [
   ['shared-logic/', ['shared-logic/']],
+  // The solver and the reading of touches are pure functions of what was measured: no board, no sequence.
+  [
+    'shared-logic/assembly/solver/',
+    [
+      'shared-logic/assembly/solver/',
+      'shared-logic/assembly/layout.ts',
+      'shared-logic/assembly/evidence.ts',
+      'shared-logic/assembly/record.fixture.ts',
+      'shared-logic/assembly/waves.ts',
+    ],
+  ],
+  [
+    'shared-logic/assembly/touch/',
+    [
+      'shared-logic/assembly/touch/',
+      'shared-logic/assembly/layout.ts',
+      'shared-logic/assembly/waves.ts',
+    ],
+  ],
   ['firmware/', ['firmware/', 'hardware-notes/', 'shared-logic/']],
   ['hardware-notes/', ['hardware-notes/']],
   ['host/', ['host/']],

@@ -54,6 +54,12 @@ describe('the rules', () => {
     );
     expect(forbiddenImports([fine])).toEqual([]);
   });
+  it('find an import of the sequence in the solver', () => {
+    const path = 'shared-logic/assembly/solver/solve.ts';
+    const bad = file(path, "import { clipMask } from '../sequence/setup';");
+    expect(forbiddenImports([bad])).toHaveLength(1);
+    expect(forbiddenImports([file(path, "import { EVIDENCE } from '../layout';")])).toEqual([]);
+  });
   it('find a file that nothing names, and not one that a worker starts', () => {
     const orphan = file('host/src/lost.ts', '');
     const worker = file('tests/figures/worker.ts', '');

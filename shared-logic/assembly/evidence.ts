@@ -7,8 +7,8 @@ import {
   MAX_COUPLINGS,  MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_TOUCHES, NONE, Note, ObservedEvidence, PAIR_bytes,
   PAIR_COUNT, PairEvidence, Pole, PotentialEvidence, Reading, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes, TouchEvidence,
 } from './layout';
-import { pairOf } from './matrix';
-import { analyseTouch } from './touch';
+import { pairOf } from './clip-pairs';
+import { analyseTouch } from './touch/touch';
 
 /** Largest magnitude that an entry may hold: its square still fits f32. */
 const LARGEST: f32 = 1e15;

@@ -2,7 +2,7 @@
 
 export {
   start, onButton, onConversion, onBurst, onSamples, onTime, onReport, onReportSent, onLink,
-} from './sequence';
-export { captureBegin, capturePush, captureFocus } from './capture';
+} from './sequence/sequence';
+export { captureBegin, capturePush, captureFocus } from './touch/capture';
 export { evidenceClear, applyEntry } from './evidence';
-export { solve } from './solve';
+export { solve } from './solver/solve';

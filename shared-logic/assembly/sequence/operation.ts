@@ -1,0 +1,405 @@
+/**
+ * One operation of the board at a time, always in the safe order: current off, 5 ms, look for a live voltage in the same
+ * clips, switches, drive, settle, convert or capture. Each wait has a timeout; a converter or capture that fails is
+ * asked again twice. `operationEnded` (sequence.ts) is told how it ended.
+ */
+import { boardBurst, boardConvert, boardDrive, boardSwitches, boardWake } from '../board';
+import { operationEnded } from './sequence';
+import { burstMean_V, burstPeak_V, liveVoltage, lookAtBurst, looksLive } from './guard';
+import { BOARD, BURST_A, Board, Input, Rate, Status } from '../layout';
+import { DRV_ZERO, MATRIX_OFF, RET_BLEED, drivePort, sensePort } from './matrix';
+
+/** How an operation ended; `captured` is no end: a step lies in BURST_A and BURST_B while its current dies away. */
+export enum Outcome { done = 0, live = 1, converterFailed = 2, captureFailed = 3, captured = 4 }
+
+enum Phase {
+  none, release, lookSettle, look, looked, fullSettle, full, before, settle, convert, burst, stepped, decay, pause, rest, stop,
+}
+
+/** Converter's answer of the last operation, volts. */
+export let volt_V: f32 = 0;
+/** That answer was over the converter's range. */
+export let over: bool = false;
+/** Live voltage that ended the last operation, plus clip relative to minus clip. */
+export let live_V: f32 = 0;
+/** Largest peak that the full looks have seen and taken for hum, volts. */
+export let hum_V: f32 = 0;
+
+let phase: u32 = Phase.none;
+let driving: bool = false;
+let retries: u32 = 0;
+let full: bool = false;
+let fullPending: u32 = 0;
+let fullDc_V: f32 = 0;
+/** Full looks that found a voltage, one after another. */
+let liveLooks: u32 = 0;
+
+/** Clips that the last look was taken in. */
+export let lookPlus: u32 = 0;
+export let lookMinus: u32 = 0;
+let wordBefore: u32 = 0;
+let word: u32 = 0;
+let current_nA: u32 = 0;
+let settleTime_us: u32 = 0;
+let input: u32 = 0;
+let rate: u32 = 0;
+let burstCount: u32 = 0;
+let burstLead: u32 = 0;
+let burstWord: u32 = 0;
+let burstRead: bool = false;
+
+const RELEASE_us: u32 = 5000;
+/** Clip and lead of 400 pF at most through the bleed's 100 kilohm: twelve time constants. */
+const LOOK_SETTLE_us: u32 = 500;
+/** The full look stands for itself, after whatever the person did. */
+const FULL_SETTLE_us: u32 = 1000;
+/** The leak path's 10 nF through 2.4 kilohm: twenty time constants. */
+const EMPTY_us: u32 = 500;
+const INPUT_SETTLE_us: u32 = 1000;
+/** Half a millisecond. */
+const LOOK_SAMPLES: u32 = 60;
+/**
+ * A step's slot is 25 ms: four are 100 ms, five periods of 50 Hz and six of 60 Hz. It is cut by the clock alone, so that what
+ * the board computes in between does not shift it: settle, look, settle, and the rest of it from the burst on.
+ */
+export const SLOT_us: u32 = 25000;
+const STEP_LOOK_us: u32 = 1000;
+const STEP_SETTLE_us: u32 = 1000;
+const STEP_us: u32 = SLOT_us - LOOK_SETTLE_us - STEP_LOOK_us - STEP_SETTLE_us;
+/** 20 ms: a whole period of 50 Hz. */
+const FULL_SAMPLES: u32 = 2400;
+/** Full looks that must all find a voltage, and the time between them. */
+const LIVE_LOOKS: u32 = 3;
+const LIVE_PAUSE_us: u32 = 100000;
+const RETRIES: u32 = 2;
+/** Far beyond the longest conversion that still counts as answered (3 x 56.5 ms). */
+const CONVERT_timeout_us: u32 = 250000;
+const BURST_timeout_us: u32 = 150000;
+
+/** Forgets what was under way, without a word to the board. */
+export function operationReset(): void {
+  phase = Phase.none;
+  hum_V = 0;
+}
+
+/** Stops: current off at once, the switches 5 ms later. Nothing of the operation is answered any more. */
+export function operationAbort(): void {
+  const stepping = phase == Phase.burst || phase == Phase.stepped || phase == Phase.decay;
+  const releasing = phase == Phase.release || phase == Phase.rest || phase == Phase.stop;
+  boardDrive(0);
+  if (stepping) boardSwitches(word);
+  if (driving || stepping || releasing) {
+    phase = Phase.stop;
+    boardWake(RELEASE_us);
+  } else {
+    phase = Phase.none;
+    boardWake(0);
+    boardSwitches(MATRIX_OFF);
+  }
+  driving = false;
+}
+
+/** Switches the current off, 5 ms later the matrix. */
+export function restOperation(): void {
+  phase = Phase.rest;
+  boardDrive(0);
+  boardWake(driving ? RELEASE_us : 1);
+  driving = false;
+}
+
+/** Sets everything that an operation may use; the callers below change what differs. */
+function arrange(matrix: u32, current: u32, settle: u32, speed: u32): void {
+  full = false;
+  wordBefore = 0;
+  burstCount = 0;
+  input = Input.port;
+  word = matrix;
+  current_nA = current;
+  settleTime_us = settle;
+  rate = speed;
+}
+
+/**
+ * Looks (in clips plus and minus; 0 = no look), drives, settles and converts at the port.
+ * @param current - nA of the current source, 0 = none @param settle - microseconds from the drive to the conversion
+ */
+export function convertOperation(
+  plus: u32, minus: u32, matrix: u32, current: u32, settle: u32, speed: u32,
+): void {
+  arrange(matrix, current, settle, speed);
+  begin(plus, minus);
+}
+
+/** As `convertOperation` with another matrix word for a moment before: empties the leak path's capacitor. */
+export function emptiedOperation(plus: u32, minus: u32, first: u32, matrix: u32, settle: u32, speed: u32): void {
+  arrange(matrix, 0, settle, speed);
+  wordBefore = first;
+  begin(plus, minus);
+}
+
+/** Converts another input with the matrix off. @param which - `Input` */
+export function inputOperation(which: u32, speed: u32): void {
+  arrange(MATRIX_OFF, 0, INPUT_SETTLE_us, speed);
+  input = which;
+  begin(0, 0);
+}
+
+/**
+ * Looks, captures a step of the voltage drive and lets it die away: SLOT_us in all. `Outcome.captured` comes before the end.
+ * @param count - samples, 20 ms at most @param read - whether the converter reads the port at the end of the step
+ */
+export function stepOperation(plus: u32, minus: u32, base: u32, stepped: u32, count: u32, lead: u32, read: bool): void {
+  arrange(base, 0, STEP_SETTLE_us, Rate.quick);
+  burstCount = count;
+  burstLead = lead;
+  burstWord = stepped;
+  burstRead = read;
+  begin(plus, minus);
+}
+
+/** The full look for a live voltage, nothing driven. */
+export function lookOperation(plus: u32, minus: u32): void {
+  arrange(MATRIX_OFF, 0, 0, Rate.precise);
+  full = true;
+  begin(plus, minus);
+}
+
+/** Only waits. @param time_us - microseconds, 1 or more */
+export function pauseOperation(time_us: u32): void {
+  phase = Phase.pause;
+  boardWake(time_us);
+}
+
+function begin(plus: u32, minus: u32): void {
+  lookPlus = plus;
+  lookMinus = minus;
+  retries = 0;
+  liveLooks = 0;
+  if (driving) {
+    boardDrive(0);
+    driving = false;
+    phase = Phase.release;
+    boardWake(RELEASE_us);
+  } else {
+    startLook();
+  }
+}
+
+function lookWord(): u32 {
+  return drivePort(lookPlus, lookMinus) | sensePort(lookPlus, lookMinus) | DRV_ZERO | RET_BLEED;
+}
+
+function startLook(): void {
+  if (full) {
+    startFull();
+    return;
+  }
+  if (lookPlus == 0) {
+    engage();
+    return;
+  }
+  phase = Phase.lookSettle;
+  boardSwitches(lookWord());
+  boardWake(LOOK_SETTLE_us);
+}
+
+function startFull(): void {
+  phase = Phase.fullSettle;
+  boardSwitches(lookWord());
+  boardWake(FULL_SETTLE_us);
+}
+
+/** Converter and both listening channels look at the same time. */
+function lookFully(): void {
+  phase = Phase.full;
+  fullPending = 3;
+  boardConvert(Input.port, Rate.precise);
+  boardBurst(FULL_SAMPLES, 0, lookWord());
+  boardWake(CONVERT_timeout_us);
+}
+
+function fullDone(): void {
+  boardWake(0);
+  live_V = liveVoltage(fullDc_V);
+  if (live_V != 0) {
+    // Steel that moves at the coil looks live for a moment; a source is still there a tenth of a second later.
+    liveLooks++;
+    if (liveLooks < LIVE_LOOKS) {
+      phase = Phase.fullSettle;
+      boardWake(LIVE_PAUSE_us);
+    } else {
+      finish(Outcome.live);
+    }
+    return;
+  }
+  if (burstPeak_V > hum_V) hum_V = burstPeak_V;
+  if (full) finish(Outcome.done);
+  else engage();
+}
+
+function engage(): void {
+  if (wordBefore != 0) {
+    phase = Phase.before;
+    boardSwitches(wordBefore);
+    boardWake(EMPTY_us);
+  } else {
+    drive();
+  }
+}
+
+function drive(): void {
+  boardSwitches(word);
+  if (current_nA != 0) {
+    boardDrive(current_nA);
+    driving = true;
+  }
+  phase = Phase.settle;
+  boardWake(settleTime_us);
+}
+
+function measure(): void {
+  if (burstCount != 0) {
+    phase = Phase.burst;
+    boardBurst(burstCount, burstLead, burstWord);
+    boardWake(STEP_us);
+  } else {
+    phase = Phase.convert;
+    boardConvert(input, rate);
+    boardWake(CONVERT_timeout_us);
+  }
+}
+
+function finish(outcome: u32): void {
+  phase = Phase.none;
+  operationEnded(outcome);
+}
+
+/** The time asked for has passed. @returns whether it was this operation's */
+export function operationTime(): bool {
+  switch (phase) {
+    case Phase.none: return false;
+    case Phase.release: startLook(); break;
+    case Phase.lookSettle: {
+      phase = Phase.look;
+      boardBurst(LOOK_SAMPLES, 0, lookWord());
+      boardWake(burstCount != 0 ? STEP_LOOK_us : BURST_timeout_us);
+      break;
+    }
+    case Phase.looked: engage(); break;
+    case Phase.fullSettle: lookFully(); break;
+    case Phase.before: drive(); break;
+    case Phase.settle: measure(); break;
+    case Phase.decay:
+    case Phase.pause: finish(Outcome.done); break;
+    case Phase.rest: {
+      boardSwitches(MATRIX_OFF);
+      finish(Outcome.done);
+      break;
+    }
+    case Phase.stop: {
+      boardSwitches(MATRIX_OFF);
+      phase = Phase.none;
+      break;
+    }
+    case Phase.look:
+    case Phase.burst: operationBurst(Status.silent); break;
+    case Phase.full: {
+      if ((fullPending & 1) != 0) operationConversion(0, Status.silent);
+      else operationBurst(Status.silent);
+      break;
+    }
+    default: operationConversion(0, Status.silent);
+  }
+  return true;
+}
+
+/** A conversion has ended. @param code - two's complement @param status - `Status` */
+export function operationConversion(code: i32, status: u32): void {
+  const answered = status == Status.ok || status == Status.overrange;
+  if (phase == Phase.full && (fullPending & 1) != 0) {
+    if (!answered) {
+      again(Outcome.converterFailed);
+      return;
+    }
+    fullDc_V = <f32>code * changetype<Board>(<usize>BOARD).code_V;
+    if (status == Status.overrange && abs<f32>(fullDc_V) < 1) fullDc_V = 2.5;
+    fullPending &= ~1;
+    if (fullPending == 0) fullDone();
+  } else if (phase == Phase.convert) {
+    if (!answered) {
+      again(Outcome.converterFailed);
+      return;
+    }
+    boardWake(0);
+    take(code, status);
+    finish(Outcome.done);
+  } else if (phase == Phase.stepped) {
+    if (!answered) {
+      again(Outcome.converterFailed);
+      return;
+    }
+    take(code, status);
+    captured();
+  }
+}
+
+function take(code: i32, status: u32): void {
+  volt_V = <f32>code * changetype<Board>(<usize>BOARD).code_V;
+  over = status == Status.overrange;
+}
+
+/** The step goes back; its current dies away for the rest of the slot. */
+function captured(): void {
+  boardSwitches(word);
+  phase = Phase.decay;
+  operationEnded(Outcome.captured);
+}
+
+/** A burst has ended. @param status - `Status` */
+export function operationBurst(status: u32): void {
+  if (phase == Phase.look) {
+    if (status != Status.ok) {
+      again(Outcome.captureFailed);
+      return;
+    }
+    lookAtBurst(BURST_A, LOOK_SAMPLES);
+    if (looksLive()) lookFully();
+    else if (burstCount != 0) phase = Phase.looked;
+    else engage();
+  } else if (phase == Phase.full && (fullPending & 2) != 0) {
+    if (status != Status.ok) {
+      again(Outcome.captureFailed);
+      return;
+    }
+    lookAtBurst(BURST_A, FULL_SAMPLES);
+    fullPending &= ~2;
+    if (fullPending == 0) fullDone();
+  } else if (phase == Phase.burst) {
+    if (status != Status.ok) {
+      boardSwitches(word);
+      again(Outcome.captureFailed);
+    } else if (burstRead) {
+      phase = Phase.stepped;
+      boardConvert(Input.port, Rate.quick);
+    } else {
+      captured();
+    }
+  }
+}
+
+/** The same again from the look on, or the end of it. */
+function again(outcome: u32): void {
+  if (retries == RETRIES) {
+    finish(outcome);
+    return;
+  }
+  retries++;
+  if (driving) {
+    boardDrive(0);
+    driving = false;
+    phase = Phase.release;
+    boardWake(RELEASE_us);
+  } else {
+    startLook();
+  }
+}

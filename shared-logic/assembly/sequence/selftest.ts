@@ -1,0 +1,111 @@
+/** The board looks at itself: rails, temperature, converter's zero, open input of the leak path, reference at each current. */
+import { BOARD, Board, Check, Input, Light, Note, Rate, Step } from '../layout';
+import { checkEntry, noteEntry } from './log';
+import {
+  DRV_CURRENT, DRV_PLUS, DRV_ZERO, RET_MEGOHM, RET_REFERENCE, SENSE_REFERENCE, SENSE_RETURN, drivePort,
+} from './matrix';
+import { Outcome, convertOperation, emptiedOperation, inputOperation, volt_V } from './operation';
+import { RANGES, rangeCurrent_nA, settle_us } from './resistance';
+import { selfTestDone, setStep } from './sequence';
+import { showLight } from './lights';
+
+/** The looks, in order; the last ones are the current ranges. */
+enum Look { railPositive, railNegative, temperature, zero, open, reference }
+
+/** Rails of +-2.5 V come to the converter halved. */
+const RAIL_V: f32 = 1.25;
+const RAIL_tolerance: f32 = 0.05;
+/** A bench indoors. */
+const TEMPERATURE_C: f32 = 25;
+const TEMPERATURE_tolerance: f32 = 35;
+const ZERO_V: f32 = 2e-4;
+/** 100 megohm at 1.8 V leave 18 mV at the return: the board's own leak stays below a quarter of it. */
+const OPEN_V: f32 = 0.0045;
+/** Current sources are good to 6 % each, and against each other (looked at as ratios to the largest) to 2 %. */
+const CURRENT_tolerance: f32 = 0.06;
+const RATIO_tolerance: f32 = 0.02;
+const LOOP_CLIP: u32 = 1;
+
+let look: u32 = 0;
+let zero_V: f32 = 0;
+let largest_V: f32 = 0;
+let passed: bool = true;
+
+/** Starts; answers come as notes. */
+export function beginLooks(): void {
+  passed = true;
+  look = Look.railPositive;
+  setStep(Step.reference);
+  showLight(Light.busy);
+  next();
+}
+
+/** Whether every check passed. */
+export function selfTestPassed(): bool { return passed; }
+
+function next(): void {
+  switch (look) {
+    case Look.railPositive: inputOperation(Input.railPositive, Rate.quick); break;
+    case Look.railNegative: inputOperation(Input.railNegative, Rate.quick); break;
+    case Look.temperature: inputOperation(Input.boardTemperature, Rate.quick); break;
+    case Look.zero: convertOperation(0, 0, SENSE_REFERENCE | RET_REFERENCE, 0, 1000, Rate.precise); break;
+    case Look.open: {
+      emptiedOperation(0, 0, DRV_ZERO | RET_MEGOHM, SENSE_RETURN | DRV_PLUS | RET_MEGOHM, 50000, Rate.precise);
+      break;
+    }
+    default: {
+      const range = look - <u32>Look.reference;
+      convertOperation(0, 0, drivePort(LOOP_CLIP, LOOP_CLIP) | SENSE_REFERENCE | DRV_CURRENT | RET_REFERENCE,
+        rangeCurrent_nA(range), settle_us(range), Rate.precise);
+    }
+  }
+}
+
+function check(what: u32, measured: f32, expected: f32, tolerance: f32): void {
+  const good = abs<f32>(measured - expected) <= tolerance;
+  if (!good) passed = false;
+  checkEntry(good, what, measured, expected);
+}
+
+/** An operation of this part has ended. @param outcome - `Outcome` */
+export function selfTestEnded(outcome: u32): void {
+  if (outcome != Outcome.done) {
+    passed = false;
+    noteEntry(Note.converterFailed, 255);
+    selfTestDone();
+    return;
+  }
+  switch (look) {
+    case Look.railPositive: check(Check.railPositive, volt_V, RAIL_V, RAIL_V * RAIL_tolerance); break;
+    case Look.railNegative: check(Check.railNegative, volt_V, -RAIL_V, RAIL_V * RAIL_tolerance); break;
+    case Look.temperature: {
+      const board = changetype<Board>(<usize>BOARD);
+      const temperature_C: f32 = 25 + (volt_V - board.temperature_V25) / board.temperature_V_per_K;
+      check(Check.temperature, temperature_C, TEMPERATURE_C, TEMPERATURE_tolerance);
+      break;
+    }
+    case Look.zero: {
+      zero_V = volt_V;
+      check(Check.converterZero, volt_V, 0, ZERO_V);
+      break;
+    }
+    case Look.open: check(Check.openInput, volt_V, 0, OPEN_V); break;
+    default: checkReference(look - <u32>Look.reference);
+  }
+  look++;
+  if (look >= <u32>Look.reference + RANGES) selfTestDone();
+  else next();
+}
+
+function checkReference(range: u32): void {
+  const value_V = volt_V - zero_V;
+  const current_A = <f32>rangeCurrent_nA(range) * <f32>1e-9;
+  if (range == 0) {
+    largest_V = value_V;
+    const nominal_V = changetype<Board>(<usize>BOARD).reference_ohm * current_A;
+    check(Check.reference, value_V, nominal_V, nominal_V * CURRENT_tolerance);
+  } else {
+    const expected_V = largest_V * current_A / (<f32>rangeCurrent_nA(0) * <f32>1e-9);
+    check(Check.reference, value_V, expected_V, expected_V * RATIO_tolerance);
+  }
+}

@@ -1,0 +1,299 @@
+import {
+  answers, conversion_us, driveCommands, evidenceSum, hastyConversions, idle, isSafe, lastLight, logged, loseArrival, now_us, powerOn,
+  press, runTest, setAnswers, setBurstStatus, setConvertStatus, setHold, setListenStatus, setLive, setLost, setOhm, setTouches, step,
+  unsafeMoves,
+} from './fake-board';
+import {
+  Button, CoilResult, EntryFlag, EntryKind, Evidence, EVIDENCE, Light, Note, RESULT, RESULT_COILS, Result, Status, Step,
+} from '../layout';
+import { logCount } from './log';
+import { isIdle, step as testStep } from './sequence';
+
+const EVENTS: u32 = 20000;
+
+function countKind(kind: u32): u32 {
+  let n: u32 = 0;
+  for (let i: u32 = 0; i < logCount; i++) if (<u32>logged(i).kind == kind) n++;
+  return n;
+}
+
+function hasNote(note: u32): bool {
+  for (let i: u32 = 0; i < logCount; i++) if (<u32>logged(i).kind == EntryKind.note && <u32>logged(i).a == note) return true;
+  return false;
+}
+
+function lastKind(): u32 { return logCount == 0 ? 0 : logged(logCount - 1).kind; }
+
+/** First finite reading of a pair, ohms. */
+function reading(a: u32, b: u32): f32 {
+  for (let i: u32 = 0; i < logCount; i++) {
+    const e = logged(i);
+    if (<u32>e.kind == EntryKind.resistance && <u32>e.a == a && <u32>e.b == b && (e.flags & <u8>EntryFlag.open) == 0) return e.v0;
+  }
+  return -1;
+}
+
+describe('a whole test without a host', () => {
+  beforeEach(() => { powerOn(); });
+
+  it('begins at the button and ends with an end', () => {
+    expect<u32>(lastLight & 255).toBe(Light.ready);
+    expect<bool>(runTest(EVENTS) < EVENTS).toBe(true);
+    expect<bool>(isIdle()).toBe(true);
+    expect<u32>(logged(0).kind).toBe(EntryKind.begin);
+    expect<u32>(lastKind()).toBe(EntryKind.end);
+    expect<u32>(testStep).toBe(Step.done);
+  });
+  it('reads both coils within their uncertainty, and opens between them', () => {
+    runTest(EVENTS);
+    expect<bool>(abs<f32>(reading(1, 2) - 4000) < 1).toBe(true);
+    expect<bool>(abs<f32>(reading(3, 4) - 4200) < 1).toBe(true);
+    expect<f32>(reading(1, 3)).toBe(-1);
+  });
+  it('finds 2 H in each coil and 0.15 H between them', () => {
+    runTest(EVENTS);
+    expect<u32>(countKind(EntryKind.inductance)).toBe(2);
+    expect<u32>(countKind(EntryKind.coupling)).toBe(1);
+    for (let i: u32 = 0; i < logCount; i++) {
+      const e = logged(i);
+      if (<u32>e.kind == EntryKind.inductance) expect<bool>(abs<f32>(e.v0 - 2) < <f32>0.03).toBe(true);
+      if (<u32>e.kind == EntryKind.coupling) expect<bool>(abs<f32>(e.v0 - <f32>0.15) < <f32>0.005).toBe(true);
+    }
+  });
+  it('asks for each place once and shows a verdict', () => {
+    runTest(EVENTS);
+    expect<u32>(countKind(EntryKind.touch)).toBe(2);
+    expect<u32>(lastLight & 255).toBe(Light.good);
+  });
+  it('never moves a switch under current, nor converts before it has settled', () => {
+    runTest(EVENTS);
+    expect<u32>(unsafeMoves).toBe(0);
+    expect<u32>(hastyConversions).toBe(0);
+    idle(5);
+    expect<bool>(isSafe()).toBe(true);
+  });
+  it('takes the same course every time', () => {
+    runTest(EVENTS);
+    const first = evidenceSum();
+    const time = now_us;
+    powerOn();
+    runTest(EVENTS);
+    expect<u32>(evidenceSum()).toBe(first);
+    expect<i64>(now_us).toBe(time);
+  });
+  it('runs a second test as well as the first', () => {
+    runTest(EVENTS);
+    const entries = logCount;
+    runTest(EVENTS);
+    expect<u32>(logCount).toBe(entries);
+    expect<u32>(lastLight & 255).toBe(Light.good);
+  });
+});
+
+describe('a live voltage', () => {
+  beforeEach(() => { powerOn(); });
+
+  it('of 0.4 V is told and nothing is driven, ever', () => {
+    setLive(<f32>0.4);
+    runTest(EVENTS);
+    expect<u32>(driveCommands).toBe(0);
+    expect<u32>(countKind(EntryKind.live)).toBe(1);
+    expect<bool>(abs<f32>(logged(1).v0 - <f32>0.4) < <f32>0.001).toBe(true);
+    expect<u32>(lastLight & 255).toBe(Light.fault);
+  });
+  it('of 21 mV is found, of 19 mV not', () => {
+    setLive(<f32>0.021);
+    runTest(EVENTS);
+    expect<u32>(countKind(EntryKind.live)).toBe(1);
+    powerOn();
+    setLive(<f32>0.019);
+    runTest(EVENTS);
+    expect<u32>(countKind(EntryKind.live)).toBe(0);
+  });
+  it('that comes in the middle ends the test with the current off', () => {
+    press(Button.press);
+    while (!isIdle() && driveCommands < 6) step();
+    setLive(1);
+    for (let i = 0; i < 2000 && !isIdle(); i++) step();
+    expect<bool>(isIdle()).toBe(true);
+    expect<u32>(countKind(EntryKind.live)).toBe(1);
+    idle(5);
+    expect<bool>(isSafe()).toBe(true);
+    expect<u32>(unsafeMoves).toBe(0);
+  });
+});
+
+describe('a test that is broken off', () => {
+  it('is safe and keeps a usable record at whatever event the long press comes', () => {
+    for (let at: u32 = 1; at < 700; at += 23) {
+      powerOn();
+      press(Button.press);
+      for (let i: u32 = 0; i < at && !isIdle(); i++) step();
+      if (isIdle()) break;
+      press(Button.long);
+      expect<bool>(isIdle()).toBe(true);
+      idle(5);
+      expect<bool>(isSafe()).toBe(true);
+      expect<u32>(unsafeMoves).toBe(0);
+      expect<u32>(testStep).toBe(Step.cancelled);
+      expect<u32>(lastKind()).toBe(EntryKind.end);
+    }
+  });
+  it('before its first entry leaves an end all the same', () => {
+    powerOn();
+    press(Button.press);
+    press(Button.long);
+    expect<bool>(isIdle()).toBe(true);
+    expect<bool>(isSafe()).toBe(true);
+  });
+});
+
+describe('a board that fails', () => {
+  beforeEach(() => { powerOn(); });
+
+  it('with a converter that never answers is noted, with the current off', () => {
+    press(Button.press);
+    while (driveCommands < 3) step();
+    setAnswers(false);
+    idle(200);
+    expect<bool>(isIdle()).toBe(true);
+    expect<bool>(hasNote(Note.converterFailed)).toBe(true);
+    expect<bool>(isSafe()).toBe(true);
+    expect<bool>(answers).toBe(false);
+  });
+  it('with a bad status on every conversion ends before anything is driven', () => {
+    setConvertStatus(Status.bad);
+    runTest(EVENTS);
+    expect<bool>(hasNote(Note.converterFailed)).toBe(true);
+    expect<u32>(driveCommands).toBe(0);
+  });
+  it('with captures that overrun says so', () => {
+    setBurstStatus(Status.overrun);
+    runTest(EVENTS);
+    expect<bool>(hasNote(Note.captureOverrun)).toBe(true);
+    expect<u32>(driveCommands).toBe(0);
+  });
+  it('with listening that overruns gives each ask up after three more tries', () => {
+    setListenStatus(Status.overrun);
+    expect<bool>(runTest(EVENTS) < EVENTS).toBe(true);
+    expect<bool>(hasNote(Note.captureOverrun)).toBe(true);
+    expect<u32>(countKind(EntryKind.touch)).toBe(0);
+    expect<bool>(reading(1, 2) > 3999).toBe(true);
+  });
+});
+
+describe('a person', () => {
+  beforeEach(() => { powerOn(); });
+
+  it('who touches nothing is asked four times for each place at most', () => {
+    setTouches(false);
+    expect<bool>(runTest(EVENTS) < EVENTS).toBe(true);
+    expect<bool>(countKind(EntryKind.touch) >= 2).toBe(true);
+    expect<bool>(countKind(EntryKind.touch) <= 8).toBe(true);
+    expect<bool>(hasNote(Note.asksExhausted)).toBe(true);
+    expect<bool>((lastLight & 255) != Light.good).toBe(true);
+  });
+  it('who holds the steel for 2 s is asked to lift it, and touches each place once', () => {
+    setHold(2);
+    let lifts = 0;
+    press(Button.press);
+    for (let i: u32 = 0; i < EVENTS && !isIdle(); i++) {
+      const before = lastLight & 255;
+      step();
+      if (before != Light.lift && (lastLight & 255) == Light.lift) lifts++;
+    }
+    expect<i32>(lifts).toBe(2);
+    expect<u32>(countKind(EntryKind.touch)).toBe(2);
+    expect<u32>(lastLight & 255).toBe(Light.good);
+  });
+  it('whose arrival is lost is asked again: a departure alone counts for nothing', () => {
+    loseArrival();
+    runTest(EVENTS);
+    expect<bool>(hasNote(Note.timedOut)).toBe(true);
+    expect<u32>(countKind(EntryKind.touch)).toBe(2);
+    expect<u32>(lastLight & 255).toBe(Light.good);
+    const coils = changetype<Result>(<usize>RESULT).coilCount;
+    expect<u32>(coils).toBe(2);
+    for (let i: u32 = 0; i < coils; i++) {
+      const coil = changetype<CoilResult>(<usize>(RESULT_COILS + i * offsetof<CoilResult>()));
+      expect<bool>(coil.plus == 2 || coil.plus == 4).toBe(true);
+    }
+  });
+  it('who presses at an ask goes on without it', () => {
+    setTouches(false);
+    press(Button.press);
+    let presses = 0;
+    for (let i: u32 = 0; i < EVENTS && !isIdle(); i++) {
+      step();
+      if ((lastLight & 255) == Light.touch && testStep == <u32>Step.listening) {
+        press(Button.press);
+        presses++;
+      }
+    }
+    expect<bool>(isIdle()).toBe(true);
+    expect<bool>(presses >= 2).toBe(true);
+    expect<bool>(now_us < 30000000).toBe(true);
+  });
+});
+
+describe('a lead without contact', () => {
+  beforeEach(() => { powerOn(); });
+
+  it('during the precise reading of its pair gives readings that disagree', () => {
+    setLost(2, 1250000, 1500000);
+    runTest(EVENTS);
+    let open = 0;
+    let closed = 0;
+    for (let i: u32 = 0; i < logCount; i++) {
+      const e = logged(i);
+      if (<u32>e.kind != EntryKind.resistance || <u32>e.a != 1 || <u32>e.b != 2) continue;
+      if ((e.flags & <u8>EntryFlag.open) != 0) open++;
+      else closed++;
+    }
+    expect<bool>(open > 0).toBe(true);
+    expect<bool>(closed > 0).toBe(true);
+    expect<u32>(lastLight & 255).toBe(Light.fault);
+  });
+  it('for the rest of the test leaves a record and a verdict that is not good', () => {
+    setLost(2, 1400000, 1000000000);
+    expect<bool>(runTest(EVENTS) < EVENTS).toBe(true);
+    expect<u32>(lastKind()).toBe(EntryKind.end);
+    expect<bool>((lastLight & 255) != Light.good).toBe(true);
+  });
+});
+
+describe('clips that are joined or alone', () => {
+  beforeEach(() => { powerOn(); });
+
+  it('read a joint of 0.4 ohm as such', () => {
+    setOhm(2, 3, <f32>0.4);
+    setOhm(1, 3, <f32>4000.4);
+    setOhm(2, 4, <f32>4200.4);
+    setOhm(1, 4, <f32>8200.4);
+    runTest(EVENTS);
+    expect<bool>(abs<f32>(reading(2, 3) - <f32>0.4) < <f32>0.1).toBe(true);
+    expect<bool>(abs<f32>(reading(1, 4) - <f32>8200.4) < 1).toBe(true);
+  });
+  it('end without an ask when nothing is connected', () => {
+    setOhm(1, 2, 0);
+    setOhm(3, 4, 0);
+    runTest(EVENTS);
+    expect<u32>(countKind(EntryKind.touch)).toBe(0);
+    expect<u32>(lastKind()).toBe(EntryKind.end);
+    expect<bool>(changetype<Evidence>(<usize>EVIDENCE).inductanceCount == 0).toBe(true);
+  });
+  it('read a leak of 20 megohm between two coils', () => {
+    setOhm(1, 3, 2e7);
+    runTest(EVENTS);
+    expect<bool>(abs<f32>(reading(1, 3) - 2e7) < 5e5).toBe(true);
+  });
+});
+
+describe('the time of the electrical part', () => {
+  it('of four clips in use is at most 1.5 times the conversions', () => {
+    powerOn();
+    press(Button.press);
+    while (testStep != <u32>Step.askTouch) step();
+    expect<bool>(<f64>now_us / <f64>conversion_us < 1.5).toBe(true);
+  });
+});

@@ -1,0 +1,358 @@
+/**
+ * What was heard of one touch: the channels of a capture, or what a person saw on a meter at one place. From it, how
+ * likely the touch was on each winding, and what it says of that winding's sign.
+ */
+import {
+  EntryFlag, EVIDENCE, Evidence, EVIDENCE_OBSERVED, Kind, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag,
+} from '../layout';
+import {
+  addChannel, addCovariance, answerAnswer, answerValue, CHANNELS_most, channelsUsed, clearChannels, factor, logDeterminant, valueValue,
+} from './likelihood';
+import { comparable, findCoupling, GEOMETRY_SIDE, geometryOf } from './poles';
+import { channelAt, response, touchAt, vertexOf } from './witness';
+import { exponential, logarithm } from '../waves';
+import { WINDING_ARM, WINDING_LOOP } from './windings';
+import { CLIPS, ohmOf, partOf, Winding, windingAt, windingCount } from './workspace';
+
+/** Share of a touch that other coils see, as a spread: about 8 % (common practice, no published source), up to 20. */
+const SHARE: f32 = 0.08;
+const SHARE_SPREAD: f32 = 0.12;
+/** The same between coils coupled as stacked ones are. */
+const CLOSE_SPREAD: f32 = 0.7;
+/** Relative error of a winding's own response. */
+const OWN_SPREAD: f32 = 0.04;
+/** Spread of a meter's peak readings from one touch to the next. */
+const METER_SPREAD: f32 = 0.3;
+/** A meter's peak times this is about the flux: it averages over 50 to 300 ms, of which a touch fills a part (physics.md 4). */
+const METER_s: f32 = 0.05;
+/** What a meter does not show, as flux. */
+const METER_COUNT_Wb: f32 = 2.5e-5;
+/**
+ * Spread of a flux near the noise, in its own u: the largest of many filters' outputs below the first d, a settled
+ * arrival above the second (measured on synthetic touches: 68 % within 3.2 u at d below 4.5, within 1.5 u from d = 6 on).
+ */
+const NOISE_u: f32 = 3.2;
+const SETTLED_u: f32 = 1.6;
+const NOISE_d: f32 = 4.2;
+const SETTLED_d: f32 = 6.2;
+/** One person's swing is worth at most 0.98 (formats.md). */
+const SWING_LOG_ODDS: f32 = 3.8918;
+/** One touch is worth at most 0.9999 (formats.md). */
+export const TOUCH_LOG_ODDS: f32 = 9.2102;
+/** A winding is heard on channels that show at least this share of its emf. */
+const HEARD: f32 = 0.15;
+/** ln of the usual flux, 1.5 mWb, and its spread over people: 0.2 to 15 mWb (physics.md 4). */
+export const HAND_LOG: f32 = -6.502;
+const HAND_SPREAD: f32 = 1.1;
+/** The part of that between persons. */
+export const HAND_BETWEEN: f32 = 0.85;
+const SHARE_LOG_SPREAD: f32 = 0.6;
+const UNUSUAL_MOST: f32 = 2.8;
+/** A size that is a lower bound only may be off by this share of itself. */
+const BOUND_SPREAD: f32 = 0.5;
+/** ln of how much likelier a swing of unknown size is on the touched coil than on one that sees its share. */
+const SHARE_UNSEEN: f32 = 0.4;
+/** Only a coil's own touch goes over the range: ln odds of it on a channel that sees a share. */
+const OVERRANGE_LOG: f32 = 6;
+
+/** Per channel heard: plus vertex, minus vertex, flags; value, u, ln odds of sign and of touch. */
+@unmanaged class Heard {
+  plus: u8;
+  minus: u8;
+  /** 1 the size is not known, 2 nothing moved, 4 read on a meter, 8 over range. */
+  flags: u16;
+  y: f32;
+  u: f32;
+  sign: f32;
+  touch: f32;
+}
+const HEARD_bytes: u32 = 20;
+const heard: usize = memory.data(160);
+export let heardCount: u32 = 0;
+export let heardPlace: u32 = NONE;
+/** Largest size heard; 0 when nothing has a size. */
+export let heardMost: f32 = 0;
+
+@inline function heardAt(c: u32): Heard { return changetype<Heard>(heard + c * HEARD_bytes); }
+@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
+@inline function observedAt(n: u32): ObservedEvidence {
+  return changetype<ObservedEvidence>(<usize>(EVIDENCE_OBSERVED + n * 12));
+}
+
+function noiseOf(d: f32): f32 {
+  const settled = max<f32>(0, min<f32>(1, (d - NOISE_d) / (SETTLED_d - NOISE_d)));
+  return NOISE_u + (SETTLED_u - NOISE_u) * settled;
+}
+
+/** Loads touch t. */
+export function hearTouch(t: u32): void {
+  const touch = touchAt(t);
+  heardCount = 0;
+  heardMost = 0;
+  heardPlace = touch.place;
+  for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
+    const channel = channelAt(t, c);
+    const plus = vertexOf(channel.plus);
+    const minus = vertexOf(channel.minus);
+    // Between parts there is no wire: what shows there came through the air.
+    if (plus == minus || partOf(plus) != partOf(minus)) continue;
+    const h = heardAt(heardCount++);
+    h.plus = <u8>plus;
+    h.minus = <u8>minus;
+    h.flags = 0;
+    h.y = channel.flux_Wb;
+    h.u = channel.u_flux_Wb * noiseOf(channel.matched_d) + <f32>1e-9;
+    h.sign = channel.signLogOdds;
+    h.touch = channel.touchLogOdds;
+    // A broken coil's peaks without flux.
+    if ((channel.flags & <u16>TouchFlag.noFlux) != 0) {
+      h.flags = 2;
+      h.sign = 0;
+      h.touch = min<f32>(h.touch, 0);
+    }
+    // Over range the size is a lower bound.
+    if ((channel.flags & <u16>TouchFlag.overrange) != 0) {
+      h.flags |= 8;
+      h.u += BOUND_SPREAD * abs<f32>(h.y);
+    }
+    heardMost = max<f32>(heardMost, abs<f32>(h.y));
+  }
+}
+
+/**
+ * Loads what was observed at one place, the n-th repeat of each pair; an observation without a place stands alone.
+ * @param first - number of the observation that the group begins with
+ * @returns false when this observation belongs to an earlier group
+ */
+export function hearObserved(first: u32): bool {
+  const begin = observedAt(first);
+  heardCount = 0;
+  heardMost = 0;
+  heardPlace = begin.place;
+  const repeat = repeatOf(first);
+  for (let n: u32 = 0; n < <u32>evidence().observedCount && n < MAX_OBSERVED; n++) {
+    const other = observedAt(n);
+    const same = n == first || (begin.place != <u8>NONE && other.place == begin.place && repeatOf(n) == repeat);
+    if (!same) continue;
+    if (n < first) return false;
+    addObserved(other);
+  }
+  return true;
+}
+
+/** How many earlier observations at the same place were of the same pair. */
+function repeatOf(n: u32): u32 {
+  const it = observedAt(n);
+  let count: u32 = 0;
+  for (let m: u32 = 0; m < n; m++) {
+    const other = observedAt(m);
+    if (other.place != it.place) continue;
+    const same = other.plus == it.plus && other.minus == it.minus;
+    if (same || (other.plus == it.minus && other.minus == it.plus)) count++;
+  }
+  return count;
+}
+
+function addObserved(it: ObservedEvidence): void {
+  const plus = vertexOf(it.plus);
+  const minus = vertexOf(it.minus);
+  if (plus == minus || partOf(plus) != partOf(minus) || heardCount == CHANNELS_most) return;
+  const h = heardAt(heardCount++);
+  h.plus = <u8>plus;
+  h.minus = <u8>minus;
+  h.flags = 4;
+  h.y = 0;
+  h.u = METER_COUNT_Wb;
+  h.sign = 0;
+  h.touch = -3;
+  if (it.swing == <u8>Swing.none) {
+    h.flags |= 2;
+    return;
+  }
+  const positive = it.swing == <u8>Swing.positive;
+  h.sign = positive ? SWING_LOG_ODDS : -SWING_LOG_ODDS;
+  h.touch = 3;
+  if ((it.flags & EntryFlag.peakKnown) == 0) h.flags |= 1;
+  else h.y = (positive ? it.peak_V : -it.peak_V) * METER_s;
+  heardMost = max<f32>(heardMost, abs<f32>(h.y));
+}
+
+/** What weigh() found of the winding it was asked about. */
+export let weighedLog: f32 = 0;
+export let weighedSign: f32 = 0;
+/** ln of the flux that the touch would have had; 0 when the size is not known. */
+export let weighedSize: f32 = 0;
+export let weighedHeard: bool = false;
+
+/** Share of one winding's emf, i positive, that shows on a channel. */
+function shown(w: Winding, h: Heard): f32 {
+  const plus: u32 = h.plus;
+  const minus: u32 = h.minus;
+  if (partOf(plus) != <u32>w.part) return 0;
+  if ((w.flags & <u8>WINDING_ARM) != 0 && (<u32>w.i >= CLIPS || <u32>w.j >= CLIPS)) {
+    const clip: u32 = <u32>w.i < CLIPS ? w.i : w.j;
+    const sign: f32 = <u32>w.i < CLIPS ? 1 : -1;
+    return sign * <f32>(i32(plus == clip) - i32(minus == clip));
+  }
+  const ohm = (w.flags & <u8>WINDING_LOOP) != 0 ? w.ohm : ohmOf(w.i, w.j);
+  return response(plus, minus, w.i, w.j) / (2 * ohm);
+}
+
+/** `shown` of every winding on every channel of what was loaded last. */
+const SHOWN: usize = memory.data(480);
+@inline function shownAt(w: u32, c: u32): f32 { return load<f32>(SHOWN + ((w << 3) + c << 2)); }
+/** Makes what was loaded last ready for `weigh`. */
+export function fillShown(): void {
+  for (let w: u32 = 0; w < windingCount; w++) {
+    for (let c: u32 = 0; c < heardCount; c++) store<f32>(SHOWN + ((w << 3) + c << 2), shown(windingAt(w), heardAt(c)));
+  }
+}
+
+/** For each winding those that are coupled to it more closely than coils side by side, a bit each. */
+const CLOSE: usize = memory.data(60);
+export function fillClose(): void {
+  const stacked = evidence().kind == <u8>Kind.stacked;
+  for (let w: u32 = 0; w < windingCount; w++) {
+    let mask: u32 = 0;
+    for (let v: u32 = 0; v < windingCount; v++) {
+      if (v != w && (stacked || (comparable(w, v) && findCoupling(w, v) && geometryOf(w, v) != GEOMETRY_SIDE))) mask |= 1 << v;
+    }
+    store<u32>(CLOSE + (w << 2), mask);
+  }
+}
+/** Whether two windings are coupled so closely that one's touch drives the other too. */
+export function isClose(w: u32, v: u32): bool { return ((load<u32>(CLOSE + (w << 2)) >> v) & 1) != 0; }
+
+/** How far ln flux is from the usual; far off it says no more, so that a faint touch is heard as well as a strong one. */
+export function unusual(size: f32): f32 { return max<f32>(-UNUSUAL_MOST, min<f32>(UNUSUAL_MOST, size - HAND_LOG)); }
+
+/** ln of the density of a touch's size. @param size - ln of flux */
+function sizePrior(size: f32, spread: f32): f32 {
+  const z = unusual(size) / spread;
+  return -z * z / 2 - logarithm(spread);
+}
+
+/** Student's tail: what fits badly counts against a winding, but never without bound. @param q - sum of squares of n */
+@inline function tail(q: f32, n: u32): f32 { return -(3 + <f32>n) / 2 * logarithm(1 + q / 3); }
+
+/**
+ * The channels of known size under "the touch of this size was on this winding": its own emf, shares of it on all others.
+ * @param w - winding, or windingCount for none of them @param flux - size in units of heardMost
+ */
+function explain(w: u32, flux: f32): void {
+  clearChannels();
+  for (let c: u32 = 0; c < heardCount; c++) {
+    const h = heardAt(c);
+    if ((h.flags & 1) != 0) continue;
+    const a: f32 = w < windingCount ? shownAt(w, c) : 0;
+    const noise = h.u / heardMost;
+    const own = ((h.flags & 4) != 0 ? METER_SPREAD : OWN_SPREAD) * flux * a;
+    addChannel(h.y / heardMost, a, noise * noise + own * own + <f32>1e-6);
+  }
+  for (let v: u32 = 0; v < windingCount; v++) {
+    if (v == w) continue;
+    const spread = (w < windingCount && isClose(w, v) ? CLOSE_SPREAD : SHARE_SPREAD) * flux;
+    let i: u32 = 0;
+    for (let c: u32 = 0; c < heardCount; c++) {
+      if ((heardAt(c).flags & 1) != 0) continue;
+      let j: u32 = 0;
+      for (let d: u32 = 0; d <= c; d++) {
+        if ((heardAt(d).flags & 1) != 0) continue;
+        addCovariance(i, j++, spread * spread * shownAt(v, c) * shownAt(v, d));
+      }
+      i++;
+    }
+  }
+  factor();
+}
+
+/** Weighs "the touch was on this winding" for what was loaded last, into weighedLog, weighedSign, weighedSize, weighedHeard. */
+export function weigh(w: u32): void {
+  weighedSign = 0;
+  weighedSize = 0;
+  weighedHeard = false;
+  let ya: f32 = 0;
+  let aa: f32 = 0;
+  let over: f32 = 0;
+  let detected: f32 = -TOUCH_LOG_ODDS;
+  for (let c: u32 = 0; c < heardCount; c++) {
+    const h = heardAt(c);
+    const a = shownAt(w, c);
+    if (abs<f32>(a) < HEARD) {
+      if ((h.flags & 8) != 0) over += OVERRANGE_LOG;
+      continue;
+    }
+    weighedHeard = true;
+    detected = max<f32>(detected, h.touch);
+    weighedSign += a > 0 ? h.sign : -h.sign;
+    if ((h.flags & 1) != 0) continue;
+    ya += h.y * a;
+    aa += a * a;
+  }
+  if (!weighedHeard) {
+    weighedLog = weighElsewhere();
+    return;
+  }
+  // All channels hear the same touch: what they make of its sign together is worth no more than one touch.
+  weighedSign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, weighedSign));
+  if (aa <= 0 || heardMost <= 0) {
+    weighedLog = detected + weighBlind(w);
+    return;
+  }
+  let flux = max<f32>(abs<f32>(ya / aa) / heardMost, <f32>1e-3);
+  for (let pass = 0; pass < 3; pass++) {
+    explain(w, flux);
+    if (pass < 2) flux = max<f32>(abs<f32>(answerValue / answerAnswer), <f32>1e-3);
+  }
+  weighedSize = logarithm(flux * heardMost);
+  const left = max<f32>(0, valueValue - answerValue * answerValue / answerAnswer);
+  weighedLog = detected - over + sizePrior(weighedSize, HAND_SPREAD) - logarithm(max<f32>(flux, 1 / sqrt<f32>(answerAnswer)))
+    - (logarithm(answerAnswer) + logDeterminant) / 2 + tail(left, channelsUsed() - 1);
+}
+
+/** What the other channels say of a touch whose own size is not known: those of known size see its share. */
+function weighBlind(w: u32): f32 {
+  let log: f32 = 0;
+  let most: f32 = 0;
+  for (let c: u32 = 0; c < heardCount; c++) {
+    const h = heardAt(c);
+    if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 2) != 0) continue;
+    if ((h.flags & 8) != 0) log -= OVERRANGE_LOG;
+    if ((h.flags & 1) != 0) log -= 1;
+    else most = max<f32>(most, abs<f32>(h.y));
+  }
+  if (most <= 0) return log;
+  weighedSize = logarithm(max<f32>(most, <f32>1e-9) / SHARE);
+  return log + sizePrior(weighedSize, wideSpread());
+}
+
+@inline function wideSpread(): f32 { return sqrt<f32>(HAND_SPREAD * HAND_SPREAD + SHARE_LOG_SPREAD * SHARE_LOG_SPREAD); }
+
+/** Weighs "the touch was on a coil that no channel hears": all that shows are shares. */
+export function weighElsewhere(): f32 {
+  weighedSize = 0;
+  if (heardCount == 0) return 0;
+  // A share may also be too small to be seen.
+  const seen: f32 = max<f32>(heardTouch(), -1);
+  for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 8) != 0) return seen - OVERRANGE_LOG;
+  if (heardMost <= 0) return seen - SHARE_UNSEEN;
+  weighedSize = logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE);
+  explain(windingCount, 1 / SHARE);
+  return seen + sizePrior(weighedSize, wideSpread()) - logDeterminant / 2 + tail(valueValue, channelsUsed());
+}
+
+/** ln odds that something was touched at all, of the channel that shows most. */
+export function heardTouch(): f32 {
+  let most: f32 = -TOUCH_LOG_ODDS;
+  for (let c: u32 = 0; c < heardCount; c++) most = max<f32>(most, heardAt(c).touch);
+  return most;
+}
+
+/** ln odds of a mixture: with probability p the sign has these ln odds, else it is open. */
+export function mixed(p: f32, sign: f32): f32 {
+  const positive = probability(sign);
+  const rest: f32 = (1 - p) / 2;
+  return logarithm((p * positive + rest) / (p * (1 - positive) + rest));
+}
+
+export function probability(logOdds: f32): f32 { return 1 / (1 + exponential(-logOdds)); }

@@ -1,0 +1,109 @@
+/** Coils of one pickup against each other: resistance, L/R^2, loss; shorted turns. */
+import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../layout';
+import { addFinding } from './findings';
+import { findCoupling, coupledFactor } from './poles';
+import { WINDING_ARM, WINDING_HIDDEN, WINDING_LOOP } from './windings';
+import {
+  foundDisagree, foundHenry, foundLoss_ohm, foundLeast, foundMost, foundU_H, foundU_loss, readInductance,
+} from './witness';
+import { CLIPS, stretchAt, stretchCount, Winding, windingAt, windingCount } from './workspace';
+
+/** Siblings differ from these ratios on (formats.md: 25 % in R, 15 % in L/R^2). */
+const RESISTANCE_RATIO: f32 = 1.25;
+const INDUCTANCE_RATIO: f32 = 1.15;
+/** Coupled more than this, two coils are one in the other, and made to differ. */
+const STACKED_k: f32 = 0.3;
+/** Shorted turns are told from this estimated share of the turns on. */
+const SHORTED_LEAST: f32 = 0.05;
+/** and only when its resistance is not above the sibling's by more than coils differ anyway. */
+const SHORTED_MOST_R: f32 = 1.03;
+/** Less inductance than this of what the shorted turns leave is not theirs. */
+const SHORTED_LEAST_L: f32 = 0.6;
+/** A loss alone is told when it is this much of what shorted turns would make, and this many times the sibling's. */
+const LOSS_ALONE: f32 = 0.1;
+const LOSS_RATIO: f32 = 4;
+
+/** Reads inductance and loss of every winding and stretch. */
+export function readInductances(): void {
+  for (let w: u32 = 0; w < windingCount; w++) {
+    const winding = windingAt(w);
+    if (<u32>winding.i >= CLIPS || <u32>winding.j >= CLIPS || !readInductance(winding.i, winding.j)) continue;
+    if (foundDisagree()) tellInductance(winding.firstStretch);
+    winding.henry = max<f32>(0, foundHenry);
+    winding.u_henry = foundU_H;
+    winding.loss_ohm = foundLoss_ohm;
+  }
+  for (let s: u32 = 0; s < stretchCount; s++) {
+    const stretch = stretchAt(s);
+    if (<u32>stretch.a >= CLIPS || <u32>stretch.b >= CLIPS || !readInductance(stretch.a, stretch.b)) continue;
+    stretch.henry = max<f32>(0, foundHenry);
+    stretch.u_henry = foundU_H;
+    stretch.loss_ohm = foundLoss_ohm;
+    stretch.u_loss = foundU_loss;
+  }
+}
+
+function tellInductance(stretch: u32): void {
+  const finding = addFinding(Finding.contradiction, Severity.warning, FindingText.inductanceDisagree);
+  finding.coil = <u8>stretch;
+  finding.value = foundLeast;
+  finding.value2 = foundMost;
+}
+
+/** Tells what differs between any two windings. */
+export function compareSiblings(): void {
+  const kind: u32 = changetype<Evidence>(<usize>EVIDENCE).kind;
+  if (kind == Kind.stacked) return;
+  for (let a: u32 = 0; a < windingCount; a++) {
+    for (let b = a + 1; b < windingCount; b++) {
+      const skip = <u8>(WINDING_HIDDEN | WINDING_ARM);
+      if (((windingAt(a).flags | windingAt(b).flags) & skip) != 0) continue;
+      if (findCoupling(a, b) && coupledFactor > STACKED_k) continue;
+      comparePair(windingAt(a), windingAt(b));
+    }
+  }
+}
+
+function comparePair(a: Winding, b: Winding): void {
+  if (a.ohm > RESISTANCE_RATIO * b.ohm) tell(FindingText.resistanceDiffers, a, b, a.ohm / b.ohm, 0);
+  else if (b.ohm > RESISTANCE_RATIO * a.ohm) tell(FindingText.resistanceDiffers, b, a, b.ohm / a.ohm, 0);
+  if (((a.flags | b.flags) & <u8>WINDING_LOOP) != 0 || a.henry <= 0 || b.henry <= 0) return;
+  const x = a.henry / (a.ohm * a.ohm);
+  const y = b.henry / (b.ohm * b.ohm);
+  if (x > INDUCTANCE_RATIO * y) tell(FindingText.inductanceDiffers, a, b, x / y, 0);
+  else if (y > INDUCTANCE_RATIO * x) tell(FindingText.inductanceDiffers, b, a, y / x, 0);
+  if (a.loss_ohm <= 0 && b.loss_ohm <= 0) return;
+  const lossA: f32 = a.loss_ohm > 0 ? 1 / a.loss_ohm : 0;
+  const lossB: f32 = b.loss_ohm > 0 ? 1 / b.loss_ohm : 0;
+  if (lossA > lossB) compareLoss(a, b, lossA - lossB);
+  else compareLoss(b, a, lossB - lossA);
+}
+
+/**
+ * The lossier of two siblings. Shorted turns f load the rest by R(1-f)^2/f and leave R(1-f), L(1-f)^2 (formats.md), so
+ * that extra conductance times the R that is left is f/(1-f).
+ */
+function compareLoss(lossy: Winding, sound: Winding, extra: f32): void {
+  const x = extra * lossy.ohm;
+  const share = x / (1 + x);
+  if (share < SHORTED_LEAST) return;
+  const less = lossy.henry / sound.henry;
+  if (less <= 1 - share && less > SHORTED_LEAST_L * (1 - share) * (1 - share) && lossy.ohm <= SHORTED_MOST_R * sound.ohm) {
+    const finding = addFinding(Finding.shortedTurns, Severity.fault, FindingText.shortedTurns);
+    finding.coil = lossy.firstStretch;
+    finding.otherCoil = sound.firstStretch;
+    finding.value = share;
+    finding.value2 = less;
+    finding.value3 = lossy.loss_ohm;
+  } else if (share > LOSS_ALONE && (sound.loss_ohm <= 0 || sound.loss_ohm > LOSS_RATIO * lossy.loss_ohm)) {
+    tell(FindingText.lossDiffers, lossy, sound, lossy.loss_ohm, sound.loss_ohm);
+  }
+}
+
+function tell(text: u32, a: Winding, b: Winding, value: f32, value2: f32): void {
+  const finding = addFinding(Finding.mismatch, Severity.warning, text);
+  finding.coil = a.firstStretch;
+  finding.otherCoil = b.firstStretch;
+  finding.value = value;
+  finding.value2 = value2;
+}

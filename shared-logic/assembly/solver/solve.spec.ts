@@ -1,0 +1,262 @@
+/** The sign conventions of formats.md and the verdicts, from records that a person with plain meters could write. */
+import {
+  EntryKind, FindingText, Kind, Pole, Refusal, UnknownText, Verdict, Winding, EVIDENCE, EVIDENCE_bytes, NONE,
+} from '../layout';
+import { applyEntry } from '../evidence';
+import { ohmAt20C } from './coils';
+import {
+  begin, coil, coupled, entry, finding, findingOf, henry, henryAndLoss, isUnknown, magnet, ohms, open, pair, result, saw,
+} from '../record.fixture';
+import { solve } from './solve';
+
+/** Two coils on clips 1-2 and 3-4, and what a person sees of them when the to-ends are clips 2 and 4. */
+function twoCoils(w1: i32, p1: i32, w2: i32, p2: i32, kind: u32): void {
+  begin(4, 0, kind, 2);
+  ohms(1, 2, 4100, <f32>0.5);
+  ohms(3, 4, 4200, <f32>0.5);
+  open(1, 3, 1e8);
+  // formats.md: the voltage of to against from is positive for (cw, N) and (ccw, S) while steel arrives.
+  for (let repeat = 0; repeat < 3; repeat++) {
+    saw(0, 2, 1, w1 * p1 > 0, <f32>0.066);
+    saw(0, 4, 3, w2 * p2 > 0, <f32>0.005);
+    saw(1, 2, 1, w1 * p1 > 0, <f32>0.009);
+    saw(1, 4, 3, w2 * p2 > 0, <f32>0.113);
+  }
+  henry(2, 1, <f32>2.3);
+  henry(4, 3, <f32>2.4);
+  // formats.md: M from -> to is -k sqrt(L1 L2) for equal sense, side by side.
+  coupled(2, 1, 4, 3, <f32>-0.188 * <f32>w1 * <f32>w2);
+}
+
+describe('conventions', () => {
+  it('formats.md: plus goes positive when steel arrives; cw from minus to plus exactly when the pole is N; all 16', () => {
+    for (let n = 0; n < 16; n++) {
+      const w1 = n & 1 ? 1 : -1;
+      const p1 = n & 2 ? 1 : -1;
+      const w2 = n & 4 ? 1 : -1;
+      const p2 = n & 8 ? 1 : -1;
+      twoCoils(w1, p1, w2, p2, Kind.sideBySide);
+      magnet(0, p1 > 0 ? Pole.north : Pole.south);
+      magnet(1, p2 > 0 ? Pole.north : Pole.south);
+      solve();
+      expect<u32>(coil(0).plus).toBe(w1 * p1 > 0 ? 2 : 1);
+      expect<u32>(coil(1).plus).toBe(w2 * p2 > 0 ? 4 : 3);
+      expect<u32>(coil(0).place).toBe(0);
+      expect<u32>(coil(1).place).toBe(1);
+      expect<u32>(coil(0).winding).toBe(p1 > 0 ? Winding.cw : Winding.ccw);
+      expect<u32>(coil(1).winding).toBe(p2 > 0 ? Winding.cw : Winding.ccw);
+      expect<u32>(pair(0).polesDiffer).toBe(p1 != p2 ? 1 : 2);
+      expect<u32>(pair(0).witnesses).toBe(3);
+      expect<u32>(result().verdict).toBe(Verdict.good);
+      expect<bool>(findingOf(FindingText.polesEqual) >= 0).toBe(p1 == p2);
+    }
+  });
+
+  it('physics.md 5: coupling and touches tell whether poles differ with no magnet read', () => {
+    twoCoils(1, 1, 1, -1, Kind.unknown);
+    solve();
+    expect<u32>(pair(0).polesDiffer).toBe(1);
+    expect<u32>(pair(0).witnesses).toBe(1);
+    expect<u32>(coil(0).pole).toBe(Pole.unknown);
+    expect<u32>(coil(0).winding).toBe(Winding.unknown);
+    expect<bool>(isUnknown(UnknownText.poleUnknown)).toBe(true);
+  });
+
+  it('is a contradiction when the magnets say otherwise than the coupling, and the poles of the pair stay open', () => {
+    twoCoils(1, 1, 1, -1, Kind.sideBySide);
+    magnet(0, Pole.north);
+    magnet(1, Pole.north);
+    solve();
+    expect<u32>(pair(0).polesDiffer).toBe(0);
+    expect<bool>(findingOf(FindingText.polesDisagree) >= 0).toBe(true);
+    expect<u32>(result().verdict).toBe(Verdict.unsure);
+  });
+
+  it('gives a coil that nobody touched its sign by coupling and both magnets', () => {
+    begin(4, 0, Kind.sideBySide, 2);
+    ohms(1, 2, 4100, <f32>0.5);
+    ohms(3, 4, 4200, <f32>0.5);
+    open(1, 3, 1e8);
+    for (let repeat = 0; repeat < 3; repeat++) {
+      saw(0, 2, 1, true, <f32>0.066);
+      saw(0, 4, 3, true, <f32>0.005);
+    }
+    coupled(2, 1, 4, 3, <f32>0.188);
+    // Both places show one pole: equal poles have M below 0 at the plus terminals, side by side.
+    magnet(0, Pole.north);
+    magnet(1, Pole.north);
+    solve();
+    expect<u32>(coil(0).plus).toBe(2);
+    expect<u32>(coil(1).plus).toBe(3);
+    expect<f32>(coil(1).confidence).toBeLessThan(<f32>0.99);
+  });
+});
+
+describe('people with plain meters', () => {
+  it('is worth at most 0.98 for one swing, and more when it is repeated', () => {
+    begin(2, 0, Kind.single, 1);
+    ohms(1, 2, 8000, 0);
+    saw(0, 1, 2, true, 0);
+    solve();
+    expect<u32>(coil(0).plus).toBe(1);
+    expect<f32>(coil(0).confidence).toBeLessThan(<f32>0.9801);
+    expect<f32>(coil(0).confidence).toBeGreaterThan(<f32>0.95);
+    saw(0, 2, 1, false, 0);
+    solve();
+    expect<f32>(coil(0).confidence).toBeGreaterThan(<f32>0.99);
+  });
+
+  it('leaves plus and minus open when two swings contradict each other', () => {
+    begin(2, 0, Kind.single, 1);
+    ohms(1, 2, 8000, 0);
+    saw(0, 1, 2, true, 0);
+    saw(0, 1, 2, false, 0);
+    solve();
+    expect<u32>(coil(0).plus).toBe(0);
+    expect<f32>(coil(0).confidence).toBe(0);
+    expect<bool>(findingOf(FindingText.signsDisagree) >= 0).toBe(true);
+    expect<u32>(result().verdict).toBe(Verdict.unsure);
+  });
+
+  it('never takes the sign of the share that the neighbour sees', () => {
+    begin(4, 0, Kind.sideBySide, 2);
+    ohms(1, 2, 4100, 0);
+    ohms(3, 4, 4200, 0);
+    open(1, 3, 2e7);
+    saw(0, 2, 1, true, <f32>0.066);
+    saw(0, 4, 3, true, <f32>0.005);
+    solve();
+    expect<u32>(coil(0).plus).toBe(2);
+    expect<u32>(coil(1).plus).toBe(0);
+    expect<bool>(isUnknown(UnknownText.polarityFaint) || isUnknown(UnknownText.polarityNoTouch)).toBe(true);
+  });
+
+  it('holds two coils with a hidden junction when both places drive it alike, and says out of phase when they do not', () => {
+    begin(2, 0, Kind.sideBySide, 2);
+    ohms(1, 2, 8200, 1);
+    for (let repeat = 0; repeat < 2; repeat++) {
+      saw(0, 2, 1, true, <f32>0.06);
+      saw(1, 2, 1, true, <f32>0.07);
+    }
+    solve();
+    expect<u32>(coil(0).plus).toBe(2);
+    expect<u32>(coil(0).place).toBe(NONE);
+    expect<u32>(coil(0).flags & 1).toBe(1);
+    begin(2, 0, Kind.sideBySide, 2);
+    ohms(1, 2, 8200, 1);
+    for (let repeat = 0; repeat < 2; repeat++) {
+      saw(0, 2, 1, true, <f32>0.06);
+      saw(1, 2, 1, false, <f32>0.07);
+    }
+    solve();
+    expect<u32>(coil(0).plus).toBe(0);
+    expect<bool>(findingOf(FindingText.hiddenOutOfPhase) >= 0).toBe(true);
+    expect<u32>(result().verdict).toBe(Verdict.fault);
+  });
+});
+
+describe('findings', () => {
+  it('tells shorted turns when loss and inductance both show it, a mismatch otherwise', () => {
+    begin(4, 0, Kind.sideBySide, 2);
+    // formats.md: a tenth of the turns shorted leaves 0.9 R, 0.81 L and a load of R 0.81/0.1.
+    ohms(1, 2, 3690, <f32>0.5);
+    ohms(3, 4, 4100, <f32>0.5);
+    open(1, 3, 1e8);
+    henryAndLoss(1, 2, <f32>1.863, 29300);
+    henryAndLoss(3, 4, <f32>2.3, 250000);
+    solve();
+    const shorted = finding(findingOf(FindingText.shortedTurns));
+    expect<u32>(shorted.coil).toBe(0);
+    expect<f32>(shorted.value).toBeCloseTo(0.1, 2);
+    expect<u32>(result().verdict).toBe(Verdict.fault);
+    begin(4, 0, Kind.sideBySide, 2);
+    ohms(1, 2, 4100, <f32>0.5);
+    ohms(3, 4, 5200, <f32>0.5);
+    open(1, 3, 1e8);
+    solve();
+    expect<f32>(finding(findingOf(FindingText.resistanceDiffers)).value).toBeCloseTo(<f32>5200 / 4100, 3);
+    expect<i32>(findingOf(FindingText.shortedTurns)).toBe(-1);
+  });
+
+  it('lists no coils when a voltage was on the leads, and the verdict is fault', () => {
+    begin(2, 0, Kind.single, 1);
+    const e = entry(EntryKind.live);
+    e.a = 1;
+    e.b = 2;
+    e.v0 = <f32>-0.39;
+    applyEntry();
+    solve();
+    expect<u32>(result().coilCount).toBe(0);
+    expect<u32>(result().verdict).toBe(Verdict.fault);
+    const live = finding(0);
+    expect<u32>(live.clip0).toBe(2);
+    expect<f32>(live.value).toBe(<f32>0.39);
+  });
+
+  it('places a leak by the potential of the floating frame (physics.md 2: 0.37624 of the drive)', () => {
+    begin(3, 4, Kind.single, 1);
+    ohms(1, 2, <f32>4132, <f32>0.5);
+    ohms(1, 3, <f32>9001570, 9000);
+    ohms(2, 3, <f32>9002562, 9000);
+    const e = entry(EntryKind.potential);
+    e.a = 2;
+    e.b = 1;
+    e.c = 3;
+    e.v0 = <f32>0.37624;
+    e.v1 = <f32>0.002;
+    applyEntry();
+    solve();
+    const leak = finding(findingOf(FindingText.leakToChassis));
+    expect<u32>(leak.coil).toBe(0);
+    expect<u32>(leak.clip1).toBe(1);
+    expect<f32>(leak.fraction).toBeCloseTo(0.376, 3);
+  });
+
+  it('is unsure of a record without touches and names what is open', () => {
+    begin(4, 0, Kind.unknown, 0);
+    ohms(1, 2, 4100, 0);
+    ohms(3, 4, 4200, 0);
+    open(1, 3, 1e8);
+    solve();
+    expect<u32>(result().coilCount).toBe(2);
+    expect<u32>(result().verdict).toBe(Verdict.unsure);
+    expect<bool>(isUnknown(UnknownText.polarityNoTouch)).toBe(true);
+    expect<bool>(isUnknown(UnknownText.polesDiffer)).toBe(true);
+  });
+
+  it('is a broken coil when nothing conducts', () => {
+    begin(3, 4, Kind.single, 1);
+    open(1, 2, 1e8);
+    open(1, 3, 1e8);
+    open(2, 3, 1e8);
+    solve();
+    expect<bool>(findingOf(FindingText.openNoCoil) >= 0).toBe(true);
+    expect<u32>(result().verdict).toBe(Verdict.fault);
+    expect<u32>(result().chassisMask).toBe(4);
+  });
+});
+
+describe('resistance at 20 C', () => {
+  it('IEC 60028: 100 ohm of copper at 20 C is 103.93 ohm at 30 C', () => {
+    expect<f32>(ohmAt20C(<f32>103.93, 30)).toBeCloseTo(100, 3);
+  });
+});
+
+describe('entries', () => {
+  it('are refused without a change when they name a clip that is not in use, or no number', () => {
+    begin(3, 0, Kind.unknown, 0);
+    ohms(1, 2, 4000, 1);
+    let sum: u32 = 0;
+    for (let at: u32 = 0; at < EVIDENCE_bytes; at++) sum = sum * 31 + load<u8>(<usize>(EVIDENCE + at));
+    expect<u32>(ohms(1, 4, 4000, 1)).toBe(Refusal.content);
+    expect<u32>(ohms(2, 2, 4000, 1)).toBe(Refusal.content);
+    expect<u32>(ohms(1, 2, -1, 1)).toBe(Refusal.content);
+    expect<u32>(ohms(1, 2, f32.NaN, 1)).toBe(Refusal.content);
+    expect<u32>(ohms(1, 2, f32.POSITIVE_INFINITY, 1)).toBe(Refusal.content);
+    entry(99);
+    expect<u32>(applyEntry()).toBe(Refusal.content);
+    let after: u32 = 0;
+    for (let at: u32 = 0; at < EVIDENCE_bytes; at++) after = after * 31 + load<u8>(<usize>(EVIDENCE + at));
+    expect<u32>(after).toBe(sum);
+  });
+});

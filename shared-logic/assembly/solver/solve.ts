@@ -1,0 +1,214 @@
+/** The evidence block to the result block: a pure function of the evidence. */
+import {
+  CLIP_COUNT, EVIDENCE, Evidence, EvidenceFlag, EVIDENCE_LIVE, Finding, FindingText, Kind, LAYOUT_VERSION, LiveEvidence, NONE, Pole, RESULT,
+  Result, RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
+} from '../layout';
+import { assignPlaces, placeIsBare, placesSettled, spareCoils } from './assignment';
+import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
+import {
+  addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, nameCoils, setClips, takeBack, unknownAt,
+} from './findings';
+import { probability } from './hearing';
+import { checkPart, readNetwork, tellBetweenParts, tellNodes } from './network';
+import { assignPoles, checkCouplings, relateSigns } from './poles';
+import { compareSiblings, readInductances } from './siblings';
+import { buildPart } from './topology';
+import { dropUndriven, expectedCoils, findWindings, tellOpenVertices, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
+import { channelAt, touchAt, vertexOf } from './witness';
+import { forgetWindings, partOf, Winding, windingAt, windingCount, workspaceClear } from './workspace';
+
+/** A verdict "good" wants each sign at least this sure. */
+const GOOD_SIGN: f32 = 0.95;
+/** Between two loose leads this is a broken wire's capacitive peak (physics.md 4: 5 mV and more), not noise. */
+const ALIVE_LOG_ODDS: f32 = 6;
+const ALIVE_d: f32 = 20;
+const ALIVE_V: f32 = 0.004;
+
+@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
+@inline function result(): Result { return changetype<Result>(<usize>RESULT); }
+
+/** Fills RESULT from EVIDENCE. */
+export function solve(): void {
+  memory.fill(<usize>RESULT, 0, <usize>RESULT_bytes);
+  workspaceClear();
+  const mask: u32 = evidence().clipMask;
+  const bareMask: u32 = evidence().bareMask;
+  result().layout = LAYOUT_VERSION;
+  if (evidence().liveCount > 0) {
+    result().chassisMask = <u8>(bareMask & mask);
+    tellLive();
+    result().verdict = <u8>Verdict.fault;
+    return;
+  }
+  const read = readNetwork();
+  if (!read) addUnknown(UnknownText.noResistances, NONE, NONE, NONE, mask, 0);
+  tellNodes(mask, bareMask);
+  for (let part: u32 = 0; part < CLIP_COUNT; part++) {
+    if (((mask >> part) & 1) == 0 || partOf(part) != part) continue;
+    checkPart(part, mask);
+    buildPart(part, mask);
+  }
+  const findings: u32 = result().findingCount;
+  const unknowns: u32 = result().unknownCount;
+  interpret();
+  if (dropUndriven()) {
+    takeBack(findings, unknowns);
+    forgetWindings();
+    interpret();
+  }
+  tellOpenVertices();
+  assignPoles();
+  checkCouplings();
+  relateSigns();
+  listCoils();
+  tellContacts();
+  if (read) tellBetweenParts(mask, bareMask);
+  placeLeaks();
+  compareSiblings();
+  listPairs();
+  tellLinks();
+  tellOpens(mask & ~bareMask, read);
+  tellHidden();
+  tellUnknowns(mask, bareMask);
+  dropRepeats();
+  result().verdict = <u8>verdict();
+  nameCoils();
+}
+
+/** Edges to windings, and the touches to places and signs. */
+function interpret(): void {
+  findWindings();
+  readInductances();
+  assignPlaces();
+}
+
+function tellLive(): void {
+  for (let n: u32 = 0; n < <u32>evidence().liveCount; n++) {
+    const live = changetype<LiveEvidence>(<usize>(EVIDENCE_LIVE + n * 8));
+    const swap = live.volt_V < 0;
+    const a: u32 = <u32>live.a - 1;
+    const b: u32 = <u32>live.b - 1;
+    const finding = addClipFinding(Finding.live, Severity.fault, FindingText.liveVoltage, swap ? b : a, swap ? a : b, NONE);
+    finding.value = abs<f32>(live.volt_V);
+  }
+}
+
+/** Broken wires: peaks without flux between clips that do not conduct, or a place whose coil is nowhere to be found. */
+function tellOpens(leads: u32, read: bool): void {
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
+    for (let c: u32 = 0; c < <u32>touchAt(t).channelCount; c++) {
+      const channel = channelAt(t, c);
+      const a: u32 = <u32>channel.plus - 1;
+      const b: u32 = <u32>channel.minus - 1;
+      if (partOf(vertexOf(channel.plus)) == partOf(vertexOf(channel.minus))) continue;
+      const loose = u32(isolated(a)) + u32(isolated(b));
+      if (((leads >> a) & 1) == 0 || ((leads >> b) & 1) == 0 || (loose == 0 && !spareCoils())) continue;
+      // Two loose leads that show a touch are the ends of one broken wire: spares would show nothing. So is what lies
+      // between a coil and a lead that it does not conduct to, when a coil is missing.
+      const alive = channel.touchLogOdds > ALIVE_LOG_ODDS && channel.matched_d > ALIVE_d && abs<f32>(channel.peak_V) > ALIVE_V;
+      const dead = (channel.flags & <u16>TouchFlag.noFlux) != 0 && loose > 0;
+      if (!dead && !(alive && (loose == 2 || spareCoils()))) continue;
+      tellOpenPair(min<u32>(a, b), max<u32>(a, b), touchAt(t).place);
+    }
+  }
+  if (hasFinding(Finding.open)) return;
+  const loose: u32 = <u32>result().isolatedMask & leads;
+  if (loose == 0) return;
+  for (let n: u32 = 0; n < <u32>result().unknownCount; n++) {
+    const unknown = unknownAt(n);
+    if (<u32>unknown.text != UnknownText.placeNoCoil) continue;
+    tellOpenCoil(loose, unknown.place);
+    return;
+  }
+  if (placeIsBare()) {
+    tellOpenCoil(loose, NONE);
+    return;
+  }
+  if (windingCount == 0 && read && popcnt<u32>(loose) >= 2 && popcnt<u32>(leads) == popcnt<u32>(loose)) tellOpenCoil(loose, NONE);
+}
+
+function isolated(clip: u32): bool { return ((<u32>result().isolatedMask >> clip) & 1) != 0; }
+
+function tellOpenCoil(loose: u32, place: u32): void {
+  const finding = addFinding(Finding.open, Severity.fault, FindingText.openNoCoil);
+  finding.place = <u8>place;
+  setClips(finding, loose);
+}
+
+/** The pair of a broken wire, once. */
+let openTold: u32 = 0;
+function tellOpenPair(a: u32, b: u32, place: u32): void {
+  if (!hasFinding(Finding.open)) openTold = 0;
+  const key: u32 = 1 << (a * 5 + b - 1);
+  if ((openTold & key) != 0) return;
+  openTold |= key;
+  addClipFinding(Finding.open, Severity.fault, FindingText.openPeaks, a, b, NONE).place = <u8>place;
+}
+
+function tellHidden(): void {
+  for (let w: u32 = 0; w < windingCount; w++) {
+    const winding = windingAt(w);
+    if ((winding.flags & <u8>WINDING_OPPOSED) == 0) continue;
+    addFinding(Finding.outOfPhase, Severity.fault, FindingText.hiddenOutOfPhase).coil = winding.firstStretch;
+  }
+}
+
+/** What could not be told of each coil and of the clips. */
+function tellUnknowns(mask: u32, bareMask: u32): void {
+  for (let w: u32 = 0; w < windingCount; w++) tellUnknownsOf(w, windingAt(w));
+  const loose: u32 = result().isolatedMask & ~bareMask;
+  if (loose != 0) addUnknown(UnknownText.isolatedClips, NONE, NONE, NONE, loose, 0);
+  if ((evidence().flags & EvidenceFlag.full) != 0) addUnknown(UnknownText.evidenceFull, NONE, NONE, NONE, 0, 0);
+  if ((evidence().flags & EvidenceFlag.cancelled) != 0) addUnknown(UnknownText.testCancelled, NONE, NONE, NONE, 0, 0);
+}
+
+function tellUnknownsOf(w: u32, winding: Winding): void {
+  const coil: u32 = winding.firstStretch;
+  const hidden = (winding.flags & <u8>WINDING_HIDDEN) != 0;
+  if (!isSignGiven(w) && (winding.flags & <u8>WINDING_OPPOSED) == 0) {
+    const heard = winding.sign != 0 || winding.plusCount + winding.minusCount > 0;
+    const stacked = evidence().kind == <u8>Kind.stacked && !heard;
+    const text = stacked ? UnknownText.stackedInner : heard ? UnknownText.polarityFaint : UnknownText.polarityNoTouch;
+    addUnknown(text, coil, NONE, NONE, 0, 0);
+  }
+  if (hidden) return;
+  if (winding.place == <u8>NONE && evidence().placeCount > 0) addUnknown(UnknownText.placeUnknown, coil, NONE, NONE, 0, 0);
+  if (winding.pole == <u8>Pole.unknown) addUnknown(UnknownText.poleUnknown, coil, NONE, NONE, 0, 0);
+  if (windingCount == 1 && expectedCoils() != 1 && popcnt<u32>(winding.placeMask) != 1) {
+    addUnknown(UnknownText.hiddenOrSingle, coil, NONE, NONE, 0, 0);
+  }
+}
+
+/** Good, fault or unsure, as formats.md defines them. */
+function verdict(): u32 {
+  if (hasFault()) return Verdict.fault;
+  if (windingCount == 0 || !placesSettled() || hasFinding(Finding.contradiction) || hasFinding(Finding.intermittent)) return Verdict.unsure;
+  for (let w: u32 = 0; w < windingCount; w++) {
+    if (probability(abs<f32>(windingAt(w).sign)) < GOOD_SIGN) return Verdict.unsure;
+  }
+  for (let n: u32 = 0; n < <u32>result().unknownCount; n++) if (spoilsGood(unknownAt(n))) return Verdict.unsure;
+  return Verdict.good;
+}
+
+/** Whether an unknown leaves open how the pickup is to be wired, or whether it is sound. */
+function spoilsGood(unknown: UnknownResult): bool {
+  switch (<u32>unknown.text) {
+    case UnknownText.pairNotRead:
+    case UnknownText.readingsMissing:
+    case UnknownText.starOrDelta:
+    case UnknownText.deltaOrStar:
+    case UnknownText.bridgeOrLink:
+    case UnknownText.linkOrBridge:
+    case UnknownText.bridgeOrTap:
+    case UnknownText.pairingUnknown:
+    case UnknownText.openLimitLow:
+    case UnknownText.placeNoCoil:
+    case UnknownText.networkUnsolved:
+    case UnknownText.noResistances:
+    case UnknownText.evidenceFull:
+    case UnknownText.testCancelled:
+      return true;
+    default:
+      return false;
+  }
+}

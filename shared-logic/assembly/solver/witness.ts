@@ -1,0 +1,275 @@
+/** Looks things up in the evidence by vertex: inductance, coupling, and how well a set of windings explains the touches. */
+import {
+  ChannelEvidence, CouplingEvidence, EntryFlag, EVIDENCE, Evidence, EVIDENCE_COUPLINGS, EVIDENCE_INDUCTANCES, EVIDENCE_TOUCHES,
+  InductanceEvidence, NONE, TOUCH_bytes, TouchEvidence, TouchFlag,
+} from '../layout';
+import { nodeOf, ohmOf, partOf } from './workspace';
+
+/** Uncertainty of an inductance or coupling that came without one: 2 % (physics.md 5: quote u_L of 2 % or more). */
+const ASSUMED_u: f32 = 0.02;
+/** A touch speaks about a network when it moves it at least this share of what any touch did: else it was on something else. */
+const SPEAKS_SHARE: f32 = 0.3;
+/** A touch speaks about a network when its flux is this many standard uncertainties. */
+export const CLEAR_u: f32 = 12;
+
+@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
+@inline export function touchAt(t: u32): TouchEvidence { return changetype<TouchEvidence>(<usize>(EVIDENCE_TOUCHES + t * TOUCH_bytes)); }
+@inline export function channelAt(t: u32, c: u32): ChannelEvidence {
+  return changetype<ChannelEvidence>(<usize>(EVIDENCE_TOUCHES + t * TOUCH_bytes + 16 + c * 40));
+}
+/** Vertex of a clip number, 1 to 6. */
+@inline export function vertexOf(clip: u32): u32 { return nodeOf(clip - 1); }
+
+/** What readInductance and readCoupling found. */
+export let foundHenry: f32 = 0;
+export let foundU_H: f32 = 0;
+export let foundLoss_ohm: f32 = 0;
+export let foundU_loss: f32 = 0;
+export let foundMutual: f32 = 0;
+/** The lowest and the highest of its readings. */
+export let foundLeast: f32 = 0;
+export let foundMost: f32 = 0;
+/** The lowest upper and the highest lower limit of them, 5 u away. */
+let lowestTop: f32 = 0;
+let highestFoot: f32 = 0;
+
+function beginReadings(): void {
+  foundLeast = f32.MAX_VALUE;
+  foundMost = -f32.MAX_VALUE;
+  lowestTop = f32.MAX_VALUE;
+  highestFoot = -f32.MAX_VALUE;
+}
+function noteReading(value: f32, u: f32): void {
+  foundLeast = min<f32>(foundLeast, value);
+  foundMost = max<f32>(foundMost, value);
+  lowestTop = min<f32>(lowestTop, value + 5 * u);
+  highestFoot = max<f32>(highestFoot, value - 5 * u);
+}
+
+/** Inductance between two vertices, repeats combined by weight, into foundHenry and so on. @returns whether there is any */
+export function readInductance(a: u32, b: u32): bool {
+  let weights: f32 = 0;
+  let sum: f32 = 0;
+  let lossWeights: f32 = 0;
+  let lossSum: f32 = 0;
+  beginReadings();
+  for (let n: u32 = 0; n < <u32>evidence().inductanceCount; n++) {
+    const reading = changetype<InductanceEvidence>(<usize>(EVIDENCE_INDUCTANCES + n * 20));
+    const plus = vertexOf(reading.plus);
+    const minus = vertexOf(reading.minus);
+    if (!((plus == a && minus == b) || (plus == b && minus == a))) continue;
+    const u = reading.u_H > 0 ? reading.u_H : ASSUMED_u * abs<f32>(reading.henry_H) + <f32>1e-3;
+    const weight: f32 = 1 / (u * u);
+    weights += weight;
+    sum += weight * reading.henry_H;
+    noteReading(reading.henry_H, u);
+    if ((reading.flags & <u16>EntryFlag.lossKnown) == 0 || reading.loss_ohm <= 0) continue;
+    const u_loss = reading.u_loss_ohm > 0 ? reading.u_loss_ohm : <f32>0.1 * reading.loss_ohm;
+    lossWeights += 1 / (u_loss * u_loss);
+    lossSum += reading.loss_ohm / (u_loss * u_loss);
+  }
+  // Uncertainties from elsewhere may be 1e-30 or 1e30, whose squares are none: no number rather than NaN.
+  if (weights <= 0 || !isFinite<f32>(sum / weights)) return false;
+  foundHenry = sum / weights;
+  foundU_H = 1 / sqrt<f32>(weights);
+  const lossIsKnown = lossWeights > 0 && isFinite<f32>(lossSum / lossWeights);
+  foundLoss_ohm = lossIsKnown ? lossSum / lossWeights : 0;
+  foundU_loss = lossIsKnown ? 1 / sqrt<f32>(lossWeights) : 0;
+  return true;
+}
+
+/**
+ * Mutual inductance of two pairs of vertices, current into plus of the one, plus against minus of the other, into
+ * foundMutual and foundU_H (the coupling is the same either way round).
+ */
+export function readCoupling(plusA: u32, minusA: u32, plusB: u32, minusB: u32): bool {
+  let weights: f32 = 0;
+  let sum: f32 = 0;
+  beginReadings();
+  for (let n: u32 = 0; n < <u32>evidence().couplingCount; n++) {
+    const reading = changetype<CouplingEvidence>(<usize>(EVIDENCE_COUPLINGS + n * 12));
+    const drivePlus = vertexOf(reading.drivePlus);
+    const driveMinus = vertexOf(reading.driveMinus);
+    const sensePlus = vertexOf(reading.sensePlus);
+    const senseMinus = vertexOf(reading.senseMinus);
+    const straight = sense(drivePlus, driveMinus, plusA, minusA) * sense(sensePlus, senseMinus, plusB, minusB);
+    const crossed = sense(drivePlus, driveMinus, plusB, minusB) * sense(sensePlus, senseMinus, plusA, minusA);
+    const sign = straight != 0 ? straight : crossed;
+    if (sign == 0) continue;
+    const u = reading.u_H > 0 ? reading.u_H : ASSUMED_u * abs<f32>(reading.mutual_H) + <f32>1e-3;
+    const weight: f32 = 1 / (u * u);
+    const mutual = <f32>sign * reading.mutual_H;
+    weights += weight;
+    sum += weight * mutual;
+    noteReading(mutual, u);
+  }
+  if (weights <= 0 || !isFinite<f32>(sum / weights)) return false;
+  foundMutual = sum / weights;
+  foundU_H = 1 / sqrt<f32>(weights);
+  return true;
+}
+
+/** Whether the readings found last lie further apart than 5 u each. */
+export function foundDisagree(): bool { return highestFoot > lowestTop; }
+
+/** 1 when a pair of vertices is (a, b), -1 when it is (b, a), else 0. */
+function sense(plus: u32, minus: u32, a: u32, b: u32): i32 {
+  if (plus == a && minus == b) return 1;
+  if (plus == b && minus == a) return -1;
+  return 0;
+}
+
+export let foundFactor: f32 = 0;
+/** Standard uncertainty of it. */
+export let foundU_factor: f32 = 0;
+
+/**
+ * Coupling factor of the wires x-v and v-y, both read along the way from x to y, into foundFactor: from M, or from the
+ * inductance of the whole. Parts of one winding have one sense, so theirs is near +1 (physics.md 5, coaxial).
+ */
+export function readCouplingFactor(x: u32, v: u32, y: u32): bool {
+  if (!readInductance(x, v) || foundHenry <= 0) return false;
+  const first = foundHenry;
+  const u_first = foundU_H / first;
+  if (!readInductance(v, y) || foundHenry <= 0) return false;
+  const second = foundHenry;
+  const u_second = foundU_H / second;
+  const root = sqrt<f32>(first * second);
+  const inRoot = (u_first * u_first + u_second * u_second) / 4;
+  let u_over: f32 = 0;
+  if (readCoupling(x, v, v, y)) {
+    foundFactor = foundMutual / root;
+    u_over = foundU_H / root;
+  } else {
+    if (!readInductance(x, y)) return false;
+    foundFactor = (foundHenry - first - second) / (2 * root);
+    u_over = foundU_H / (2 * root);
+  }
+  foundU_factor = sqrt<f32>(u_over * u_over + foundFactor * foundFactor * inRoot);
+  return isFinite<f32>(foundFactor) && isFinite<f32>(foundU_factor);
+}
+
+/** Magnitude of the coupling factor of the pairs a-b and c-d; below 0 when it was not read. */
+export function readPairFactor(a: u32, b: u32, c: u32, d: u32): f32 {
+  if (!readCoupling(a, b, c, d)) return -1;
+  const mutual = abs<f32>(foundMutual);
+  if (!readInductance(a, b) || foundHenry <= 0) return -1;
+  const first = foundHenry;
+  return readInductance(c, d) && foundHenry > 0 ? mutual / sqrt<f32>(first * foundHenry) : -1;
+}
+
+/**
+ * Share of the emf in a winding from i to j (i positive) that shows at plus against minus, times twice the winding's
+ * resistance: (R_pj + R_mi - R_pi - R_mj), from Q+ of the network by its effective resistances.
+ */
+export function response(plus: u32, minus: u32, i: u32, j: u32): f32 {
+  return ohmOf(plus, j) + ohmOf(minus, i) - ohmOf(plus, i) - ohmOf(minus, j);
+}
+
+/** Mean square share of the touches in a part that the best of up to three windings leaves unexplained; -1 for no touch. */
+export function fitOfWindings(a: u32, b: u32, c: u32, d: u32, e: u32, f: u32): f32 {
+  const part = partOf(a);
+  let sum: f32 = 0;
+  let count: f32 = 0;
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
+    if (!speaksOf(t, part)) continue;
+    let least = misfit(t, part, a, b, false);
+    if (c != NONE) least = min<f32>(least, misfit(t, part, c, d, false));
+    if (e != NONE) least = min<f32>(least, misfit(t, part, e, f, false));
+    sum += least;
+    count++;
+  }
+  return count > 0 ? sum / count : -1;
+}
+
+/** The same for three arms of a star with a hidden middle. */
+export function fitOfArms(i: u32, j: u32, k: u32): f32 {
+  const part = partOf(i);
+  let sum: f32 = 0;
+  let count: f32 = 0;
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
+    if (!speaksOf(t, part)) continue;
+    sum += min<f32>(misfit(t, part, i, i, true), min<f32>(misfit(t, part, j, j, true), misfit(t, part, k, k, true)));
+    count++;
+  }
+  return count > 0 ? sum / count : -1;
+}
+
+/** Whether a channel lies inside a part and between two of its nodes. */
+export function channelInPart(channel: ChannelEvidence, part: u32): bool {
+  const plus = vertexOf(channel.plus);
+  const minus = vertexOf(channel.minus);
+  return partOf(plus) == part && partOf(minus) == part && plus != minus;
+}
+
+/** Whether a channel across exactly these two nodes showed clear flux: there is wire between them. */
+export function isHeard(a: u32, b: u32): bool {
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
+    for (let c: u32 = 0; c < <u32>touchAt(t).channelCount; c++) {
+      const channel = channelAt(t, c);
+      const plus = vertexOf(channel.plus);
+      const minus = vertexOf(channel.minus);
+      if (!((plus == a && minus == b) || (plus == b && minus == a))) continue;
+      if (abs<f32>(channel.flux_Wb) > CLEAR_u * channel.u_flux_Wb && (channel.flags & <u16>TouchFlag.noFlux) == 0) return true;
+    }
+  }
+  return false;
+}
+
+/** Whether a touch shows clear flux in at least two channels' worth of this part, and no more of it elsewhere. */
+function speaksOf(t: u32, part: u32): bool {
+  const touch = touchAt(t);
+  let inside: f32 = 0;
+  let outside: f32 = 0;
+  let channels: u32 = 0;
+  for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
+    const channel = channelAt(t, c);
+    if ((channel.flags & <u16>TouchFlag.noFlux) != 0) continue;
+    const size = abs<f32>(channel.flux_Wb);
+    if (!channelInPart(channel, part)) {
+      if (partOf(vertexOf(channel.plus)) == partOf(vertexOf(channel.minus))) outside = max<f32>(outside, size);
+      continue;
+    }
+    if (size > CLEAR_u * channel.u_flux_Wb) inside = max<f32>(inside, size);
+    channels++;
+  }
+  return channels >= 2 && inside > 0 && inside >= outside && inside >= SPEAKS_SHARE * mostInPart(part);
+}
+
+/** Largest flux that any touch made in a part. */
+function mostInPart(part: u32): f32 {
+  let most: f32 = 0;
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
+    for (let c: u32 = 0; c < <u32>touchAt(t).channelCount; c++) {
+      const channel = channelAt(t, c);
+      if (channelInPart(channel, part)) most = max<f32>(most, abs<f32>(channel.flux_Wb));
+    }
+  }
+  return most;
+}
+
+/** Square share of a touch's fluxes in a part that an emf in one winding (or star arm) cannot explain, 0 to 1. */
+function misfit(t: u32, part: u32, i: u32, j: u32, arm: bool): f32 {
+  const touch = touchAt(t);
+  let yy: f32 = 0;
+  let ya: f32 = 0;
+  let aa: f32 = 0;
+  let most: f32 = 0;
+  for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
+    if (channelInPart(channelAt(t, c), part)) most = max<f32>(most, abs<f32>(channelAt(t, c).flux_Wb));
+  }
+  if (most <= 0) return 0;
+  for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
+    const channel = channelAt(t, c);
+    if (!channelInPart(channel, part)) continue;
+    const plus = vertexOf(channel.plus);
+    const minus = vertexOf(channel.minus);
+    const a: f32 = arm ? <f32>(i32(plus == i) - i32(minus == i)) : response(plus, minus, i, j) / (2 * ohmOf(i, j));
+    const y = channel.flux_Wb / most;
+    yy += y * y;
+    ya += y * a;
+    aa += a * a;
+  }
+  if (aa <= 0) return 1;
+  return max<f32>(0, yy - ya * ya / aa) / yy;
+}

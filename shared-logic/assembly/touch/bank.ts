@@ -1,0 +1,408 @@
+/**
+ * A bank of matched filters (flux steps of raised-cosine shape, six rise times) over one cleaned channel, and
+ * the probability of its sign for touches near the noise, summed over arrival, rise time, flux and departure.
+ *
+ * Model of a touch of sign s: flux s*F arrives at t in T and may leave later in T'. With z(t, T) the filter's output in
+ * standard deviations and a = F * perWeber(T), its likelihood against nothing is exp(s a z - a^2/2), times the mean of
+ * exp(-s a' z' - a'^2/2) over departures. Priors: F log-uniform, T log-uniform over the bank, arrival nearly
+ * anywhere, departure uniform from 50 ms to 1 s later.
+ */
+import { WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, GRID_V } from './grid';
+import { DECAY_STEPS, addLogs, cosine, decay, logarithm } from '../waves';
+
+export const WIDTHS: u32 = 6;
+/** Rise times of the bank, ms, in tenths: a ratio of 1.58 costs at most 3 % of the filter's output. */
+const RISES: usize = memory.data<u16>([20, 32, 50, 80, 125, 200]);
+
+/** One filter: 6 words at WORK + j * 24, its taps behind them. */
+@unmanaged class Filter {
+  length: u32;
+  taps: u32;
+  /** The bank is evaluated at every `stride`-th sample. */
+  stride: u32;
+  /** Output in 64ths of a standard deviation = (dot >> shift) * gain >> 12. */
+  shift: i32;
+  gain: i32;
+  /** Standard deviations of output per weber of flux. */
+  perWeber: f32;
+}
+const FILTER_bytes: u32 = 24;
+@inline function filter(j: u32): Filter { return changetype<Filter>(<usize>(WORK + j * FILTER_bytes)); }
+
+/** Samples per bin of arrival times. */
+const BIN: u32 = 4;
+/** Flux steps of the sum: a ratio of 1.5, from half a standard deviation upwards. */
+const FLUXES_MAX: u32 = 14;
+const FLUX_RATIO: f32 = 1.5;
+const LOG_RATIO: f32 = 0.405465;
+
+let histogramAt: u32 = 0;
+let areaAt: u32 = 0;
+
+/** Builds the filters for the grid's rate. */
+export function bankBegin(): void {
+  let at = WORK + WIDTHS * FILTER_bytes;
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    const f = filter(j);
+    const rise_s = <f32>load<u16>(RISES + <usize>(j * 2)) * <f32>1e-4;
+    const length = max<u32>(2, <u32>nearest(rise_s * gridRate_Hz));
+    f.length = length;
+    f.taps = at;
+    f.stride = length >= 16 ? 4 : length >= 10 ? 2 : 1;
+    const phase = 0x80000000 / length;
+    let peak: i32 = 1;
+    for (let m: u32 = 0; m < length; m++) peak = max(peak, cosine(phase * m) - cosine(phase * (m + 1)));
+    for (let m: u32 = 0; m < length; m++) {
+      const step = cosine(phase * m) - cosine(phase * (m + 1));
+      store<i32>(at, (step * 127 + (peak >> 1)) / peak);
+      at += 4;
+    }
+  }
+  histogramAt = at;
+  areaAt = at + HISTOGRAM * 4;
+}
+
+/** Sum of squares of a filter's taps. */
+function energy(f: Filter): f32 {
+  let sum: i32 = 0;
+  for (let m: u32 = 0; m < f.length; m++) {
+    const tap = load<i32>(f.taps + m * 4);
+    sum += tap * tap;
+  }
+  return <f32>sum;
+}
+function tapSum(f: Filter): f32 {
+  let sum: i32 = 0;
+  for (let m: u32 = 0; m < f.length; m++) sum += load<i32>(f.taps + m * 4);
+  return <f32>sum;
+}
+
+/** Sets a filter's scale. @param deviation - of the grid's noise as this filter sees it, grid units */
+function setScale(f: Filter, deviation: f32): void {
+  const norm = sqrt<f32>(energy(f)) * deviation;
+  let shift: i32 = 0;
+  for (let room: f32 = 131072; norm * 64 > room && shift < 20; room *= 2) shift++;
+  f.shift = shift;
+  f.gain = <i32>nearest(<f32>(64 * 4096) * <f32>(1 << shift) / norm);
+  // A flux of 1 Wb is tapSum steps of 1 / (rate * tapSum) Wb each.
+  f.perWeber = gridRate_Hz * sqrt<f32>(energy(f)) / (tapSum(f) * deviation * GRID_V);
+}
+
+/** Samples beyond this do not occur near the noise; larger ones are limited to keep the sums in 32 bits. */
+const LIMIT: i32 = 500000;
+
+/** Output of a filter that starts at `at` (an address of the grid), 64ths of a standard deviation, within +-16383. */
+@inline function output(f: Filter, at: u32): i32 {
+  let sum: i32 = 0;
+  let tap = f.taps;
+  const end = at + f.length * 4;
+  for (let x = at; x < end; x += 4) {
+    sum += max(-LIMIT, min(LIMIT, load<i32>(x))) * load<i32>(tap);
+    tap += 4;
+  }
+  const short = max(-524287, min(524287, sum >> f.shift));
+  return max(-16383, min(16383, (short * (f.gain >> 3)) >> 9));
+}
+
+const HISTOGRAM: u32 = 64;
+/** Largest positive and negative output of the channel, 64ths, with filter and place. */
+export let bestUp: i32 = 0;
+export let bestDown: i32 = 0;
+export let bestUpAt: u32 = 0;
+export let bestDownAt: u32 = 0;
+export let bestUpWidth: u32 = 0;
+export let bestDownWidth: u32 = 0;
+
+/** Largest output in standard deviations of the noise alone, whatever the hum may pretend. */
+export let largestPlain: f32 = 0;
+
+/** Extremes of one filter's outputs, as sizes, and where. */
+let up: i32 = 0;
+let down: i32 = 0;
+let upAt: u32 = 0;
+let downAt: u32 = 0;
+/** Median magnitude of a filter's outputs over the channel, in standard deviations of its present scale; extremes too. */
+function medianOutput(f: Filter, base: u32, n: u32): f32 {
+  memory.fill(histogramAt, 0, HISTOGRAM * 4);
+  let total: u32 = 0;
+  up = 0;
+  down = 0;
+  for (let t: u32 = 0; t + f.length <= n; t += f.stride) {
+    const z = output(f, base + t * 4);
+    if (z > up) {
+      up = z;
+      upAt = t;
+    }
+    if (z < -down) {
+      down = -z;
+      downAt = t;
+    }
+    const at = histogramAt + min<u32>(<u32>(abs(z) >> 3), HISTOGRAM - 1) * 4;
+    store<u32>(at, load<u32>(at) + 1);
+    total++;
+  }
+  let below: u32 = 0;
+  for (let k: u32 = 0; k < HISTOGRAM; k++) {
+    const here = load<u32>(histogramAt + k * 4);
+    if ((below + here) * 2 >= total) {
+      const part = here == 0 ? <f32>0 : (<f32>total / 2 - <f32>below) / <f32>here;
+      return (<f32>k + part) / 8;
+    }
+    below += here;
+  }
+  return <f32>HISTOGRAM / 8;
+}
+
+/**
+ * Runs the bank over a channel: sets each filter's noise from white noise of `deviation`, raised where the outputs
+ * themselves say so (hum that was left, coloured noise), and finds the largest outputs.
+ */
+export function bankScan(channel: u32, deviation: f32, humLeft_Wb: f32): void {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  bestUp = 0;
+  bestDown = 0;
+  largestPlain = 0;
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    const f = filter(j);
+    if (f.length > n) continue;
+    setScale(f, deviation);
+    const independent = <f32>n / <f32>f.length;
+    // What the hum may pretend is noise of the flux.
+    const pretended = humLeft_Wb * f.perWeber;
+    const times = sqrt<f32>(1 + pretended * pretended);
+    let raised = deviation * times;
+    if (pretended > 0) setScale(f, raised);
+    for (let round = 0; round < 3; round++) {
+      const ratio = medianOutput(f, base, n) / <f32>0.6745;
+      if (ratio <= 1 + <f32>1.0 / sqrt<f32>(independent)) break;
+      raised *= ratio;
+      setScale(f, raised);
+      // The histogram ends at 8 deviations: beyond, the ratio was a lower bound.
+      if (ratio < 4) {
+        up = <i32>(<f32>up / ratio);
+        down = <i32>(<f32>down / ratio);
+        break;
+      }
+    }
+    largestPlain = max(largestPlain, <f32>max(up, down) * times / 64);
+    keepBest(j);
+  }
+}
+
+/** Keeps the extremes of filter j if they are the largest yet. */
+function keepBest(j: u32): void {
+  if (up > bestUp) {
+    bestUp = up;
+    bestUpAt = upAt;
+    bestUpWidth = j;
+  }
+  if (down > bestDown) {
+    bestDown = down;
+    bestDownAt = downAt;
+    bestDownWidth = j;
+  }
+}
+
+/** Largest output of the bank near one place, in standard deviations of white noise. */
+export function bankPeak(channel: u32, middle: u32, deviation: f32): f32 {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  let best: f32 = 0;
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    const f = filter(j);
+    if (f.length > n) continue;
+    const norm = sqrt<f32>(energy(f)) * deviation;
+    const reach = f.length + f.length / 2;
+    const last = min(n - f.length, middle + f.length / 2);
+    for (let t = middle > reach ? middle - reach : 0; t <= last; t += f.stride) {
+      let sum: i64 = 0;
+      for (let m: u32 = 0; m < f.length; m++) sum += <i64>load<i32>(base + (t + m) * 4) * load<i32>(f.taps + m * 4);
+      best = max(best, abs(<f32>sum) / norm);
+    }
+  }
+  return best;
+}
+/** Flux that an output of one filter stands for, and its standard uncertainty (for an output of 64), Wb. */
+export function bankFlux_Wb(width: u32, z: i32): f32 { return <f32>z / 64 / filter(width).perWeber; }
+export function bankLength(width: u32): u32 { return filter(width).length; }
+
+// ---------------------------------------------------------------- the sum over all touches
+
+/** Logarithm of the likelihood of a positive and of a negative touch against nothing. */
+export let logUp: f32 = 0;
+export let logDown: f32 = 0;
+/** What both cost more because a touch's flux may be anything up to FLUX_MOST_Wb, of which the sum covers a part. */
+export let logAnyFlux: f32 = 0;
+const FLUX_MOST_Wb: f32 = 0.015;
+
+/** How likely the contact was made before the capture, so that only its end can be seen. */
+@inline function madeBefore(): f32 {
+  if (gridStart_s > <f32>0.02) return <f32>0.5;
+  if (gridStart_s > <f32>-0.02) return <f32>0.05;
+  return <f32>0.004;
+}
+/**
+ * Where the arrival lies is hardly used against noise: a faint touch cannot have made its own trigger, and odds that lean
+ * on the trigger are wrong wherever it came from something else. Shares of arrivals just before the trigger, and near it;
+ * the rest lies anywhere.
+ */
+const CLOSE: f32 = 0.01;
+const CLOSE_FROM_s: f32 = -0.007;
+const CLOSE_TO_s: f32 = 0.003;
+const NEAR: f32 = 0.03;
+const NEAR_s: f32 = 0.04;
+/**
+ * It is used to tell an arrival from a departure: what stands alone long after the trigger may be the end of an arrival
+ * that was lost in the noise. Weight of a lone arrival there, and of the trigger's neighbourhood for arrivals that left again.
+ */
+const LATER: f32 = 0.55;
+const LATER_s: f32 = 0.05;
+const LEFT_TOLD: f32 = 4;
+
+@inline function isClose(time_s: f32): bool { return time_s >= CLOSE_FROM_s && time_s <= CLOSE_TO_s; }
+const HOLD_MIN_s: f32 = 0.05;
+const HOLD_SPAN_s: f32 = 1;
+
+/** Amplitude of each flux under each filter, 64ths of a deviation. */
+const AMPLITUDES: usize = memory.data(336);
+@inline function amplitudes(j: u32): usize { return AMPLITUDES + <usize>(j * FLUXES_MAX * 4); }
+function fillAmplitudes(fluxes: u32, first_Wb: f32): void {
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    let a = first_Wb * filter(j).perWeber * 64;
+    for (let i: u32 = 0; i < fluxes; i++) {
+      store<i32>(amplitudes(j) + <usize>(i * 4), <i32>min<f32>(a, 32767));
+      a *= FLUX_RATIO;
+    }
+  }
+}
+
+/** Adds one bin's likelihoods of a pulse of each flux and sign to the sums at `sums` (up, down per flux), 2^-20 each. */
+function addBin(base: u32, from: u32, n: u32, fluxes: u32, roofUp: i32, roofDown: i32, sums: u32): void {
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    const f = filter(j);
+    const stride = f.stride;
+    for (let t = from; t < from + BIN && t + f.length <= n; t += stride) {
+      const z = output(f, base + t * 4);
+      let at = sums;
+      for (let i: u32 = 0; i < fluxes; i++) {
+        const amplitude = load<i32>(amplitudes(j) + <usize>(i * 4));
+        // 16ths of a natural logarithmic unit: a z = (64 a)(64 z) / 256.
+        const half = (amplitude * amplitude) >> 9;
+        const cross = (amplitude * z) >> 8;
+        const up = roofUp - cross + half;
+        if (up < DECAY_STEPS) store<u32>(at, load<u32>(at) + stride * decay(max(0, up)));
+        const down = roofDown + cross + half;
+        if (down < DECAY_STEPS) store<u32>(at, load<u32>(at, 4) + stride * decay(max(0, down)), 4);
+        at += 8;
+      }
+    }
+  }
+}
+
+/** Sums over all touches; bankScan of the same channel goes before. Leaves logUp and logDown. */
+export function bankSum(channel: u32): void {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  const largest = max(bestUp, bestDown);
+  // Flux grid: from half a deviation at the middle rise time to a quarter above the largest output.
+  const first_Wb = <f32>0.6 / filter(2).perWeber;
+  const top = <f32>largest / 64 * <f32>1.3 / filter(largest == bestUp ? bestUpWidth : bestDownWidth).perWeber;
+  let fluxes: u32 = 4;
+  for (let flux = first_Wb * FLUX_RATIO * FLUX_RATIO * FLUX_RATIO; flux < top && fluxes < FLUXES_MAX; fluxes++) {
+    flux *= FLUX_RATIO;
+  }
+  logAnyFlux = logarithm(max<f32>(1, logarithm(FLUX_MOST_Wb / first_Wb) / (<f32>fluxes * LOG_RATIO)));
+  // Exponents are kept below these roofs: z^2/2 in 16ths is (64 z)^2 >> 9.
+  const roofUp = (bestUp * bestUp) >> 9;
+  const roofDown = (bestDown * bestDown) >> 9;
+  const lift = <f32>1 / 16;
+  fillAmplitudes(fluxes, first_Wb);
+
+  const bins = n / BIN;
+  const bin_s = <f32>BIN / gridRate_Hz;
+  const gap = min<u32>(40, max<u32>(1, <u32>(HOLD_MIN_s / bin_s)));
+  const row = FLUXES_MAX * 8;
+  const ring = areaAt;
+  const later = ring + (gap + 1) * row;
+  memory.fill(ring, 0, (gap + 2) * row);
+  // One likelihood of a bin: mean over BIN samples and WIDTHS filters.
+  const unit: f32 = <f32>1 / (<f32>1048576 * <f32>(BIN * WIDTHS));
+  let stayUp: f32 = 0;
+  let stayDown: f32 = 0;
+  let leftUp: f32 = 0;
+  let leftDown: f32 = 0;
+  let leaveUp: f32 = 0;
+  let leaveDown: f32 = 0;
+  let closeBins: u32 = 0;
+  let nearBins: u32 = 0;
+  for (let b: u32 = 0; b < bins; b++) {
+    const time_s = gridStart_s + <f32>b * bin_s;
+    if (isClose(time_s)) closeBins++;
+    if (abs(time_s) <= NEAR_s) nearBins++;
+  }
+  const close: f32 = closeBins > 0 ? CLOSE / <f32>closeBins : 0;
+  const near: f32 = nearBins > 0 ? NEAR / <f32>nearBins : 0;
+  const anywhere: f32 = <f32>1 - (closeBins > 0 ? CLOSE : 0) - (nearBins > 0 ? NEAR : 0);
+  const even = <f32>1 / <f32>bins;
+  const uniform = anywhere * even;
+  for (let b: i32 = <i32>bins - 1; b >= 0; b--) {
+    const slot = ring + (<u32>b % (gap + 1)) * row;
+    // What lies just beyond the shortest hold becomes a possible departure before its slot is used again.
+    for (let i: u32 = 0; i < fluxes; i++) {
+      const at = later + i * 8;
+      store<f32>(at, load<f32>(at) + <f32>load<u32>(slot + i * 8) * unit);
+      store<f32>(at, load<f32>(at, 4) + <f32>load<u32>(slot + i * 8, 4) * unit, 4);
+    }
+    memory.fill(slot, 0, row);
+    addBin(base, <u32>b * BIN, n, fluxes, roofUp, roofDown, slot);
+    const left_s = <f32>(<u32>bins - <u32>b) * bin_s - HOLD_MIN_s;
+    const stays = max<f32>(<f32>0.03, 1 - max<f32>(0, left_s) / HOLD_SPAN_s);
+    const density = bin_s / HOLD_SPAN_s;
+    const time_s = gridStart_s + <f32>b * bin_s;
+    const told: f32 = (isClose(time_s) ? close : 0) + (abs(time_s) <= NEAR_s ? near : 0);
+    const prior = uniform * (time_s > LATER_s ? LATER : 1) + told;
+    const priorLeft = uniform + LEFT_TOLD * told;
+    let sumUp: f32 = 0;
+    let sumDown: f32 = 0;
+    let aloneUp: f32 = 0;
+    let aloneDown: f32 = 0;
+    let weight = unit;
+    for (let i: u32 = 0; i < fluxes; i++) {
+      const a = <f32>load<u32>(slot + i * 8) * weight;
+      const d = <f32>load<u32>(slot + i * 8, 4) * weight;
+      const at = later + i * 8;
+      sumUp += a * load<f32>(at, 4);
+      sumDown += d * load<f32>(at);
+      aloneUp += a;
+      aloneDown += d;
+      weight *= FLUX_RATIO;
+    }
+    stayUp += prior * stays * aloneUp;
+    stayDown += prior * stays * aloneDown;
+    leftUp += priorLeft * density * sumUp;
+    leftDown += priorLeft * density * sumDown;
+    leaveUp += even * aloneUp;
+    leaveDown += even * aloneDown;
+  }
+  // A departure alone belongs to a contact of the other sign, made before the capture.
+  const before = madeBefore();
+  let weights: f32 = 0;
+  let weight: f32 = 1;
+  for (let i: u32 = 0; i < fluxes; i++) {
+    weights += weight;
+    weight *= FLUX_RATIO;
+  }
+  const perFlux = <f32>1 / weights;
+  const made = logarithm(perFlux * (<f32>1 - before));
+  const alone = logarithm(perFlux * before);
+  // Each story carries the roofs of the pulses that it explains.
+  const highUp = <f32>roofUp * lift;
+  const highDown = <f32>roofDown * lift;
+  logUp = addLogs(
+    made + addLogs(highUp + logarithm(stayUp), highUp + highDown + logarithm(leftUp)),
+    alone + highDown + logarithm(leaveDown));
+  logDown = addLogs(
+    made + addLogs(highDown + logarithm(stayDown), highUp + highDown + logarithm(leftDown)),
+    alone + highUp + logarithm(leaveUp));
+}

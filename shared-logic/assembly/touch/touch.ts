@@ -1,0 +1,331 @@
+/** A capture of a touch to what it says: which way each channel's flux went, how much, and how sure that is. */
+import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
+import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
+import { cleanChannel, cleanSize, deviationOf, findHum, humAmplitude_V, humLeft_Wb } from './hum';
+import {
+  bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bankSum, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
+  largestPlain, logAnyFlux, logDown, logUp,
+} from './bank';
+import {
+  Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents,
+  storyArrival,
+  storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories,
+} from './events';
+import { exponential, logarithm } from '../waves';
+
+/** A channel this far above its noise is judged by its fluxes, not by the sum over shapes. */
+const STRONG_d: f32 = 40;
+/** A boxcar that stands this far out needs no search over shapes. */
+const OBVIOUS: f32 = 60;
+/** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (formats.md, confidence). */
+const CAP: f32 = 9.21;
+/** Fewer samples than this hold nothing. */
+const SAMPLES_MIN: u32 = 24;
+/** Noise below this is not believed: half a unit of a sample, grid units. */
+const DEVIATION_MIN: f32 = 2;
+/** An event counts when its flux is this many uncertainties and this share of the channel's largest. */
+const COUNT_u: f32 = 6;
+/** Of what the hum may pretend, which is a bound rather than a deviation, fewer are enough. */
+const COUNT_hum: f32 = 4;
+const COUNT_SHARE: f32 = 0.12;
+/** An event that leaves less than this share of its largest running flux has no flux: an open coil's capacitive peak. */
+const NO_FLUX_SHARE: f32 = 0.2;
+/** The rise time of a faint touch is known to a step of the bank: this share of its flux. */
+const WIDTH_SHARE: f32 = 0.12;
+/** What the baseline costs of a strong one's flux (physics.md 4: 1.2 to 1.4 in variance), and its share of model error. */
+const BASELINE: f32 = 1.4;
+const MODEL_SHARE: f32 = 0.002;
+/**
+ * The noise is judged from the capture itself and raised in doubt, which flattens small odds: by this share at even odds,
+ * less beyond FLATTENED_TO (measured over touches near the trigger and anywhere, figures/touch.ts).
+ */
+const FLATTENED: f32 = 0.35;
+const FLATTENED_TO: f32 = 1.5;
+/** A channel below this share of the strongest is measured by the strongest one's waveform. */
+const FOLLOWER_SHARE: f32 = 0.35;
+
+@inline function channelAt(at: u32, c: u32): ChannelEvidence {
+  return changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
+}
+@inline function limited(x: f32): f32 { return max<f32>(-CAP, min<f32>(CAP, x)); }
+
+/** Flux that the hum may still pretend, per channel, webers. */
+const HUM_LEFT: usize = memory.data(24);
+@inline function humLeft(c: u32): f32 { return load<f32>(HUM_LEFT + <usize>(c * 4)); }
+
+/** Uncertainty of a flux over `count` samples of white noise, webers. */
+function whiteNoise_Wb(deviation: f32, count: u32): f32 {
+  return deviation * GRID_V * sqrt<f32>(<f32>count) / gridRate_Hz;
+}
+/** The same with what the hum may pretend. */
+function fluxNoise_Wb(c: u32, deviation: f32, count: u32): f32 {
+  const white = whiteNoise_Wb(deviation, count);
+  return sqrt<f32>(white * white + humLeft(c) * humLeft(c));
+}
+
+/**
+ * Analyses the capture in CAPTURE and writes a TouchEvidence with its channels at `at` (all TOUCH_bytes; place = NONE).
+ * CAPTURE is left as it is; SCRATCH is overwritten.
+ */
+export function analyseTouch(at: u32): void {
+  memory.fill(at, 0, TOUCH_bytes);
+  const touch = changetype<TouchEvidence>(<usize>at);
+  const h = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
+  assert(h.channelCount <= MAX_CHANNELS);
+  touch.place = <u8>NONE;
+  touch.channelCount = <u8>h.channelCount;
+  for (let c: u32 = 0; c < h.channelCount; c++) {
+    const e = channelAt(at, c);
+    e.plus = load<u8>(CAPTURE_HEAD + offsetof<CaptureHead>('plus0') + c * 2);
+    e.minus = load<u8>(CAPTURE_HEAD + offsetof<CaptureHead>('minus0') + c * 2);
+  }
+  gridBegin();
+  if (gridCount < SAMPLES_MIN) {
+    touch.flags = <u16>(TouchFlag.none | TouchFlag.noDeparture);
+    return;
+  }
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    gridBuild(c);
+    if (gridOverrange > 0) channelAt(at, c).flags = <u16>TouchFlag.overrange;
+  }
+  findHum();
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    const e = channelAt(at, c);
+    cleanChannel(c);
+    e.hum_V = humAmplitude_V;
+    store<f32>(HUM_LEFT + <usize>(c * 4), humLeft_Wb);
+    e.noise_V = max<f32>(DEVIATION_MIN, deviationOf(cleanSize)) * GRID_V;
+  }
+  // The bank and the hum share the work space: the bank comes after all cleaning.
+  bankBegin();
+  let strong: u32 = 0;
+  faintLogOdds = -100;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    const e = channelAt(at, c);
+    const deviation = e.noise_V / GRID_V;
+    if (activityOf(c, deviation * <f32>0.792) >= OBVIOUS) e.matched_d = bankPeak(c, activityAt, deviation);
+    if (e.matched_d < STRONG_d) {
+      bankScan(c, deviation, humLeft(c));
+      e.matched_d = largestPlain;
+    }
+    if (e.matched_d >= STRONG_d) strong++;
+    else weighFaint(at, c);
+  }
+  if (strong > 0) weighStrong(at);
+  else summariseFaint(at);
+  let flags = <u32>touch.flags;
+  for (let c: u32 = 0; c < gridChannels; c++) flags |= channelAt(at, c).flags & TouchFlag.overrange;
+  touch.flags = <u16>flags;
+}
+
+/** Times of the arrival and departure of the faint channel that shows most, and what it shows. */
+let faintArrival_s: f32 = 0;
+let faintDeparture_s: f32 = 0;
+let faintLogOdds: f32 = 0;
+
+/** A channel near the noise: bankScan of it goes before. */
+function weighFaint(at: u32, c: u32): void {
+  const e = channelAt(at, c);
+  bankSum(c);
+  const odds = logUp - logDown;
+  e.signLogOdds = limited(odds * (1 + FLATTENED * exponential(-abs(odds) / FLATTENED_TO)));
+  const high = max(logUp, logDown);
+  const low = min(logUp, logDown);
+  e.touchLogOdds = limited(high + logarithm(<f32>0.5 + <f32>0.5 * exponential(low - high)) - logAnyFlux);
+  const up = logUp >= logDown;
+  const width = up ? bestUpWidth : bestDownWidth;
+  const start = up ? bestUpAt : bestDownAt;
+  const z = up ? bestUp : -bestDown;
+  e.flux_Wb = bankFlux_Wb(width, z);
+  const noise_Wb = bankFlux_Wb(width, 64);
+  e.u_flux_Wb = sqrt<f32>(noise_Wb * noise_Wb + WIDTH_SHARE * WIDTH_SHARE * e.flux_Wb * e.flux_Wb);
+  e.peak_V = <f32>load<i32>(gridChannel(c) + (start + bankLength(width) / 2) * 4) * GRID_V;
+  const arrival_s = gridStart_s + (<f32>start + <f32>bankLength(width) * <f32>0.5) / gridRate_Hz;
+  const otherStart = up ? bestDownAt : bestUpAt;
+  const other = up ? bestDown : bestUp;
+  const otherWidth = up ? bestDownWidth : bestUpWidth;
+  let departure_s: f32 = 0;
+  if (otherStart > start && other > 5 * 64) {
+    e.departure_Wb = bankFlux_Wb(otherWidth, up ? -other : other);
+    departure_s = gridStart_s + (<f32>otherStart + <f32>bankLength(otherWidth) * <f32>0.5) / gridRate_Hz;
+  }
+  if (e.touchLogOdds > faintLogOdds) {
+    faintLogOdds = e.touchLogOdds;
+    faintArrival_s = arrival_s;
+    faintDeparture_s = departure_s;
+  }
+}
+
+/** Head of a touch of which every channel is near the noise. */
+function summariseFaint(at: u32): void {
+  const touch = changetype<TouchEvidence>(<usize>at);
+  touch.arrival_s = faintArrival_s;
+  touch.departure_s = faintDeparture_s;
+  touch.contacts = faintLogOdds > 3 ? 1 : 0;
+  let flags: u32 = TouchFlag.weak;
+  if (faintLogOdds <= 3) flags |= TouchFlag.none;
+  if (faintDeparture_s == 0) flags |= TouchFlag.noDeparture;
+  touch.flags = <u16>flags;
+}
+
+/** Marks the events that count for the channel measured last. @returns its largest net flux, as a size */
+function countEvents(c: u32, deviation: f32): f32 {
+  let largest: f32 = 0;
+  for (let i: u32 = 0; i < eventCount; i++) largest = max(largest, abs(eventAt(i).flux_Wb));
+  for (let i: u32 = 0; i < eventCount; i++) {
+    const e = eventAt(i);
+    const size = abs(e.flux_Wb);
+    const moved = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c) && size > COUNT_SHARE * largest
+      && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
+    e.counts = moved || e.over != 0 ? 1 : 0;
+    if (!moved) e.vague = e.over;
+  }
+  largest = 0;
+  for (let i: u32 = 0; i < eventCount; i++) if (eventAt(i).counts != 0) largest = max(largest, abs(eventAt(i).flux_Wb));
+  return largest;
+}
+
+/** A touch of which at least one channel stands far out of the noise. */
+function weighStrong(at: u32): void {
+  const touch = changetype<TouchEvidence>(<usize>at);
+  eventsBegin();
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    if (channelAt(at, c).matched_d < STRONG_d) continue;
+    activityOf(c, channelAt(at, c).noise_V / GRID_V * <f32>0.792);
+    markActivity(c);
+  }
+  collectEvents();
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    if (channelAt(at, c).matched_d < STRONG_d) continue;
+    measureEvents(c);
+    splitEvents();
+  }
+  // The channel with the largest flux leads: it tells what happened when.
+  let leader: u32 = 0;
+  let largest: f32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    measureEvents(c);
+    const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
+    if (size > largest) {
+      largest = size;
+      leader = c;
+    }
+  }
+  if (largest == 0) {
+    touch.flags = <u16>(TouchFlag.none | TouchFlag.noFlux | TouchFlag.noDeparture);
+    for (let c: u32 = 0; c < gridChannels; c++) withoutFlux(at, c);
+    return;
+  }
+  measureEvents(leader);
+  countEvents(leader, channelAt(at, leader).noise_V / GRID_V);
+  weighEvents(at, leader);
+  touch.arrival_s = storyArrival >= 0 ? eventTime_s(eventAt(<u32>storyArrival)) : gridStart_s;
+  touch.departure_s = storyDeparture >= 0 ? eventTime_s(eventAt(<u32>storyDeparture)) : 0;
+  touch.contacts = storyContacts;
+  let flags: u32 = 0;
+  if (storyMadeBefore) flags |= TouchFlag.lateLift;
+  if (storyDeparture < 0) flags |= TouchFlag.noDeparture;
+  if (channelAt(at, leader).flags & TouchFlag.bounced) flags |= TouchFlag.bounced;
+  const arrival: u32 = storyArrival >= 0 ? <u32>storyArrival : <u32>max(0, storyDeparture);
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    if (c == leader) continue;
+    measureEvents(c);
+    const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
+    // What is over range moved at least as much as the range allows, whatever was filled in.
+    if (size >= FOLLOWER_SHARE * largest || (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0) weighEvents(at, c);
+    else follow(at, c, leader, arrival);
+  }
+  touch.flags = <u16>flags;
+}
+
+/** Peaks without flux on a channel: nothing that names a sign. measureEvents of it need not go before. */
+function withoutFlux(at: u32, c: u32): void {
+  const e = channelAt(at, c);
+  measureEvents(c);
+  for (let i: u32 = 0; i < eventCount; i++) {
+    const event = eventAt(i);
+    if (abs(event.peak_V) > abs(e.peak_V)) {
+      e.peak_V = event.peak_V;
+      e.flux_Wb = event.flux_Wb;
+      e.u_flux_Wb = fluxNoise_Wb(c, e.noise_V / GRID_V, event.to - event.from);
+    }
+  }
+  e.signLogOdds = 0;
+  e.touchLogOdds = -3;
+  e.flags = e.flags | <u16>TouchFlag.noFlux;
+}
+
+/** A channel judged by its own events: measureEvents and countEvents of it go before. */
+function weighEvents(at: u32, c: u32): void {
+  const e = channelAt(at, c);
+  const odds = weighStories((e.flags & <u16>TouchFlag.overrange) != 0);
+  e.signLogOdds = limited(odds);
+  e.touchLogOdds = CAP;
+  const sign: f32 = odds >= 0 ? 1 : -1;
+  const main: Event = eventAt(<u32>max(0, storyArrival >= 0 ? storyArrival : storyDeparture));
+  const noise = fluxNoise_Wb(c, e.noise_V / GRID_V, main.to - main.from);
+  let flux = storyFlux_Wb;
+  if (storyDeparture >= 0) {
+    const left = abs(eventAt(<u32>storyDeparture).flux_Wb);
+    e.departure_Wb = -sign * left;
+    // A slow start is lost below the noise and a peak over range is a lower bound: the larger one is nearer to the truth.
+    flux = max(flux, left);
+  }
+  e.flux_Wb = sign * flux;
+  e.u_flux_Wb = sqrt<f32>(BASELINE * noise * noise + MODEL_SHARE * MODEL_SHARE * flux * flux);
+  e.peak_V = main.peak_V;
+  if (main.fallback_Wb > <f32>0.15 * flux) e.flags = e.flags | <u16>TouchFlag.bounced;
+}
+
+/** A channel that moves little or not: its share of the leader's waveform over the leader's events. */
+function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
+  const e = channelAt(at, c);
+  const lead = channelAt(at, leader);
+  const base = gridChannel(c);
+  const leadBase = gridChannel(leader);
+  let high: i32 = 1;
+  let own: i32 = 1;
+  for (let k: u32 = 0; k < eventCount; k++) {
+    const event = eventAt(k);
+    for (let i = event.from; i < event.to; i++) {
+      high = max(high, abs(load<i32>(leadBase + i * 4)));
+      own = max(own, abs(load<i32>(base + i * 4)));
+    }
+  }
+  let leadShift: i32 = 0;
+  let ownShift: i32 = 0;
+  while ((high >> leadShift) > 16383) leadShift++;
+  while ((own >> ownShift) > 16383) ownShift++;
+  let cross: i64 = 0;
+  let energy: i64 = 0;
+  for (let k: u32 = 0; k < eventCount; k++) {
+    const event = eventAt(k);
+    for (let i = event.from; i < event.to; i++) {
+      const x = load<i32>(leadBase + i * 4) >> leadShift;
+      cross += x * (load<i32>(base + i * 4) >> ownShift);
+      energy += x * x;
+    }
+  }
+  const scale = <f32>(1 << ownShift) / <f32>(1 << leadShift);
+  const share = <f32>cross / max<f32>(1, <f32>energy) * scale;
+  const u = e.noise_V / GRID_V / (sqrt<f32>(max<f32>(1, <f32>energy)) * <f32>(1 << leadShift));
+  const sign: f32 = lead.signLogOdds >= 0 ? 1 : -1;
+  const z = share / u;
+  e.flux_Wb = share * lead.flux_Wb;
+  const model = <f32>0.02 * abs(e.flux_Wb) + <f32>0.003 * abs(lead.flux_Wb);
+  e.u_flux_Wb = sqrt<f32>(u * u * lead.flux_Wb * lead.flux_Wb + model * model);
+  // Model errors (crosstalk through capacitance, hum) are not Gaussian: the share of the leader limits z too.
+  // A leader without flux of its own tells nothing of what follows it.
+  const honest = e.u_flux_Wb > 0 ? abs(e.flux_Wb) / e.u_flux_Wb : 0;
+  const own_z = min(abs(z), honest);
+  const odds = min(own_z * own_z / 2, abs(lead.signLogOdds));
+  e.signLogOdds = limited(share * sign >= 0 ? odds : -odds);
+  e.touchLogOdds = limited(own_z * own_z / 2 - logarithm(1 + own_z) - 1);
+  e.matched_d = abs(z);
+  e.departure_Wb = share * lead.departure_Wb;
+  measureEvents(c);
+  const event = eventAt(arrival);
+  e.peak_V = event.peak_V;
+  if (abs(event.flux_Wb) < NO_FLUX_SHARE * abs(event.excursion_Wb)
+    && abs(event.peak_V) > 20 * e.noise_V && own_z < 6) e.flags = e.flags | <u16>TouchFlag.noFlux;
+}
