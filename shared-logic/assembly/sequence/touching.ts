@@ -282,16 +282,17 @@ export function touchWatched(lost: bool): void {
   nextAsk();
 }
 
+/** Waits no longer for a lift. @returns whether one was waited for */
+function endLiftWait(): bool {
+  if (phase == Phase.lift) captured();
+  else if (phase == Phase.late) askDone();
+  else return false;
+  return true;
+}
+
 /** Samples were lost: the ask starts again, or is given up. */
 function overrun(): void {
-  if (phase == Phase.lift) {
-    captured();
-    return;
-  }
-  if (phase == Phase.late) {
-    askDone();
-    return;
-  }
+  if (endLiftWait()) return;
   if (++overruns <= OVERRUNS) {
     listenAfresh();
     return;
@@ -316,11 +317,7 @@ export function touchingButton(): void {
   if (phase == Phase.hostWait) {
     forgetHost();
     ask();
-  } else if (phase == Phase.lift) {
-    captured();
-  } else if (phase == Phase.late) {
-    askDone();
-  } else if (phase >= <u32>Phase.history) {
+  } else if (phase >= <u32>Phase.history && !endLiftWait()) {
     noteEntry(Note.timedOut, place);
     askDone();
   }
