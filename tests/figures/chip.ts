@@ -9,6 +9,8 @@
  *   npm run figures -- chip reports [N] [SEED]       N random reports from a host that misbehaves
  */
 import { createHash } from 'node:crypto';
+import { availableParallelism } from 'node:os';
+import { Worker } from 'node:worker_threads';
 import { setupOf } from '../../host/src/bench/bench.ts';
 import { ChipTwin } from '../../host/src/chip-twin/chip-twin.ts';
 import { readImage, type Image } from '../../host/src/chip-twin/image.ts';
@@ -23,11 +25,10 @@ import type { Pickup } from '../../host/src/virtual-bench/pickup.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { until } from '../chip/bench.ts';
 import { solveBoth } from '../chip/both.ts';
-import { compareOnChip } from '../chip/compare.ts';
 import { productImage } from '../chip/images.ts';
 import { randomEvidence } from '../chip/random-evidence.ts';
-import { inventPickup } from '../lots/generator.ts';
 import { soundWith } from './electrical.ts';
+import type { Compared, EqualShare } from './equal-worker.ts';
 
 const CLOCK_Hz = 125e6;
 const FLASH_START = 0x10000000;
@@ -129,17 +130,24 @@ function tellSolve(image: string): void {
 
 async function equal(count: number, seed: number, image: string): Promise<void> {
   say(`lot seed 0x${seed.toString(16)}, ${count} pickups on the chip twin`);
+  let done = 0;
   let unequal = 0;
-  for (let number = 0; number < count; number++) {
-    const { pickup } = inventPickup(seed, number);
-    const lines = await compareOnChip(pickup, number, image);
+  const tell = ({ number, title, lines }: Compared): void => {
     if (lines.length > 0) {
       unequal++;
-      say(`pickup ${number} (${pickup.title}): ${lines.join('; ')}`);
+      say(`pickup ${number} (${title ?? 'no title'}): ${lines.join('; ')}`);
     }
-    if ((number + 1) % 20 === 0) say(`${number + 1} done, ${unequal} with differences`);
-  }
-  say(`${count - unequal} of ${count} pickups: evidence and result equal byte for byte on chip and host`);
+    if (++done % 20 === 0) say(`${done} done, ${unequal} with differences`);
+  };
+  const step = Math.min(availableParallelism(), count);
+  await Promise.all(Array.from({ length: step }, (_, first) => new Promise<void>((resolve, reject) => {
+    const workerData: EqualShare = { seed, first, step, count, image };
+    const worker = new Worker(new URL('./equal-worker.ts', import.meta.url), { workerData });
+    worker.on('message', tell);
+    worker.on('error', reject);
+    worker.on('exit', () => resolve());
+  })));
+  say(`${done - unequal} of ${count} pickups: evidence and result equal byte for byte on chip and host`);
 }
 
 function evidence(count: number, seed: number, image: string): void {
