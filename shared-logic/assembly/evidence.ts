@@ -235,7 +235,9 @@ function applyTouch(entry: LogEntry, evidence: Evidence): u32 {
   }
   if (<u32>evidence.touchCount >= MAX_TOUCHES) return full(evidence);
   const at = EVIDENCE_TOUCHES + <u32>evidence.touchCount * TOUCH_bytes;
-  analyseTouch(at);
+  // On the chip an analysis takes a third of a second: the sequence has made it already, to see whether anything touched.
+  if (head.analysedAt != 0) memory.copy(at, head.analysedAt, TOUCH_bytes);
+  else analyseTouch(at);
   changetype<TouchEvidence>(<usize>at).place = entry.place;
   evidence.touchCount++;
   return 0;

@@ -199,6 +199,8 @@ export const MAX_CHANNELS: u32 = 6;
   focusCount: u32;
   /** Source samples per channel that captureBegin announced. */
   sourceCount: u32;
+  /** Address of the TouchEvidence that says what this capture holds; 0 = not yet analysed. */
+  analysedAt: u32;
 }
 /** Progress of capturePush: MAX_CHANNELS * CapturePush. */
 export const CAPTURE_PUSH: u32 = 1504;

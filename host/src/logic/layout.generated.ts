@@ -410,7 +410,7 @@ export const LogEntryLayout = {
 } as const;
 
 export const CaptureHeadLayout = {
-  size: 48,
+  size: 52,
   rate_Hz: { at: 0, type: 'f32' },
   start_s: { at: 4, type: 'f32' },
   channelCount: { at: 8, type: 'u32' },
@@ -432,6 +432,7 @@ export const CaptureHeadLayout = {
   focusFirst: { at: 36, type: 'u32' },
   focusCount: { at: 40, type: 'u32' },
   sourceCount: { at: 44, type: 'u32' },
+  analysedAt: { at: 48, type: 'u32' },
 } as const;
 
 export const CapturePushLayout = {

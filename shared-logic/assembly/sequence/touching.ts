@@ -220,6 +220,7 @@ function captured(): void {
   boardListen(0);
   describeCapture(HISTORY - 1);
   analyseTouch(WORK_TOUCH);
+  changetype<CaptureHead>(<usize>CAPTURE_HEAD).analysedAt = WORK_TOUCH;
   const flags = <u32>changetype<TouchEvidence>(<usize>WORK_TOUCH).flags;
   if ((flags & TouchFlag.none) != 0 && ++falseArrivals <= FALSE_ARRIVALS) {
     boardListen(1);
