@@ -28,9 +28,9 @@ enum { REG_ID, REG_STATUS, REG_INPMUX, REG_PGA, REG_DATARATE, REG_REF, REG_IDACM
 #define TRIES 3
 #define RESET_PULSE_us 4u                 /* 4 clocks of 4.096 MHz at least */
 #define RESET_RECOVERY_us 1200u           /* 4096 clocks */
-#define REFERENCE_SETTLE_us 8000u         /* 1 uF on REFOUT; from memory, to be looked up before silicon */
-/** First result of the low-latency filter after START: 56.5 ms at 20 SPS, 2.9 ms at 400 SPS (data sheet 9.3.6.1.2). */
-static const uint32_t latency_us[2] = { 56500, 2900 };
+#define REFERENCE_SETTLE_us 8000u         /* 1 uF on REFOUT: 5.9 ms to 10 ppm (data sheet SBAS660C, Table 10) */
+/** First result of the low-latency filter after START: 14465 and 680 periods of 256 kHz (data sheet SBAS660C, 9.3.6.1.2). */
+static const uint32_t latency_us[2] = { 56504, 2657 };
 #define SILENT_AFTER_LATENCIES 3u
 
 /** Upper half of EVENT_CONVERTER's value. */

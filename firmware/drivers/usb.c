@@ -6,8 +6,9 @@
  * where the host asked for more; then the host's empty OUT is awaited. Requests without data are answered
  * by an empty IN. What we do not support is stalled until the next SETUP.
  *
- * Erratum RP2040-E5 (a bus reset that is never left on a busy bus) is not worked round: use silicon B2, where
- * it is mended (from memory, to be looked up before the board is ordered).
+ * Erratum RP2040-E5 (a bus reset that is never left on a busy bus) is not worked round: it affects
+ * B0 and B1 (RP2040 data sheet, errata). Use B2, where it is mended (from memory, to be looked up before the board is
+ * ordered).
  */
 #include "usb.h"
 #include "usb_descriptors.h"

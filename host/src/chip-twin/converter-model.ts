@@ -3,6 +3,7 @@
  * their reset values, first-conversion latency, ready line, current source, status and check byte, reset pin.
  * What it measures comes from the simulated front end.
  */
+import { conversion_s } from '../virtual-bench/converter.ts';
 
 /** What the converter sees of the world. */
 export interface ConverterWorld {
@@ -52,8 +53,8 @@ const READ_ONLY = new Set([ID]);
 const CURRENTS_nA = [0, 10e3, 50e3, 100e3, 250e3, 500e3, 750e3, 1000e3, 1500e3, 2000e3];
 /** Data rate code to what the front end can simulate: rate and latency of the first result. */
 const RATES: Readonly<Record<number, { rate: number; latency_ns: number }>> = {
-  4: { rate: 0, latency_ns: 56.5e6 },
-  9: { rate: 1, latency_ns: 2.9e6 },
+  4: { rate: 0, latency_ns: conversion_s(0) * 1e9 },
+  9: { rate: 1, latency_ns: conversion_s(1) * 1e9 },
 };
 /** INPMUX to the inputs that the board has wired (firmware/pins.h). */
 const INPUTS: Readonly<Record<number, number>> = { 0x12: 0, 0x37: 1, 0x4c: 2, 0x5c: 3, 0x6c: 4 };

@@ -30,10 +30,10 @@ export interface Filter {
   readonly ticksLog2: number;
 }
 
-/** 20 SPS low-latency with its first result after 56.5 ms and zeros at 50 and 60 Hz; 400 SPS. */
+/** 20 SPS low-latency with zeros at 50 and 60 Hz, and 400 SPS. Time to the first result: data sheet SBAS660C, 9.3.6.1.2. */
 export const FILTERS: readonly Filter[] = [
-  { duration_s: 0.0565, boxcars_s: [0.02, 1 / 60, 0.0198], noise_V: 1.5e-6, ticksLog2: 20 },
-  { duration_s: 0.0029, boxcars_s: [0.0025], noise_V: 5e-6, ticksLog2: 16 },
+  { duration_s: 0.056504, boxcars_s: [0.02, 1 / 60, 0.0198], noise_V: 1.5e-6, ticksLog2: 20 },
+  { duration_s: 0.002656, boxcars_s: [0.0025], noise_V: 5e-6, ticksLog2: 16 },
 ];
 
 /** Seconds from the start of a conversion to its result.
