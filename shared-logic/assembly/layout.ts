@@ -390,7 +390,7 @@ export enum CoilText {
  * leak          leakToChassis       note 10 Mohm up, else warning   value ohm between clip0 (chassis) and clip1 (a clip of the
  *                                             other group; the nearer end when coil and fraction are known)
  *               leakBetween         same      value ohm between clip0 and clip1, neither BARE; coil, otherCoil when on coils
- * open          openPeaks           fault     clip0, clip1: short peaks came without flux: the wire between them is broken
+ * open          openPeaks           fault     clip0, clip1: a touch is heard where nothing conducts: the wire is broken
  *               openNoCoil          fault     touches at place drive no coil, and clip0.. hang on nothing: a broken coil
  * shortedTurns  shortedTurns        fault     coil against otherCoil: value estimated fraction of turns, value2 L / L of the
  *                                             sibling, value3 loss ohm of coil

@@ -83,7 +83,7 @@ const FINDING: Record<number, Sentence> = {
   [FindingText.leakBetween]: (f) =>
     `${ohmsInWords(f.value)} leak between ${clipsInWords(f.clips)}: dry and clean the leads and test again; if it stays, the insulation is hurt.`,
   [FindingText.openPeaks]: (f) =>
-    `Touches give short peaks without flux between ${clipsInWords(f.clips)}: the winding between them is broken; ` +
+    `Touches are heard between ${clipsInWords(f.clips)}, where nothing conducts: the winding between them is broken; ` +
     'look for a torn wire where the leads are soldered to the coil, else have it rewound.',
   [FindingText.openNoCoil]: (f) =>
     `Touches at ${spot(f)} drive no coil, and ${clipsInWords(f.clips)} ${f.clips.length === 1 ? 'is' : 'are'} connected to nothing: ` +

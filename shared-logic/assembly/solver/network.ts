@@ -195,7 +195,8 @@ function readAgainstAll(clip: u32, mask: u32): bool {
   return true;
 }
 
-function readBetween(a: u32, b: u32, mask: u32): bool {
+/** Whether anything was read between two parts. @param a - first clip of one @param b - first clip of the other */
+export function readBetween(a: u32, b: u32, mask: u32): bool {
   for (let i: u32 = 0; i < CLIP_COUNT; i++) {
     for (let j: u32 = 0; j < CLIP_COUNT; j++) {
       if (bit(mask, i) && bit(mask, j) && partOf(i) == a && partOf(j) == b && stateOf(i, j) != PAIR_MISSING) return true;

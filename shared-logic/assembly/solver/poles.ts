@@ -59,11 +59,11 @@ export function assignPoles(): void {
   }
 }
 
-/** The pole that every place shows, if all were read and agree: then it does not matter which coil sits where. */
+/** The pole that every place shows, if there is one for each coil and all agree: then it does not matter which coil sits where. */
 function commonPole(): u32 {
   const places: u32 = evidence().placeCount;
   // A single winding may hide two coils: its place must be known first.
-  if (places < 2 || windingCount < 2) return Pole.unknown;
+  if (places < 2 || windingCount < 2 || places < windingCount) return Pole.unknown;
   const first = poleAt(0);
   for (let place: u32 = 1; place < places; place++) if (poleAt(place) != first) return Pole.unknown;
   return first;

@@ -9,7 +9,7 @@ import {
   addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, nameCoils, setClips, takeBack, unknownAt,
 } from './findings';
 import { probability } from './hearing';
-import { checkPart, readNetwork, tellBetweenParts, tellNodes } from './network';
+import { checkPart, readBetween, readNetwork, tellBetweenParts, tellNodes } from './network';
 import { assignPoles, checkCouplings, relateSigns } from './poles';
 import { compareSiblings, readInductances } from './siblings';
 import { buildPart } from './topology';
@@ -100,7 +100,10 @@ function tellOpens(leads: u32, read: bool): void {
       const channel = channelAt(t, c);
       const a: u32 = <u32>channel.plus - 1;
       const b: u32 = <u32>channel.minus - 1;
-      if (partOf(vertexOf(channel.plus)) == partOf(vertexOf(channel.minus))) continue;
+      const here = partOf(vertexOf(channel.plus));
+      const there = partOf(vertexOf(channel.minus));
+      // What was never read may conduct for all that is known.
+      if (here == there || !readBetween(here, there, leads)) continue;
       const loose = u32(isolated(a)) + u32(isolated(b));
       if (((leads >> a) & 1) == 0 || ((leads >> b) & 1) == 0 || (loose == 0 && !spareCoils())) continue;
       // Two loose leads that show a touch are the ends of one broken wire: spares would show nothing. So is what lies
