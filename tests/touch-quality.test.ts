@@ -3,8 +3,8 @@ import { describe, expect, it } from 'vitest';
 import { TouchFlag } from '../host/src/logic/layout.generated.ts';
 import { lowerTail, RandomStream } from '../host/src/virtual-bench/random.ts';
 import { confidenceOf, TouchReader } from './lots/touch-reader.ts';
-import { emptyScene, faintScene, nominalScene } from './lots/touch-scenes.ts';
-import { drawHum, fluxOf_d, matched_d, soundOf, type FluxStep } from './lots/waveform.ts';
+import { emptyScene, faintScene, logBetween, nominalScene } from './lots/touch-scenes.ts';
+import { drawHum, fluxOf_d, matched_d, soundOf, type FluxStep, type StepShape } from './lots/waveform.ts';
 
 const reader = new TouchReader();
 const SEED = 20260314;
@@ -156,5 +156,35 @@ describe('reading a touch', () => {
       if (channels.some((channel) => channel.touchLogOdds > 3 && confidenceOf(channel) > 0.95)) touched++;
     }
     expect(touched).toBeLessThanOrEqual(5);
+  });
+
+  it('takes no fast departure for the arrival of steel that comes slowly, up to half a second', () => {
+    const chance = new RandomStream(SEED, 'slow');
+    const shapes: readonly StepShape[] = ['cosine', 'gaussian', 'triangle', 'tail', 'skewed'];
+    let given = 0;
+    let wrong = 0;
+    let expected = 0;
+    for (let i = 0; i < 200; i++) {
+      const sign = chance.unit() < 0.5 ? 1 : -1;
+      const flux_Wb = sign * logBetween(chance, 3e-4, 1e-2);
+      const rise_s = logBetween(chance, 0.08, 0.5);
+      const shape = shapes[chance.bits() % shapes.length]!;
+      const steps: FluxStep[] = [{ at_s: -0.1 * rise_s, for_s: rise_s, flux_Wb, shape }];
+      const leaves_s = rise_s + chance.between(0.02, 0.2);
+      if (chance.unit() < 0.8) steps.push({ at_s: leaves_s, for_s: logBetween(chance, 0.002, 0.1), flux_Wb: -flux_Wb });
+      const hum = drawHum(chance, chance.unit() < 0.5 ? 50.1 : 59.9, logBetween(chance, 1e-4, 8e-3));
+      const sound = { steps, gain: 1, noise_V: logBetween(chance, 1e-5, 1e-3), hum };
+      const rate_Hz = 5000;
+      const length_s = 0.1 + leaves_s + chance.between(0.05, 0.3);
+      const volts_V = soundOf(sound, chance, Math.round(length_s * rate_Hz), rate_Hz, -0.1);
+      const channel = reader.read([volts_V], rate_Hz, -0.1).channels[0]!;
+      if (confidenceOf(channel) < 0.9) continue;
+      given++;
+      expected += 1 - confidenceOf(channel);
+      if (channel.signLogOdds * sign < 0) wrong++;
+    }
+    expect(given).toBeGreaterThan(100);
+    // Four deviations of a count of rare things.
+    expect(wrong).toBeLessThanOrEqual(expected + 4 * Math.sqrt(expected));
   });
 });

@@ -225,6 +225,7 @@ export function splitEvents(): void {
 
 /** Middle of an event, seconds from the trigger. */
 export function eventTime_s(e: Event): f32 { return gridStart_s + e.middle / gridRate_Hz; }
+function begins_s(e: Event): f32 { return gridStart_s + <f32>e.from / gridRate_Hz; }
 
 // ---------------------------------------------------------------- what a row of events means
 
@@ -234,12 +235,22 @@ function madeBefore(): f32 {
   if (gridStart_s > <f32>-0.02) return <f32>0.1;
   return <f32>0.05;
 }
+/** What has begun or is half over this near to the trigger has set it off; what began before SOON_s may have. */
+const TRIGGER_s: f32 = 0.05;
+const SOON_s: f32 = 0.15;
+/** Density of a first event later than that, 1/s: something unseen set the trigger off. */
+const LATE_DENSITY: f32 = 0.1;
+const AT_TRIGGER_DENSITY: f32 = 9;
 /** Density of the first arrival, 1/s: near the trigger, which no arrival precedes, or later. */
-function arrivalDensity(time_s: f32): f32 {
-  if (time_s > <f32>-0.05 && time_s < <f32>0.05) return 9;
+function arrivalDensity(e: Event): f32 {
+  const time_s = eventTime_s(e);
+  if (time_s > -TRIGGER_s && begins_s(e) < TRIGGER_s) return AT_TRIGGER_DENSITY;
   // An arrival that the trigger let pass and fired on what came after it: hardly ever.
-  return time_s < 0 ? <f32>0.002 : <f32>0.1;
+  if (time_s < 0) return <f32>0.002;
+  return begins_s(e) < SOON_s ? 1 : LATE_DENSITY;
 }
+/** Prior of an arrival so slow that it set the trigger off and is not seen (physics.md 4: a slow approach). */
+const UNSEEN: f32 = 0.1;
 /** Density of a hold, 1/s: log-uniform from 0.1 to 3 s, hardly ever shorter (physics.md 4). */
 function holdDensity(hold_s: f32): f32 {
   if (hold_s >= <f32>0.1) return <f32>0.29 / hold_s;
@@ -288,17 +299,21 @@ function goesOn(i: u32, sign: f32, since_s: f32): bool {
   return since_s < STEPS_s;
 }
 
-/** Logarithm of the probability of the counted events for one sign and one start; tells the story. */
-function story(sign: f32, on: bool): f32 {
+/** How a story begins: without contact, with one that was made before the capture, with one whose arrival is not seen. */
+enum Start { free, held, unseen }
+
+/** Logarithm of the probability of the counted events for one sign and one `Start`; tells the story. */
+function story(sign: f32, start: u32): f32 {
   const before = madeBefore();
-  let log = logarithm(on ? before : 1 - before);
+  let on = start != Start.free;
+  let log = logarithm(start == Start.free ? 1 - before : start == Start.held ? before : UNSEEN) + (start == Start.unseen ? slowTells : 0);
   let known: f32 = 0;
   let lastArrival_s: f32 = 0;
-  let likely: f32 = 1;
+  let likely: f32 = start == Start.unseen ? AT_TRIGGER_DENSITY : 1;
   storyArrival = -1;
   storyDeparture = -1;
-  storyContacts = 0;
-  storyMadeBefore = on;
+  storyContacts = start == Start.unseen ? 1 : 0;
+  storyMadeBefore = start == Start.held;
   storyFlux_Wb = 0;
   for (let i: u32 = 0; i < eventCount; i++) {
     const e = eventAt(i);
@@ -310,9 +325,9 @@ function story(sign: f32, on: bool): f32 {
       if (on && storyContacts > 0) {
         log += logarithm((time_s - lastArrival_s > STEPS_s ? SLOW_STEPS : IN_STEPS) * UNPAIRED);
         // The trigger may have let a slow approach pass and fired on what came after it.
-        if (storyContacts == 1 && arrivalDensity(time_s) > likely) {
-          log += logarithm(arrivalDensity(time_s) / likely);
-          likely = arrivalDensity(time_s);
+        if (storyContacts == 1 && arrivalDensity(e) > likely) {
+          log += logarithm(arrivalDensity(e) / likely);
+          likely = arrivalDensity(e);
         }
         known += size;
         if (storyContacts == 1 && storyDeparture < 0) storyFlux_Wb = known;
@@ -320,7 +335,7 @@ function story(sign: f32, on: bool): f32 {
         // Pressed further on a contact that was made before the capture.
         log += logarithm(IN_STEPS * UNPAIRED);
       } else {
-        likely = storyContacts == 0 ? arrivalDensity(time_s) : AGAIN;
+        likely = storyContacts == 0 ? arrivalDensity(e) : AGAIN;
         log += logarithm(UNPAIRED * likely);
         on = true;
         known = size;
@@ -335,8 +350,11 @@ function story(sign: f32, on: bool): f32 {
       if (known > 0) {
         const pair = e.vague != 0 ? UNPAIRED : pairDensity(known, size);
         log += logarithm(holdDensity(time_s - lastArrival_s) * (clipped ? max<f32>(UNPAIRED, pair) : pair));
+      } else if (start == Start.unseen) {
+        log += logarithm(UNPAIRED * holdDensity(time_s));
       } else {
-        log += logarithm(UNPAIRED);
+        // Steel that was lifted late sets the trigger off itself.
+        log += logarithm(begins_s(e) < TRIGGER_s ? UNPAIRED : UNPAIRED * LATE_DENSITY);
       }
       on = false;
       if (storyContacts == 1 && storyDeparture < 0) storyDeparture = <i32>i;
@@ -353,18 +371,86 @@ function story(sign: f32, on: bool): f32 {
 
 /**
  * Weighs both signs of the counted events; leaves the story of the better one.
+ * @param deviation - noise of a sample of the channel, grid units
  * @param overrange - samples are missing, so that an arrival and its departure need not be equal
  * @returns ln of P(positive arrival) / P(negative arrival)
  */
-export function weighStories(overrange: bool): f32 {
+export function weighStories(channel: u32, deviation: f32, overrange: bool): f32 {
   clipped = overrange;
-  const upOff = story(1, false);
-  const upOn = story(1, true);
-  const downOff = story(-1, false);
-  const downOn = story(-1, true);
-  const up = addLogs(upOff, upOn);
-  const down = addLogs(downOff, downOn);
-  if (up >= down) story(1, upOn > upOff);
-  else story(-1, downOn > downOff);
+  let first: u32 = 0;
+  while (first < eventCount && eventAt(first).counts == 0) first++;
+  const late = first < eventCount && begins_s(eventAt(first)) > TRIGGER_s;
+  if (late) measureSlow(channel, first, deviation);
+  const up = likeliest(1, late);
+  const upStart = likeliestStart;
+  const down = likeliest(-1, late);
+  story(up >= down ? 1 : -1, up >= down ? upStart : likeliestStart);
   return up - down;
+}
+
+/** Time before the trigger that is quiet for sure, after an event that is again, and the shortest to judge by, seconds. */
+const LEAD_s: f32 = 0.02;
+const QUIET_LEAST_s: f32 = 0.04;
+/** How well the flux of a slow movement is known at best, as a share of what then leaves; most that it tells, ln. */
+const SLOW_SHARE: f32 = 0.2;
+const SLOW_TELLS: f32 = 4;
+
+let quietMean: f32 = 0;
+let quietMiddle: f32 = 0;
+let quietCount: f32 = 0;
+/** Mean and middle of the samples from `from` to `to`. @returns whether there are enough */
+function isQuietFrom(base: u32, from: u32, to: u32): bool {
+  if (<f32>to < <f32>from + QUIET_LEAST_s * gridRate_Hz) return false;
+  let sum: i64 = 0;
+  for (let i = from; i < to; i++) sum += load<i32>(base + i * 4);
+  quietCount = <f32>(to - from);
+  quietMean = <f32>sum / quietCount;
+  quietMiddle = <f32>from + quietCount / 2;
+  return true;
+}
+
+/** ln odds that what moved slowly between trigger and first event is the arrival that this event ends, not nothing. */
+let slowTells: f32 = 0;
+/** Measures that on a channel. @param first - its first event that counts @param deviation - of a sample, grid units */
+function measureSlow(channel: u32, first: u32, deviation: f32): void {
+  slowTells = 0;
+  const base = gridChannel(channel);
+  const from = <u32>max<f32>(0, (-LEAD_s - gridStart_s) * gridRate_Hz);
+  const to = eventAt(first).from;
+  const after = eventAt(eventCount - 1).to + <u32>(LEAD_s * gridRate_Hz);
+  // The line that is no movement goes through two quiet stretches: before and after, or the halves of a long one.
+  let split = from;
+  if (!isQuietFrom(base, 0, from)) {
+    split = after + (gridCount - min(after, gridCount)) / 2;
+    if (gridCount < after + 2 * (to - from) || !isQuietFrom(base, after, split)) return;
+  }
+  const mean = quietMean;
+  const middle = quietMiddle;
+  const count = quietCount;
+  if (!isQuietFrom(base, max(after, split), gridCount)) return;
+  const slope = (quietMean - mean) / (quietMiddle - middle);
+  let sum: i64 = 0;
+  for (let i = from; i < to; i++) sum += load<i32>(base + i * 4);
+  const length = <f32>(to - from);
+  const moved = <f32>sum - (mean + slope * ((<f32>(from + to)) / 2 - middle)) * length;
+  const left = eventAt(first).flux_Wb * gridRate_Hz / GRID_V;
+  const u = deviation * (sqrt<f32>(length) + length / sqrt<f32>(count)) / left;
+  const share = -moved / left;
+  slowTells = max<f32>(-SLOW_TELLS, min<f32>(SLOW_TELLS, (share - <f32>0.5) / (SLOW_SHARE * SLOW_SHARE + u * u)));
+}
+
+let likeliestStart: u32 = 0;
+/** Logarithm of the probability of a sign; leaves its likeliest start. @param late - nothing is seen at the trigger */
+function likeliest(sign: f32, late: bool): f32 {
+  let most = story(sign, Start.free);
+  let sum = most;
+  likeliestStart = Start.free;
+  for (let start: u32 = Start.held; start <= <u32>(late ? Start.unseen : Start.held); start++) {
+    const log = story(sign, start);
+    sum = addLogs(sum, log);
+    if (log <= most) continue;
+    most = log;
+    likeliestStart = start;
+  }
+  return sum;
 }

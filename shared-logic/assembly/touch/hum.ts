@@ -2,7 +2,7 @@
  * What is not the touch: offset, drift and mains hum, fitted to the whole grid and taken out of it. The fit limits
  * each sample to a few times the usual size (Huber's way), so that a pulse that stands out weighs next to nothing.
  */
-import { WORK, GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz } from './grid';
+import { WORK, GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import { QUARTER_TURN, cosine, sine } from '../waves';
 
 /** Mains is looked for between these (nominal 50 and 60 Hz; checks.md row 21 allows 1 %). */
@@ -571,9 +571,56 @@ export function cleanChannel(channel: u32): void {
     size = usualSize(base, n, 0);
   }
   cleanSize = size;
+  unrest = deviationOf(size) / max<f32>(2, white);
   // A sinusoid of amplitude A has a flux of A / (2 pi f).
   const perWeber = <f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853;
   humLeft_Wb = humStep == 0 ? 0 : (CHANGE_SHARE * jumps + LEFT_TIMES * leftOver(base, n, size, white)) * GRID_V / perWeber;
+}
+
+/** Noise this many times the white noise is no noise: something moves through most of the capture. */
+export const MOVES: f32 = 4;
+/** What is left of the channel cleaned last, as multiples of its white noise. */
+export let unrest: f32 = 0;
+/** Seconds before the trigger that may already move, and the shortest time before that to clean by. */
+const LEAD_s: f32 = 0.01;
+const BEFORE_s: f32 = 0.0395;
+
+/**
+ * Cleans a channel that moves nearly all the time by what came before the trigger: offset and hum are those of the time
+ * before. The grid of the channel is built afresh before.
+ * @returns whether there was enough time before, and nothing moved in it
+ */
+export function cleanByStart(channel: u32): bool {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  const before = (-gridStart_s - LEAD_s) * gridRate_Hz;
+  if (before < BEFORE_s * gridRate_Hz || before > <f32>n) return false;
+  const quiet = <u32>before;
+  humCosine = 0;
+  humSine = 0;
+  let size: i32 = 0;
+  for (let sweep = 0; sweep < 3; sweep++) {
+    const middle = limitedMean(base, quiet, 0, 0x3fffffff);
+    for (let i: u32 = 0; i < n; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - middle);
+    size = usualSize(base, quiet, 0);
+    if (humStep == 0) continue;
+    for (let k: u32 = 1; k <= HARMONICS_ALWAYS; k++) {
+      if (humStep > 0x70000000 / k) break;
+      project(base, 0, quiet, humStep * k, LIMIT_SIZES * size);
+      subtract(base, 0, n, humStep * k);
+      if (k > 1) continue;
+      humCosine += cosinePart;
+      humSine += sinePart;
+    }
+    size = usualSize(base, quiet, 0);
+  }
+  cleanSize = size;
+  const amplitude = sqrt<f32>(humCosine * humCosine + humSine * humSine);
+  humAmplitude_V = amplitude * GRID_V;
+  // Carried on from before, it may get out of step.
+  humLeft_Wb = humStep == 0 ? 0 : amplitude * GRID_V / (<f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853);
+  unrest = deviationOf(size) / max<f32>(2, whiteDeviation(base, quiet, size));
+  return unrest < MOVES;
 }
 
 /** Share of a change of the hum that its fit may miss, and times what stands in all periods. */

@@ -1,7 +1,7 @@
 /** A capture of a touch to what it says: which way each channel's flux went, how much, and how sure that is. */
 import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
 import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
-import { cleanChannel, cleanSize, deviationOf, findHum, humAmplitude_V, humLeft_Wb } from './hum';
+import { cleanByStart, cleanChannel, cleanSize, deviationOf, findHum, humAmplitude_V, humLeft_Wb, MOVES, unrest } from './hum';
 import {
   bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bankSum, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
   largestPlain, logAnyFlux, logDown, logUp,
@@ -51,6 +51,10 @@ const FOLLOWER_SHARE: f32 = 0.35;
 
 /** Flux that the hum may still pretend, per channel, webers. */
 const HUM_LEFT: usize = memory.data(24);
+/** What is left of each channel as multiples of its white noise. */
+const UNREST: usize = memory.data(24);
+/** Noise up to this many times the white noise is taken for what it is; beyond, that much of it is movement unexplained. */
+const CALM: f32 = 2;
 @inline function humLeft(c: u32): f32 { return load<f32>(HUM_LEFT + <usize>(c * 4)); }
 
 /** Uncertainty of a flux over `count` samples of white noise, webers. */
@@ -92,8 +96,16 @@ export function analyseTouch(at: u32): void {
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
     cleanChannel(c);
+    if (unrest >= MOVES) {
+      gridBuild(c);
+      if (!cleanByStart(c)) {
+        gridBuild(c);
+        cleanChannel(c);
+      }
+    }
     e.hum_V = humAmplitude_V;
     store<f32>(HUM_LEFT + <usize>(c * 4), humLeft_Wb);
+    store<f32>(UNREST + <usize>(c * 4), unrest);
     e.noise_V = max<f32>(DEVIATION_MIN, deviationOf(cleanSize)) * GRID_V;
   }
   // The bank and the hum share the work space: the bank comes after all cleaning.
@@ -127,7 +139,9 @@ let faintLogOdds: f32 = 0;
 function weighFaint(at: u32, c: u32): void {
   const e = channelAt(at, c);
   bankSum(c);
-  const odds = logUp - logDown;
+  // What moves slowly is no independent noise: its samples tell less of a sign than so many of white noise.
+  const share = CALM / max<f32>(CALM, load<f32>(UNREST + <usize>(c * 4)));
+  const odds = (logUp - logDown) * share * share;
   e.signLogOdds = limited(odds * (1 + FLATTENED * exponential(-abs(odds) / FLATTENED_TO)));
   const high = max(logUp, logDown);
   const low = min(logUp, logDown);
@@ -258,7 +272,7 @@ function withoutFlux(at: u32, c: u32): void {
 /** A channel judged by its own events: measureEvents and countEvents of it go before. */
 function weighEvents(at: u32, c: u32): void {
   const e = channelAt(at, c);
-  const odds = weighStories((e.flags & <u16>TouchFlag.overrange) != 0);
+  const odds = weighStories(c, e.noise_V / GRID_V, (e.flags & <u16>TouchFlag.overrange) != 0);
   e.signLogOdds = limited(odds);
   e.touchLogOdds = CAP;
   const sign: f32 = odds >= 0 ? 1 : -1;
