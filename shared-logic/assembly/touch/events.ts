@@ -235,7 +235,8 @@ function madeBefore(): f32 {
   if (gridStart_s > <f32>-0.02) return <f32>0.1;
   return <f32>0.05;
 }
-/** What has begun or is half over this near to the trigger has set it off; what began before SOON_s may have. */
+/** What was over so long before the trigger did not set it off; what begins so soon after it did, or before SOON_s may have. */
+const OVER_s: f32 = 0.03;
 const TRIGGER_s: f32 = 0.05;
 const SOON_s: f32 = 0.15;
 /** Density of a first event later than that, 1/s: something unseen set the trigger off. */
@@ -243,11 +244,11 @@ const LATE_DENSITY: f32 = 0.1;
 const AT_TRIGGER_DENSITY: f32 = 9;
 /** Density of the first arrival, 1/s: near the trigger, which no arrival precedes, or later. */
 function arrivalDensity(e: Event): f32 {
-  const time_s = eventTime_s(e);
-  if (time_s > -TRIGGER_s && begins_s(e) < TRIGGER_s) return AT_TRIGGER_DENSITY;
+  const begun_s = begins_s(e);
   // An arrival that the trigger let pass and fired on what came after it: hardly ever.
-  if (time_s < 0) return <f32>0.002;
-  return begins_s(e) < SOON_s ? 1 : LATE_DENSITY;
+  if (gridStart_s + <f32>e.to / gridRate_Hz < -OVER_s) return <f32>0.002;
+  if (begun_s < TRIGGER_s) return AT_TRIGGER_DENSITY;
+  return begun_s < SOON_s ? 1 : LATE_DENSITY;
 }
 /** Prior of an arrival so slow that it set the trigger off and is not seen (physics.md 4: a slow approach). */
 const UNSEEN: f32 = 0.1;
