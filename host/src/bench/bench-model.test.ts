@@ -1,9 +1,14 @@
 import { describe, expect, it } from 'vitest';
+import { Light } from '../logic/layout.generated.ts';
+import type { BenchView } from '../screens/view.ts';
+import type { State } from '../transport/reports.ts';
 import type { Transport } from '../transport/transport.ts';
 import { BoardTwin } from '../virtual-bench/board-twin.ts';
 import { demoLot } from '../virtual-bench/demo-lot.ts';
+import type { Pickup } from '../virtual-bench/pickup.ts';
 import { BenchModel } from './bench-model.ts';
-import { setupOf, testerBench } from './bench.ts';
+import { setupOf, testerBench, virtualBench } from './bench.ts';
+import { buttonWords, promptOf } from './prompts.ts';
 
 /** A tester that keeps its power and its state while the program lets go of it, as one on a cable does. */
 function onACable(twin: BoardTwin): Transport {
@@ -19,6 +24,49 @@ function onACable(twin: BoardTwin): Transport {
     },
   };
 }
+
+/** A test on the virtual bench, driven by keys; collects every view on the way. */
+async function drive(pickup: Pickup): Promise<BenchView[]> {
+  const views: BenchView[] = [];
+  let ended = (): void => undefined;
+  const done = new Promise<void>((resolve) => { ended = resolve; });
+  const model = new BenchModel(virtualBench({ seed: 5, lot: [pickup], automatic: true }), {
+    timeOfDay: () => '2026-01-01T00:00:00Z',
+    keep: () => { ended(); return null; },
+  });
+  model.subscribe(() => views.push(model.view()));
+  void model.button();
+  await done;
+  await new Promise(setImmediate);
+  await model.close();
+  return views;
+}
+
+describe('the bench on the way through a test', () => {
+  it('never tells of more than the whole, nor of less because it waits for the program', async () => {
+    const views = await drive(demoLot[0]!);
+    const told = views.flatMap(({ progress }) => (progress === null ? [] : [progress]));
+    expect(told.length).toBeGreaterThan(10);
+    expect(Math.max(...told)).toBeLessThanOrEqual(1);
+    expect(views.some(({ step }) => step === 'sending')).toBe(true);
+  });
+
+  it('names the keys that do something now, and no other', async () => {
+    const views = await drive(demoLot[0]!);
+    const keysAt = (found: (view: BenchView) => boolean): string =>
+      views.find(found)?.keys.map(({ key, does }) => `${key} ${does}`).join('  ') ?? 'never';
+    expect(keysAt(({ prompt }) => prompt.startsWith('Touch the'))).toBe('t touch  space skip  c cancel  q quit  n next  p previous  tab panel  b bell on');
+    expect(keysAt(({ prompt }) => prompt.startsWith('Hold the magnet'))).toMatch(/^g magnet  space skip  c cancel/);
+    expect(keysAt(({ prompt }) => prompt.startsWith('Hands off'))).toMatch(/^c cancel  q quit  n next/);
+    expect(keysAt(({ final }) => final)).toMatch(/^space test again  q quit  n next/);
+  });
+
+  it('keeps each prompt for the hand in one line of 80 columns', () => {
+    const state = { light: Light.touch, place: 0, ask: 0 } as State;
+    for (const ask of [0, 1]) expect(promptOf({ ...state, ask }, ['upper'], true).length).toBeLessThanOrEqual(80);
+    expect(buttonWords(state, false)).toBe('skip');
+  });
+});
 
 describe('the bench on an attached tester', () => {
   it('tests one pickup after another with one press each', async () => {

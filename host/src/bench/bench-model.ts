@@ -6,7 +6,7 @@ import type { BenchRecord, BenchResistance } from '../files/bench-record.ts';
 import { BenchTest, type TestOutcome } from '../evidence/run-test.ts';
 import { solveEvidence } from '../evidence/read-result.ts';
 import { createLogic, type Logic } from '../logic/module.ts';
-import { Button, EntryKind, LogEntryLayout, Step } from '../logic/layout.generated.ts';
+import { Button, EntryKind, Light, LogEntryLayout, Step } from '../logic/layout.generated.ts';
 import type { State, TesterReport } from '../transport/reports.ts';
 import type { Transport, VirtualHands } from '../transport/transport.ts';
 import { wiringLines } from '../wiring/lines.ts';
@@ -15,7 +15,7 @@ import type { BenchView, PairReading, TraceChannel } from '../screens/view.ts';
 import { pairKey } from '../screens/view.ts';
 import type { Span } from '../screens/trace-plot.ts';
 import type { Bench, BenchItem } from './bench.ts';
-import { promptOf, stepWords, wantsHand } from './prompts.ts';
+import { buttonWords, promptOf, stepWords, wantsHand } from './prompts.ts';
 
 /** Blocks of the live picture that are kept: 1.6 s. */
 const TRACE_BLOCKS = 160;
@@ -42,6 +42,7 @@ export class BenchModel {
   #item: BenchItem;
   #live: Live | null = null;
   #state: State | null = null;
+  #progress = 0;
   #map: WireMap | null = null;
   #final = false;
   #message: string | null = null;
@@ -180,6 +181,8 @@ export class BenchModel {
   #take(report: TesterReport): void {
     if (report.kind === 'state') {
       this.#state = report;
+      // Waiting for this program is no step of the test and has no progress of its own.
+      if (report.step !== Step.waitHost) this.#progress = Math.min(1, report.progress);
       const wants = wantsHand(report);
       if (wants && !this.#wanted) this.#ring();
       this.#wanted = wants;
@@ -276,7 +279,7 @@ export class BenchModel {
       readings,
       activePair: busy ? [state.clipA, state.clipB] : null,
       step: state ? stepWords(state.step) : 'connecting',
-      progress: state && !this.#final && state.step !== Step.idle ? state.progress : null,
+      progress: state && !this.#final && state.step !== Step.idle ? this.#progress : null,
       prompt: this.#prompt(ended),
       message: this.#message,
       trace: this.#trace(),
@@ -284,15 +287,15 @@ export class BenchModel {
       final: this.#final,
       wiring: this.#final && this.#map ? wiringLines(this.#map, this.#colours()) : [],
       bell: this.#bell,
-      keys: this.#keys(isVirtual),
+      keys: this.#keys(isVirtual, ended),
     };
   }
 
   #prompt(ended: boolean): string {
     if (this.#final) {
       return this.#bench.isVirtual
-        ? 'Done. n puts the next pickup on the bench, space tests this one again.'
-        : 'Done. Clip on the next pickup and press the button, or n for the next of this lot.';
+        ? 'Done: n for the next pickup, space to test this one again.'
+        : 'Done: clip on the next pickup and press n; space tests this one again.';
     }
     if (ended) return 'Press space to try again.';
     return promptOf(this.#state, this.#item.setup.places, this.#bench.isVirtual);
@@ -307,16 +310,22 @@ export class BenchModel {
     return [{ label: 'listening, channel A', spans: a }, { label: 'listening, channel B', spans: b }];
   }
 
-  #keys(isVirtual: boolean): BenchView['keys'] {
+  #keys(isVirtual: boolean, ended: boolean): BenchView['keys'] {
+    const state = this.#state;
+    const button = buttonWords(state, ended);
+    const runs = !ended && state !== null && state.step !== Step.idle;
+    const hint = (holds: boolean, key: string, does: string): BenchView['keys'] => (holds ? [{ key, does }] : []);
     return [
-      { key: 'space', does: 'button' },
-      ...(isVirtual ? [{ key: 't', does: 'touch' }, { key: 'g', does: 'magnet' }] : []),
-      { key: 'c', does: 'cancel' },
-      { key: 'n/p', does: 'next/last' },
-      { key: 'tab', does: 'panel' },
-      { key: 'b', does: 'bell' },
+      ...hint(isVirtual && runs && state.light === Light.touch, 't', 'touch'),
+      ...hint(isVirtual && runs && state.light === Light.magnet, 'g', 'magnet'),
+      ...hint(button !== null, 'space', button ?? ''),
+      ...hint(runs, 'c', 'cancel'),
       { key: 'q', does: 'quit' },
-      ...(isVirtual ? [] : [{ key: 's', does: 'lot' }]),
+      { key: 'n', does: 'next' },
+      { key: 'p', does: 'previous' },
+      { key: 'tab', does: 'panel' },
+      { key: 'b', does: this.#bell ? 'bell off' : 'bell on' },
+      ...hint(!isVirtual, 's', 'new lot'),
     ];
   }
 }

@@ -28,6 +28,18 @@ export function stepWords(step: number): string {
   return STEP_WORDS.get(step) ?? `step ${step}`;
 }
 
+/** What the button does now: at a touch or a magnet it gives up the wait for the hand. */
+export function buttonWords(state: State | null, ended: boolean): string | null {
+  if (ended) return 'test again';
+  if (state === null) return 'start';
+  switch (state.light) {
+    case Light.touch: case Light.magnet: return 'skip';
+    case Light.lift: case Light.waiting: return 'go on';
+    case Light.busy: return null;
+    default: return 'start';
+  }
+}
+
 /** Whether the tester waits for the person's hand: a bell is in place. */
 export function wantsHand(state: State | null): boolean {
   return state !== null && (state.light === Light.touch || state.light === Light.magnet);
@@ -42,9 +54,9 @@ export function promptOf(state: State | null, places: readonly string[], isVirtu
   const place = places[state.place] ?? `place ${state.place + 1}`;
   switch (state.light) {
     case Light.touch: {
-      const key = isVirtual ? ' (t is your hand)' : '';
+      const key = isVirtual ? ' (press t)' : '';
       return state.ask > 0
-        ? `Once more: touch the ${place} coil firmly with plain steel, hold it, then lift${key}.`
+        ? `Once more, firmly: touch the ${place} coil with steel, hold, then lift${key}.`
         : `Touch the ${place} coil with plain steel, hold it there, then lift${key}.`;
     }
     case Light.lift:

@@ -1,7 +1,7 @@
 import { renderToString } from 'ink';
 import { describe, expect, it } from 'vitest';
 import type { WireMap } from '../wiremap/wiremap.ts';
-import { BenchScreen, TABS } from './bench-screen.tsx';
+import { BenchScreen, scrollRange, TABS } from './bench-screen.tsx';
 import type { BenchView, PairReading } from './view.ts';
 import { wrap } from '../wiremap/wrap.ts';
 import { cellText, shortOhms } from './view.ts';
@@ -92,6 +92,51 @@ describe('bench screen', () => {
   it('says how much of a long tab is out of sight', () => {
     const wiring = Array.from({ length: 40 }, (_, i) => ({ text: `Step ${i + 1}.`, indent: 2 }));
     expect(draw(80, 24, { wiring, final: true }, 'wiring').join('\n')).toMatch(/lines 1-\d+ of 40/);
+  });
+});
+
+describe('the head and the keys of the screen', () => {
+  const keys = ['g magnet', 'space skip', 'c cancel', 'q quit', 'n next', 'p previous', 'tab panel', 'b bell off'];
+  const hints = keys.map((hint) => ({ key: hint.split(' ')[0]!, does: hint.slice(hint.indexOf(' ') + 1) }));
+
+  for (const [columns, rows] of [[80, 24], [60, 20], [44, 30], [120, 40]] as const) {
+    it(`name every key and the whole title at ${columns}x${rows}`, () => {
+      const lines = draw(columns, rows, { keys: hints, final: true });
+      const text = lines.join(' ').replace(/\s+/g, ' ');
+      for (const hint of keys) expect(text).toContain(hint);
+      expect(text).toContain('pickup 3 of 10: two coils, four leads and a drain wire');
+      expect(lines.length).toBeLessThan(rows);
+    });
+  }
+
+  it('give the panel their rows where there are few', () => {
+    const lines = draw(40, 14, { keys: hints, clips: view().clips.slice(0, 4) });
+    expect(lines.length).toBeLessThan(14);
+    expect(lines.at(-1)).toBe('g magnet  space skip  c cancel  q quit');
+  });
+});
+
+describe('the lower panel', () => {
+  it('scrolls no farther than its last line, so that the way back begins at once', () => {
+    const wiring = Array.from({ length: 40 }, (_, i) => ({ text: `Step ${i + 1}.`, indent: 2 }));
+    const long = view({ wiring, final: true });
+    const { most, page } = scrollRange(long, 80, 24, 'wiring');
+    expect(most + page).toBe(40);
+    const at = (scroll: number): string =>
+      renderToString(<BenchScreen view={long} columns={80} rows={24} tab="wiring" scroll={scroll} />, { columns: 80 });
+    expect(at(most)).toContain('Step 40.');
+    expect(at(most - 1)).not.toContain('Step 40.');
+  });
+
+  it('never says that a sign is wholly sure', () => {
+    const coils = map.coils.map((coil, at) => (at === 0 ? { ...coil, confidence: 0.999_98 } : coil));
+    const text = draw(120, 40, { map: { ...map, coils } }).join('\n');
+    expect(text).toContain('sign 99.99 %');
+    expect(text).not.toContain('100.00 %');
+  });
+
+  it('breaks the line of a coil between facts, not inside one', () => {
+    expect(draw(60, 24, { final: true }).join('\n')).toContain('\n  pole N  sign 99.99 %');
   });
 });
 

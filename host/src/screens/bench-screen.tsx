@@ -4,8 +4,8 @@ import type { JSX } from 'react';
 import { wrap } from '../wiremap/wrap.ts';
 import type { BenchView, PanelLine } from './view.ts';
 import { planSize } from './size-plan.ts';
-import { findingLines, mapLines } from './map-lines.ts';
-import { Header, Keys, PairList, PairMatrix, Status, Trace } from './parts.tsx';
+import { findingLines, KEPT, mapLines } from './map-lines.ts';
+import { Header, headRows, keyLines, Keys, PairList, PairMatrix, Status, Trace } from './parts.tsx';
 
 /** Tabs of the lower panel. A new one is added here and in `panelLines`. */
 export const TABS = ['map', 'findings', 'wiring'] as const;
@@ -18,17 +18,39 @@ export function panelLines(view: BenchView, tab: Tab, columns: number): string[]
     : view.map === null ? []
       : plain(tab === 'map' ? mapLines(view.map, view.clips, view.final) : findingLines(view.map));
   const none = plain([view.final ? 'Nothing to show.' : 'Known when the test has got that far.']);
-  return (lines.length === 0 ? none : lines).flatMap(({ text, indent }) => wrap(text, columns, indent));
+  return (lines.length === 0 ? none : lines)
+    .flatMap(({ text, indent }) => wrap(text, columns, indent))
+    .map((line) => line.replaceAll(KEPT, ' '));
 }
 
 /** Title of the lower panel: the tabs, the open one in brackets, and where the scroll stands. */
-function panelTitle(view: BenchView, tab: Tab, from: number, shown: number, total: number): string {
+function panelTitle(view: BenchView, tab: Tab, from: number, shown: number, total: number, columns: number): string {
   const count = view.map?.findings.length ?? 0;
   const names = TABS.map((one) => {
     const name = one === 'findings' && count > 0 ? `findings (${count})` : one;
     return one === tab ? `[${name}]` : ` ${name} `;
   }).join(' ');
-  return total > shown ? `${names}   lines ${from + 1}-${Math.min(total, from + shown)} of ${total}` : names;
+  if (total <= shown) return names;
+  const range = `${from + 1}-${Math.min(total, from + shown)} of ${total}`;
+  const inWords = `${names}   lines ${range}, up and down keys`;
+  return inWords.length <= columns ? inWords : `${names} ${range}`;
+}
+
+/** What goes where on a terminal of this size. */
+function arrange(view: BenchView, columns: number, rows: number, tab: Tab) {
+  const prompt = wrap(view.prompt, columns, 0);
+  const message = view.message === null ? [] : wrap(view.message, columns, 0);
+  const keys = keyLines(view.keys, columns);
+  const plan = planSize(columns, rows, view.clips.length, view.final, {
+    head: headRows(view.source, view.title, columns), keys: keys.length, prompt: prompt.length + message.length,
+  });
+  return { prompt, message, keys, plan, lines: panelLines(view, tab, columns), room: Math.max(0, plan.panelRows - 1) };
+}
+
+/** How far the lower panel can be scrolled, and how much of it is seen at once, lines. */
+export function scrollRange(view: BenchView, columns: number, rows: number, tab: Tab): { readonly most: number; readonly page: number } {
+  const { lines, room } = arrange(view, columns, rows, tab);
+  return { most: Math.max(0, lines.length - room), page: Math.max(1, room) };
 }
 
 export function BenchScreen(
@@ -37,17 +59,12 @@ export function BenchScreen(
     readonly tab: Tab; readonly scroll: number;
   },
 ): JSX.Element {
-  const prompt = wrap(view.prompt, columns, 0);
-  const message = view.message === null ? [] : wrap(view.message, columns, 0);
-  const extra = prompt.length - 1 + message.length;
-  const plan = planSize(columns, rows, view.clips.length, view.final, extra);
-  const lines = panelLines(view, tab, columns);
-  const room = Math.max(0, plan.panelRows - 1);
+  const { prompt, message, keys, plan, lines, room } = arrange(view, columns, rows, tab);
   const from = Math.max(0, Math.min(scroll, lines.length - room));
   const matrix = { clips: view.clips, readings: view.readings, activePair: view.activePair };
   return (
     <Box flexDirection="column" width={columns}>
-      <Header source={view.source} title={view.title} columns={columns} />
+      <Header source={view.source} title={view.title} columns={columns} rows={plan.headRows} />
       <Box flexDirection={plan.statusBeside ? 'row' : 'column'} gap={plan.statusBeside ? 2 : 0}>
         {plan.matrix === 'list'
           ? <PairList {...matrix} />
@@ -61,13 +78,13 @@ export function BenchScreen(
         : null}
       {plan.panelRows > 1 ? (
         <Box flexDirection="column" height={plan.panelRows} overflow="hidden">
-          <Text wrap="truncate" dimColor>{panelTitle(view, tab, from, room, lines.length)}</Text>
+          <Text wrap="truncate" dimColor>{panelTitle(view, tab, from, room, lines.length, columns)}</Text>
           {lines.slice(from, from + room).map((line, index) => (
             <Text key={index} wrap="truncate">{line === '' ? ' ' : line}</Text>
           ))}
         </Box>
       ) : null}
-      <Keys keys={view.keys} columns={columns} />
+      <Keys lines={keys.slice(0, plan.keyRows)} />
     </Box>
   );
 }

@@ -15,7 +15,7 @@ import { freshSeed } from '../edge/random.ts';
 import { RECORDS_FILE, RecordStore } from '../records/store.ts';
 import { watchTesters } from '../transport/discovery.ts';
 import { messageOf } from '../transport/driver.ts';
-import { BenchScreen, panelLines, TABS } from './bench-screen.tsx';
+import { BenchScreen, scrollRange, TABS } from './bench-screen.tsx';
 import { LotScreen } from './lot-screen.tsx';
 
 /** Name under which the choice among several testers is remembered. */
@@ -52,12 +52,16 @@ export function BenchApp(
     else if (letter === '\t') setTab((now) => (now + 1) % TABS.length);
   };
   useInput((input, key) => {
-    const lines = panelLines(view, tab, columns).length;
+    const { most, page } = scrollRange(view, columns, rows, tab);
+    // From where the panel stands: a terminal that grew may show less of it scrolled than was asked for.
+    const move = (by: number): void => setScroll((now) => Math.max(0, Math.min(most, Math.min(now, most) + by)));
     if (key.ctrl && input === 'c') press('q');
     else if (key.return) press('\r');
     else if (key.tab) setTab((now) => (now + (key.shift ? TABS.length - 1 : 1)) % TABS.length);
-    else if (key.downArrow) setScroll((now) => Math.min(now + 1, Math.max(0, lines - 1)));
-    else if (key.upArrow) setScroll((now) => Math.max(0, now - 1));
+    else if (key.downArrow) move(1);
+    else if (key.upArrow) move(-1);
+    else if (key.pageDown) move(page);
+    else if (key.pageUp) move(-page);
     // Keys that are typed fast arrive together.
     else if (!key.ctrl && !key.meta) for (const letter of input) press(letter);
   }, { isActive: isRawModeSupported });

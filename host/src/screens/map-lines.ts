@@ -2,6 +2,10 @@
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 import type { ClipLabel } from './view.ts';
 import { shortOhms } from './view.ts';
+import { percent } from '../wiremap/percent.ts';
+
+/** A space at which a line is not broken; printed as a space. */
+export const KEPT = '\u00a0';
 
 /** A clip with its colour code: `2 YE`; a null clip is `?`. */
 function clipWords(clip: number | null, clips: readonly ClipLabel[]): string {
@@ -26,8 +30,8 @@ export function coilLine(coil: WireMapCoil, clips: readonly ClipLabel[]): string
   }
   if (coil.place !== null) parts.push(coil.place);
   if (coil.pole !== null) parts.push(`pole ${coil.pole}`);
-  if (coil.confidence !== undefined) parts.push(`sign ${(coil.confidence * 100).toFixed(2)} %`);
-  return parts.join('  ');
+  if (coil.confidence !== undefined) parts.push(`sign ${percent(coil.confidence)} %`);
+  return parts.map((part) => part.replaceAll(' ', KEPT)).join('  ');
 }
 
 /** Everything the map tab shows. @param final - before the end, what is not known yet says nothing */

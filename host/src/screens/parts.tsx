@@ -2,6 +2,7 @@
 import { Box, Text } from 'ink';
 import type { JSX } from 'react';
 import { colourInWords } from '../wiremap/colours.ts';
+import { wrap } from '../wiremap/wrap.ts';
 import type { BenchView, ClipLabel, KeyHint, TraceChannel } from './view.ts';
 import { cellText, pairKey } from './view.ts';
 import { largest, plot, voltWords } from './trace-plot.ts';
@@ -13,11 +14,30 @@ function fit(text: string, width: number): string {
   return text.length > width ? `${text.slice(0, Math.max(0, width - 1))}…` : text.padEnd(width);
 }
 
-/** First line: who is on the other end, and what lies on the bench. */
+/** Rows of the head: one when source and title fit beside each other. */
+export function headRows(source: string, title: string, columns: number): number {
+  return head(source).length + 2 + title.length <= columns ? 1 : 1 + wrap(title, columns, 2).length;
+}
+
+function head(source: string): string {
+  return `Tapstone  ${source}`;
+}
+
+/** On top: who is on the other end, and what lies on the bench. @param rows - as many as it gets; in one the title is cut */
 export function Header(
-  { source, title, columns }: { readonly source: string; readonly title: string; readonly columns: number },
+  { source, title, columns, rows }: {
+    readonly source: string; readonly title: string; readonly columns: number; readonly rows: number;
+  },
 ): JSX.Element {
-  const left = `Tapstone  ${source}`;
+  const left = head(source);
+  if (rows > 1) {
+    return (
+      <Box flexDirection="column">
+        <Text bold wrap="truncate">{left}</Text>
+        {wrap(title, columns, 2).map((line, index) => <Text key={index} wrap="truncate">{line}</Text>)}
+      </Box>
+    );
+  }
   const room = columns - left.length - 2;
   const right = room < 8 ? '' : title.length > room ? `${title.slice(0, room - 1)}…` : title;
   const gap = ' '.repeat(Math.max(0, columns - left.length - right.length));
@@ -47,7 +67,7 @@ export function PairMatrix(
   return (
     <Box flexDirection="column">
       <Text wrap="truncate" dimColor>
-        {fit('ohms, clip to clip', label).slice(0, label)}
+        {(words ? 'ohms, clip to clip' : 'ohms').padEnd(label)}
         {across.map(({ clip }) => String(clip).padStart(CELL)).join('')}
       </Text>
       {clips.slice(0, -1).map((row, index) => (
@@ -142,13 +162,19 @@ export function Trace(
   );
 }
 
-/** Last line: the keys that do something now. */
-export function Keys({ keys, columns }: { readonly keys: readonly KeyHint[]; readonly columns: number }): JSX.Element {
-  let line = '';
+/** The keys that do something now, as lines that fit. */
+export function keyLines(keys: readonly KeyHint[], columns: number): string[] {
+  const lines = [''];
   for (const { key, does } of keys) {
-    const next = `${line === '' ? '' : `${line}  `}${key} ${does}`;
-    if (next.length > columns) break;
-    line = next;
+    const hint = `${key} ${does}`;
+    const next = lines[0] === '' ? hint : `${lines.at(-1)}  ${hint}`;
+    if (next.length > columns) lines.push(hint);
+    else lines[lines.length - 1] = next;
   }
-  return <Text wrap="truncate" dimColor>{line}</Text>;
+  return lines;
+}
+
+/** The last lines: the keys. */
+export function Keys({ lines }: { readonly lines: readonly string[] }): JSX.Element {
+  return <Box flexDirection="column">{lines.map((line) => <Text key={line} wrap="truncate" dimColor>{line}</Text>)}</Box>;
 }

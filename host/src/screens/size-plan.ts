@@ -11,28 +11,37 @@ export type SizePlan = {
   readonly traceBeside: boolean;
   /** Rows of the lower panel, its title included. */
   readonly panelRows: number;
+  /** Rows that the head gets: the title below the source where both do not fit beside each other. */
+  readonly headRows: number;
+  /** Rows that the keys get. */
+  readonly keyRows: number;
 };
 
 /** Columns that the matrix takes with words, and with codes. */
 export const WIDE_MATRIX = 58;
 export const CODE_MATRIX = 44;
 const STATUS_WIDTH = 20;
+/** Rows below which the panel shows too little to be of use. */
+const PANEL_LEAST = 4;
 
 /**
  * @param columns - of the terminal @param rows - of the terminal
  * @param clipCount - clips in use, 1 to 6 @param final - the test is over: the map takes the trace's place
- * @param extraRows - rows that prompt and message need beyond one
+ * @param wanted - rows that head, keys, and prompt with message have use for; the first two get one each where rows are few
  */
 export function planSize(
-  columns: number, rows: number, clipCount: number, final: boolean, extraRows: number,
+  columns: number, rows: number, clipCount: number, final: boolean,
+  wanted: { readonly head: number; readonly keys: number; readonly prompt: number },
 ): SizePlan {
   const matrix = columns >= WIDE_MATRIX ? 'wide' : columns >= CODE_MATRIX ? 'codes' : 'list';
   const statusBeside = columns >= WIDE_MATRIX + STATUS_WIDTH;
   const pairCount = (clipCount * (clipCount - 1)) / 2;
   const matrixRows = matrix === 'list' ? Math.ceil(pairCount / 2) : clipCount + 1;
-  // header, matrix, status when below, prompt, keys
-  const fixed = 1 + matrixRows + (statusBeside ? 0 : 1) + 1 + extraRows + 1;
-  const left = Math.max(0, rows - 1 - fixed);
+  const fixed = matrixRows + (statusBeside ? 0 : 1) + wanted.prompt;
+  const isRoomy = rows - 1 - fixed - wanted.head - wanted.keys >= PANEL_LEAST;
+  const headRows = isRoomy ? wanted.head : 1;
+  const keyRows = isRoomy ? wanted.keys : 1;
+  const left = Math.max(0, rows - 1 - fixed - headRows - keyRows);
   const traceBeside = columns >= 76;
   let traceRows = 0;
   if (!final && left >= 8) {
@@ -42,5 +51,5 @@ export function planSize(
     if (traceRows < 3) traceRows = 0;
   }
   const traceTotal = traceRows === 0 ? 0 : (traceRows + 1) * (traceBeside ? 1 : 2);
-  return { matrix, statusBeside, traceRows, traceBeside, panelRows: Math.max(0, left - traceTotal) };
+  return { matrix, statusBeside, traceRows, traceBeside, panelRows: Math.max(0, left - traceTotal), headRows, keyRows };
 }

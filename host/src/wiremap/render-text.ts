@@ -2,6 +2,7 @@
 import { printable } from '../files/printable.ts';
 import { wiringLines } from '../wiring/lines.ts';
 import { CAUTIONS, leadInWords, type LeadColours } from '../wiring/words.ts';
+import { percent } from './percent.ts';
 import { wrap } from './wrap.ts';
 import type { WireMap, WireMapCoil, VerdictWord } from './wiremap.ts';
 
@@ -71,11 +72,6 @@ function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): strin
     lines.push(`  inductance  ${coil.inductance_H.toPrecision(3)} henry`);
   if (coil.text !== undefined) lines.push(...paragraph('  note        ', printable(coil.text)));
   return lines;
-}
-
-/** Rounded down: nothing is sure. */
-function percent(confidence: number): string {
-  return (Math.floor(confidence * 1e4 + 1e-6) / 100).toFixed(2);
 }
 
 function resistance(coil: WireMapCoil): string {
