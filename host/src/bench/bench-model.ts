@@ -9,7 +9,8 @@ import { createLogic, type Logic } from '../logic/module.ts';
 import { Button, EntryKind, Light, LogEntryLayout, Step } from '../logic/layout.generated.ts';
 import type { State, TesterReport } from '../transport/reports.ts';
 import type { Transport, VirtualHands } from '../transport/transport.ts';
-import { wiringLines } from '../wiring/lines.ts';
+import { cautionLines, wiringLines } from '../wiring/lines.ts';
+import type { LeadColours } from '../wiring/words.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import type { BenchView, PairReading, TraceChannel } from '../screens/view.ts';
 import { pairKey } from '../screens/view.ts';
@@ -285,7 +286,8 @@ export class BenchModel {
       trace: this.#trace(),
       map: this.#map,
       final: this.#final,
-      wiring: this.#final && this.#map ? wiringLines(this.#map, this.#colours()) : [],
+      wiring: this.#final && this.#map
+        ? [...wiringLines(this.#map, this.#colours()), { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()] : [],
       bell: this.#bell,
       keys: this.#keys(isVirtual, ended),
     };
@@ -301,8 +303,8 @@ export class BenchModel {
     return promptOf(this.#state, this.#item.setup.places, this.#bench.isVirtual);
   }
 
-  #colours(): ReadonlyMap<number, string> {
-    return new Map(this.#item.setup.clips.flatMap(({ clip, colour }) => (colour === undefined ? [] : [[clip, colour] as const])));
+  #colours(): LeadColours {
+    return new Map(this.#item.setup.clips.map(({ clip, colour }) => [clip, colour]));
   }
 
   #trace(): readonly TraceChannel[] {

@@ -87,11 +87,7 @@ function solveOne(logic: Logic, name: string, bytes: Uint8Array, style: SolveSty
   const places = loadRecord(logic, record);
   const map = solveEvidence(logic, places);
   if (style.json) return jsonLine(map);
-  const colours = new Map(
-    record.clips.flatMap(({ clip, colour }) =>
-      colour === undefined ? [] : [[clip, colour] as const],
-    ),
-  );
+  const colours = new Map(record.clips.map(({ clip, colour }) => [clip, colour]));
   const text = renderWireMap(map, colours);
   return style.titled ? `== ${printable(name)}\n\n${text}\n` : text;
 }

@@ -182,6 +182,22 @@ describe('a result block', () => {
     });
   });
 
+  it('tells of a silent place once: as the broken coil that it is, not also as an open question', () => {
+    const view = example();
+    put(view, RESULT, ResultLayout, { findingCount: 1, unknownCount: 2 });
+    put(view, RESULT_FINDINGS, FindingResultLayout, {
+      ...NO_FINDING, kind: Finding.open, severity: Severity.fault, text: FindingText.openNoCoil, place: 1, clip0: 3, clip1: 4,
+    });
+    const question = (index: number, place: number): void =>
+      put(view, RESULT_UNKNOWNS + index * UnknownResultLayout.size, UnknownResultLayout,
+        { text: UnknownText.placeNoCoil, coil: NONE, otherCoil: NONE, place });
+    question(0, 1);
+    question(1, 0);
+    const map = readResult(view, ['upper', 'lower']);
+    expect(map.findings[0]?.text).toContain('Touches at the place "lower" drive no coil');
+    expect(map.unknown).toEqual([expect.stringContaining('What sits at the place "upper"')]);
+  });
+
   it('with a code that this program does not know is a fault of the program, not a guess', () => {
     const view = example();
     put(view, RESULT, ResultLayout, { verdict: 0 });
@@ -198,6 +214,7 @@ describe('sentences', () => {
     clips2: [4],
     fraction: 0.25,
     countedFrom: 'its minus (clip 1)',
+    otherCountedFrom: 'clip 3',
     value: 12.5,
     value2: 3.25,
     value3: 0.5,
@@ -219,6 +236,14 @@ describe('sentences', () => {
   it('exist for every remark beside a coil', () => {
     for (const [name, text] of Object.entries(CoilText))
       if (name !== 'none') plain(coilSentence(text, ['upper']) ?? '');
+  });
+  it('speak of no touch where none is told of', () => {
+    const text = FindingText.openNoCoil;
+    expect(findingSentence({ ...facts, clips: [1, 2], place: '', text }))
+      .toMatch(/^Clips 1 and 2 are connected to nothing, and no coil was found:/);
+  });
+  it('say from which end the second coil of a bridge is counted', () => {
+    expect(findingSentence({ ...facts, text: FindingText.bridgeBetweenCoils })).toContain('coil 2 at 50 % of its winding counted from clip 3');
   });
   it('do without what is not known', () => {
     for (const [name, text] of Object.entries(FindingText)) {

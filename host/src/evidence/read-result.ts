@@ -6,6 +6,7 @@ import {
   EvidenceLayout,
   Finding,
   FindingResultLayout,
+  FindingText,
   NONE,
   Pole,
   RESULT,
@@ -16,6 +17,7 @@ import {
   ResultLayout,
   Severity,
   UnknownResultLayout,
+  UnknownText,
   Verdict,
   Winding,
 } from '../logic/layout.generated.ts';
@@ -218,6 +220,7 @@ class Reader {
         clips,
         fraction,
         countedFrom: countedFrom(coil),
+        otherCountedFrom: countedFrom(coils[byte(FindingResultLayout.otherCoil)]),
         value: float(FindingResultLayout.value),
         value2: float(FindingResultLayout.value2),
         value3: float(FindingResultLayout.value3),
@@ -225,12 +228,23 @@ class Reader {
     };
   }
 
+  /** Places whose silence a finding has told already, with what it means. */
+  private silentPlaces(): Set<number> {
+    const count = this.view.getUint8(RESULT + ResultLayout.findingCount.at);
+    const told = Array.from({ length: count }, (_, index) => RESULT_FINDINGS + index * FindingResultLayout.size)
+      .filter((at) => this.view.getUint8(at + FindingResultLayout.text.at) === FindingText.openNoCoil);
+    return new Set(told.map((at) => this.view.getUint8(at + FindingResultLayout.place.at)));
+  }
+
   unknowns(count: number): string[] {
-    return Array.from({ length: count }, (_, index) => {
+    const silent = this.silentPlaces();
+    return Array.from({ length: count }, (_, index) => index).flatMap((index) => {
       const at = RESULT_UNKNOWNS + index * UnknownResultLayout.size;
       const byte = (field: { readonly at: number }): number => this.view.getUint8(at + field.at);
+      const text = byte(UnknownResultLayout.text);
+      if (text === UnknownText.placeNoCoil && silent.has(byte(UnknownResultLayout.place))) return [];
       return unknownSentence({
-        text: byte(UnknownResultLayout.text),
+        text,
         coil: coilName(byte(UnknownResultLayout.coil)),
         otherCoil: coilName(byte(UnknownResultLayout.otherCoil)),
         place: this.place(byte(UnknownResultLayout.place)) ?? '',

@@ -13,6 +13,8 @@ export interface FindingFacts {
   readonly fraction: number | null;
   /** The end that the fraction counts from: `its minus (clip 1)`. */
   readonly countedFrom: string;
+  /** The end of the other coil that its fraction counts from. */
+  readonly otherCountedFrom: string;
   readonly value: number;
   readonly value2: number;
   readonly value3: number;
@@ -71,7 +73,7 @@ const FINDING: Record<number, Sentence> = {
     `${cap(clipsInWords(f.clips))} are connected by ${ohmsInWords(f.value)}, too much for a joint and too little for a coil: ` +
     'look for a bad solder joint or a stray strand where these leads end, and mend it.',
   [FindingText.bridgeBetweenCoils]: (f) =>
-    `${f.coil}${where(f)} touches ${f.otherCoil}${f.value3 >= 0 ? ` at ${percent(f.value3)} of its winding` : ''} ` +
+    `${f.coil}${where(f)} touches ${f.otherCoil}${f.value3 >= 0 ? ` at ${percent(f.value3)} of its winding counted from ${f.otherCountedFrom}` : ''} ` +
     `(contact of ${ohmsInWords(f.value)}): separate and insulate the two windings, or replace a coil.`,
   [FindingText.bridgeUnplaced]: (f) =>
     `${cap(clipsInWords(f.clips))} are connected by a bridge of ${ohmsInWords(f.value)} whose place the readings cannot tell: ` +
@@ -86,8 +88,11 @@ const FINDING: Record<number, Sentence> = {
     `Touches are heard between ${clipsInWords(f.clips)}, where nothing conducts: the winding between them is broken; ` +
     'look for a torn wire where the leads are soldered to the coil, else have it rewound.',
   [FindingText.openNoCoil]: (f) =>
-    `Touches at ${spot(f)} drive no coil, and ${clipsInWords(f.clips)} ${f.clips.length === 1 ? 'is' : 'are'} connected to nothing: ` +
-    'a coil there is broken; look for a torn wire where the leads are soldered to it.',
+    f.place === ''
+      ? `${cap(clipsInWords(f.clips))} ${f.clips.length === 1 ? 'is' : 'are'} connected to nothing, and no coil was found: ` +
+        'look for a torn wire where the leads are soldered to the coil.'
+      : `Touches at ${spot(f)} drive no coil, and ${clipsInWords(f.clips)} ${f.clips.length === 1 ? 'is' : 'are'} connected to nothing: ` +
+        'a coil there is broken; look for a torn wire where the leads are soldered to it.',
   [FindingText.shortedTurns]: (f) =>
     `${f.coil} has shorted turns, about ${percent(f.value)} of them: its inductance is ${percent(f.value2)} of ${f.otherCoil || 'its sibling'} ` +
     `and its loss ${ohmsInWords(f.value3)}; replace or rewind the coil.`,
@@ -108,7 +113,7 @@ const FINDING: Record<number, Sentence> = {
     `${f.coil} has ${f.value.toFixed(2)} times the resistance of ${f.otherCoil}: coils of one pickup are usually alike; ` +
     'check that both are meant to be so before you fit it.',
   [FindingText.inductanceDiffers]: (f) =>
-    `${f.otherCoil} has less inductance than its resistance lets expect, ${f.coil} ${f.value.toFixed(2)} times as much: ` +
+    `For its resistance ${f.otherCoil} has little inductance; ${f.coil} has ${f.value.toFixed(2)} times as much, compared so: ` +
     'shorted turns look like this; compare with a coil known to be sound.',
   [FindingText.lossDiffers]: (f) =>
     `${f.coil} loses more in its core than ${f.otherCoil} (${ohmsInWords(f.value)} against ${ohmsInWords(f.value2)}): ` +

@@ -3,6 +3,7 @@ import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 import type { ClipLabel } from './view.ts';
 import { shortOhms } from './view.ts';
 import { percent } from '../wiremap/percent.ts';
+import { noCoilLine } from '../wiremap/render-text.ts';
 
 /** A space at which a line is not broken; printed as a space. */
 export const KEPT = '\u00a0';
@@ -41,7 +42,7 @@ export function mapLines(map: WireMap, clips: readonly ClipLabel[], final: boole
     lines.push(coilLine(coil, clips));
     if (coil.text) lines.push(`  ${coil.text}`);
   }
-  if (map.coils.length === 0) lines.push('No coil found yet.');
+  if (map.coils.length === 0) lines.push(final ? noCoilLine(map) : 'No coil found yet.');
   if (map.chassis.length > 0) {
     lines.push(`chassis  ${map.chassis.map((clip) => clipWords(clip, clips)).join(', ')}`);
   }

@@ -113,9 +113,10 @@ const verdictColours = { good: 'green', fault: 'red', unsure: 'yellow' } as cons
 /** What the tester does and, at the end, the verdict; each in words, colour only adds. */
 export function Status({ view, inline }: { readonly view: BenchView; readonly inline: boolean }): JSX.Element {
   const verdict = view.final && view.map ? view.map.verdict : null;
+  const isWarned = view.map?.findings.some(({ severity }) => severity === 'warning') ?? false;
   const percent = view.progress === null ? '' : `${Math.round(view.progress * 100)} %`;
   const words = verdict
-    ? <Text bold color={verdictColours[verdict]}>{verdictWords[verdict]}</Text>
+    ? <Text bold color={verdictColours[verdict]}>{verdictWords[verdict]}{verdict === 'good' && isWarned ? ', see findings' : ''}</Text>
     : <Text>{view.step}</Text>;
   if (inline) return <Text wrap="truncate">{words}{percent ? `  ${percent}` : ''}</Text>;
   return (

@@ -87,6 +87,29 @@ describe('the wire map for people', () => {
     ]);
   });
 
+  it('says beside GOOD what is still to be minded', () => {
+    const first = (map: WireMap): string | undefined => renderWireMap(map, COLOURS).split('\n')[0];
+    expect(first(MAP)).toBe('GOOD: nothing speaks against fitting this pickup.');
+    const warned: WireMap = { ...MAP, findings: [{ kind: 'leak', severity: 'warning', clips: [1, 5], text: 'A leak.' }] };
+    expect(first(warned)).toBe('GOOD, with a warning: read the findings before you fit this pickup.');
+    const likely = MAP.coils.map((coil) => ({ ...coil, confidence: 0.97 }));
+    expect(first({ ...MAP, coils: likely })).toBe('GOOD, but not every plus and minus is sure yet: touch again before you solder.');
+  });
+
+  it('does not say of live leads that no coil was found: nobody looked', () => {
+    const text = renderWireMap({
+      ...MAP, verdict: 'fault', coils: [], pairs: [],
+      findings: [{ kind: 'live', severity: 'fault', clips: [1, 2], text: 'A voltage.' }],
+    }, COLOURS);
+    expect(text).toContain('\n\nNothing was measured: a voltage stands on the leads.\n\n');
+    expect(text).not.toContain('No coil was found');
+  });
+
+  it('ends with the cautions: mains, hot iron, magnets, local codes', () => {
+    const cautions = renderWireMap(MAP, COLOURS).split('\nCautions\n')[1] ?? '';
+    for (const word of ['mains', 'iron', 'Magnets', 'local electrical codes', 'qualified person']) expect(cautions).toContain(word);
+  });
+
   it('says what is not known instead of leaving it out', () => {
     const coils = MAP.coils.map((coil) => ({
       ...coil,

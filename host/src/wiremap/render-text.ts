@@ -1,7 +1,8 @@
 /** The wire map for people: plain text, 80 columns, no colour needed. */
 import { printable } from '../files/printable.ts';
-import { wiringLines } from '../wiring/lines.ts';
-import { CAUTIONS, leadInWords, type LeadColours } from '../wiring/words.ts';
+import { cautionLines, wiringLines, type WiringLine } from '../wiring/lines.ts';
+import { SURE } from '../wiring/plan.ts';
+import { leadInWords, type LeadColours } from '../wiring/words.ts';
 import { percent } from './percent.ts';
 import { wrap } from './wrap.ts';
 import type { WireMap, WireMapCoil, VerdictWord } from './wiremap.ts';
@@ -9,24 +10,36 @@ import type { WireMap, WireMapCoil, VerdictWord } from './wiremap.ts';
 /** Width of a line, columns. */
 const COLUMNS = 80;
 
-/** Below this nobody should solder without another touch. */
-const SURE = 0.99;
-
 const VERDICT: Record<VerdictWord, string> = {
   good: 'GOOD: nothing speaks against fitting this pickup.',
   fault: 'FAULT: do not fit this pickup as it is.',
   unsure: 'UNSURE: evidence is missing or contradicts itself; see below.',
 };
 
+/** The verdict in a sentence; a good one says what is still to be minded. */
+function verdictLine({ verdict, findings, coils }: WireMap): string {
+  if (verdict !== 'good') return VERDICT[verdict];
+  if (findings.some(({ severity }) => severity === 'warning'))
+    return 'GOOD, with a warning: read the findings before you fit this pickup.';
+  if (coils.some(({ confidence }) => confidence !== undefined && confidence < SURE))
+    return 'GOOD, but not every plus and minus is sure yet: touch again before you solder.';
+  return VERDICT.good;
+}
+
+/** Said in place of coils. */
+export function noCoilLine({ findings }: WireMap): string {
+  return findings.some(({ kind }) => kind === 'live') ? 'Nothing was measured: a voltage stands on the leads.' : 'No coil was found.';
+}
+
 /** The readable wire map.
  * @param map - what was solved
- * @param colours - of the leads, by clip
+ * @param colours - of every lead, by clip
  * @returns lines joined by newlines, with one at the end
  */
 export function renderWireMap(map: WireMap, colours: LeadColours): string {
-  const lines = [VERDICT[map.verdict], ''];
+  const lines = [verdictLine(map), ''];
   for (const coil of map.coils) lines.push(...coilLines(map, coil, colours), '');
-  if (map.coils.length === 0) lines.push('No coil was found.', '');
+  if (map.coils.length === 0) lines.push(noCoilLine(map), '');
   if (map.chassis.length > 0) lines.push(...paragraph('Chassis: ', leads(map.chassis, colours)));
   for (const group of map.joined) lines.push(...paragraph('Joined: ', leads(group, colours)));
   if (map.chassis.length + map.joined.length > 0) lines.push('');
@@ -43,8 +56,8 @@ export function renderWireMap(map: WireMap, colours: LeadColours): string {
       map.unknown.map((sentence) => printable(sentence)),
     ),
   );
-  lines.push(...wiring(map, colours));
-  lines.push(...section('Cautions', CAUTIONS));
+  lines.push('Wiring', ...laid(wiringLines(map, colours)), '');
+  lines.push('Cautions', ...laid(cautionLines()));
   while (lines.at(-1) === '') lines.pop();
   return `${lines.join('\n')}\n`;
 }
@@ -104,8 +117,8 @@ function poleLines(map: WireMap): string[] {
   return lines.length === 0 ? [] : [...lines, ''];
 }
 
-function wiring(map: WireMap, colours: LeadColours): string[] {
-  return [...wiringLines(map, colours).flatMap(({ text, indent }) => wrapped(text, indent)), ''];
+function laid(lines: readonly WiringLine[]): string[] {
+  return lines.flatMap(({ text, indent }) => wrapped(text, indent));
 }
 
 function section(title: string, sentences: readonly string[]): string[] {

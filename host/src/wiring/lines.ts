@@ -1,17 +1,18 @@
 /** The wiring plan as lines to print or to show: text with its own indent, and the indent of what wraps. */
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { wiringPlan } from './plan.ts';
-import { groundInWords, layoutInWords, partnerInWords, type LeadColours } from './words.ts';
+import { adriftInWords, CAUTIONS, firstInWords, groundInWords, layoutInWords, partnerInWords, type LeadColours } from './words.ts';
 
 export type WiringLine = { readonly text: string; readonly indent: number };
 
-/** @param colours - of the leads, by clip */
+/** @param colours - of every lead, by clip */
 export function wiringLines(map: WireMap, colours: LeadColours): WiringLine[] {
-  const plan = wiringPlan(map);
-  const lines: WiringLine[] = [{ text: 'Wiring', indent: 0 }];
+  const plan = wiringPlan(map, [...colours.keys()]);
+  const lines: WiringLine[] = [];
   const say = (text: string, indent: number): void => void lines.push({ text, indent });
   const gap = (): void => say('', 0);
-  for (const sentence of groundInWords(plan, map, colours)) say(`  ${sentence}`, 4);
+  for (const sentence of [...firstInWords(plan, map), ...groundInWords(plan, map, colours), ...adriftInWords(plan, colours)])
+    say(`  ${sentence}`, 4);
   for (const layout of plan.layouts) {
     const words = layoutInWords(layout, colours);
     gap();
@@ -23,6 +24,11 @@ export function wiringLines(map: WireMap, colours: LeadColours): WiringLine[] {
   if (partner.length > 0) gap();
   for (const sentence of partner) say(`  ${sentence}`, 4);
   if (plan.notPossible.length > 0) gap();
-  for (const { what, why } of plan.notPossible) say(`  Not possible: ${what}: ${why}.`, 4);
+  for (const { what, why } of plan.notPossible) say(`  Not possible: ${what}, since ${why}.`, 4);
   return lines;
+}
+
+/** What can hurt, as lines. */
+export function cautionLines(): WiringLine[] {
+  return CAUTIONS.map((text) => ({ text: `  - ${text}`, indent: 4 }));
 }

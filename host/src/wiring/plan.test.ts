@@ -8,6 +8,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
+import { wiringLines } from './lines.ts';
 import { wiringPlan, type Layout } from './plan.ts';
 
 interface Truth {
@@ -308,7 +309,7 @@ describe('the wiring plan', () => {
     );
     const plan = wiringPlan({ ...map, verdict: 'unsure', coils });
     expect(plan.layouts.map((layout) => layout.coils)).toEqual([['coil 1']]);
-    expect(plan.notPossible[0]?.what).toBe('coil 2 together with another coil');
+    expect(plan.notPossible[0]?.what).toBe('coil 2 together with another coil or pickup');
   });
 
   it('offers nothing for a pickup that must not be fitted, except what works beside an open coil', () => {
@@ -320,6 +321,57 @@ describe('the wiring plan', () => {
     });
     expect(wiringPlan(fault('bridge')).layouts).toEqual([]);
     expect(wiringPlan(fault('open')).layouts).toHaveLength(1);
+  });
+
+  const two = mapOf(
+    [
+      { from: 1, to: 2, winding: 'cw', pole: 'N', ohm: 4000 },
+      { from: 3, to: 4, winding: 'cw', pole: 'S', ohm: 4000 },
+    ],
+    [],
+    [],
+    true,
+  );
+  const said = (map: WireMap, clips: readonly number[] = [1, 2, 3, 4]): string =>
+    wiringLines(map, new Map(clips.map((clip) => [clip, undefined]))).map(({ text }) => text.trim()).join('\n');
+
+  it('says of two coils without plus and minus once what is missing and how to find it', () => {
+    const coils = two.coils.map((coil) => ({ ...coil, plus: null, minus: null }));
+    const text = said({ ...two, verdict: 'unsure', coils });
+    expect(text.match(/are not known/g)).toHaveLength(1);
+    expect(text).toContain('Not possible: coil 1 and coil 2 together with another coil or pickup, since their plus and minus are not known');
+    expect(text).toContain('(clips 1 and 2; 3 and 4)');
+  });
+
+  it('says first that a coil is broken, and what becomes of the leads that hang on nothing', () => {
+    const text = said({
+      ...two,
+      verdict: 'fault',
+      coils: two.coils.slice(0, 1),
+      pairs: [],
+      findings: [{ kind: 'open', severity: 'fault', clips: [3, 4], text: 'x' }],
+    });
+    expect(text).toMatch(/^A coil of this pickup is broken/);
+    expect(text).toContain('Connected to nothing that was found: clip 3; clip 4. Look inside (a shield goes to ground), else insulate each by itself.');
+    expect(text).toContain('hot (output): clip 2');
+  });
+
+  it('says before any way that a likely sign is not to be soldered on, and that an unsure verdict is to be settled', () => {
+    const coils = two.coils.map((coil, at) => ({ ...coil, confidence: at === 0 ? 0.9717 : 0.9999 }));
+    expect(said({ ...two, coils }))
+      .toMatch(/^Do not solder yet: plus and minus of coil 1 \(97\.17 %\) are likely, not sure\. Touch it again first\./);
+    expect(said({ ...two, verdict: 'unsure' })).toMatch(/^The verdict is unsure: settle/);
+    expect(said(two)).not.toMatch(/solder|unsure/);
+  });
+
+  it('offers nothing where a voltage stood on the leads, and calls no lead unconnected that was not read', () => {
+    const live: WireMap = {
+      ...two, verdict: 'fault', coils: [], pairs: [],
+      findings: [{ kind: 'live', severity: 'fault', clips: [1, 2], text: 'x' }],
+    };
+    expect(said(live)).toContain('Not possible: any wiring, since a voltage stood on the leads and nothing was measured');
+    expect(said(live)).not.toContain('Connected to nothing');
+    expect(said({ ...live, verdict: 'unsure', findings: [] })).toContain('Not possible: any wiring, since no coil was found.');
   });
 
   it('wires two coils with an inner junction as the one they are', () => {

@@ -46,7 +46,16 @@ export interface WiringPlan {
   readonly alwaysGround: readonly number[];
   /** Whether plus (true) or minus (false) is the hot side; null when nothing can be wired or it depends. */
   readonly reversed: boolean | null;
+  /** Clips in use that the map connects to nothing. */
+  readonly adrift: readonly number[];
+  /** Coils of the ways above whose plus and minus are likely, not sure. */
+  readonly unsure: readonly WireMapCoil[];
+  /** The ways above use what is left of a pickup with a broken coil. */
+  readonly isRest: boolean;
 }
+
+/** Below this confidence nobody should solder without another touch. */
+export const SURE = 0.99;
 
 /** A coil whose plus and minus are known. */
 interface UsableCoil extends CircuitCoil {
@@ -59,21 +68,23 @@ const COMBINED_MOST = 4;
 
 /** The ways of wiring a pickup.
  * @param map - the wire map; a map with faults other than an open coil gets no way at all
+ * @param inUse - every clip that carries a lead
  */
-export function wiringPlan(map: WireMap): WiringPlan {
+export function wiringPlan(map: WireMap, inUse: readonly number[] = []): WiringPlan {
   const nets = new Nets();
   for (const group of map.joined) nets.join(group);
   nets.join(map.chassis);
   const alwaysGround = clipsOn(map, nets, map.chassis);
-  if (isUnfit(map)) {
-    const why = 'this pickup has a fault; mend it and test it again before it is wired';
-    return {
-      layouts: [],
-      notPossible: [{ what: 'any wiring', why }],
-      alwaysGround,
-      reversed: null,
-    };
-  }
+  const named = allClips(map);
+  const isRead = map.coils.length > 0 || map.findings.some(({ kind }) => kind === 'open');
+  const adrift = isRead ? inUse.filter((clip) => !named.includes(clip)) : [];
+  const none = (why: string): WiringPlan => ({
+    layouts: [], notPossible: [{ what: 'any wiring', why }], alwaysGround, reversed: null, adrift, unsure: [], isRest: false,
+  });
+  if (map.findings.some(({ kind }) => kind === 'live'))
+    return none('a voltage stood on the leads and nothing was measured; take the pickup out of its circuit and test it again');
+  if (isUnfit(map)) return none('this pickup has a fault; mend it and test it again before it is wired');
+  if (map.coils.length === 0) return none('no coil was found');
   const usable = map.coils.flatMap((coil) => usableCoil(coil));
   const builder = new Builder(map, usable, alwaysGround);
   builder.all();
@@ -81,9 +92,13 @@ export function wiringPlan(map: WireMap): WiringPlan {
   const senses = new Set(layouts.map((layout) => layout.reversed));
   return {
     layouts,
-    notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil))],
+    notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(map)],
     alwaysGround,
     reversed: senses.size === 1 ? (layouts[0]?.reversed ?? null) : null,
+    adrift,
+    unsure: map.coils.filter(({ name, confidence }) =>
+      confidence !== undefined && confidence < SURE && layouts.some(({ coils }) => coils.includes(name))),
+    isRest: layouts.length > 0 && map.findings.some(({ kind, severity }) => kind === 'open' && severity === 'fault'),
   };
 }
 
@@ -114,17 +129,24 @@ function notUsable(coil: WireMapCoil): NotPossible[] {
       },
     ];
   }
-  if (coil.plus === null || coil.minus === null) {
-    return [
-      {
-        what: `${coil.name} together with another coil`,
-        why:
-          `its plus and minus are not known (alone it works either way round); test again and touch it firmly with steel, ` +
-          `or clip a voltmeter to its ends ${coil.ends.join(' and ')}: the lead that goes positive as steel arrives is plus`,
-      },
-    ];
-  }
   return [];
+}
+
+/** Coils that give a signal but whose plus and minus are not known: one entry for all of them. */
+function withoutSign({ coils }: WireMap): NotPossible[] {
+  const open = coils.filter(({ ends, ohm, plus, hidden_junction }) =>
+    ends !== null && ohm !== null && plus === null && hidden_junction !== true);
+  if (open.length === 0) return [];
+  const [its, alone, it] = open.length > 1 ? ['their', 'each alone', 'each'] : ['its', 'alone it', 'it'];
+  const ends = open.map((coil) => (coil.ends as readonly number[]).join(' and ')).join('; ');
+  return [
+    {
+      what: `${listInWords(open.map(({ name }) => name))} together with another coil or pickup`,
+      why:
+        `${its} plus and minus are not known (${alone} works either way round); test again and touch ${it} firmly with steel, ` +
+        `or clip a voltmeter to the ends (clips ${ends}): the lead that goes positive as steel arrives is plus`,
+    },
+  ];
 }
 
 function clipsOn(map: WireMap, nets: Nets, clips: readonly number[]): number[] {

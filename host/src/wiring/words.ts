@@ -1,10 +1,11 @@
 /** The wiring plan in plain sentences. */
 import { colourInWords } from '../wiremap/colours.ts';
+import { percent } from '../wiremap/percent.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { listInWords, type Hum, type Layout, type WiringPlan } from './plan.ts';
 
-/** Colour code by clip; a clip without one is named by its number alone. */
-export type LeadColours = ReadonlyMap<number, string>;
+/** Every clip in use with its colour code; one without a colour is named by its number alone. */
+export type LeadColours = ReadonlyMap<number, string | undefined>;
 
 /** One way of wiring, ready to be read. */
 export interface LayoutWords {
@@ -37,7 +38,7 @@ export function layoutInWords(layout: Layout, colours: LeadColours): LayoutWords
     steps.push(
       link.length > 1
         ? `join to each other and insulate: ${leadsInWords(link, colours)}`
-        : `insulate, it is the link of the two coils: ${leadsInWords(link, colours)}`,
+        : `insulate, it is the link between them: ${leadsInWords(link, colours)}`,
     );
   }
   if (layout.insulated.length > 0) {
@@ -69,7 +70,7 @@ const HUM: Record<Hum, (layout: Layout) => string> = {
   stays: (layout) =>
     layout.coils.length === 1
       ? 'Hum stays, as with any single coil.'
-      : 'Hum does not cancel: the coils have equal poles.',
+      : 'Hum does not cancel: all that sounds shows the same pole.',
   partly: () => 'Hum cancels in part: not every coil has a partner of the other pole.',
   unknown: (layout) =>
     layout.coils.length === 1
@@ -79,6 +80,28 @@ const HUM: Record<Hum, (layout: Layout) => string> = {
 
 function resistance(ohm: number): string {
   return `About ${ohm >= 1000 ? `${(ohm / 1000).toFixed(2)} kilohm` : `${ohm.toFixed(0)} ohm`}`;
+}
+
+/** What to mind before anything is soldered. */
+export function firstInWords(plan: WiringPlan, map: WireMap): string[] {
+  if (plan.layouts.length === 0) return [];
+  const sentences: string[] = [];
+  if (plan.isRest)
+    sentences.push('A coil of this pickup is broken (see the findings): the ways below use what still works. Mend it and test it again to have the rest.');
+  if (map.verdict === 'unsure')
+    sentences.push('The verdict is unsure: settle the findings and what is not known before you solder.');
+  if (plan.unsure.length > 0) {
+    const coils = listInWords(plan.unsure.map(({ name, confidence }) => `${name} (${percent(confidence ?? 0)} %)`));
+    sentences.push(`Do not solder yet: plus and minus of ${coils} are likely, not sure. Touch ${plan.unsure.length > 1 ? 'them' : 'it'} again first.`);
+  }
+  return sentences;
+}
+
+/** Leads that belong to nothing that was found. */
+export function adriftInWords({ adrift }: WiringPlan, colours: LeadColours): string[] {
+  if (adrift.length === 0) return [];
+  const each = adrift.length > 1 ? 'insulate each by itself' : 'insulate it';
+  return [`Connected to nothing that was found: ${leadsInWords(adrift, colours)}. Look inside (a shield goes to ground), else ${each}.`];
 }
 
 /** What goes to ground whatever else is done. */
