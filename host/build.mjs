@@ -19,7 +19,8 @@ await build({
   external: ['node-hid', 'rp2040js', 'react-devtools-core'],
   // Some of Ink's packages are CommonJS and ask for Node's own modules by `require`.
   banner: { js: "import { createRequire as __createRequire } from 'node:module'; const require = __createRequire(import.meta.url);" },
-  define: { 'process.env.NODE_ENV': '"production"', 'process.env.DEV': '"false"' },
+  // Nothing here fetches. The layout library only asks whether it could, and the question alone makes Node.js load its HTTP client.
+  define: { 'process.env.NODE_ENV': '"production"', 'process.env.DEV': '"false"', fetch: 'undefined' },
   jsx: 'automatic',
   legalComments: 'none',
   logLevel: 'warning',
