@@ -1,6 +1,6 @@
 /** The command line: help, exit codes, order, and nothing on standard output but the result. */
 import { execFile } from 'node:child_process';
-import { mkdtempSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -113,6 +113,8 @@ describe('a command line that is not understood', () => {
       'tapstone rehearse: --seed -1 is not a seed; expected a whole number, 0 to 4294967295',
     ],
     [['rehearse', 'a', '--seed'], 'tapstone rehearse: --seed needs a value; write --seed N'],
+    [['solve', '-b.json'], 'tapstone solve: option -b.json is not known; a file of this name is written ./-b.json'],
+    [['--json', 'solve', 'x'], 'tapstone: options of solve stand after it; write tapstone solve --json'],
     [['--verson'], 'tapstone: option --verson is not known; did you mean --version?'],
     [
       ['solve', '--x\x1b[2J'],
@@ -260,6 +262,20 @@ describe('rehearse', () => {
     expect(err).toBe(
       `${join(folder, 'none', 'x.json')}: cannot be written: its folder does not exist\n`,
     );
+  });
+});
+
+describe('a data folder that cannot be used', () => {
+  it('is told in one line that names it, not as a fault of the program', async () => {
+    const plain = file('a-file', 'in the way');
+    const made = await tapstone(['records'], { environment: { XDG_DATA_HOME: plain } });
+    expect(made).toMatchObject({ code: 74, out: '', err: `${join(plain, 'tapstone')}: cannot be written: its folder does not exist\n` });
+    mkdirSync(join(folder, 'tapstone'), { recursive: true });
+    const other = file(join('tapstone', 'records.sqlite'), 'not ours, and long enough to be looked at');
+    expect(await tapstone(['records'], { environment: { XDG_DATA_HOME: folder } })).toMatchObject({
+      code: 65,
+      err: `${other}: holds no records of tapstone; expected its database. Move the file away and start again\n`,
+    });
   });
 });
 

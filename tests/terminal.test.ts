@@ -16,8 +16,8 @@ class Terminal {
   readonly folder = mkdtempSync(join(tmpdir(), 'tapstone-terminal-'));
   readonly #socket = join(this.folder, 'tmux');
 
-  constructor(columns: number, rows: number, variables = '') {
-    const command = `XDG_DATA_HOME='${this.folder}' ${variables} '${process.execPath}' '${program}'; echo "ended with $?"; sleep 60`;
+  constructor(columns: number, rows: number, variables = '', args = '') {
+    const command = `XDG_DATA_HOME='${this.folder}' ${variables} '${process.execPath}' '${program}' ${args}; echo "ended with $?"; sleep 60`;
     this.#tmux('-f', '/dev/null', 'new-session', '-d', '-x', String(columns), '-y', String(rows), command);
   }
 
@@ -93,6 +93,18 @@ describe('the bench screen in a terminal', () => {
     terminal.keys('Space');
     await terminal.shows(/Touch the upper coil/);
     expect(terminal.lines(true).join('\n')).not.toMatch(/\x1b\[[0-9;]*(3[0-8]|4[0-8]|9[0-7])m/);
+  });
+
+  it('works where its records cannot be kept, and says so', async () => {
+    terminal = new Terminal(80, 24, 'XDG_DATA_HOME=/dev/null');
+    expect(await terminal.shows(/Clip on the leads/)).toMatch(/Tests are not kept: .*null/);
+  });
+
+  it('reads records from the keyboard only after saying so', async () => {
+    terminal = new Terminal(80, 24, '', 'solve -');
+    await terminal.shows(/records are read from the keyboard; end them with Ctrl-D/);
+    terminal.keys('C-d');
+    await terminal.shows(/ended with 65/);
   });
 
   it('follows a terminal that is made smaller and larger, and cuts nothing off that has to be read', async () => {

@@ -38,6 +38,9 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
     }
     return (await load())(rest);
   }
+  const late = args.find((arg) => COMMANDS.has(arg));
+  if (late !== undefined && !args.includes('--help') && !args.includes('-h'))
+    throw new UserError(`tapstone: options of ${late} stand after it; write tapstone ${late} ${printable(word ?? '', 60)}`, EXIT.usage);
   const { options, operands, wantsHelp } = parseArguments('tapstone', args, [{ name: '--version' }, { name: '--tester', value: 'SERIAL' }, TWIN_OPTION]);
   if (wantsHelp) await writeOut(HELP);
   else if (operands[0] !== undefined) {

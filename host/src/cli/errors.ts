@@ -1,6 +1,7 @@
 /** Errors as a user sees them: one line, never a stack trace. */
 import { FileProblem } from '../edge/files.ts';
 import { printable } from '../files/printable.ts';
+import type { StoreProblem } from '../records/store.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 
 /** Something that the user can mend; the message is the whole sentence, already safe to print. */
@@ -21,6 +22,11 @@ export interface Told {
   readonly exitCode: ExitCode;
 }
 
+/** By name: the class itself would bring the database with it, which most commands do without. */
+function isStoreProblem(error: unknown): error is StoreProblem {
+  return error instanceof Error && error.name === 'StoreProblem';
+}
+
 /** @param error - whatever was thrown */
 export function tell(error: unknown): Told {
   if (error instanceof UserError) return { line: error.message, exitCode: error.exitCode };
@@ -28,6 +34,12 @@ export function tell(error: unknown): Told {
     return {
       line: `${printable(error.path)}: ${fileSentence(error)}`,
       exitCode: error.doing === 'reading' ? EXIT.noInput : EXIT.cannotWrite,
+    };
+  }
+  if (isStoreProblem(error)) {
+    return {
+      line: `${printable(error.path)}: ${printable(error.message, 200)}`,
+      exitCode: error.isContent ? EXIT.badContent : EXIT.cannotWrite,
     };
   }
   const code = (error as NodeJS.ErrnoException | null)?.code;

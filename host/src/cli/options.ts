@@ -66,6 +66,8 @@ export function parseArguments(
 }
 
 function unknownOption(command: string, name: string, specs: readonly OptionSpec[]): string {
+  // A file whose name begins with a dash: shells complete it so.
+  if (name.includes('.')) return `${command}: option ${printable(name, 60)} is not known; a file of this name is written ./${printable(name, 60)}`;
   const known = [...specs.map((spec) => spec.name), '--help'];
   return `${command}: option ${printable(name, 60)} is not known; ${offer(name, known)}`;
 }

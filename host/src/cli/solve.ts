@@ -1,5 +1,5 @@
 /** `tapstone solve`: bench records to wire maps. */
-import { writeError, writeOut } from '../edge/environment.ts';
+import { isTerminalInput, writeError, writeOut } from '../edge/environment.ts';
 import { FileProblem, openSource, type ByteSource } from '../edge/files.ts';
 import { portions } from '../files/json-source.ts';
 import { createLogic } from '../logic/module.ts';
@@ -74,6 +74,7 @@ class SolveRun {
   private async one(source: string): Promise<void> {
     let bytes: ByteSource | null = null;
     try {
+      if (source === '-' && isTerminalInput()) await writeError('records are read from the keyboard; end them with Ctrl-D\n');
       bytes = await openSource(source);
       for await (const portion of portions(bytes)) {
         if (portion.kind === 'refusal') {

@@ -15,6 +15,11 @@ export function isInteractive(): boolean {
   return process.stdin.isTTY === true && process.stdout.isTTY === true;
 }
 
+/** Whether standard input is a keyboard, so that a program that only waits would seem to hang. */
+export function isTerminalInput(): boolean {
+  return process.stdin.isTTY === true;
+}
+
 /**
  * Settles colour before any drawing library is loaded.
  *

@@ -2,9 +2,11 @@
 import { mkdirSync } from 'node:fs';
 import { homedir } from 'node:os';
 import { join } from 'node:path';
+import { FileProblem } from './files.ts';
 
 /**
  * The platform's usual folder for a program's data, made when it is not there.
+ * @throws FileProblem when it cannot be made
  * @see XDG Base Directory Specification for Linux: XDG_DATA_HOME, else ~/.local/share
  */
 export function dataFolder(environment: Record<string, string | undefined> = process.env): string {
@@ -16,6 +18,10 @@ export function dataFolder(environment: Record<string, string | undefined> = pro
         ? join(home, 'Library', 'Application Support')
         : environment.XDG_DATA_HOME || join(home, '.local', 'share');
   const folder = join(base, 'tapstone');
-  mkdirSync(folder, { recursive: true });
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch (error) {
+    throw new FileProblem(folder, 'writing', error);
+  }
   return folder;
 }

@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { DatabaseSync } from 'node:sqlite';
@@ -49,5 +49,12 @@ describe('the shop\'s records', () => {
     database.exec('PRAGMA user_version = 99');
     database.close();
     expect(() => new RecordStore(path)).toThrow(/written by a newer tapstone \(schema 99, expected 1 at most\)/);
+  });
+
+  it('says of a file that is no database, and of a place where none can be made, what to do', () => {
+    writeFileSync(path, 'something else that someone keeps here');
+    expect(() => new RecordStore(path)).toThrow(expect.objectContaining({ name: 'StoreProblem', isContent: true }));
+    expect(() => new RecordStore(path)).toThrow(/holds no records of tapstone; .* Move the file away/);
+    expect(() => new RecordStore(folder)).toThrow(expect.objectContaining({ name: 'StoreProblem', isContent: false }));
   });
 });

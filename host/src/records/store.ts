@@ -19,20 +19,55 @@ const SCHEMA_STEPS: readonly string[] = [
    CREATE TABLE settings (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;`,
 ];
 
+/** Results of SQLite that a user can do something about: sqlite.org/rescode.html. */
+const SQLITE = { readOnly: 8, cannotOpen: 14, notADatabase: 26 } as const;
+
+/** The file of the records cannot be used; the message is the whole sentence but the file's name. */
+export class StoreProblem extends Error {
+  readonly path: string;
+  /** It can be read, but holds something else. */
+  readonly isContent: boolean;
+
+  constructor(path: string, message: string, isContent: boolean) {
+    super(message);
+    this.name = 'StoreProblem';
+    this.path = path;
+    this.isContent = isContent;
+  }
+}
+
+/** @param error - thrown by SQLite @returns what it means to the user, or the error itself */
+function storeProblem(path: string, error: unknown): unknown {
+  const code = (error as { errcode?: number } | null)?.errcode;
+  if (code === SQLITE.notADatabase)
+    return new StoreProblem(path, 'holds no records of tapstone; expected its database. Move the file away and start again', true);
+  if (code === SQLITE.readOnly || code === SQLITE.cannotOpen)
+    return new StoreProblem(path, 'cannot be opened for writing; change the permissions of the file and its folder', false);
+  return error;
+}
+
 export class RecordStore {
   readonly #database: DatabaseSync;
 
   /**
    * @param path - the file, made when it is not there; `:memory:` for none
-   * @throws Error when a newer program wrote it, or it is no database
+   * @throws StoreProblem when a newer program wrote it, it is no database, or it may not be written
    */
   constructor(path: string) {
-    this.#database = new DatabaseSync(path);
+    try {
+      this.#database = new DatabaseSync(path);
+      this.#prepare(path);
+    } catch (error) {
+      throw storeProblem(path, error);
+    }
+  }
+
+  #prepare(path: string): void {
     this.#database.exec('PRAGMA journal_mode = WAL; PRAGMA foreign_keys = ON;');
     const row = this.#database.prepare('PRAGMA user_version').get() as { user_version: number };
     if (row.user_version > SCHEMA_STEPS.length) {
       this.#database.close();
-      throw new Error(`${path} was written by a newer tapstone (schema ${row.user_version}, expected ${SCHEMA_STEPS.length} at most)`);
+      throw new StoreProblem(path, `was written by a newer tapstone (schema ${row.user_version}, expected ${SCHEMA_STEPS.length} at most)`, true);
     }
     for (let step = row.user_version; step < SCHEMA_STEPS.length; step += 1) {
       this.#database.exec(`BEGIN; ${SCHEMA_STEPS[step]} PRAGMA user_version = ${step + 1}; COMMIT;`);

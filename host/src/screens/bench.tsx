@@ -10,6 +10,7 @@ import { openBench, type Opened } from '../bench/open-bench.ts';
 import type { TwinKind } from '../bench/twins.ts';
 import { elapsed_ms, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
+import { tell } from '../cli/errors.ts';
 import { dataFolder } from '../edge/folders.ts';
 import { freshSeed } from '../edge/random.ts';
 import { RECORDS_FILE, RecordStore } from '../records/store.ts';
@@ -95,13 +96,17 @@ function LotApp({ opened, onBench }: {
 }
 
 /** Form first on a tester, then the bench; `s` comes back to the form. */
-function Program({ opened, store }: { readonly opened: Opened; readonly store: RecordStore }): JSX.Element {
+function Program({ opened, store, trouble }: {
+  readonly opened: Opened; readonly store: RecordStore | null;
+  /** Why there is no store. */
+  readonly trouble: string | null;
+}): JSX.Element {
   const model = (bench: Bench, notice: string | null): BenchModel => new BenchModel(bench, {
-    timeOfDay, notice, ring: () => void writeOut('\x07'),
+    timeOfDay, notice: notice ?? trouble, ring: () => void writeOut('\x07'),
     keep(title, record, map) {
       try {
-        store.add(title, record, map);
-        return null;
+        store?.add(title, record, map);
+        return trouble;
       } catch (error) {
         return `This test could not be kept (${messageOf(error)}).`;
       }
@@ -135,19 +140,27 @@ function Program({ opened, store }: { readonly opened: Opened; readonly store: R
 export async function runBenchScreen(options: {
   readonly twin: TwinKind; readonly seed?: number; readonly tester?: string;
 }): Promise<void> {
-  const store = new RecordStore(join(dataFolder(), RECORDS_FILE));
+  let store: RecordStore | null = null;
+  let trouble: string | null = null;
   try {
-    const remembered = store.setting(TESTER_SETTING);
+    store = new RecordStore(join(dataFolder(), RECORDS_FILE));
+  } catch (error) {
+    // The bench works without its records; the person is told as long as nothing is kept.
+    trouble = `Tests are not kept: ${tell(error).line}.`;
+  }
+  try {
+    const remembered = store?.setting(TESTER_SETTING);
     const opened = await openBench({
       seed: options.seed ?? freshSeed(), twin: options.twin, elapsed_ms,
       ...(options.tester === undefined ? {} : { wanted: options.tester }),
       ...(remembered === undefined ? {} : { remembered }),
     });
-    if (opened.kind === 'tester') store.remember(TESTER_SETTING, opened.serial);
+    if (opened.kind === 'tester') store?.remember(TESTER_SETTING, opened.serial);
     // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.
-    const app = render(<Program opened={opened} store={store} />, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
+    const program = <Program opened={opened} store={store} trouble={trouble} />;
+    const app = render(program, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
     await app.waitUntilExit();
   } finally {
-    store.close();
+    store?.close();
   }
 }
