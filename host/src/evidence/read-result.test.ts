@@ -160,7 +160,7 @@ describe('a result block', () => {
         },
       ],
       unknown: [
-        'The pole of coil 2 and the sense of its winding: no magnet was read there; hold the probe or a compass to its face.',
+        'The pole of coil 2 and the sense of its winding: no magnet reading is known to be its own; hold the probe or a compass to its face.',
       ],
     });
   });

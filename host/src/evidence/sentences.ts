@@ -171,9 +171,9 @@ const UNKNOWN: Record<number, (facts: UnknownFacts) => string> = {
   [UnknownText.polarityFaint]: (u) =>
     `Plus and minus of ${u.coil}: what drove it was too faint or contradicts itself; touch it again with a larger piece of steel.`,
   [UnknownText.poleUnknown]: (u) =>
-    `The pole of ${u.coil} and the sense of its winding: no magnet was read there; hold the probe or a compass to its face.`,
+    `The pole of ${u.coil} and the sense of its winding: no magnet reading is known to be its own; hold the probe or a compass to its face.`,
   [UnknownText.placeUnknown]: (u) =>
-    `Where ${u.coil} sits: no touch tells; touch each place by itself.`,
+    `Where ${u.coil} sits: no touch tells; touch each place by itself and look at every coil.`,
   [UnknownText.isolatedClips]: (u) =>
     `What ${clipsInWords(u.clips)} ${u.clips.length === 1 ? 'is' : 'are'}: connected to nothing; a shield, a spare and a broken lead look the same; look inside.`,
   [UnknownText.pairNotRead]: (u) =>
