@@ -198,6 +198,17 @@ describe('a result block', () => {
     expect(map.unknown).toEqual([expect.stringContaining('What sits at the place "upper"')]);
   });
 
+  it('lists the clips that are connected to nothing, and none where a pair was only not read', () => {
+    const view = example();
+    const question = (text: number): string[] => {
+      put(view, RESULT_UNKNOWNS, UnknownResultLayout, { text, coil: NONE, otherCoil: NONE, place: NONE, clipMask: 0b1100, clipMask2: 0b1 });
+      return Object.keys(readResult(view, []));
+    };
+    expect(question(UnknownText.pairNotRead)).not.toContain('isolated');
+    expect(question(UnknownText.isolatedClips)).toContain('isolated');
+    expect(readResult(view, []).isolated).toEqual([3, 4]);
+  });
+
   it('with a code that this program does not know is a fault of the program, not a guess', () => {
     const view = example();
     put(view, RESULT, ResultLayout, { verdict: 0 });

@@ -80,6 +80,7 @@ export function readResult(view: DataView, places: readonly string[]): WireMap {
   const head = (field: { readonly at: number }): number => view.getUint8(RESULT + field.at);
   const reader = new Reader(view, places);
   const coils = reader.coils(head(ResultLayout.coilCount));
+  const isolated = reader.isolated(head(ResultLayout.unknownCount));
   return {
     format: 'wiremap/1',
     verdict: known(VERDICT, head(ResultLayout.verdict), 'verdict'),
@@ -89,6 +90,7 @@ export function readResult(view: DataView, places: readonly string[]): WireMap {
     joined: [ResultLayout.joined0, ResultLayout.joined1, ResultLayout.joined2]
       .map((field) => clipsOf(head(field)))
       .filter((group) => group.length > 0),
+    ...(isolated.length > 0 ? { isolated } : {}),
     findings: reader.findings(head(ResultLayout.findingCount), coils),
     unknown: reader.unknowns(head(ResultLayout.unknownCount)),
   };
@@ -234,6 +236,14 @@ class Reader {
     const told = Array.from({ length: count }, (_, index) => RESULT_FINDINGS + index * FindingResultLayout.size)
       .filter((at) => this.view.getUint8(at + FindingResultLayout.text.at) === FindingText.openNoCoil);
     return new Set(told.map((at) => this.view.getUint8(at + FindingResultLayout.place.at)));
+  }
+
+  /** Clips that the solver found connected to nothing. */
+  isolated(count: number): number[] {
+    const questions = Array.from({ length: count }, (_, index) => RESULT_UNKNOWNS + index * UnknownResultLayout.size);
+    return questions
+      .filter((at) => this.view.getUint8(at + UnknownResultLayout.text.at) === UnknownText.isolatedClips)
+      .flatMap((at) => clipsOf(this.view.getUint8(at + UnknownResultLayout.clipMask.at)));
   }
 
   unknowns(count: number): string[] {

@@ -33,7 +33,7 @@ export function noCoilLine({ findings }: WireMap): string {
 
 /** The readable wire map.
  * @param map - what was solved
- * @param colours - of every lead, by clip
+ * @param colours - of the leads, by clip
  * @returns lines joined by newlines, with one at the end
  */
 export function renderWireMap(map: WireMap, colours: LeadColours): string {

@@ -73,6 +73,8 @@ export interface WireMap {
   readonly chassis: readonly number[];
   /** Groups of clips that are one node. */
   readonly joined: readonly (readonly number[])[];
+  /** Clips that were read against all others and are connected to none; absent when there are none. */
+  readonly isolated?: readonly number[];
   readonly findings: readonly WireMapFinding[];
   readonly unknown: readonly string[];
 }

@@ -5,9 +5,9 @@ import { adriftInWords, CAUTIONS, firstInWords, groundInWords, layoutInWords, pa
 
 export type WiringLine = { readonly text: string; readonly indent: number };
 
-/** @param colours - of every lead, by clip */
+/** @param colours - of the leads, by clip */
 export function wiringLines(map: WireMap, colours: LeadColours): WiringLine[] {
-  const plan = wiringPlan(map, [...colours.keys()]);
+  const plan = wiringPlan(map);
   const lines: WiringLine[] = [];
   const say = (text: string, indent: number): void => void lines.push({ text, indent });
   const gap = (): void => say('', 0);

@@ -46,7 +46,7 @@ export interface WiringPlan {
   readonly alwaysGround: readonly number[];
   /** Whether plus (true) or minus (false) is the hot side; null when nothing can be wired or it depends. */
   readonly reversed: boolean | null;
-  /** Clips in use that the map connects to nothing. */
+  /** Clips that are connected to nothing, as far as was read. */
   readonly adrift: readonly number[];
   /** Coils of the ways above whose plus and minus are likely, not sure. */
   readonly unsure: readonly WireMapCoil[];
@@ -68,16 +68,13 @@ const COMBINED_MOST = 4;
 
 /** The ways of wiring a pickup.
  * @param map - the wire map; a map with faults other than an open coil gets no way at all
- * @param inUse - every clip that carries a lead
  */
-export function wiringPlan(map: WireMap, inUse: readonly number[] = []): WiringPlan {
+export function wiringPlan(map: WireMap): WiringPlan {
   const nets = new Nets();
   for (const group of map.joined) nets.join(group);
   nets.join(map.chassis);
   const alwaysGround = clipsOn(map, nets, map.chassis);
-  const named = allClips(map);
-  const isRead = map.coils.length > 0 || map.findings.some(({ kind }) => kind === 'open');
-  const adrift = isRead ? inUse.filter((clip) => !named.includes(clip)) : [];
+  const adrift = map.isolated ?? [];
   const none = (why: string): WiringPlan => ({
     layouts: [], notPossible: [{ what: 'any wiring', why }], alwaysGround, reversed: null, adrift, unsure: [], isRest: false,
   });

@@ -4,7 +4,7 @@ import { percent } from '../wiremap/percent.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { listInWords, type Hum, type Layout, type WiringPlan } from './plan.ts';
 
-/** Every clip in use with its colour code; one without a colour is named by its number alone. */
+/** Colour code by clip; a clip without one is named by its number alone. */
 export type LeadColours = ReadonlyMap<number, string | undefined>;
 
 /** One way of wiring, ready to be read. */
@@ -101,7 +101,7 @@ export function firstInWords(plan: WiringPlan, map: WireMap): string[] {
 export function adriftInWords({ adrift }: WiringPlan, colours: LeadColours): string[] {
   if (adrift.length === 0) return [];
   const each = adrift.length > 1 ? 'insulate each by itself' : 'insulate it';
-  return [`Connected to nothing that was found: ${leadsInWords(adrift, colours)}. Look inside (a shield goes to ground), else ${each}.`];
+  return [`Connected to nothing: ${leadsInWords(adrift, colours)}. Look inside (a shield goes to ground), else ${each}.`];
 }
 
 /** What goes to ground whatever else is done. */
