@@ -160,6 +160,21 @@ describe('the wiring plan', () => {
     );
   });
 
+  it('gives every lead one task in each way, and the chassis always ground', () => {
+    fc.assert(
+      fc.property(anyPickup, ({ truths, chassis, joined }) => {
+        const map = mapOf(truths, chassis, joined, true);
+        const { layouts, alwaysGround } = wiringPlan(map);
+        const leads = [...new Set(truths.flatMap(({ from, to }) => [from, to]).concat(chassis))].sort();
+        for (const { hot, ground, links, insulated } of layouts) {
+          expect([...hot, ...ground, ...links.flat(), ...insulated].sort()).toEqual(leads);
+          expect(ground).toEqual(expect.arrayContaining([...alwaysGround]));
+        }
+      }),
+      { numRuns: 150 },
+    );
+  });
+
   it('says rightly whether hum cancels, from windings alone, when the coils are alike', () => {
     fc.assert(
       fc.property(anyPickup, fc.boolean(), ({ truths, chassis, joined }, isPoleKnown) => {
