@@ -526,7 +526,7 @@ export const MAX_STEP_BURSTS: u32 = 21;
   quick_ohm: f32;
   /** Last precise reading. */
   ohm: f32;
-  /** Volts across the pair at its range's current, both polarities halved. */
+  /** Volts across the pair at its range's current, both polarities halved; of an open pair, what the scan left at the leak return. */
   span_V: f32;
 }
 /** Sums over one burst, half the difference of both polarities, volts at the channel. 32 bytes. */

@@ -45,6 +45,8 @@ let wire: bool = true;
 // What the spec sets.
 /** Live voltage between clips 1 and 2. */
 export let live_V: f32 = 0;
+/** Thermal voltage at clip 1, which no look sees: below the guard's threshold. */
+export let thermal_V: f32 = 0;
 /** Conversions and bursts end with this from now on; captures of listening too. */
 export let convertStatus: u32 = Status.ok;
 export let burstStatus: u32 = Status.ok;
@@ -78,6 +80,7 @@ export function reportsSent(): u32 { return load<u32>(ANSWERS + 8); }
 
 /** Sets one condition of the bench. */
 export function setLive(volt_V: f32): void { live_V = volt_V; }
+export function setThermal(volt_V: f32): void { thermal_V = volt_V; }
 export function setConvertStatus(status: u32): void { convertStatus = status; }
 export function setBurstStatus(status: u32): void { burstStatus = status; }
 export function setListenStatus(status: u32): void { listenStatus = status; }
@@ -120,6 +123,7 @@ export function powerOn(): void {
   now_us = 0;
   wake_us = convert_us = burst_us = block_us = sent_us = touch_us = NEVER;
   live_V = 0;
+  thermal_V = 0;
   convertStatus = burstStatus = listenStatus = Status.ok;
   answers = true;
   lostClip = 0;
@@ -292,7 +296,8 @@ function inputVolts(): f32 {
     if (current_A == 0) return 2e-5;
     if (plus == 7) return (ohm > 0 ? current_A * 2000 : 0) + <f32>2e-5;
     if (ohm == 0) return 2.5;
-    return (plus == a ? 1 : -1) * current_A * ohm + <f32>2e-5;
+    const warm = plus == 1 ? thermal_V : minus == 1 ? -thermal_V : <f32>0;
+    return (plus == a ? 1 : -1) * current_A * ohm + warm + <f32>2e-5;
   }
   if (back == 2 && drive != 4) {
     const sign: f32 = drive == 2 ? 1.8 : -1.8;

@@ -7,8 +7,8 @@ import { RET_REFERENCE, SENSE_REFERENCE, currentWord, drivePort, sensePort } fro
 import { convertOperation, hum_V, over, volt_V } from './operation';
 import { PairState, nextPair, pairWork } from './pairs';
 import {
-  PORT_LIMIT_V, RANGES, agrees, polaritiesDisagree, quickMargin_ohm, rangeCurrent_nA, rangeLimit_ohm, readingUncertainty_ohm,
-  settle_us,
+  PORT_LIMIT_V, RANGES, agrees, isWarmJoint, polaritiesDisagree, quickMargin_ohm, rangeCurrent_nA, rangeLimit_ohm,
+  readingUncertainty_ohm, settle_us,
 } from './resistance';
 import { setStep, setWork } from './sequence';
 
@@ -27,6 +27,10 @@ let single: bool = false;
 let zero_V: f32 = 0;
 let forward_V: f32 = 0;
 let forwardOver: bool = false;
+/** The reading before of this pair, not told yet because its polarities did not agree. */
+let held: bool = false;
+let heldForward_V: f32 = 0;
+let heldReverse_V: f32 = 0;
 let referenceTries: u32 = 0;
 
 function reference_V(index: u32): f32 { return load<f32>(WORK_REFERENCES + index * 4); }
@@ -148,7 +152,18 @@ function preciseDrive(plus: u32, minus: u32): void {
   convertOperation(plus, minus, currentWord(plus, minus, sensePort(low, high)), rangeCurrent_nA(index), settle_us(index), Rate.precise);
 }
 
-/** Both polarities are in: one reading when they agree, both when they do not, and then again. */
+/** A reading whose polarities disagree and that did not come again: both are told. */
+function tellHeld(scale: f32, u_ohm: f32): void {
+  if (!held) return;
+  held = false;
+  ohmEntry(pair, heldForward_V * scale, u_ohm);
+  ohmEntry(pair, -heldReverse_V * scale, u_ohm);
+}
+
+/**
+ * Both polarities are in: one reading when they agree, or when each comes again as it was, which is a thermal voltage that
+ * their mean is free of; both when they do not, and then again.
+ */
 function reverseDone(): void {
   const work = pairWork(pair);
   const reference = reference_V(work.range);
@@ -158,16 +173,21 @@ function reverseDone(): void {
   const span_V = (forward_V - reverse_V) * <f32>0.5;
   const ohm = span_V * scale;
   const u_ohm = readingUncertainty_ohm(ohm, current_A, reference);
+  const isOver = forwardOver || over || abs<f32>(forward_V) > PORT_LIMIT_V || abs<f32>(reverse_V) > PORT_LIMIT_V;
+  const steady = held && !isOver && isWarmJoint(forward_V, reverse_V, heldForward_V, heldReverse_V);
+  if (steady) held = false;
+  tellHeld(scale, u_ohm);
   let settled = false;
-  if (forwardOver || over || abs<f32>(forward_V) > PORT_LIMIT_V || abs<f32>(reverse_V) > PORT_LIMIT_V) {
+  if (isOver) {
     openEntry(pair, rangeLimit_ohm(work.range));
-  } else if (polaritiesDisagree(forward_V, reverse_V)) {
-    ohmEntry(pair, forward_V * scale, u_ohm);
-    ohmEntry(pair, -reverse_V * scale, u_ohm);
+  } else if (!steady && polaritiesDisagree(forward_V, reverse_V)) {
+    held = true;
+    heldForward_V = forward_V;
+    heldReverse_V = reverse_V;
   } else {
     ohmEntry(pair, ohm, u_ohm);
-    settled = work.ohm != 0
-      ? agrees(ohm, work.ohm, 5 * u_ohm) : agrees(ohm, work.quick_ohm, quickMargin_ohm(ohm, current_A, hum_V));
+    settled = steady || (work.ohm != 0
+      ? agrees(ohm, work.ohm, 5 * u_ohm) : agrees(ohm, work.quick_ohm, quickMargin_ohm(ohm, current_A, hum_V)));
     work.ohm = ohm;
     work.span_V = span_V;
   }
@@ -176,5 +196,6 @@ function reverseDone(): void {
     forward();
     return;
   }
+  tellHeld(scale, u_ohm);
   pairRead();
 }

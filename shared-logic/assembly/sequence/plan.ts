@@ -1,9 +1,11 @@
 /** What to ask the person next: decided from the evidence so far and what the solver makes of it. */
 import {
-  CoilResult, CoilText, EVIDENCE, EVIDENCE_TOUCHES, Evidence, ChannelEvidence, MAX_PLACES, NONE, RESULT, RESULT_COILS, Result,
-  TOUCH_bytes, TouchEvidence, TouchFlag, WORK_ASKS,
+  CLIP_COUNT, CoilResult, CoilText, EVIDENCE, EVIDENCE_TOUCHES, Evidence, ChannelEvidence, MAX_PLACES, NONE, PAIR_COUNT, RESULT,
+  RESULT_COILS, Result, TOUCH_bytes, TouchEvidence, TouchFlag, WORK_ASKS,
 } from '../layout';
-import { placeCount } from './setup';
+import { pairHigh, pairLow } from '../clip-pairs';
+import { PairState, groupOf, pairWork } from './pairs';
+import { bareMask, placeCount } from './setup';
 
 /** Asks of one place beyond the first. */
 const REPEATS: u32 = 3;
@@ -11,6 +13,11 @@ const REPEATS: u32 = 3;
 const VOID: u32 = 0x80;
 /** A coil whose plus is at least this sure needs no further touch. */
 const SURE: f32 = 0.98;
+/**
+ * Volts of the scan's 1.8 that a winding's own capacitance, 40 pF and more (physics.md 1), leaves on the 10 nF of the leak
+ * path, seen 2 to 5 ms later.
+ */
+const BROKEN_V: f32 = 0.004;
 /** Bits of CoilResult.flags. */
 const HIDDEN_JUNCTION: u32 = 1;
 const OPEN: u32 = 2;
@@ -92,9 +99,36 @@ function mayAnswer(at: u32): bool {
   return false;
 }
 
+/** A clip's bit when it hangs on another part than the coil that is listened to. */
+@inline function apart(clip: u32): u32 { return groupOf(clip) == groupOf(minusA) ? 0 : 1 << (clip - 1); }
+
+/**
+ * Leads at which the wire of a broken coil may end, a bit each: open to the coil that is listened to, yet with the
+ * capacitance of a winding to some other lead. Those that hang loose before all others.
+ */
+function brokenEnds(): u32 {
+  let leads: u32 = 0;
+  for (let pair: u32 = 0; pair < PAIR_COUNT; pair++) {
+    const work = pairWork(pair);
+    const ends = apart(pairLow(pair)) | apart(pairHigh(pair));
+    if (<u32>work.state == PairState.open && work.span_V > BROKEN_V && (ends & bareMask) == 0) leads |= ends;
+  }
+  const loose = leads & <u32>changetype<Result>(<usize>RESULT).isolatedMask;
+  return loose != 0 ? loose : leads;
+}
+
+/**
+ * Whether a broken coil may lie at a place: steel there moved no coil that is known, or one that another place moves too.
+ * Then it is asked a second time, with an ear on where the wire may end: a break shows short peaks (physics.md 4).
+ */
+function mayBeBroken(at: u32): bool {
+  if (asks(at) != 1 || coils() >= placeCount || brokenEnds() == 0) return false;
+  return !claimed(at) || (coil(0).flags & HIDDEN_JUNCTION) != 0;
+}
+
 /** Whether a place's last touch, or a coil there, is reason to ask for it again. */
 function wanted(at: u32, complete: bool): bool {
-  if ((load<u8>(WORK_ASKS + at) & VOID) != 0) return true;
+  if ((load<u8>(WORK_ASKS + at) & VOID) != 0 || mayBeBroken(at)) return true;
   const flags = lastFlags(at);
   const poor = (flags & (TouchFlag.weak | TouchFlag.overrange | TouchFlag.contradictory)) != 0;
   // Nothing heard where every coil is known already: that place has no coil here, or an open one.
@@ -158,7 +192,13 @@ function chooseChannels(at: u32): bool {
   minusA = coil(first).endA;
   plusB = 0;
   minusB = 0;
-  if (second != NONE) {
+  if (mayBeBroken(at)) {
+    const leads = brokenEnds();
+    plusB = ctz<u32>(leads) + 1;
+    // Both ends of one broken wire hang loose; otherwise the wire begins at the coil.
+    const rest = leads & (leads - 1) & <u32>changetype<Result>(<usize>RESULT).isolatedMask;
+    minusB = rest != 0 ? ctz<u32>(rest) + 1 : minusA;
+  } else if (second != NONE) {
     plusB = coil(second).endB;
     minusB = coil(second).endA;
     shareMinus();

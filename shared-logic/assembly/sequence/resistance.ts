@@ -1,5 +1,7 @@
 /** Volts of both polarities to ohms, and what a reading may be relied on for. */
 
+/** Largest voltage that warm joints of unlike metals leave at a clip: copper on its oxide, 1 mV/K (physics.md 1), 20 K. */
+const THERMAL_most_V: f32 = 0.02;
 /** Number of current ranges. */
 export const RANGES: u32 = 4;
 /** Range of the first, quick reading: 50 uA reaches 36 kilohm, more than nearly all coils. */
@@ -59,6 +61,16 @@ export function readingUncertainty_ohm(ohm: f32, current_A: f32, reference_V: f3
 export function polaritiesDisagree(forward_V: f32, reverse_V: f32): bool {
   const span = (forward_V - reverse_V) * <f32>0.5;
   return span < 0 || abs<f32>(forward_V + reverse_V) > <f32>1e-4 + <f32>5e-4 * span;
+}
+
+/**
+ * Whether both polarities came again as they were before and differ by a thermal voltage only: above THERMAL_most_V the
+ * guard would call it live.
+ */
+export function isWarmJoint(forward_V: f32, reverse_V: f32, beforeForward_V: f32, beforeReverse_V: f32): bool {
+  const span = forward_V - reverse_V;
+  const moved = abs<f32>(forward_V - beforeForward_V) + abs<f32>(reverse_V - beforeReverse_V);
+  return span > 0 && abs<f32>(forward_V + reverse_V) < 2 * THERMAL_most_V && moved < <f32>1e-4 + <f32>1e-4 * span;
 }
 
 /** Whether two readings agree within a margin. */

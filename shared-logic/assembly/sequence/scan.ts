@@ -102,6 +102,7 @@ function scanDone(): void {
     return;
   }
   if (!conducts()) {
+    pairWork(pair).span_V = volt_V;
     pairWork(pair).state = <u8>PairState.open;
     openEntry(pair, SCAN_above_ohm);
   }

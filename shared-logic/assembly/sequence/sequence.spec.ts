@@ -1,7 +1,7 @@
 import {
   answers, conversion_us, driveCommands, evidenceSum, hastyConversions, idle, isSafe, lastLight, logged, loseArrival, now_us, powerOn,
-  press, runTest, setAnswers, setBurstStatus, setConvertStatus, setHold, setListenStatus, setLive, setLost, setOhm, setTouches, step,
-  unsafeMoves,
+  press, runTest, setAnswers, setBurstStatus, setConvertStatus, setHold, setListenStatus, setLive, setLost, setOhm, setThermal, setTouches,
+  step, unsafeMoves,
 } from './fake-board';
 import {
   Button, CoilResult, EntryFlag, EntryKind, Evidence, EVIDENCE, Light, Note, RESULT, RESULT_COILS, Result, Status, Step,
@@ -259,6 +259,23 @@ describe('a lead without contact', () => {
     expect<bool>(runTest(EVENTS) < EVENTS).toBe(true);
     expect<u32>(lastKind()).toBe(EntryKind.end);
     expect<bool>((lastLight & 255) != Light.good).toBe(true);
+  });
+});
+
+describe('a warm joint at a clip', () => {
+  beforeEach(() => { powerOn(); });
+
+  it('of 0.4 to 10 mV drops out of the mean of both polarities, and is no lost contact', () => {
+    for (let n = 0; n < 3; n++) {
+      powerOn();
+      setThermal(n == 0 ? <f32>4e-4 : n == 1 ? <f32>3e-3 : <f32>-1e-2);
+      runTest(EVENTS);
+      for (let i: u32 = 0; i < logCount; i++) {
+        const e = logged(i);
+        if (<u32>e.kind == EntryKind.resistance && <u32>e.a == 1 && <u32>e.b == 2) expect<bool>(abs<f32>(e.v0 - 4000) < 1).toBe(true);
+      }
+      expect<u32>(lastLight & 255).toBe(Light.good);
+    }
   });
 });
 

@@ -47,6 +47,8 @@ const HOST_timeout_us: u32 = 5000000;
 let phase: u32 = Phase.none;
 let channels: u32 = 0;
 let stride: u32 = 0;
+/** Channels that tell an arrival: a lead that hangs loose drifts, and tells none. */
+let heard: u32 = 0;
 /** Blocks heard in this phase, and blocks lying in CAPTURE. */
 let heardBlocks: u32 = 0;
 let written: u32 = 0;
@@ -99,6 +101,7 @@ function ask(): void {
   setWork(plusA, minusA);
   channels = plusB == 0 ? 1 : 2;
   stride = CAPTURE_WORDS / channels;
+  heard = channels == 2 && groupOf(plusB) == groupOf(minusB) ? 2 : 1;
   falseArrivals = 0;
   overruns = 0;
   worthLogging = false;
@@ -133,18 +136,18 @@ export function touchingSamples(status: u32): void {
   heardBlocks++;
   traceBlock(blockIndex++ & 0xffff, channels);
   if (phase == Phase.lift) {
-    hear(channels);
+    hear(heard);
     unlifted = !hasLifted(QUIET);
     if (!unlifted || heardBlocks >= LIFT) captured();
     return;
   }
   if (phase == Phase.late) {
-    hear(channels);
+    hear(heard);
     if (isQuiet(QUIET) || heardBlocks >= LATE) askDone();
     return;
   }
   keepBlock();
-  const arrived = hear(channels);
+  const arrived = hear(heard);
   if (phase == Phase.recording) {
     if (hasLeft(QUIET)) captured();
     else if (heardBlocks >= arrivalBlock + AFTER) captureFull();

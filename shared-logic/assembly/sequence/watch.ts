@@ -1,6 +1,6 @@
 /** Whether the leads are still there: one pair to each connected clip once more; a lost contact becomes evidence. */
 import { Part, enter, watchDone } from './electrical';
-import { PAIR_COUNT } from '../layout';
+import { PAIR_COUNT, PairWork } from '../layout';
 import { REPEATS, readPair } from './ohms';
 import { hum_V, over, volt_V } from './operation';
 import { PairState, betweenGroups, findGroups, groupOf, isSpanning, nextPair, pairWork } from './pairs';
@@ -45,7 +45,7 @@ export function nextWatch(): void {
 
 function watchNext(): void {
   for (pair = nextPair(pair); pair < PAIR_COUNT; pair = nextPair(pair + 1)) {
-    if (what != Watch.returned && isSpanning(pair)) {
+    if (what != Watch.returned && (isSpanning(pair) || (what == Watch.all && isUnread(pairWork(pair))))) {
       enter(Part.watch);
       if (what == Watch.contact) {
         task = Task.contact;
@@ -74,6 +74,9 @@ function watchNext(): void {
   }
   watchDone();
 }
+
+/** Whether a pair that conducts never gave a value: a lead had no contact when it was read. */
+@inline function isUnread(work: PairWork): bool { return <u32>work.state == PairState.read && work.ohm == 0; }
 
 function isInside(pairIndex: u32): bool { return groupOf(pairLow(pairIndex)) == groupOf(pairHigh(pairIndex)); }
 
@@ -104,7 +107,7 @@ function ohmsDone(): void {
   const work = pairWork(pair);
   const current_A = <f32>rangeCurrent_nA(work.range) * <f32>1e-9;
   const margin_ohm = quickMargin_ohm(work.ohm, current_A, hum_V) + OHM_tolerance * work.ohm;
-  if (!over && agrees(volt_V / current_A, work.ohm, margin_ohm)) nextWatch();
+  if (!isUnread(work) && !over && agrees(volt_V / current_A, work.ohm, margin_ohm)) nextWatch();
   else readAgain();
 }
 
