@@ -327,12 +327,23 @@ function addAssignment(weight: f32): void {
   if (bare) withoutCoil += weight;
   for (let w: u32 = 0; w < windingCount; w++) {
     let sign: f32 = 0;
+    let first: f32 = 0;
+    let firstPlace: u32 = NONE;
+    let opposed = false;
     for (let h: u32 = 0; h < hearings; h++) {
       const place = rowPlace(h);
       const here = place == NONE || <u32>load<u8>(choiceCell(place), 7) == w;
-      sign += here ? askedOf(h, w) : mistakenOf(h, w);
+      const says = here ? askedOf(h, w) : mistakenOf(h, w);
+      sign += says;
+      if (!here || abs<f32>(says) < VOTE) continue;
+      if (first * says < 0 && place != firstPlace) opposed = true;
+      if (first == 0) {
+        first = says;
+        firstPlace = place;
+      }
     }
-    sign = max<f32>(-SIGN_MOST, min<f32>(SIGN_MOST, sign));
+    // Two places that drive one winding opposite ways are two coils against each other: the sum of both is nobody's sign.
+    sign = opposed && !hasClose(w) ? 0 : max<f32>(-SIGN_MOST, min<f32>(SIGN_MOST, sign));
     store<f32>(positiveCell(w), load<f32>(positiveCell(w)) + weight * probability(sign));
   }
 }
@@ -407,7 +418,12 @@ function settleWindings(): void {
     if (popcnt<u32>(winding.placeMask) == 1 && !mayBeShared(w, place) && !underSeveral(w)) winding.place = <u8>place;
     if (popcnt<u32>(winding.placeMask) > 1) settleShared(w, winding);
     else contradictVotes(w, winding);
-    if (mayHideAnother(winding)) winding.sign = 0;
+    if (mayHideAnother(winding)) {
+      // Nor is it known to be the coil of the one place that was heard.
+      winding.sign = 0;
+      winding.place = <u8>NONE;
+      winding.placeMask = 0;
+    }
     if (isShaky(winding.part)) winding.sign = max<f32>(-SHAKY_MOST, min<f32>(SHAKY_MOST, winding.sign));
   }
   tellPlaces();

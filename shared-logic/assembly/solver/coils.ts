@@ -5,6 +5,7 @@ import {
 } from '../layout';
 import { addClipFinding, addFinding, addUnknown, findingAt, setClips } from './findings';
 import { probability } from './hearing';
+import { frameClip } from './network';
 import { findCoupling, comparable, coupledFactor, coupledSign, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from './poles';
 import { WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED, WINDING_TAPPED } from './windings';
 import {
@@ -184,12 +185,8 @@ function fillBridge(finding: FindingResult, s: u32, fromA: f32, ohm: f32): void 
   finding.value2 = min<f32>(fromA, 1 - fromA) * stretch.ohm;
 }
 
-/** Whether a BARE clip is on the node of a vertex; and its number. */
+/** Whether a BARE clip is on the node of a vertex. */
 function frameJoined(vertex: u32): bool { return frameClip(vertex) != 0; }
-function frameClip(vertex: u32): u32 {
-  for (let i: u32 = 0; i < CLIP_COUNT; i++) if (nodeOf(i) == vertex && ((<u32>evidence().bareMask >> i) & 1) != 0) return i + 1;
-  return 0;
-}
 
 /** A winding other than one that ends at a vertex. */
 function endsAt(vertex: u32, apart: u32): u32 {

@@ -273,3 +273,55 @@ describe('checks that every network passes', () => {
     expect<u32>(result().coilCount).toBe(1);
   });
 });
+
+/** Two coils at places of their own whose ends meet at the bare clip 1. */
+function coilsAtFrame(contact_ohm: f32): void {
+  begin(3, 1, Kind.sideBySide, 2);
+  ohms(1, 2, 2570 + contact_ohm, u);
+  ohms(1, 3, 2940 + contact_ohm, u);
+  ohms(2, 3, 5510, u);
+  henry(2, 1, <f32>1.5);
+  henry(3, 1, <f32>1.7);
+  coupled(2, 1, 3, 1, <f32>-0.27);
+  for (let repeat = 0; repeat < 3; repeat++) {
+    saw(0, 2, 1, true, <f32>0.066);
+    saw(0, 3, 1, false, <f32>0.007);
+    saw(1, 2, 1, true, <f32>0.007);
+    saw(1, 3, 1, false, <f32>0.113);
+  }
+  solve();
+}
+
+describe('the frame between two wires', () => {
+  it('may be their link or a contact at it: both are said, and the verdict is not good', () => {
+    coilsAtFrame(<f32>0.05);
+    expect<u32>(result().coilCount).toBe(2);
+    expect<bool>(isUnknown(UnknownText.linkOrBridge)).toBe(true);
+    expect<u32>(result().verdict).toBe(Verdict.unsure);
+  });
+
+  it('is a contact when it lies further from them than a soldered joint', () => {
+    coilsAtFrame(<f32>0.7);
+    expect<u32>(result().coilCount).toBe(1);
+    const at = findingOf(FindingText.bridgeToChassis);
+    expect<bool>(at >= 0).toBe(true);
+    expect<f32>(finding(at).value).toBeCloseTo(<f32>0.7, 1);
+    expect<u32>(result().verdict).toBe(Verdict.fault);
+  });
+});
+
+describe('readings of unequal worth', () => {
+  it('make no bridge of what lies within their own uncertainty', () => {
+    // Three coils from clip 4; the readings at clip 2 are known to 5 and 20 ohm only.
+    begin(4, 0, Kind.three, 3);
+    ohms(1, 4, <f32>5244.28, <f32>0.12);
+    ohms(3, 4, <f32>5019.17, <f32>0.12);
+    ohms(1, 2, <f32>10273.36, <f32>5.24);
+    ohms(2, 3, <f32>10053.09, <f32>0.22);
+    ohms(2, 4, <f32>5073.68, <f32>20.6);
+    ohms(1, 3, <f32>10263.35, <f32>0.23);
+    solve();
+    expect<u32>(result().findingCount).toBe(0);
+    expect<u32>(result().coilCount).toBe(3);
+  });
+});

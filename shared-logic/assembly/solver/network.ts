@@ -153,6 +153,13 @@ function findParts(mask: u32): void {
   }
 }
 
+/** Number of a BARE clip on the node of a vertex, 0 for none. */
+export function frameClip(vertex: u32): u32 {
+  const bareMask: u32 = changetype<Evidence>(<usize>EVIDENCE).bareMask;
+  for (let i: u32 = 0; i < CLIP_COUNT; i++) if (nodeOf(i) == vertex && bit(bareMask, i)) return i + 1;
+  return 0;
+}
+
 /** Writes joined groups and chassis into the result and tells them. @param bareMask - clips on uncoated wires */
 export function tellNodes(mask: u32, bareMask: u32): void {
   const result = changetype<Result>(<usize>RESULT);
@@ -195,14 +202,29 @@ function readAgainstAll(clip: u32, mask: u32): bool {
   return true;
 }
 
-/** Whether anything was read between two parts. @param a - first clip of one @param b - first clip of the other */
+/** What was read between two parts: the finite readings, and the highest limit of those that were open. */
+let betweenCount: f32 = 0;
+let betweenLeast_ohm: f32 = 0;
+let betweenSum_ohm: f32 = 0;
+let betweenAbove_ohm: f32 = 0;
+
+/** Looks at all pairs between two parts. @param a - first clip of one @param b - of the other @returns whether any was read */
 export function readBetween(a: u32, b: u32, mask: u32): bool {
+  let any = false;
+  betweenCount = betweenLeast_ohm = betweenSum_ohm = betweenAbove_ohm = 0;
   for (let i: u32 = 0; i < CLIP_COUNT; i++) {
     for (let j: u32 = 0; j < CLIP_COUNT; j++) {
-      if (bit(mask, i) && bit(mask, j) && partOf(i) == a && partOf(j) == b && stateOf(i, j) != PAIR_MISSING) return true;
+      if (!bit(mask, i) || !bit(mask, j) || partOf(i) != a || partOf(j) != b || stateOf(i, j) == PAIR_MISSING) continue;
+      any = true;
+      if (stateOf(i, j) == PAIR_OPEN) betweenAbove_ohm = max<f32>(betweenAbove_ohm, aboveOf(i, j));
+      if (stateOf(i, j) != PAIR_VALUE) continue;
+      const ohm = ohmOf(i, j);
+      if (betweenCount == 0 || ohm < betweenLeast_ohm) betweenLeast_ohm = ohm;
+      betweenSum_ohm += ohm;
+      betweenCount++;
     }
   }
-  return false;
+  return any;
 }
 
 /** Clips within JOINED_ohm of a clip, directly or by way of others. */
@@ -303,56 +325,31 @@ function partMask(part: u32, mask: u32): u32 {
 }
 
 function tellPair(a: u32, b: u32, mask: u32, bareMask: u32): void {
-  let above: f32 = 0;
-  for (let i: u32 = 0; i < CLIP_COUNT; i++) {
-    for (let j: u32 = 0; j < CLIP_COUNT; j++) {
-      if (!bit(mask, i) || !bit(mask, j) || partOf(i) != a || partOf(j) != b || stateOf(i, j) != PAIR_OPEN) continue;
-      above = max<f32>(above, aboveOf(i, j));
-    }
-  }
   if (!readBetween(a, b, mask)) {
     addUnknown(UnknownText.pairNotRead, NONE, NONE, NONE, partMask(a, mask), partMask(b, mask));
     return;
   }
+  const above = betweenAbove_ohm;
   const ohm = leakBetween(a, b, mask);
   if (ohm > 0) tellLeak(a, b, ohm, mask, bareMask);
   else if (above < LEAK_ohm) addUnknown(UnknownText.openLimitLow, NONE, NONE, NONE, partMask(a, mask), partMask(b, mask));
 }
 
-/** Ohms of the leak between two parts, the windings on either side taken off; 0 for none or one by way of a third part. */
+/** Ohms of the leak between two parts just looked at, the windings on either side taken off; 0 for none or one by way of a third. */
 function leakBetween(a: u32, b: u32, mask: u32): f32 {
-  let least: f32 = 0;
-  let sum: f32 = 0;
-  let count: f32 = 0;
-  for (let i: u32 = 0; i < CLIP_COUNT; i++) {
-    for (let j: u32 = 0; j < CLIP_COUNT; j++) {
-      if (!bit(mask, i) || !bit(mask, j) || partOf(i) != a || partOf(j) != b || stateOf(i, j) != PAIR_VALUE) continue;
-      const ohm = ohmOf(i, j);
-      if (least == 0 || ohm < least) least = ohm;
-      sum += ohm;
-      count++;
-    }
-  }
-  if (count == 0 || least > INSULATION_ohm) return 0;
+  const least = betweenLeast_ohm;
+  if (betweenCount == 0 || least > INSULATION_ohm) return 0;
+  const mean = betweenSum_ohm / betweenCount;
   for (let c: u32 = 0; c < CLIP_COUNT; c++) {
     if (!bit(mask, c) || partOf(c) != c || c == a || c == b) continue;
-    const there = leastBetween(a, c, mask);
-    const back = leastBetween(c, b, mask);
+    readBetween(a, c, mask);
+    const there = betweenLeast_ohm;
+    readBetween(c, b, mask);
+    const back = betweenLeast_ohm;
     if (there > 0 && back > 0 && there < least && back < least && there + back < least * <f32>1.05) return 0;
   }
   const windings = span(a, mask) + span(b, mask);
-  return max<f32>(sum / count - windings / 2, least - windings);
-}
-
-function leastBetween(a: u32, b: u32, mask: u32): f32 {
-  let least: f32 = 0;
-  for (let i: u32 = 0; i < CLIP_COUNT; i++) {
-    for (let j: u32 = 0; j < CLIP_COUNT; j++) {
-      if (!bit(mask, i) || !bit(mask, j) || partOf(i) != a || partOf(j) != b || stateOf(i, j) != PAIR_VALUE) continue;
-      if (least == 0 || ohmOf(i, j) < least) least = ohmOf(i, j);
-    }
-  }
-  return least;
+  return max<f32>(mean - windings / 2, least - windings);
 }
 
 /** Largest resistance inside a part. */

@@ -6,7 +6,7 @@ import { WINDING_ARM, WINDING_HIDDEN, WINDING_LOOP } from './windings';
 import {
   foundDisagree, foundHenry, foundLoss_ohm, foundLeast, foundMost, foundU_H, foundU_loss, readInductance,
 } from './witness';
-import { CLIPS, stretchAt, stretchCount, Winding, windingAt, windingCount } from './workspace';
+import { CLIPS, Stretch, stretchAt, stretchCount, Winding, windingAt, windingCount } from './workspace';
 
 /** Siblings differ from these ratios on (formats.md: 25 % in R, 15 % in L/R^2). */
 const RESISTANCE_RATIO: f32 = 1.25;
@@ -22,6 +22,9 @@ const SHORTED_LEAST_L: f32 = 0.6;
 /** A loss alone is told when it is this much of what shorted turns would make, and this many times the sibling's. */
 const LOSS_ALONE: f32 = 0.1;
 const LOSS_RATIO: f32 = 4;
+
+/** A piece of a tapped winding with less than one part in this many of its wire says little of the whole. */
+const TAPPED_MOST: f32 = 2;
 
 /** Reads inductance and loss of every winding and stretch. */
 export function readInductances(): void {
@@ -40,7 +43,18 @@ export function readInductances(): void {
     stretch.u_henry = foundU_H;
     stretch.loss_ohm = foundLoss_ohm;
     stretch.u_loss = foundU_loss;
+    fillTapped(stretch);
   }
+}
+
+/** A tapped winding that was not read whole: from its largest piece, whose L and loss are its share of the turns squared (formats.md). */
+function fillTapped(piece: Stretch): void {
+  const winding = windingAt(piece.winding);
+  const whole = winding.ohm / piece.ohm;
+  if (whole < <f32>1.01 || whole > TAPPED_MOST || winding.henry > 0) return;
+  winding.henry = piece.henry * whole * whole;
+  winding.u_henry = piece.u_henry * whole * whole;
+  winding.loss_ohm = piece.loss_ohm * whole * whole;
 }
 
 function tellInductance(stretch: u32): void {
@@ -65,18 +79,21 @@ export function compareSiblings(): void {
 }
 
 function comparePair(a: Winding, b: Winding): void {
-  if (a.ohm > RESISTANCE_RATIO * b.ohm) tell(FindingText.resistanceDiffers, a, b, a.ohm / b.ohm, 0);
-  else if (b.ohm > RESISTANCE_RATIO * a.ohm) tell(FindingText.resistanceDiffers, b, a, b.ohm / a.ohm, 0);
+  tellRatio(FindingText.resistanceDiffers, a, b, a.ohm / b.ohm, RESISTANCE_RATIO);
   if (((a.flags | b.flags) & <u8>WINDING_LOOP) != 0 || a.henry <= 0 || b.henry <= 0) return;
-  const x = a.henry / (a.ohm * a.ohm);
-  const y = b.henry / (b.ohm * b.ohm);
-  if (x > INDUCTANCE_RATIO * y) tell(FindingText.inductanceDiffers, a, b, x / y, 0);
-  else if (y > INDUCTANCE_RATIO * x) tell(FindingText.inductanceDiffers, b, a, y / x, 0);
+  const ratio = b.ohm / a.ohm;
+  tellRatio(FindingText.inductanceDiffers, a, b, a.henry / b.henry * ratio * ratio, INDUCTANCE_RATIO);
   if (a.loss_ohm <= 0 && b.loss_ohm <= 0) return;
   const lossA: f32 = a.loss_ohm > 0 ? 1 / a.loss_ohm : 0;
   const lossB: f32 = b.loss_ohm > 0 ? 1 / b.loss_ohm : 0;
   if (lossA > lossB) compareLoss(a, b, lossA - lossB);
   else compareLoss(b, a, lossB - lossA);
+}
+
+/** Tells that a quantity of two windings differs by more than a ratio, the larger one first. */
+function tellRatio(text: u32, a: Winding, b: Winding, ratio: f32, most: f32): void {
+  if (ratio > most) tell(text, a, b, ratio, 0);
+  else if (ratio * most < 1) tell(text, b, a, 1 / ratio, 0);
 }
 
 /**

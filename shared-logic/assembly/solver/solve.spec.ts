@@ -260,3 +260,32 @@ describe('entries', () => {
     expect<u32>(after).toBe(sum);
   });
 });
+
+describe('what the other place may hold', () => {
+  it('keeps the one place that was heard from being given to a winding that may hide a second coil', () => {
+    begin(2, 0, Kind.unknown, 2);
+    ohms(1, 2, 1800, <f32>0.5);
+    for (let repeat = 0; repeat < 3; repeat++) saw(0, 2, 1, true, <f32>0.066);
+    solve();
+    expect<u32>(coil(0).place).toBe(NONE);
+    expect<u32>(coil(0).plus).toBe(0);
+    expect<bool>(isUnknown(UnknownText.hiddenOrSingle)).toBe(true);
+  });
+});
+
+describe('shorted turns', () => {
+  it('show against a tapped sibling of which only the sections were read', () => {
+    begin(5, 0, Kind.sideBySide, 2);
+    ohms(1, 2, 1000, <f32>0.1);
+    ohms(2, 3, 4000, <f32>0.1);
+    ohms(1, 3, 5000, <f32>0.1);
+    ohms(4, 5, 4300, <f32>0.1);
+    // 0.8 of the turns: 0.64 of L and of the loss resistance. 14 % shorted: L falls to 0.74, the loss to about 21 kilohm.
+    henryAndLoss(2, 3, <f32>0.64 * 2, <f32>0.64 * 220000);
+    henryAndLoss(4, 5, <f32>0.74 * 2, 21000);
+    henry(1, 2, <f32>0.04 * 2);
+    coupled(1, 2, 2, 3, <f32>0.16 * 2);
+    solve();
+    expect<bool>(findingOf(FindingText.shortedTurns) >= 0).toBe(true);
+  });
+});

@@ -110,16 +110,16 @@ function insertNode(x: u32, placed: u32, part: u32, from: u32): void {
       if (((placed >> b) & 1) == 0) continue;
       const i = node(a);
       const j = node(b);
-      const candidate = (ohmOf(i, x) + ohmOf(j, x) - ohmOf(i, j)) / 2;
+      const candidate = armFrom(i, j, x);
       if (candidate >= arm) continue;
       arm = candidate;
       bestI = i;
       bestJ = j;
     }
   }
-  const u_arm = sqrt<f32>(square(uOf(bestI, x)) + square(uOf(bestJ, x)) + square(uOf(bestI, bestJ))) / 2;
+  const u_arm = u_armFrom(bestI, bestJ, x);
   const near = max<f32>(JOINED_ohm, VIOLATED_u * u_arm);
-  const position = (ohmOf(bestJ, x) + ohmOf(bestI, bestJ) - ohmOf(bestI, x)) / 2;
+  const position = armFrom(bestI, x, bestJ);
   const onPath = arm <= near;
   if (onPath && armIsSure(x, placed, near)) markResistiveArm(x);
   const at = vertexAt(bestI, bestJ, position, near, onPath ? x : NOTHING, part, from);
@@ -142,16 +142,20 @@ function armIsSure(x: u32, placed: u32, near: f32): bool {
       if (((placed >> a) & 1) == 0 || ((placed >> b) & 1) == 0) continue;
       const i = node(a);
       const j = node(b);
-      const arm = (ohmOf(i, x) + ohmOf(j, x) - ohmOf(i, j)) / 2;
-      if (arm > near || arm < TAP_LEAD_ohm) continue;
-      const u_arm = sqrt<f32>(square(uOf(i, x)) + square(uOf(j, x)) + square(uOf(i, j))) / 2;
-      if (arm > VIOLATED_u * u_arm) return true;
+      const arm = armFrom(i, j, x);
+      if (arm <= near && arm >= TAP_LEAD_ohm && arm > VIOLATED_u * u_armFrom(i, j, x)) return true;
     }
   }
   return false;
 }
 
-@inline function square(x: f32): f32 { return x * x; }
+function square(x: f32): f32 { return x * x; }
+
+/** Ohms from x to the path between i and j, and their standard uncertainty (physics.md 2: a star met with two arms). */
+function armFrom(i: u32, j: u32, x: u32): f32 { return (ohmOf(i, x) + ohmOf(j, x) - ohmOf(i, j)) / 2; }
+function u_armFrom(i: u32, j: u32, x: u32): f32 {
+  return sqrt<f32>(square(uOf(i, x)) + square(uOf(j, x)) + square(uOf(i, j))) / 2;
+}
 
 /**
  * The vertex on the path from i to j that lies `position` ohms from j, made by cutting an edge where there is none.
@@ -161,11 +165,14 @@ function vertexAt(i: u32, j: u32, position: f32, near: f32, name: u32, part: u32
   reach(i, from);
   let vertex = j;
   let passed: f32 = 0;
+  let slack = near;
   for (let steps = 0; steps < 10; steps++) {
-    if (vertex == i || abs<f32>(position - passed) <= near) return vertex;
+    if (vertex == i || abs<f32>(position - passed) <= slack) return vertex;
     const edge = edgeAt(load<u8>(parents + vertex));
     const next: u32 = <u32>edge.p == vertex ? edge.q : edge.p;
-    if (position < passed + edge.ohm - near) {
+    // A junction is known to where its own readings put it: what is closer to it than that is no contact beside it.
+    slack = next == i ? near : near + VIOLATED_u * edge.u;
+    if (position < passed + edge.ohm - slack) {
       return cut(edge, vertex, position - passed, name, part);
     }
     passed += edge.ohm;
@@ -253,7 +260,7 @@ function invert(): bool {
   const last = node(m);
   for (let i: u32 = 0; i < m; i++) {
     for (let j: u32 = 0; j <= i; j++) {
-      let sum: f32 = (ohmOf(node(i), last) + ohmOf(node(j), last) - ohmOf(node(i), node(j))) / 2;
+      let sum = armFrom(node(i), node(j), last);
       for (let k: u32 = 0; k < j; k++) sum -= at(SQUARE_A, i, k) * at(SQUARE_A, j, k);
       if (i == j) {
         if (!(sum > 0)) return false;

@@ -8,6 +8,7 @@ import {
   fitOfArms, fitOfWindings, foundFactor, foundHenry, foundU_factor, foundU_H, isHeard, readCouplingFactor, readInductance, readPairFactor,
 } from './witness';
 
+import { frameClip } from './network';
 import { CONTACT_MOST_ohm, joins, WINDING_MOST_ohm } from './topology';
 import {
   addContact, addEdge, addStretch, addWinding, armOf, CLIPS, contactAt, contactCount, Edge, EDGE_CONTACT, EDGE_GONE,
@@ -44,11 +45,7 @@ const GOOD_FIT: f32 = 0.06;
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
-@inline function isBare(vertex: u32): bool { return vertex < CLIPS && bareAt(vertex); }
-function bareAt(clip: u32): bool {
-  for (let i: u32 = 0; i < CLIP_COUNT; i++) if (nodeOf(i) == clip && bit(evidence().bareMask, i)) return true;
-  return false;
-}
+function isBare(vertex: u32): bool { return vertex < CLIPS && frameClip(vertex) != 0; }
 function touchesVertex(edge: Edge, vertex: u32): bool { return <u32>edge.p == vertex || <u32>edge.q == vertex; }
 function isWire(edge: Edge): bool { return <u32>edge.kind == EDGE_TREE || <u32>edge.kind == EDGE_LOOP; }
 function farEnd(edge: Edge, vertex: u32): u32 { return <u32>edge.p == vertex ? edge.q : edge.p; }
@@ -259,6 +256,11 @@ function unlikeness(x: f32, y: f32): f32 { return max<f32>(x, y) / min<f32>(x, y
 function settleClip(vertex: u32): void {
   const count = wiresAt(vertex);
   if (count < 2) return;
+  if (isFrameBetween(vertex) && bit(resistiveArms, vertex)) {
+    // A soldered link is not that far from its frame: something inside touches it.
+    openVertices |= 1 << vertex;
+    link(vertex, wireAt(vertex, 0), wireAt(vertex, 1));
+  }
   for (let round: u32 = 0; round < 2; round++) {
     let best: f32 = 0;
     let bestA: u32 = NOTHING;
@@ -307,6 +309,9 @@ function settleThree(vertex: u32): void {
   else if (yz + BETTER < xy && yz + BETTER < xz) link(vertex, b, c);
   else addUnknown(UnknownText.bridgeOrTap, NONE, NONE, NONE, 1 << vertex, 0);
 }
+
+/** Whether a frame by itself, with no lead on its node, lies between two wires. */
+@inline function isFrameBetween(vertex: u32): bool { return isBare(vertex) && armIsFrame(vertex) && wiresAt(vertex) == 2; }
 
 /** Whether the frame hangs at this vertex alone: a frame that is one node with a lead is a coil's end. */
 function armIsFrame(vertex: u32): bool { return bit(evidence().bareMask, vertex); }
@@ -358,8 +363,8 @@ let openVertices: u32 = 0;
 /** Says both readings of the clips that stayed open, after the touches: coils at places of their own are two. */
 export function tellOpenVertices(): void {
   for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
-    if (!bit(openVertices, vertex)) continue;
     const bare = isBare(vertex) && armIsFrame(vertex);
+    if (!bit(openVertices, vertex) && !isFrameBetween(vertex)) continue;
     for (let c: u32 = 0; c < contactCount; c++) {
       // Two coils in one line would be driven from two places.
       if (<u32>contactAt(c).at != vertex || windingAt(contactAt(c).winding).place != <u8>NONE) continue;
@@ -375,7 +380,7 @@ export function tellOpenVertices(): void {
     if (second == NONE || stretchAt(first).winding == stretchAt(second).winding) continue;
     const a = windingAt(stretchAt(first).winding).place;
     const b = windingAt(stretchAt(second).winding).place;
-    if (a == b || a == <u8>NONE || b == <u8>NONE) {
+    if (bare || a == b || a == <u8>NONE || b == <u8>NONE) {
       addUnknown(bare ? UnknownText.linkOrBridge : UnknownText.tapOrLink, first, second, NONE, 0, 0);
     }
   }

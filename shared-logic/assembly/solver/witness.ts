@@ -167,29 +167,21 @@ export function response(plus: u32, minus: u32, i: u32, j: u32): f32 {
 }
 
 /** Mean square share of the touches in a part that the best of up to three windings leaves unexplained; -1 for no touch. */
-export function fitOfWindings(a: u32, b: u32, c: u32, d: u32, e: u32, f: u32): f32 {
+export function fitOfWindings(a: u32, b: u32, c: u32, d: u32, e: u32, f: u32): f32 { return fitOf(a, b, c, d, e, f, false); }
+
+/** The same for three arms of a star with a hidden middle. */
+export function fitOfArms(i: u32, j: u32, k: u32): f32 { return fitOf(i, i, j, j, k, k, true); }
+
+function fitOf(a: u32, b: u32, c: u32, d: u32, e: u32, f: u32, arms: bool): f32 {
   const part = partOf(a);
   let sum: f32 = 0;
   let count: f32 = 0;
   for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
     if (!speaksOf(t, part)) continue;
-    let least = misfit(t, part, a, b, false);
-    if (c != NONE) least = min<f32>(least, misfit(t, part, c, d, false));
-    if (e != NONE) least = min<f32>(least, misfit(t, part, e, f, false));
+    let least = misfit(t, part, a, b, arms);
+    if (c != NONE) least = min<f32>(least, misfit(t, part, c, d, arms));
+    if (e != NONE) least = min<f32>(least, misfit(t, part, e, f, arms));
     sum += least;
-    count++;
-  }
-  return count > 0 ? sum / count : -1;
-}
-
-/** The same for three arms of a star with a hidden middle. */
-export function fitOfArms(i: u32, j: u32, k: u32): f32 {
-  const part = partOf(i);
-  let sum: f32 = 0;
-  let count: f32 = 0;
-  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
-    if (!speaksOf(t, part)) continue;
-    sum += min<f32>(misfit(t, part, i, i, true), min<f32>(misfit(t, part, j, j, true), misfit(t, part, k, k, true)));
     count++;
   }
   return count > 0 ? sum / count : -1;
@@ -239,11 +231,15 @@ function speaksOf(t: u32, part: u32): bool {
 /** Largest flux that any touch made in a part. */
 function mostInPart(part: u32): f32 {
   let most: f32 = 0;
-  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
-    for (let c: u32 = 0; c < <u32>touchAt(t).channelCount; c++) {
-      const channel = channelAt(t, c);
-      if (channelInPart(channel, part)) most = max<f32>(most, abs<f32>(channel.flux_Wb));
-    }
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) most = max<f32>(most, mostOfTouch(t, part));
+  return most;
+}
+
+function mostOfTouch(t: u32, part: u32): f32 {
+  let most: f32 = 0;
+  for (let c: u32 = 0; c < <u32>touchAt(t).channelCount; c++) {
+    const channel = channelAt(t, c);
+    if (channelInPart(channel, part)) most = max<f32>(most, abs<f32>(channel.flux_Wb));
   }
   return most;
 }
@@ -254,10 +250,7 @@ function misfit(t: u32, part: u32, i: u32, j: u32, arm: bool): f32 {
   let yy: f32 = 0;
   let ya: f32 = 0;
   let aa: f32 = 0;
-  let most: f32 = 0;
-  for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
-    if (channelInPart(channelAt(t, c), part)) most = max<f32>(most, abs<f32>(channelAt(t, c).flux_Wb));
-  }
+  const most = mostOfTouch(t, part);
   if (most <= 0) return 0;
   for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
     const channel = channelAt(t, c);
