@@ -9,6 +9,8 @@ import { nodeOf, ohmOf, partOf } from './workspace';
 const ASSUMED_u: f32 = 0.02;
 /** A touch speaks about a network when it moves it at least this share of what any touch did: else it was on something else. */
 const SPEAKS_SHARE: f32 = 0.3;
+/** A channel that shows less of a winding's emf than this shows nothing of it. */
+const SHARE_LEAST: f32 = 0.01;
 /** A touch speaks about a network when its flux is this many standard uncertainties. */
 export const CLEAR_u: f32 = 12;
 
@@ -257,7 +259,9 @@ function misfit(t: u32, part: u32, i: u32, j: u32, arm: bool): f32 {
     if (!channelInPart(channel, part)) continue;
     const plus = vertexOf(channel.plus);
     const minus = vertexOf(channel.minus);
-    const a: f32 = arm ? <f32>(i32(plus == i) - i32(minus == i)) : response(plus, minus, i, j) / (2 * ohmOf(i, j));
+    let a: f32 = arm ? <f32>(i32(plus == i) - i32(minus == i)) : response(plus, minus, i, j) / (2 * ohmOf(i, j));
+    // What the readings' own errors leave is no share of an emf, though any touch could be scaled from it.
+    if (abs<f32>(a) < SHARE_LEAST) a = 0;
     const y = channel.flux_Wb / most;
     yy += y * y;
     ya += y * a;
