@@ -191,7 +191,7 @@ const UNKNOWN: Record<number, (facts: UnknownFacts) => string> = {
   [UnknownText.linkOrBridge]: (u) =>
     `Whether ${u.coil} and ${u.otherCoil} are two coils that meet at the frame, as listed, or one winding that touches the frame: touch each place by itself, or look inside.`,
   [UnknownText.bridgeOrTap]: (u) =>
-    `Whether ${clipsInWords(u.clips)} ${u.clips.length === 1 ? 'is' : 'are'} a tap of ${u.coil} with resistance in its lead, or a contact inside the winding: look inside.`,
+    `Whether ${clipsInWords(u.clips)} ${u.clips.length === 1 ? 'is' : 'are'} a tap of ${u.coil || 'a coil'} with resistance in its lead, or a contact inside the winding: look inside.`,
   [UnknownText.hiddenOrSingle]: (u) =>
     `Whether ${u.coil} is one coil or two with a hidden junction: touch each place by itself, or look inside.`,
   [UnknownText.polesDiffer]: (u) =>

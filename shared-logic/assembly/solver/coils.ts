@@ -9,8 +9,8 @@ import { frameClip } from './network';
 import { findCoupling, comparable, coupledFactor, coupledSign, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from './poles';
 import { WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED, WINDING_TAPPED } from './windings';
 import {
-  CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, nodeOf, NOTHING, Stretch, stretchAt, stretchCount, Winding,
-  windingAt, windingCount,
+  CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_VALUE,
+  stateOf, Stretch, stretchAt, stretchCount, Winding, windingAt, windingCount,
 } from './workspace';
 
 /** IEC 60028:1925, copper: 0.00393 per kelvin at 20 C. */
@@ -240,7 +240,20 @@ function tellBetweenWindings(n: u32, contact: Contact): void {
   finding.clip2 = <u8>nearEnd(s, fromA);
 }
 
+/** A contact of more ohms than this is believed only where nothing around it was filled in. */
+const CONTACT_MOST_ohm: f32 = 500;
+
+/** Whether a contact between two clips rests on pairs that were never read. */
+function isGuessed(p: u32, q: u32): bool {
+  if (stateOf(p, q) == PAIR_VALUE && ohmOf(p, q) < CONTACT_MOST_ohm) return false;
+  for (let i: u32 = 0; i < CLIPS; i++) {
+    if ((i != p && stateOf(i, p) == PAIR_FILLED) || (i != q && stateOf(i, q) == PAIR_FILLED)) return true;
+  }
+  return false;
+}
+
 function tellAtEnd(p: u32, q: u32, ohm: f32): void {
+  if (isGuessed(p, q)) return;
   const swap = frameJoined(q) && !frameJoined(p);
   const first = swap ? q : p;
   const second = swap ? p : q;

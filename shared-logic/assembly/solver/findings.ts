@@ -106,6 +106,11 @@ export function dropRepeats(): void {
   takeBack(kept, head.unknownCount);
 }
 
+export function hasUnknown(text: u32): bool {
+  for (let n: u32 = 0; n < <u32>result().unknownCount; n++) if (<u32>unknownAt(n).text == text) return true;
+  return false;
+}
+
 export function hasFinding(kind: u32): bool {
   for (let n: u32 = 0; n < <u32>result().findingCount; n++) if (findingAt(n).kind == <u8>kind) return true;
   return false;

@@ -6,7 +6,7 @@ import {
 import { assignPlaces, placeIsBare, placesSettled, spareCoils } from './assignment';
 import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
 import {
-  addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, nameCoils, setClips, takeBack, unknownAt,
+  addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, nameCoils, setClips, takeBack, unknownAt,
 } from './findings';
 import { probability } from './hearing';
 import { checkPart, readBetween, readNetwork, tellBetweenParts, tellNodes } from './network';
@@ -116,7 +116,8 @@ function tellOpens(leads: u32, read: bool): void {
   }
   if (hasFinding(Finding.open)) return;
   const loose: u32 = <u32>result().isolatedMask & leads;
-  if (loose == 0) return;
+  // A coil that seems to be missing may be where nobody read.
+  if (loose == 0 || hasUnknown(UnknownText.pairNotRead)) return;
   for (let n: u32 = 0; n < <u32>result().unknownCount; n++) {
     const unknown = unknownAt(n);
     if (<u32>unknown.text != UnknownText.placeNoCoil) continue;
@@ -149,6 +150,8 @@ function tellOpenPair(a: u32, b: u32, place: u32): void {
 }
 
 function tellHidden(): void {
+  // What opposes may come over from a coil that nobody read.
+  if (hasUnknown(UnknownText.pairNotRead)) return;
   for (let w: u32 = 0; w < windingCount; w++) {
     const winding = windingAt(w);
     if ((winding.flags & <u8>WINDING_OPPOSED) == 0) continue;
