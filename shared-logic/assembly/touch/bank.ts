@@ -53,7 +53,9 @@ export function bankBegin(): void {
     let peak: i32 = 1;
     for (let m: u32 = 0; m < length; m++) peak = max(peak, cosine(phase * m) - cosine(phase * (m + 1)));
     for (let m: u32 = 0; m < length; m++) {
-      const step = cosine(phase * m) - cosine(phase * (m + 1));
+      // From both ends alike.
+      const near = min(m, length - 1 - m);
+      const step = cosine(phase * near) - cosine(phase * (near + 1));
       store<i32>(at, (step * 127 + (peak >> 1)) / peak);
       at += 4;
     }
@@ -82,24 +84,32 @@ function setScale(f: Filter, deviation: f32): void {
   const norm = sqrt<f32>(energy(f)) * deviation;
   let shift: i32 = 0;
   for (let room: f32 = 131072; norm * 64 > room && shift < 20; room *= 2) shift++;
-  f.shift = shift;
-  f.gain = <i32>nearest(<f32>(64 * 4096) * <f32>(1 << shift) / norm);
+  f.shift = max(0, shift - sampleShift);
+  f.gain = <i32>nearest(<f32>(64 * 4096) * <f32>(1 << f.shift + sampleShift) / norm);
   // A flux of 1 Wb is tapSum steps of 1 / (rate * tapSum) Wb each.
   f.perWeber = gridRate_Hz * sqrt<f32>(energy(f)) / (tapSum(f) * deviation * GRID_V);
 }
 
-/** Samples beyond this do not occur near the noise; larger ones are limited to keep the sums in 32 bits. */
+/** Samples up to this keep the sums in 32 bits; larger ones do not occur near the noise and are shifted down first. */
 const LIMIT: i32 = 500000;
+let sampleShift: i32 = 0;
+function fitSamples(base: u32, n: u32): void {
+  let most: i32 = 0;
+  for (let at = base, end = base + n * 4; at < end; at += 4) most = max(most, abs(load<i32>(at)));
+  sampleShift = 0;
+  while ((most >> sampleShift) > LIMIT) sampleShift++;
+}
 
 /** Output of a filter that starts at `at` (an address of the grid), 64ths of a standard deviation, within +-16383. */
 @inline function output(f: Filter, at: u32): i32 {
+  const shift = sampleShift;
   let sum: i32 = 0;
   let tap = f.taps;
-  const end = at + f.length * 4;
-  for (let x = at; x < end; x += 4) {
-    sum += max(-LIMIT, min(LIMIT, load<i32>(x))) * load<i32>(tap);
-    tap += 4;
-  }
+  let first = at;
+  let last = at + (f.length - 1) * 4;
+  // The taps are the same from both ends.
+  for (; first < last; first += 4, last -= 4, tap += 4) sum += ((load<i32>(first) >> shift) + (load<i32>(last) >> shift)) * load<i32>(tap);
+  if (first == last) sum += (load<i32>(first) >> shift) * load<i32>(tap);
   const short = max(-524287, min(524287, sum >> f.shift));
   return max(-16383, min(16383, (short * (f.gain >> 3)) >> 9));
 }
@@ -112,6 +122,14 @@ export let bestUpAt: u32 = 0;
 export let bestDownAt: u32 = 0;
 export let bestUpWidth: u32 = 0;
 export let bestDownWidth: u32 = 0;
+
+/** Outputs, 64ths, of the filters that bestUpWidth and bestDownWidth name, and what they were chosen by. */
+export let ofUp: i32 = 0;
+export let ofDown: i32 = 0;
+let shapeUp: f32 = 0;
+let shapeDown: f32 = 0;
+/** From here on the shape chooses the filter: 12 deviations. */
+const FAR: i32 = 768;
 
 /** Largest output in standard deviations of the noise alone, whatever the hum may pretend. */
 export let largestPlain: f32 = 0;
@@ -160,8 +178,11 @@ function medianOutput(f: Filter, base: u32, n: u32): f32 {
 export function bankScan(channel: u32, deviation: f32, humLeft_Wb: f32): void {
   const base = gridChannel(channel);
   const n = gridCount;
+  fitSamples(base, n);
   bestUp = 0;
   bestDown = 0;
+  shapeUp = 0;
+  shapeDown = 0;
   largestPlain = 0;
   for (let j: u32 = 0; j < WIDTHS; j++) {
     const f = filter(j);
@@ -186,19 +207,26 @@ export function bankScan(channel: u32, deviation: f32, humLeft_Wb: f32): void {
       }
     }
     largestPlain = max(largestPlain, <f32>max(up, down) * times / 64);
-    keepBest(j);
+    keepBest(j, raised / deviation);
   }
 }
 
-/** Keeps the extremes of filter j if they are the largest yet. */
-function keepBest(j: u32): void {
-  if (up > bestUp) {
-    bestUp = up;
+/** Keeps the extremes of filter j if they are the largest yet. @param times - by which its noise was raised */
+function keepBest(j: u32, times: f32): void {
+  bestUp = max(bestUp, up);
+  bestDown = max(bestDown, down);
+  // Far above the noise the shape tells the filter, however much the noise of each was raised.
+  const plainUp = up > FAR ? <f32>up * times : <f32>up;
+  const plainDown = down > FAR ? <f32>down * times : <f32>down;
+  if (plainUp > shapeUp) {
+    shapeUp = plainUp;
+    ofUp = up;
     bestUpAt = upAt;
     bestUpWidth = j;
   }
-  if (down > bestDown) {
-    bestDown = down;
+  if (plainDown > shapeDown) {
+    shapeDown = plainDown;
+    ofDown = down;
     bestDownAt = downAt;
     bestDownWidth = j;
   }
@@ -248,21 +276,22 @@ const FLUX_MOST_Wb: f32 = 0.015;
  * the rest lies anywhere.
  */
 const CLOSE: f32 = 0.01;
-const CLOSE_FROM_s: f32 = -0.007;
-const CLOSE_TO_s: f32 = 0.003;
+const CLOSE_FROM_ms: i32 = -7;
+const CLOSE_TO_ms: i32 = 3;
 const NEAR: f32 = 0.03;
-const NEAR_s: f32 = 0.04;
+const NEAR_ms: i32 = 40;
 /**
  * It is used to tell an arrival from a departure: what stands alone long after the trigger may be the end of an arrival
  * that was lost in the noise. Weight of a lone arrival there, and of the trigger's neighbourhood for arrivals that left again.
  */
-const LATER: f32 = 0.55;
-const LATER_s: f32 = 0.05;
-const LEFT_TOLD: f32 = 4;
+const LATER_256: u32 = 141;
+const LATER_ms: i32 = 50;
+const LEFT_TOLD: u32 = 4;
 
-@inline function isClose(time_s: f32): bool { return time_s >= CLOSE_FROM_s && time_s <= CLOSE_TO_s; }
 const HOLD_MIN_s: f32 = 0.05;
 const HOLD_SPAN_s: f32 = 1;
+/** At least 3 % of the contacts outlast any capture. */
+const STAYS_SPAN: i32 = 63570;
 
 /** Amplitude of each flux under each filter, 64ths of a deviation. */
 const AMPLITUDES: usize = memory.data(336);
@@ -284,6 +313,9 @@ function addBin(base: u32, from: u32, n: u32, fluxes: u32, roofUp: i32, roofDown
     const stride = f.stride;
     for (let t = from; t < from + BIN && t + f.length <= n; t += stride) {
       const z = output(f, base + t * 4);
+      // No flux makes more of this output than z^2/2.
+      const most = (z * z) >> 9;
+      if ((z > 0 ? roofUp - most : roofUp) >= DECAY_STEPS && (z < 0 ? roofDown - most : roofDown) >= DECAY_STEPS) continue;
       let at = sums;
       for (let i: u32 = 0; i < fluxes; i++) {
         const amplitude = load<i32>(amplitudes(j) + <usize>(i * 4));
@@ -294,10 +326,40 @@ function addBin(base: u32, from: u32, n: u32, fluxes: u32, roofUp: i32, roofDown
         if (up < DECAY_STEPS) store<u32>(at, load<u32>(at) + stride * decay(max(0, up)));
         const down = roofDown + cross + half;
         if (down < DECAY_STEPS) store<u32>(at, load<u32>(at, 4) + stride * decay(max(0, down)), 4);
+        // Beyond the output's own flux both only fall.
+        else if (up >= DECAY_STEPS && amplitude > abs(z)) break;
         at += 8;
       }
     }
   }
+}
+
+/** First bin that begins at a time after the trigger, milliseconds, or later. */
+function binAt(time_ms: i32, bin_us: i32, bins: u32): i32 {
+  const start_ms = <i32>max<f32>(-1e6, min<f32>(1e6, gridStart_s * 1000));
+  return min(<i32>bins, (max(0, time_ms - start_ms) * 1000 + bin_us - 1) / bin_us);
+}
+
+/** Sums over the bins for one flux: what stays, what has left again, and all alike; upwards, then downwards. */
+let sumsAt: u32 = 0;
+const SUMS_bytes: u32 = 48;
+/** Adds a bin of which `here` arrives and `later` leaves. @param prior - of each, 256 = 1 */
+@inline function addSums(at: u32, here: u32, later: u32, prior: u32, priorLeft: u32): void {
+  const some = here >> 6;
+  if (some == 0) return;
+  store<u64>(at, load<u64>(at) + some * prior);
+  if (later != 0) store<u64>(at, load<u64>(at, 8) + (<u64>some * later >> 10) * priorLeft, 8);
+  store<u64>(at, load<u64>(at, 16) + some, 16);
+}
+/** One of the sums over all fluxes, which are weighted alike in their logarithm. */
+function sumOf(which: u32, fluxes: u32): f32 {
+  let sum: f32 = 0;
+  let weight: f32 = 1;
+  for (let i: u32 = 0; i < fluxes; i++) {
+    sum += <f32>load<i64>(sumsAt + i * SUMS_bytes + which) * weight;
+    weight *= FLUX_RATIO;
+  }
+  return sum;
 }
 
 /** Sums over all touches; bankScan of the same channel goes before. Leaves logUp and logDown. */
@@ -325,66 +387,51 @@ export function bankSum(channel: u32): void {
   const row = FLUXES_MAX * 8;
   const ring = areaAt;
   const later = ring + (gap + 1) * row;
-  memory.fill(ring, 0, (gap + 2) * row);
-  // One likelihood of a bin: mean over BIN samples and WIDTHS filters.
-  const unit: f32 = <f32>1 / (<f32>1048576 * <f32>(BIN * WIDTHS));
-  let stayUp: f32 = 0;
-  let stayDown: f32 = 0;
-  let leftUp: f32 = 0;
-  let leftDown: f32 = 0;
-  let leaveUp: f32 = 0;
-  let leaveDown: f32 = 0;
-  let closeBins: u32 = 0;
-  let nearBins: u32 = 0;
-  for (let b: u32 = 0; b < bins; b++) {
-    const time_s = gridStart_s + <f32>b * bin_s;
-    if (isClose(time_s)) closeBins++;
-    if (abs(time_s) <= NEAR_s) nearBins++;
-  }
-  const close: f32 = closeBins > 0 ? CLOSE / <f32>closeBins : 0;
-  const near: f32 = nearBins > 0 ? NEAR / <f32>nearBins : 0;
-  const anywhere: f32 = <f32>1 - (closeBins > 0 ? CLOSE : 0) - (nearBins > 0 ? NEAR : 0);
-  const even = <f32>1 / <f32>bins;
-  const uniform = anywhere * even;
+  sumsAt = later + row + 4 & ~7;
+  memory.fill(ring, 0, sumsAt - ring + FLUXES_MAX * SUMS_bytes);
+  const bin_us = <i32>(bin_s * 1e6);
+  const closeFrom = binAt(CLOSE_FROM_ms, bin_us, bins);
+  const closeTo = binAt(CLOSE_TO_ms, bin_us, bins);
+  const nearFrom = binAt(-NEAR_ms, bin_us, bins);
+  const nearTo = binAt(NEAR_ms, bin_us, bins);
+  const laterFrom = binAt(LATER_ms, bin_us, bins);
+  // Priors of a bin in 256ths of the even one.
+  const anywhere: f32 = <f32>1 - (closeTo > closeFrom ? CLOSE : 0) - (nearTo > nearFrom ? NEAR : 0);
+  const perBin = <f32>256 * <f32>bins / anywhere;
+  const close: u32 = closeTo > closeFrom ? <u32>(CLOSE * perBin / <f32>(closeTo - closeFrom)) : 0;
+  const near: u32 = nearTo > nearFrom ? <u32>(NEAR * perBin / <f32>(nearTo - nearFrom)) : 0;
+  // Of a hold's span, in 65536ths.
+  const bin_span = <i32>(bin_s / HOLD_SPAN_s * 65536);
+  let rest = -<i32>(HOLD_MIN_s / HOLD_SPAN_s * 65536);
   for (let b: i32 = <i32>bins - 1; b >= 0; b--) {
     const slot = ring + (<u32>b % (gap + 1)) * row;
     // What lies just beyond the shortest hold becomes a possible departure before its slot is used again.
-    for (let i: u32 = 0; i < fluxes; i++) {
-      const at = later + i * 8;
-      store<f32>(at, load<f32>(at) + <f32>load<u32>(slot + i * 8) * unit);
-      store<f32>(at, load<f32>(at, 4) + <f32>load<u32>(slot + i * 8, 4) * unit, 4);
+    for (let at = later, from = slot, end = later + fluxes * 8; at < end; at += 4, from += 4) {
+      store<u32>(at, load<u32>(at) + (load<u32>(from) >> 6));
     }
     memory.fill(slot, 0, row);
     addBin(base, <u32>b * BIN, n, fluxes, roofUp, roofDown, slot);
-    const left_s = <f32>(<u32>bins - <u32>b) * bin_s - HOLD_MIN_s;
-    const stays = max<f32>(<f32>0.03, 1 - max<f32>(0, left_s) / HOLD_SPAN_s);
-    const density = bin_s / HOLD_SPAN_s;
-    const time_s = gridStart_s + <f32>b * bin_s;
-    const told: f32 = (isClose(time_s) ? close : 0) + (abs(time_s) <= NEAR_s ? near : 0);
-    const prior = uniform * (time_s > LATER_s ? LATER : 1) + told;
-    const priorLeft = uniform + LEFT_TOLD * told;
-    let sumUp: f32 = 0;
-    let sumDown: f32 = 0;
-    let aloneUp: f32 = 0;
-    let aloneDown: f32 = 0;
-    let weight = unit;
+    rest += bin_span;
+    const stays: u32 = 65536 - max(0, min(STAYS_SPAN, rest));
+    const told: u32 = (b >= closeFrom && b < closeTo ? close : 0) + (b >= nearFrom && b < nearTo ? near : 0);
+    const prior = ((b >= laterFrom ? LATER_256 : 256) + told) * stays >> 16;
+    const priorLeft = 256 + LEFT_TOLD * told;
     for (let i: u32 = 0; i < fluxes; i++) {
-      const a = <f32>load<u32>(slot + i * 8) * weight;
-      const d = <f32>load<u32>(slot + i * 8, 4) * weight;
-      const at = later + i * 8;
-      sumUp += a * load<f32>(at, 4);
-      sumDown += d * load<f32>(at);
-      aloneUp += a;
-      aloneDown += d;
-      weight *= FLUX_RATIO;
+      addSums(sumsAt + i * SUMS_bytes, load<u32>(slot + i * 8), load<u32>(later + i * 8, 4), prior, priorLeft);
+      addSums(sumsAt + i * SUMS_bytes + 24, load<u32>(slot + i * 8, 4), load<u32>(later + i * 8), prior, priorLeft);
     }
-    stayUp += prior * stays * aloneUp;
-    stayDown += prior * stays * aloneDown;
-    leftUp += priorLeft * density * sumUp;
-    leftDown += priorLeft * density * sumDown;
-    leaveUp += even * aloneUp;
-    leaveDown += even * aloneDown;
   }
+  // One likelihood of a bin: mean over BIN samples and WIDTHS filters; then what addSums left out.
+  const unit: f32 = <f32>64 / (<f32>1048576 * <f32>(BIN * WIDTHS));
+  const even = unit / <f32>bins;
+  const uniform = even * anywhere / 256;
+  const twice = uniform * unit * 1024 * bin_s / HOLD_SPAN_s;
+  const stayUp = uniform * sumOf(0, fluxes);
+  const stayDown = uniform * sumOf(24, fluxes);
+  const leftUp = twice * sumOf(8, fluxes);
+  const leftDown = twice * sumOf(32, fluxes);
+  const leaveUp = even * sumOf(16, fluxes);
+  const leaveDown = even * sumOf(40, fluxes);
   // A departure alone belongs to a contact of the other sign, made before the capture.
   const before = madeBefore();
   let weights: f32 = 0;

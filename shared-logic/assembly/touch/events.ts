@@ -4,6 +4,7 @@
  *
  * The sign comes from net fluxes, never from the largest lobe: bounces and fast departures have larger ones.
  */
+import { roomFor } from './hum';
 import { GRID_V, WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, NO_STRETCH, firstStretch } from './grid';
 import { addLogs, exponential, logarithm } from '../waves';
 
@@ -53,8 +54,9 @@ let boxcarPeak: i32 = 0;
 let boxcarPeakAt: u32 = 0;
 /** Limited mean size of the boxcar sums; leaves boxcarPeak. */
 function boxcarSize(base: u32, n: u32, w: u32, limit: i32): i32 {
+  const shift = roomFor(limit, n);
   let sum: i32 = 0;
-  let total: i64 = 0;
+  let total: i32 = 0;
   boxcarPeak = 0;
   for (let i: u32 = 0; i < n; i++) {
     sum += load<i32>(base + i * 4);
@@ -64,32 +66,36 @@ function boxcarSize(base: u32, n: u32, w: u32, limit: i32): i32 {
       boxcarPeak = size;
       boxcarPeakAt = i;
     }
-    total += min(size, limit);
+    total += min(size, limit) >> shift;
   }
-  return <i32>(total / n) + 1;
+  return (total / <i32>n << shift) + 1;
 }
 
 /** Middle of the largest boxcar of the channel measured last. */
 export let activityAt: u32 = 0;
-let activitySize: i32 = 0;
+/** Size and peak of each channel's boxcars, a word each. */
+const ACTIVITY: usize = memory.data(48);
+@inline function activityAtChannel(channel: u32): usize { return ACTIVITY + <usize>(channel << 3); }
 /** How far the largest boxcar of a channel stands out, in standard deviations of its boxcars. @param size - usual size of a sample */
 export function activityOf(channel: u32, size: f32): f32 {
   const base = gridChannel(channel);
   const n = gridCount;
   const w = max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz));
-  activitySize = <i32>(size * sqrt<f32>(<f32>w));
-  for (let round = 0; round < 3; round++) activitySize = boxcarSize(base, n, w, 3 * activitySize);
+  let usual = <i32>(size * sqrt<f32>(<f32>w));
+  for (let round = 0; round < 3; round++) usual = boxcarSize(base, n, w, 3 * usual);
+  store<i32>(activityAtChannel(channel), usual);
+  store<i32>(activityAtChannel(channel), boxcarPeak, 4);
   activityAt = boxcarPeakAt >= w / 2 ? boxcarPeakAt - w / 2 : 0;
-  return <f32>boxcarPeak / <f32>activitySize * <f32>0.79;
+  return <f32>boxcarPeak / <f32>usual * <f32>0.79;
 }
 
-/** Marks where the channel measured last by activityOf is active. */
+/** Marks where a channel is active; activityOf of it goes before. */
 export function markActivity(channel: u32): void {
   const base = gridChannel(channel);
   const n = gridCount;
   const w = max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz));
-  const size = activitySize;
-  const threshold = max(ACTIVE_SIZES * size, <i32>(<f32>boxcarPeak * ACTIVE_SHARE));
+  const size = load<i32>(activityAtChannel(channel));
+  const threshold = max(ACTIVE_SIZES * size, <i32>(<f32>load<i32>(activityAtChannel(channel), 4) * ACTIVE_SHARE));
   let sum: i32 = 0;
   for (let i: u32 = 0; i < n; i++) {
     sum += load<i32>(base + i * 4);

@@ -121,6 +121,16 @@ function filling(base: u32, from: u32, n: u32, limit: i32): void {
   fillEnd = end;
 }
 
+/** Size of the largest sample in range. */
+function largestOf(base: u32, n: u32): i32 {
+  let largest: i32 = 0;
+  for (let i: u32 = 0; i < n; i++) {
+    const x = load<i32>(base + i * 4);
+    if (x != OVERRANGE) largest = max(largest, abs(x));
+  }
+  return largest;
+}
+
 /** Builds one channel of the grid. */
 export function gridBuild(channel: u32): void {
   const base = captureChannel(channel);
@@ -128,12 +138,6 @@ export function gridBuild(channel: u32): void {
   const n = gridCount * step;
   let limit: i32 = 0;
   let over: u32 = 0;
-  for (let i: u32 = 0; i < n; i++) {
-    const x = load<i32>(base + i * 4);
-    if (x == OVERRANGE) over++;
-    else limit = max(limit, abs(x));
-  }
-  gridOverrange = over;
   let target = gridChannel(channel);
   let i: u32 = 0;
   fillEnd = 0;
@@ -142,6 +146,7 @@ export function gridBuild(channel: u32): void {
     for (const end = i + step; i < end; i++) {
       let x = load<i32>(base + i * 4);
       if (x == OVERRANGE) {
+        if (over++ == 0) limit = largestOf(base, n);
         if (i >= fillEnd) {
           filling(base, i, n, limit);
           if (stretches < STRETCHES_MAX) store<u32>(STRETCHES + <usize>(stretches * 4), channel << 24 | fillSign << 22 | i / step);
@@ -154,4 +159,5 @@ export function gridBuild(channel: u32): void {
     store<i32>(target, <i32>((sum * 4) / <i32>step));
     target += 4;
   }
+  gridOverrange = over;
 }

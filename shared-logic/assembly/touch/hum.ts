@@ -20,31 +20,53 @@ const LIMIT_SIZES: i32 = 3;
 /** Mean of the limited size of a normal deviate when the limit is three times that mean. */
 const LIMITED_MEAN: f32 = 0.792;
 
+/** Bits by which samples of at most `limit` are shifted down so that `n` of them add up in 32 bits. */
+export function roomFor(limit: i32, n: u32): i32 {
+  const room = <i32>(0x7fffffff / max<u32>(1, n));
+  let shift: i32 = 0;
+  while ((limit >> shift) > room) shift++;
+  return shift;
+}
+
+/** Mean size about `offset` of every `stride`-th sample, each limited. */
+function limitedSize(base: u32, n: u32, stride: u32, offset: i32, limit: i32): i32 {
+  const shift = roomFor(limit, n);
+  let sum: i32 = 0;
+  for (let i: u32 = 0; i < n; i += stride) sum += min(abs(load<i32>(base + i * 4) - offset), limit) >> shift;
+  return (sum / <i32>((n + stride - 1) / stride) << shift) + 1;
+}
+
+/** How many of some 300 samples have each number of bits: 32 words. */
+const BITS: usize = memory.data(128);
+/** Size that half of some 300 samples lie below, within a tenth or so. */
+function medianSize(base: u32, n: u32, offset: i32): i32 {
+  memory.fill(BITS, 0, 128);
+  const stride = 1 + n / 320;
+  for (let i: u32 = 0; i < n; i += stride) {
+    const at = BITS + <usize>((32 - clz(abs(load<i32>(base + i * 4) - offset))) << 2);
+    store<u32>(at, load<u32>(at) + 1);
+  }
+  const half = (n + stride - 1) / stride / 2;
+  let below: u32 = 0;
+  let bits: u32 = 0;
+  let here = load<u32>(BITS);
+  while (below + here <= half) {
+    below += here;
+    here = load<u32>(BITS + <usize>(++bits << 2));
+  }
+  const floor = (1 << bits) >> 1;
+  return floor + floor * <i32>(half - below) / <i32>here + 1;
+}
+
 /**
- * Usual size of the grid's samples about `offset`, in grid units: half of some 300 of them are smaller (found by
- * halving), then the mean magnitude of all, limited at three times itself, which is steadier. A third of outliers
- * does little harm.
+ * Usual size of the grid's samples about `offset`, in grid units: the size that half of some 300 of them lie below, then
+ * the mean magnitude of all, limited at three times itself, which is steadier. A third of outliers does little harm.
  */
 export function usualSize(base: u32, n: u32, offset: i32): i32 {
-  let low: i32 = 0;
-  let high: i32 = 1 << 24;
-  const stride = 1 + n / 320;
-  const some = (n + stride - 1) / stride;
-  while (high - low > (low >> 3) + 1) {
-    const middle = low + ((high - low) >> 1);
-    let below: u32 = 0;
-    for (let i: u32 = 0; i < n; i += stride) below += u32(abs(load<i32>(base + i * 4) - offset) < middle);
-    if (below * 2 > some) high = middle;
-    else low = middle;
-  }
-  let size = high + (high >> 3);
-  for (let round = 0; round < 2; round++) {
-    const limit = 3 * size;
-    let limited: i64 = 0;
-    for (let i: u32 = 0; i < n; i++) limited += min(abs(load<i32>(base + i * 4) - offset), limit);
-    size = <i32>(limited / n) + 1;
-  }
-  return size;
+  const median = medianSize(base, n, offset);
+  // Every fourth is enough for the limit, which matters little.
+  const some = limitedSize(base, n, 4, offset, 3 * (median + (median >> 3)));
+  return limitedSize(base, n, 1, offset, 3 * some);
 }
 /** Standard deviation of white noise of this usual size. */
 export function deviationOf(size: i32): f32 { return <f32>size / LIMITED_MEAN; }
@@ -90,54 +112,46 @@ function removeOffset(base: u32, n: u32): void {
 /** Takes offset and drift out of a channel. */
 function removeLine(base: u32, n: u32, limit: i32): void {
   let sum: i64 = 0;
-  let moment: i64 = 0;
-  const centre = <i32>(n >> 1);
+  let sums: i64 = 0;
   for (let i: u32 = 0; i < n; i++) {
-    const x = max(-limit, min(limit, load<i32>(base + i * 4)));
-    sum += x;
-    moment += <i64>(x >> 4) * (<i32>i - centre);
+    sum += max(-limit, min(limit, load<i32>(base + i * 4)));
+    sums += sum;
   }
+  const centre = <i32>(n >> 1);
   const middle = <i32>(sum / n);
+  // The sum of the running sums is the sum of x (n - i): the moment without a multiplication per sample.
+  const moment = sum * <i64>(n - centre) - sums;
   const cube = <f32>n * <f32>n * <f32>n / 12;
-  // Slope per sample in 2^-12 grid units; the moment was taken in 16ths of the samples.
-  const slope = <i32>max<f32>(-524288, min<f32>(524288, <f32>moment * (16 * 4096) / cube));
+  // Slope per sample in 2^-12 grid units.
+  const slope = <i32>max<f32>(-524288, min<f32>(524288, <f32>moment * 4096 / cube));
+  let line = -slope * centre;
   for (let i: u32 = 0; i < n; i++) {
-    const line = middle + ((slope * (<i32>i - centre)) >> 12);
-    store<i32>(base + i * 4, load<i32>(base + i * 4) - line);
+    store<i32>(base + i * 4, load<i32>(base + i * 4) - middle - (line >> 12));
+    line += slope;
   }
 }
 
 /** Amplitudes of the last projection, grid units. */
 let cosinePart: f32 = 0;
 let sinePart: f32 = 0;
+/** Cosine and sine, 16384 = 1. */
+function cosine14(phase: u32): i32 { return cosine(phase) >> 1; }
+function sine14(phase: u32): i32 { return cosine14(phase - QUARTER_TURN); }
 /** Samples over which a sinusoid is turned on from sample to sample before its table is asked again. */
 const TURNED: u32 = 8;
-/** Cosine and sine of the present sample and of one step, 16384 = 1. */
-let turnCosine: i32 = 0;
-let turnSine: i32 = 0;
-let stepCosine: i32 = 0;
-let stepSine: i32 = 0;
-@inline function turnFrom(phase: u32): void {
-  turnCosine = cosine(phase) >> 1;
-  turnSine = sine(phase) >> 1;
-}
-@inline function turnOn(): void {
-  const c = (turnCosine * stepCosine - turnSine * stepSine + 8192) >> 14;
-  turnSine = (turnSine * stepCosine + turnCosine * stepSine + 8192) >> 14;
-  turnCosine = c;
-}
 
 /** Projects limited samples from `from` to `to` on one sinusoid. @param step - its phase advance per sample */
 function project(base: u32, from: u32, to: u32, step: u32, limit: i32): void {
   let shift: i32 = 0;
   while ((limit >> shift) > 32767) shift++;
-  let c: i64 = 0;
-  let s: i64 = 0;
-  stepCosine = cosine(step) >> 1;
-  stepSine = sine(step) >> 1;
+  let c: i32 = 0;
+  let s: i32 = 0;
+  const stepCosine = cosine14(step);
+  const stepSine = sine14(step);
   let at = base + from * 4;
   for (let i = from; i < to; i += TURNED) {
-    turnFrom(step * i);
+    let turnCosine = cosine14(step * i);
+    let turnSine = sine14(step * i);
     // Eight products of 15 and 14 bits fit into 32.
     let c8: i32 = 0;
     let s8: i32 = 0;
@@ -145,31 +159,16 @@ function project(base: u32, from: u32, to: u32, step: u32, limit: i32): void {
       const x = max(-limit, min(limit, load<i32>(at))) >> shift;
       c8 += (x * turnCosine) >> 3;
       s8 += (x * turnSine) >> 3;
-      turnOn();
+      const turned = (turnCosine * stepCosine - turnSine * stepSine + 8192) >> 14;
+      turnSine = (turnSine * stepCosine + turnCosine * stepSine + 8192) >> 14;
+      turnCosine = turned;
     }
-    c += c8;
-    s += s8;
+    c += (c8 + 512) >> 10;
+    s += (s8 + 512) >> 10;
   }
-  const scale = <f32>(1 << shift) * <f32>0.0009765625 / <f32>(to - from);
+  const scale = <f32>(1 << shift) / <f32>(to - from);
   cosinePart = <f32>c * scale;
   sinePart = <f32>s * scale;
-}
-/** Takes the sinusoid of the last projection out. */
-function subtract(base: u32, from: u32, to: u32, step: u32): void {
-  let shift: i32 = 0;
-  for (let room: f32 = 32767; max(abs(cosinePart), abs(sinePart)) > room && shift < 14; room *= 2) shift++;
-  const a = <i32>nearest(cosinePart / <f32>(1 << shift));
-  const b = <i32>nearest(sinePart / <f32>(1 << shift));
-  stepCosine = cosine(step) >> 1;
-  stepSine = sine(step) >> 1;
-  let at = base + from * 4;
-  for (let i = from; i < to; i += TURNED) {
-    turnFrom(step * i);
-    for (const end = base + min(to, i + TURNED) * 4; at < end; at += 4) {
-      store<i32>(at, load<i32>(at) - ((a * turnCosine + b * turnSine) >> (14 - shift)));
-      turnOn();
-    }
-  }
 }
 
 /** Phase advance of the fundamental per grid sample, a turn is 2^32. */
@@ -266,24 +265,123 @@ export function findHum(): void {
   for (let c: u32 = 0; c < gridChannels; c++) removeOffset(gridChannel(c), gridCount);
   humStep = gridRate_Hz < RATE_MIN_Hz ? 0 : stepOf(findFrequency());
   if (humStep != 0) refineFrequency();
+  fillTurns();
+}
+
+// ---------------------------------------------------------------- one period of the hum, all its harmonics at once
+
+/** Mains periods that are looked at one by one: 20 bytes each at WORK. */
+const PERIODS_MAX: u32 = 360;
+/** Points of a period. The periods of the search for steps are not needed any more when this is. */
+const POINTS: u32 = 128;
+const POINTS_bits: u32 = 7;
+/** Samples added up by their phase, POINTS of them; then two periods of a model, each with its first point again at the end. */
+const FOLD: u32 = WORK;
+const WAVE: u32 = FOLD + POINTS * 4;
+const OTHER_WAVE: u32 = WAVE + (POINTS + 1) * 4;
+/** Amplitudes of a stretch's harmonics, 16ths of a grid unit, 2 words each behind the periods; the last is what removeHum fits. */
+const WHOLE: u32 = 3;
+@inline function partAt(stretch: u32, k: u32): u32 { return WORK + PERIODS_MAX * 20 + 24 + (stretch * HARMONICS + k - 1) * 8; }
+
+/** Cosine of each half point, 16384 = 1. */
+const TURNS: u32 = WORK + PERIODS_MAX * 20 + 24 + (WHOLE + 1) * HARMONICS * 8;
+@inline function turnedBy(halfPoints: u32): i32 { return load<i16>(TURNS + (halfPoints & 2 * POINTS - 1) * 2); }
+function fillTurns(): void {
+  for (let i: u32 = 0; i < 2 * POINTS; i++) store<i16>(TURNS + i * 2, <i16>cosine14(i << (31 - POINTS_bits)));
+}
+
+/** Samples of one period of the hum. */
+@inline function humPeriod(): f32 { return FULL_TURN / <f32>humStep; }
+
+/**
+ * Fits harmonics to the whole periods from `from` to `to`, all in one pass: the limited samples are added up by their
+ * phase, and the harmonics are those of the sums. Below half the grid's rate only; the others become 0.
+ */
+function fitHum(base: u32, from: u32, to: u32, size: i32, stretch: u32, harmonics: u32): void {
+  const period = humPeriod();
+  // Whole but for the sample that rounding may have taken off.
+  const whole = <u32>nearest(<f32><u32>((<f32>(to - from) + 1) / period) * period);
+  const n = whole > 0 ? min(whole, to - from) : to - from;
+  const limit = LIMIT_SIZES * size;
+  const shift = roomFor(limit, n);
+  memory.fill(FOLD, 0, POINTS * 4);
+  let phase = humStep * from;
+  for (let at = base + from * 4, end = at + n * 4; at < end; at += 4) {
+    const bin = FOLD + ((phase >>> (32 - POINTS_bits)) << 2);
+    store<i32>(bin, load<i32>(bin) + (max(-limit, min(limit, load<i32>(at))) >> shift));
+    phase += humStep;
+  }
+  let most: i32 = 0;
+  for (let b: u32 = 0; b < POINTS; b++) most = max(most, abs(load<i32>(FOLD + b * 4)));
+  let down: i32 = 0;
+  while ((most >> down) > 32767) down++;
+  const scale = <f32>(1 << shift) * <f32>(1 << down) / (4 * <f32>n);
+  for (let k: u32 = 1; k <= harmonics; k++) {
+    let c: i32 = 0;
+    let s: i32 = 0;
+    if (humStep <= 0x70000000 / k) {
+      for (let i: u32 = 0; i < POINTS; i++) {
+        const x = load<i32>(FOLD + i * 4) >> down;
+        // The middle of the point's phases.
+        const turn = k * (2 * i + 1);
+        c += (x * turnedBy(turn)) >> 7;
+        s += (x * turnedBy(turn - POINTS / 2)) >> 7;
+      }
+    }
+    store<i32>(partAt(stretch, k), <i32>(<f32>c * scale));
+    store<i32>(partAt(stretch, k), <i32>(<f32>s * scale), 4);
+  }
+}
+
+/** Draws one period of what was fitted to a stretch. */
+function drawWave(wave: u32, stretch: u32, harmonics: u32): void {
+  memory.fill(wave, 0, POINTS * 4);
+  for (let k: u32 = 1; k <= harmonics; k++) {
+    let a = load<i32>(partAt(stretch, k));
+    let b = load<i32>(partAt(stretch, k), 4);
+    if ((a | b) == 0) continue;
+    let left: i32 = 18;
+    for (; max(abs(a), abs(b)) > 32767; a >>= 1, b >>= 1) left--;
+    for (let i: u32 = 0; i < POINTS; i++) {
+      const at = wave + i * 4;
+      const turn = 2 * k * i;
+      store<i32>(at, load<i32>(at) + ((a * turnedBy(turn) + b * turnedBy(turn - POINTS / 2)) >> left));
+    }
+  }
+  store<i32>(wave + POINTS * 4, load<i32>(wave));
+}
+/** A drawn period at a phase. */
+@inline function waveAt(wave: u32, phase: u32): i32 {
+  const at = wave + ((phase >>> (32 - POINTS_bits)) << 2);
+  const low = load<i32>(at);
+  return low + (((load<i32>(at, 4) - low) * <i32>((phase >>> (25 - POINTS_bits)) & 127)) >> 7);
+}
+/** Takes what was fitted to a stretch out of the samples from `from` to `to`. */
+function takeOut(base: u32, from: u32, to: u32, stretch: u32, harmonics: u32): void {
+  drawWave(WAVE, stretch, harmonics);
+  let phase = humStep * from;
+  for (let at = base + from * 4, end = base + to * 4; at < end; at += 4) {
+    store<i32>(at, load<i32>(at) - waveAt(WAVE, phase));
+    phase += humStep;
+  }
 }
 
 /** Takes the harmonics of the hum that stand in the samples from `from` to `to` out of them. */
 function removeHum(base: u32, from: u32, to: u32, size: i32, harmonics: u32): void {
   if (humStep == 0) return;
   const deviation = deviationOf(size);
-  for (let k: u32 = 1; k <= harmonics; k++) {
-    if (humStep > 0x70000000 / k) return;
-    project(base, from, to, humStep * k, LIMIT_SIZES * size);
-    const power = cosinePart * cosinePart + sinePart * sinePart;
-    if (k > HARMONICS_ALWAYS && power * <f32>(to - from) < 24 * deviation * deviation) continue;
-    subtract(base, from, to, humStep * k);
-    if (k == 1) {
-      humCosine += cosinePart;
-      humSine += sinePart;
-    }
+  fitHum(base, from, to, size, WHOLE, harmonics);
+  for (let k = HARMONICS_ALWAYS + 1; k <= harmonics; k++) {
+    const at = partAt(WHOLE, k);
+    if (powerOf(at) * <f32>(to - from) < 24 * deviation * deviation) store<u64>(at, 0);
   }
+  takeOut(base, from, to, WHOLE, harmonics);
+  humCosine += partOf(partAt(WHOLE, 1));
+  humSine += partOf(partAt(WHOLE, 1) + 4);
 }
+/** Amplitude, grid units. */
+@inline function partOf(at: u32): f32 { return <f32>load<i32>(at) / 16; }
+function powerOf(at: u32): f32 { return partOf(at) * partOf(at) + partOf(at + 4) * partOf(at + 4); }
 let humCosine: f32 = 0;
 let humSine: f32 = 0;
 
@@ -291,13 +389,18 @@ let humSine: f32 = 0;
 function whiteDeviation(base: u32, n: u32, usual: i32): f32 {
   let size = 3 * usual;
   for (let round = 0; round < 4; round++) {
-    let sum: i64 = 0;
     const limit = 3 * size;
-    for (let i: u32 = 1; i + 1 < n; i++) {
+    // Every fourth is enough for the limit.
+    const stride: u32 = round < 3 ? 4 : 1;
+    const shift = roomFor(limit, n);
+    let sum: i32 = 0;
+    let count: i32 = 0;
+    for (let i: u32 = 1; i + 1 < n; i += stride) {
       const at = base + i * 4;
-      sum += min(limit, abs(load<i32>(at - 4) - 2 * load<i32>(at) + load<i32>(at + 4)));
+      sum += min(limit, abs(load<i32>(at - 4) - 2 * load<i32>(at) + load<i32>(at + 4))) >> shift;
+      count++;
     }
-    size = <i32>(sum / (n - 2)) + 1;
+    size = (sum / count << shift) + 1;
   }
   return <f32>size / (LIMITED_MEAN * <f32>2.4494898);
 }
@@ -306,7 +409,6 @@ function whiteDeviation(base: u32, n: u32, usual: i32): f32 {
 
 /** One mains period as a phasor, and the sums up to it: 5 words at WORK + k * 20. */
 @inline function periodAt(k: u32): u32 { return WORK + k * 20; }
-const PERIODS_MAX: u32 = 390;
 /** Noise this much above white noise may be hum that changed. */
 const STEPS_SHOW: f32 = 1.06;
 /** Shortest stretch of unchanged hum, in periods. */
@@ -389,9 +491,8 @@ function refineFrequency(): void {
 }
 const TURN_PER_RADIAN: f32 = 683565275.6;
 
-/** Amplitudes of the first harmonics in one of three stretches: 2 words each behind the periods. */
+/** Harmonics that are fitted to each stretch. */
 const MODELLED: u32 = 5;
-@inline function partAt(stretch: u32, k: u32): u32 { return WORK + PERIODS_MAX * 20 + 24 + (stretch * MODELLED + k - 1) * 8; }
 
 @inline function stretchSize(base: u32, from: u32, to: u32): i32 { return usualSize(base + from * 4, to - from, 0); }
 
@@ -401,15 +502,7 @@ function fitStretch(base: u32, stretch: u32, from: u32, to: u32): void {
   const last = to < periods && to - first > 1 ? to - 1 : to;
   // Its own usual size: in a short stretch the hum that was left may be many times that of the whole.
   const size = stretchSize(base, periodStart(first), periodStart(last));
-  for (let k: u32 = 1; k <= MODELLED; k++) {
-    cosinePart = 0;
-    sinePart = 0;
-    if (humStep < 0x70000000 / k) {
-      project(base, periodStart(first), periodStart(last), humStep * k, LIMIT_SIZES * size);
-    }
-    store<f32>(partAt(stretch, k), cosinePart);
-    store<f32>(partAt(stretch, k), sinePart, 4);
-  }
+  fitHum(base, periodStart(first), periodStart(last), size, stretch, MODELLED);
 }
 /**
  * Whether what was fitted to a stretch may be hum: not far more than that of the whole capture and than hum ever is,
@@ -418,51 +511,34 @@ function fitStretch(base: u32, stretch: u32, from: u32, to: u32): void {
 function isHum(stretch: u32): bool {
   const most = max<f32>(HUM_MOST_V / GRID_V, HUM_TIMES * sqrt<f32>(humCosine * humCosine + humSine * humSine));
   let power: f32 = 0;
-  for (let k: u32 = 1; k <= MODELLED; k++) {
-    const re = load<f32>(partAt(stretch, k));
-    const im = load<f32>(partAt(stretch, k), 4);
-    power += re * re + im * im;
-  }
+  for (let k: u32 = 1; k <= MODELLED; k++) power += powerOf(partAt(stretch, k));
   return power <= most * most;
 }
 const HUM_MOST_V: f32 = 0.03;
 const HUM_TIMES: f32 = 4;
 /** Distance of the fundamentals of two stretches. */
 function partDistance(a: u32, b: u32): f32 {
-  const re = load<f32>(partAt(b, 1)) - load<f32>(partAt(a, 1));
-  const im = load<f32>(partAt(b, 1), 4) - load<f32>(partAt(a, 1), 4);
+  const re = partOf(partAt(b, 1)) - partOf(partAt(a, 1));
+  const im = partOf(partAt(b, 1) + 4) - partOf(partAt(a, 1) + 4);
   return sqrt<f32>(re * re + im * im);
 }
-/** What the harmonics of a stretch make of sample i. */
-function modelAt(stretch: u32, i: u32): f32 {
-  let sum: f32 = 0;
-  for (let k: u32 = 1; k <= MODELLED; k++) {
-    const phase = humStep * k * i;
-    sum += load<f32>(partAt(stretch, k)) * <f32>cosine(phase) + load<f32>(partAt(stretch, k), 4) * <f32>sine(phase);
-  }
-  return sum * <f32>3.0517578e-5;
+/** Draws a stretch's hum and that of the next one. */
+function drawBeside(stretch: u32): void {
+  drawWave(WAVE, stretch, MODELLED);
+  drawWave(OTHER_WAVE, stretch + 1, MODELLED);
 }
-
-/** Takes a stretch's harmonics out. */
-function subtractStretch(base: u32, stretch: u32, from: u32, to: u32): void {
-  for (let k: u32 = 1; k <= MODELLED; k++) {
-    cosinePart = load<f32>(partAt(stretch, k));
-    sinePart = load<f32>(partAt(stretch, k), 4);
-    subtract(base, from, to, humStep * k);
-  }
-}
-
 /** The sample at which one stretch's hum passes into the next one's, near `guess`. */
 function findStep(base: u32, n: u32, stretch: u32, guess: u32): u32 {
   const reach = <u32>(<f32>1.3 * period);
   const from = guess > reach ? guess - reach : 0;
   const to = min(n, guess + reach);
-  let sum: f32 = 0;
-  let least: f32 = 0;
+  drawBeside(stretch);
+  let sum: i32 = 0;
+  let least: i32 = 0;
   let at = from;
   for (let i = from; i < to; i++) {
-    const x = <f32>load<i32>(base + i * 4);
-    sum += abs(x - modelAt(stretch, i)) - abs(x - modelAt(stretch + 1, i));
+    const x = load<i32>(base + i * 4);
+    sum += abs(x - waveAt(WAVE, humStep * i)) - abs(x - waveAt(OTHER_WAVE, humStep * i));
     if (sum < least) {
       least = sum;
       at = i + 1;
@@ -472,9 +548,10 @@ function findStep(base: u32, n: u32, stretch: u32, guess: u32): u32 {
 }
 /** The samples beside a step hold a mixture of both sides: what the step itself explains in them is dropped. */
 function smoothStep(base: u32, n: u32, stretch: u32, at: u32): void {
+  drawBeside(stretch);
   for (let i = at > 0 ? at - 1 : 0; i < min(n, at + 1); i++) {
-    const jump = abs(modelAt(stretch, i) - modelAt(stretch + 1, i));
-    if (abs(<f32>load<i32>(base + i * 4)) <= jump) store<i32>(base + i * 4, 0);
+    const jump = abs(waveAt(WAVE, humStep * i) - waveAt(OTHER_WAVE, humStep * i));
+    if (abs(load<i32>(base + i * 4)) <= jump) store<i32>(base + i * 4, 0);
   }
 }
 
@@ -538,9 +615,9 @@ function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
   if (second < periods) jumps += partDistance(1, 2);
   const from = findStep(base, n, 0, periodStart(first));
   const to = second < periods ? max(from, findStep(base, n, 1, periodStart(second))) : n;
-  subtractStretch(base, 0, 0, from);
-  subtractStretch(base, 1, from, to);
-  if (to < n) subtractStretch(base, 2, to, n);
+  takeOut(base, 0, from, 0, MODELLED);
+  takeOut(base, from, to, 1, MODELLED);
+  if (to < n) takeOut(base, to, n, 2, MODELLED);
   smoothStep(base, n, 0, from);
   if (to < n) smoothStep(base, n, 1, to);
   if (<f32>from > period) removeHum(base, 0, from, stretchSize(base, 0, from), HARMONICS);

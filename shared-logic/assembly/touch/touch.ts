@@ -4,7 +4,7 @@ import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gri
 import { cleanByStart, cleanChannel, cleanSize, deviationOf, findHum, humAmplitude_V, humLeft_Wb, MOVES, unrest } from './hum';
 import {
   bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bankSum, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
-  largestPlain, logAnyFlux, logDown, logUp,
+  largestPlain, logAnyFlux, logDown, logUp, ofDown, ofUp,
 } from './bank';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents,
@@ -149,7 +149,7 @@ function weighFaint(at: u32, c: u32): void {
   const up = logUp >= logDown;
   const width = up ? bestUpWidth : bestDownWidth;
   const start = up ? bestUpAt : bestDownAt;
-  const z = up ? bestUp : -bestDown;
+  const z = up ? ofUp : -ofDown;
   e.flux_Wb = bankFlux_Wb(width, z);
   const noise_Wb = bankFlux_Wb(width, 64);
   e.u_flux_Wb = sqrt<f32>(noise_Wb * noise_Wb + WIDTH_SHARE * WIDTH_SHARE * e.flux_Wb * e.flux_Wb);
@@ -160,7 +160,7 @@ function weighFaint(at: u32, c: u32): void {
   const otherWidth = up ? bestDownWidth : bestUpWidth;
   let departure_s: f32 = 0;
   if (otherStart > start && other > 5 * 64) {
-    e.departure_Wb = bankFlux_Wb(otherWidth, up ? -other : other);
+    e.departure_Wb = bankFlux_Wb(otherWidth, up ? -ofDown : ofUp);
     departure_s = gridStart_s + (<f32>otherStart + <f32>bankLength(otherWidth) * <f32>0.5) / gridRate_Hz;
   }
   if (e.touchLogOdds > faintLogOdds) {
@@ -205,7 +205,6 @@ function weighStrong(at: u32): void {
   eventsBegin();
   for (let c: u32 = 0; c < gridChannels; c++) {
     if (channelAt(at, c).matched_d < STRONG_d) continue;
-    activityOf(c, channelAt(at, c).noise_V / GRID_V * <f32>0.792);
     markActivity(c);
   }
   collectEvents();
