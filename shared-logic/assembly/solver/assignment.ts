@@ -69,6 +69,8 @@ const SHARE_LOG: f32 = 0.6172;
 const SAYS_NOTHING: u8 = 0;
 const HEARD_OWN: u8 = 1;
 const HEARD_SHARE: u8 = 2;
+/** A share that would not be seen if the hand is faint. */
+const UNSEEN_SHARE: u8 = 3;
 /** A touch says something of the hand when the winding it is taken for is this near the likeliest, ln. */
 const PLAUSIBLE: f32 = 2.5;
 /** ln likelihood, against none, from which a touch says something of the hand. */
@@ -153,7 +155,8 @@ function fillRow(): void {
   // What is hardly a touch at all says nothing of the hand.
   const faint = max<f32>(logOf(h, 0), bestRival(h, 0)) < AUDIBLE;
   for (let w: u32 = 0; w <= windingCount; w++) {
-    if (faint || sizeOf(h, w) == 0 || logOf(h, w) < bestRival(h, w) - PLAUSIBLE) store<u8>(howCell(h, w), SAYS_NOTHING);
+    const how = faint && load<u8>(howCell(h, w)) == HEARD_SHARE ? UNSEEN_SHARE : SAYS_NOTHING;
+    if (faint || sizeOf(h, w) == 0 || logOf(h, w) < bestRival(h, w) - PLAUSIBLE) store<u8>(howCell(h, w), how);
   }
 }
 
@@ -272,13 +275,13 @@ function handTerm(): f32 {
   let sum: f32 = 0;
   let squares: f32 = 0;
   let single: f32 = 0;
+  let sizes: f32 = 0;
   for (let h: u32 = 0; h < hearings; h++) {
-    const place = rowPlace(h);
-    if (place == NONE) continue;
-    const w: u32 = load<u8>(choiceCell(place), 7);
-    const how = load<u8>(howCell(h, w));
-    if (how == SAYS_NOTHING) continue;
-    const x = unusual(sizeOf(h, w));
+    const how = howChosen(h);
+    if (how == SAYS_NOTHING || how == UNSEEN_SHARE) continue;
+    const size = sizeOf(h, chosenOf(h));
+    const x = unusual(size);
+    sizes += size * (how == HEARD_OWN ? OWN_PRECISION : SHARE_PRECISION);
     if (how == HEARD_OWN) {
       precision += OWN_PRECISION;
       sum += x * OWN_PRECISION;
@@ -293,7 +296,24 @@ function handTerm(): f32 {
   }
   if (precision == 0) return 0;
   const joint = squares - sum * sum / (precision + 1 / BETWEEN) + logarithm(1 + BETWEEN * precision);
-  return (single - joint) / 2;
+  return (single - joint) / 2 + unseenTerm(sizes / precision);
+}
+@inline function chosenOf(h: u32): u32 { return load<u8>(choiceCell(rowPlace(h)), 7); }
+function howChosen(h: u32): u8 { return rowPlace(h) == NONE ? SAYS_NOTHING : load<u8>(howCell(h, chosenOf(h))); }
+
+/**
+ * ln of how much likelier a hand of this size leaves the touches unseen that were on a winding nobody listened to, than
+ * any hand: their share of a faint one drowns in the noise, and that nothing was seen is no sign of nothing touched.
+ */
+function unseenTerm(hand: f32): f32 {
+  let log: f32 = 0;
+  for (let h: u32 = 0; h < hearings; h++) {
+    if (howChosen(h) != UNSEEN_SHARE) continue;
+    const own = logOf(h, chosenOf(h));
+    const unseen = -logarithm(1 + exponential(hand - sizeOf(h, chosenOf(h))));
+    if (unseen > own) log += addLogs(ASKED_LOG + unseen, NOTHING_LOG) - addLogs(ASKED_LOG + own, NOTHING_LOG);
+  }
+  return log;
 }
 
 function undrivenTerm(): f32 {

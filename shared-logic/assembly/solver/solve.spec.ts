@@ -1,6 +1,7 @@
 /** The sign conventions of formats.md and the verdicts, from records that a person with plain meters could write. */
 import {
-  EntryKind, FindingText, Kind, Pole, Refusal, UnknownText, Verdict, Winding, EVIDENCE, EVIDENCE_bytes, NONE,
+  ChannelEvidence, EntryKind, EVIDENCE, Evidence, EVIDENCE_bytes, EVIDENCE_TOUCHES, FindingText, Kind, NONE, Pole, Refusal, TOUCH_bytes,
+  TouchEvidence, UnknownText, Verdict, Winding,
 } from '../layout';
 import { applyEntry } from '../evidence';
 import { ohmAt20C } from './coils';
@@ -152,6 +153,42 @@ describe('people with plain meters', () => {
     expect<u32>(coil(0).plus).toBe(0);
     expect<bool>(findingOf(FindingText.hiddenOutOfPhase) >= 0).toBe(true);
     expect<u32>(result().verdict).toBe(Verdict.fault);
+  });
+});
+
+/** What the analysis of a capture would have left: two channels, their flux, ln odds of sign and of touch. */
+function heard(place: u32, plus: u32, minus: u32, flux_Wb: f32, sign: f32, touch: f32, d: f32): void {
+  const count: u32 = load<u8>(EVIDENCE + offsetof<Evidence>('touchCount'));
+  const at = EVIDENCE_TOUCHES + count * TOUCH_bytes;
+  memory.fill(at, 0, TOUCH_bytes);
+  const head = changetype<TouchEvidence>(<usize>at);
+  head.place = <u8>place;
+  head.channelCount = 1;
+  const channel = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>()));
+  channel.plus = <u8>plus;
+  channel.minus = <u8>minus;
+  channel.flux_Wb = flux_Wb;
+  channel.u_flux_Wb = <f32>2e-7;
+  channel.signLogOdds = sign;
+  channel.touchLogOdds = touch;
+  channel.matched_d = d;
+  changetype<Evidence>(<usize>EVIDENCE).touchCount = <u8>(count + 1);
+}
+
+describe('a faint hand', () => {
+  it('is heard on its own coil, and its share of the other drowns in the noise: the sign is given all the same', () => {
+    begin(4, 0, Kind.unknown, 2);
+    ohms(1, 2, 4100, <f32>0.5);
+    ohms(3, 4, 4200, <f32>0.5);
+    open(1, 3, 1e8);
+    // One touch after another, each listened to on one coil only.
+    heard(0, 2, 1, <f32>3.4e-6, <f32>9.2, <f32>9.2, <f32>7);
+    heard(0, 4, 3, <f32>7e-7, <f32>0.4, <f32>-2.5, <f32>3.4);
+    heard(1, 2, 1, <f32>7e-7, <f32>-0.3, <f32>-2.5, <f32>3.4);
+    heard(1, 4, 3, <f32>8e-7, <f32>0.3, <f32>-2.5, <f32>3.4);
+    solve();
+    expect<u32>(coil(0).plus).toBe(2);
+    expect<u32>(coil(1).plus).toBe(0);
   });
 });
 

@@ -101,7 +101,7 @@ function fitSamples(base: u32, n: u32): void {
 }
 
 /** Output of a filter that starts at `at` (an address of the grid), 64ths of a standard deviation, within +-16383. */
-@inline function output(f: Filter, at: u32): i32 {
+function output(f: Filter, at: u32): i32 {
   const shift = sampleShift;
   let sum: i32 = 0;
   let tap = f.taps;
@@ -232,24 +232,21 @@ function keepBest(j: u32, times: f32): void {
   }
 }
 
-/** Largest output of the bank near one place, in standard deviations of white noise. */
+/** Largest output of the bank near one place, in standard deviations of white noise; 256 stands for all beyond. */
 export function bankPeak(channel: u32, middle: u32, deviation: f32): f32 {
   const base = gridChannel(channel);
   const n = gridCount;
-  let best: f32 = 0;
+  fitSamples(base, n);
+  let best: i32 = 0;
   for (let j: u32 = 0; j < WIDTHS; j++) {
     const f = filter(j);
     if (f.length > n) continue;
-    const norm = sqrt<f32>(energy(f)) * deviation;
+    setScale(f, deviation);
     const reach = f.length + f.length / 2;
     const last = min(n - f.length, middle + f.length / 2);
-    for (let t = middle > reach ? middle - reach : 0; t <= last; t += f.stride) {
-      let sum: i64 = 0;
-      for (let m: u32 = 0; m < f.length; m++) sum += <i64>load<i32>(base + (t + m) * 4) * load<i32>(f.taps + m * 4);
-      best = max(best, abs(<f32>sum) / norm);
-    }
+    for (let t = middle > reach ? middle - reach : 0; t <= last; t += f.stride) best = max(best, abs(output(f, base + t * 4)));
   }
-  return best;
+  return <f32>best / 64;
 }
 /** Flux that an output of one filter stands for, and its standard uncertainty (for an output of 64), Wb. */
 export function bankFlux_Wb(width: u32, z: i32): f32 { return <f32>z / 64 / filter(width).perWeber; }
