@@ -375,6 +375,10 @@ function removeHum(base: u32, from: u32, to: u32, size: i32, harmonics: u32): vo
     const at = partAt(WHOLE, k);
     if (powerOf(at) * <f32>(to - from) < 24 * deviation * deviation) store<u64>(at, 0);
   }
+  takeFitOut(base, from, to, harmonics);
+}
+/** Takes the last fit out of the samples from `from` to `to`, and keeps count of its fundamental. */
+function takeFitOut(base: u32, from: u32, to: u32, harmonics: u32): void {
   takeOut(base, from, to, WHOLE, harmonics);
   humCosine += partOf(partAt(WHOLE, 1));
   humSine += partOf(partAt(WHOLE, 1) + 4);
@@ -681,14 +685,8 @@ export function cleanByStart(channel: u32): bool {
     for (let i: u32 = 0; i < n; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - middle);
     size = usualSize(base, quiet, 0);
     if (humStep == 0) continue;
-    for (let k: u32 = 1; k <= HARMONICS_ALWAYS; k++) {
-      if (humStep > 0x70000000 / k) break;
-      project(base, 0, quiet, humStep * k, LIMIT_SIZES * size);
-      subtract(base, 0, n, humStep * k);
-      if (k > 1) continue;
-      humCosine += cosinePart;
-      humSine += sinePart;
-    }
+    fitHum(base, 0, quiet, size, WHOLE, HARMONICS_ALWAYS);
+    takeFitOut(base, 0, n, HARMONICS_ALWAYS);
     size = usualSize(base, quiet, 0);
   }
   cleanSize = size;
