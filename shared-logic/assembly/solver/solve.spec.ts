@@ -310,6 +310,19 @@ describe('what the other place may hold', () => {
   });
 });
 
+describe('two places that drive one winding opposite ways', () => {
+  it('are worth no sure plus, though the second one may be the share of a touch elsewhere', () => {
+    begin(2, 0, Kind.unknown, 2);
+    ohms(1, 2, 6200, <f32>0.5);
+    for (let repeat = 0; repeat < 3; repeat++) saw(0, 2, 1, true, <f32>0.113);
+    for (let repeat = 0; repeat < 2; repeat++) saw(1, 2, 1, false, <f32>0.012);
+    solve();
+    // Added up as if both were touches of one coil, the larger one's plus would be sure to 0.996.
+    expect<f32>(coil(0).confidence).toBeLessThan(<f32>0.95);
+    expect<u32>(result().verdict).not.toBe(Verdict.good);
+  });
+});
+
 describe('shorted turns', () => {
   it('show against a tapped sibling of which only the sections were read', () => {
     begin(5, 0, Kind.sideBySide, 2);
