@@ -5,9 +5,9 @@
 import { CLIP_COUNT, EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../layout';
 import { addUnknown } from './findings';
 import {
-  fitOfArms, fitOfWindings, foundFactor, foundHenry, foundU_factor, foundU_H, isHeard, readCouplingFactor, readInductance, readPairFactor,
+  fitOfArms, fitOfWindings, foundFactor, foundHenry, foundMutual, foundU_factor, foundU_H, isHeard, readCoupling, readCouplingFactor,
+  readInductance, readPairFactor,
 } from './witness';
-
 import { frameClip } from './network';
 import { CONTACT_MOST_ohm, joins, WINDING_MOST_ohm } from './topology';
 import {
@@ -32,6 +32,9 @@ const COUPLED_u: f32 = 3.5;
 const STACKED_MOST_k: f32 = 0.93;
 /** Less inductance than this for each ohm is a resistor: coils have 3e-4 and up (common practice, no published source). */
 const RESISTOR_H_per_ohm: f32 = 2e-5;
+/** Inductance that a coil has for each ohm at least (common practice, no published source), and a coupling that no coil beside another has. */
+const COIL_H_per_ohm: f32 = 3e-4;
+const UNCOUPLED_k: f32 = 0.01;
 /** A piece of wire below this share of another one, of which no inductance was read, is a contact rather than a tap. */
 const CONTACT_SHARE: f32 = 0.02;
 /** Coils that touch, read as coils, couple less than this: side by side 0.05 to 0.2 (physics.md 1). */
@@ -86,6 +89,7 @@ function isPlainContact(n: u32): bool {
   const wound = readInductance(edge.p, edge.q);
   const isResistor = foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm;
   if (wound) return isResistor;
+  if (couplesToNothing(edge)) return true;
   if (isFrameEnd(edge)) {
     // More pieces than coils, and the frame hangs on one of them: a contact at a coil's end rather than one more coil.
     const coils = expectedCoils();
@@ -101,6 +105,20 @@ function isPlainContact(n: u32): bool {
     if (edge.ohm < CONTACT_SHARE * most || (edge.ohm < CONTACT_MOST_ohm && most > <f32>5 * edge.ohm)) return true;
   }
   return false;
+}
+
+/** Whether couplings to other wires were read and all are next to nothing of what this much wire in a coil would have. */
+function couplesToNothing(edge: Edge): bool {
+  let any = false;
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    const other = edgeAt(n);
+    if (!isWire(other) || !readCoupling(edge.p, edge.q, other.p, other.q)) continue;
+    const most = abs<f32>(foundMutual) + 2 * foundU_H;
+    if (!readInductance(other.p, other.q)) continue;
+    if (most > UNCOUPLED_k * sqrt<f32>(foundHenry * COIL_H_per_ohm * edge.ohm)) return false;
+    any = true;
+  }
+  return any;
 }
 
 /** Whether a wire ends at a frame that hangs on nothing else. */
