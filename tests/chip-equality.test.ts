@@ -4,6 +4,7 @@
  */
 import { createHash } from 'node:crypto';
 import { beforeAll, describe, expect, it } from 'vitest';
+import wabtModule from 'wabt';
 import { setupOf } from '../host/src/bench/bench.ts';
 import { ChipTwin } from '../host/src/chip-twin/chip-twin.ts';
 import { readImage } from '../host/src/chip-twin/image.ts';
@@ -139,5 +140,29 @@ describe('binary32 by soft float (checks.md row 39)', () => {
     const machine = new Machine({ image: readImage(image), pickup: demoLot[0], seed: 1, serial: 'TWIN-EQUAL', automatic: false });
     machine.run(1e8);
     expect(callOnChip(machine, 'sqrtf', argument).r0 >>> 0).toBe(expected);
+  });
+  it('64 bits to a float as f32.convert_i64_s of WebAssembly rounds them, ties and carries included', async () => {
+    const wabt = await wabtModule();
+    const { buffer } = wabt.parseWat('long.wat', `(module (func (export "convert") (param i64) (result i32)
+      (i32.reinterpret_f32 (f32.convert_i64_s (local.get 0)))))`).toBinary({});
+    const { exports } = new WebAssembly.Instance(new WebAssembly.Module(new Uint8Array(buffer)));
+    const convert = exports['convert'] as (value: bigint) => number;
+    const machine = new Machine({ image: readImage(image), pickup: demoLot[0], seed: 1, serial: 'TWIN-EQUAL', automatic: false });
+    machine.run(1e8);
+    const chance = new RandomStream(0x64, 'long');
+    const values = [0n, 1n, -1n, (1n << 63n) - 1n, -(1n << 63n)];
+    for (let bits = 20n; bits < 63n; bits++) {
+      for (const near of [-1n, 0n, 1n]) {
+        // Halfway between two floats with an even and an odd end, and the largest that carries.
+        const step = bits > 24n ? 1n << (bits - 24n) : 0n;
+        values.push((1n << bits) + near, (1n << bits) + step + near, -((1n << bits) + 3n * step + near), (1n << bits) - step + near);
+      }
+      values.push(BigInt.asIntN(64, (BigInt(chance.bits() >>> 0) << 32n) | BigInt(chance.bits() >>> 0)) >> (62n - bits));
+    }
+    for (const value of values) {
+      const words = BigInt.asUintN(64, value);
+      const { r0 } = callOnChip(machine, '__aeabi_l2f', Number(words & 0xffffffffn), Number(words >> 32n));
+      expect([value, r0 >>> 0]).toEqual([value, convert(value) >>> 0]);
+    }
   });
 });
