@@ -3,7 +3,9 @@ import {
   CLIP_COUNT, EVIDENCE, Evidence, EvidenceFlag, EVIDENCE_LIVE, Finding, FindingText, Kind, LAYOUT_VERSION, LiveEvidence, NONE, Pole, RESULT,
   Result, RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
 } from '../layout';
-import { assignPlaces, placeIsBare, placesSettled, spareCoils } from './assignment';
+import { placeIsBare } from './assignment';
+import { spareCoils } from './hearing-table';
+import { assignPlaces, placesSettled } from './placing';
 import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
 import {
   addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, nameCoils, setClips, takeBack, unknownAt,
