@@ -48,7 +48,9 @@ describe('the bench on the way through a test', () => {
     const told = views.flatMap(({ progress }) => (progress === null ? [] : [progress]));
     expect(told.length).toBeGreaterThan(10);
     expect(Math.max(...told)).toBeLessThanOrEqual(1);
-    expect(views.some(({ step }) => step === 'sending')).toBe(true);
+    const sending = views.flatMap(({ step }, n) => (step === 'sending' && views[n - 1]!.step !== 'sending' ? [n] : []));
+    expect(sending.length).toBeGreaterThan(0);
+    for (const n of sending) expect(views[n]!.progress).toBe(views[n - 1]!.progress);
   });
 
   it('names the keys that do something now, and no other', async () => {

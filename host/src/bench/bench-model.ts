@@ -43,7 +43,6 @@ export class BenchModel {
   #item: BenchItem;
   #live: Live | null = null;
   #state: State | null = null;
-  #progress = 0;
   #map: WireMap | null = null;
   #final = false;
   #message: string | null = null;
@@ -182,8 +181,6 @@ export class BenchModel {
   #take(report: TesterReport): void {
     if (report.kind === 'state') {
       this.#state = report;
-      // Waiting for this program is no step of the test and has no progress of its own.
-      if (report.step !== Step.waitHost) this.#progress = Math.min(1, report.progress);
       const wants = wantsHand(report);
       if (wants && !this.#wanted) this.#ring();
       this.#wanted = wants;
@@ -280,7 +277,7 @@ export class BenchModel {
       readings,
       activePair: busy ? [state.clipA, state.clipB] : null,
       step: state ? stepWords(state.step) : 'connecting',
-      progress: state && !this.#final && state.step !== Step.idle ? this.#progress : null,
+      progress: state && !this.#final && state.step !== Step.idle ? state.progress : null,
       prompt: this.#prompt(ended),
       message: this.#message,
       trace: this.#trace(),

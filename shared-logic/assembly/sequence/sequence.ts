@@ -44,7 +44,8 @@ let cancelled: bool = false;
 /** The step is now another one. @param to - `Step` */
 export function setStep(to: u32): void {
   step = to;
-  progress_permille = progressOf(to);
+  // Waiting for the host is no step of the test: what was reached stays.
+  if (to != <u32>Step.waitHost) progress_permille = progressOf(to);
   markState();
 }
 
