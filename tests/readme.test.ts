@@ -21,6 +21,13 @@ describe('README and DEVELOPERS', () => {
     if (args[0] === 'rehearse') expect(out).toMatch(/^GOOD/);
   });
 
+  it('shows what the program prints', async () => {
+    const { out } = await tapstone(['rehearse', `${root}hardware-notes/examples/two-coils.pickup.json`, '--seed', '1']);
+    const shown = readme.split('way of wiring read:\n\n')[1]!.split('\n\n`rehearse` and')[0]!.replace(/^ {4}/gm, '').split('\n\n');
+    expect(shown.length).toBe(2);
+    for (const part of shown) expect(`\n${out}`).toContain(`\n${part}\n`);
+  });
+
   it('name only scripts that package.json has', () => {
     const { scripts } = JSON.parse(readFileSync(`${root}package.json`, 'utf8')) as { scripts: Record<string, string> };
     const named = [...`${readme}${developers}`.matchAll(/npm run ([\w:]+)|`(build:\w+)`/g)].map(([, run, script]) => run ?? script);
