@@ -194,7 +194,6 @@ export function relateSigns(): void {
         const finding = addFinding(Finding.contradiction, Severity.warning, FindingText.polesDisagree);
         finding.coil = first.firstStretch;
         finding.otherCoil = second.firstStretch;
-        continue;
       }
       const before = first.sign;
       first.sign = related(first.sign, second.sign, relation);

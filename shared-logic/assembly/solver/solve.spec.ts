@@ -63,12 +63,17 @@ describe('conventions', () => {
     expect<bool>(isUnknown(UnknownText.poleUnknown)).toBe(true);
   });
 
-  it('is a contradiction when the magnets say otherwise than the coupling, and the poles of the pair stay open', () => {
+  it('is a contradiction when the magnets say otherwise than the coupling, and the poles of the pair stay open; each sign is less sure', () => {
     twoCoils(1, 1, 1, -1, Kind.sideBySide);
+    solve();
+    const first = coil(0).confidence;
+    const second = coil(1).confidence;
     magnet(0, Pole.north);
     magnet(1, Pole.north);
     solve();
     expect<u32>(pair(0).polesDiffer).toBe(0);
+    expect<f32>(coil(0).confidence).toBeLessThan(first);
+    expect<f32>(coil(1).confidence).toBeLessThan(second);
     expect<bool>(findingOf(FindingText.polesDisagree) >= 0).toBe(true);
     expect<u32>(result().verdict).toBe(Verdict.unsure);
   });
