@@ -1,12 +1,13 @@
 /** Bad files, as a user meets them: one sentence each, the documented exit code, no stack trace, bounded memory. */
-import { mkdirSync, mkdtempSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import { examplePickup, exampleRecord } from '../host/src/files/example-files.ts';
 import { tapstone } from './run-program.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'tapstone-bad-'));
+afterAll(() => rmSync(folder, { recursive: true }));
 mkdirSync(join(folder, 'folder.json'));
 
 /** Bytes for a file, made when they are needed. */

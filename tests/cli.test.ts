@@ -1,17 +1,18 @@
 /** The command line: help, exit codes, order, and nothing on standard output but the result. */
 import { execFile } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { promisify } from 'node:util';
-import { describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import { HELP } from '../host/src/cli/help.ts';
 import { exampleRecord } from '../host/src/files/example-files.ts';
 import { demoLot } from '../host/src/virtual-bench/demo-lot.ts';
 import { tapstone } from './run-program.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'tapstone-'));
+afterAll(() => rmSync(folder, { recursive: true }));
 
 function file(name: string, text: string): string {
   const path = join(folder, name);

@@ -1,5 +1,7 @@
 /** Runs the program as a user does, in a process of its own. */
 import { spawn } from 'node:child_process';
+import { Readable } from 'node:stream';
+import { pipeline } from 'node:stream/promises';
 import { fileURLToPath } from 'node:url';
 
 export interface Run {
@@ -40,8 +42,8 @@ export function tapstone(
   let [out, err] = ['', ''];
   child.stdout.setEncoding('utf8').on('data', (text: string) => (out += text));
   child.stderr.setEncoding('utf8').on('data', (text: string) => (err += text));
-  child.stdin.on('error', () => undefined);
-  void feed(child.stdin, typeof input === 'string' ? [Buffer.from(input)] : input);
+  // A program that refuses its input closes it early.
+  pipeline(Readable.from(typeof input === 'string' ? [Buffer.from(input)] : input), child.stdin).catch(() => undefined);
   return new Promise((resolve, reject) => {
     child.on('error', reject);
     child.on('close', (code) => {
@@ -54,16 +56,4 @@ export function tapstone(
       });
     });
   });
-}
-
-async function feed(stdin: NodeJS.WritableStream, pieces: Iterable<Uint8Array>): Promise<void> {
-  for (const piece of pieces) {
-    if (!stdin.write(piece))
-      await new Promise<void>((resolve) => {
-        stdin.once('drain', resolve);
-        stdin.once('error', () => resolve());
-        stdin.once('close', () => resolve());
-      });
-  }
-  stdin.end();
 }
