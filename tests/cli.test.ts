@@ -241,6 +241,15 @@ describe('rehearse', () => {
     expect(ends).toHaveLength(truth?.length ?? -1);
   });
 
+  it('gives the bench without a screen the same noise and hand for the same seed', async () => {
+    const [first, again] = await Promise.all(['3', '3'].map((seed) => tapstone(['--seed', seed])));
+    expect(first!.out).toMatch(/^GOOD/);
+    expect(again!.out).toBe(first!.out);
+    expect(await tapstone(['--seed', 'x'])).toMatchObject({
+      code: 64, err: 'tapstone: --seed x is not a seed; expected a whole number, 0 to 4294967295\n',
+    });
+  });
+
   it('gives the same bytes for the same seed, and prints the seed that it drew', async () => {
     const [a, b] = await Promise.all(
       [1, 2].map(() => tapstone(['rehearse', pickup, '--seed', '3', '--json'])),

@@ -10,14 +10,15 @@ import { rehearse } from './rehearse.ts';
 /** The bench screen, until the person quits.
  * @param tester - serial number of the tester to use
  * @param twin - what the virtual bench runs on when there is no tester
+ * @param seed - decides noise, hum and hand of the virtual bench; drawn when left out
  * @throws UserError when that one is not there
  */
-export async function benchScreen(tester: string | undefined, twin: TwinKind): Promise<ExitCode> {
+export async function benchScreen(tester: string | undefined, twin: TwinKind, seed: number | undefined): Promise<ExitCode> {
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
   settleColour();
   const { runBenchScreen } = await import('../screens/bench.tsx');
   try {
-    await runBenchScreen({ twin, ...(tester === undefined ? {} : { tester }) });
+    await runBenchScreen({ twin, ...(tester === undefined ? {} : { tester }), ...(seed === undefined ? {} : { seed }) });
   } catch (error) {
     if (error instanceof TransportError)
       throw new UserError(`tapstone: ${error.message}`, EXIT.unavailable);
@@ -27,12 +28,12 @@ export async function benchScreen(tester: string | undefined, twin: TwinKind): P
 }
 
 /** Without a terminal: the first pickup of the invented lot is tested and its map printed. */
-export async function benchWithoutScreen(twin: TwinKind): Promise<ExitCode> {
+export async function benchWithoutScreen(twin: TwinKind, seed: number | undefined): Promise<ExitCode> {
   const [pickup] = demoLot;
   if (pickup === undefined) throw new Error('the invented lot is empty');
   await writeError(
     `no terminal, so no screen: testing "${pickup.title ?? 'a pickup'}" on the virtual bench ("tapstone --help" tells what else there is)\n`,
   );
-  await rehearse(pickup, { twin, seed: undefined, json: false, record: undefined });
+  await rehearse(pickup, { twin, seed, json: false, record: undefined });
   return EXIT.done;
 }

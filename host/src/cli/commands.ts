@@ -5,6 +5,7 @@ import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { HELP } from './help.ts';
 import { offer, parseArguments } from './options.ts';
+import { SEED_OPTION, seedNumber } from './seed-option.ts';
 import { TWIN_OPTION, twinKind } from './twin-option.ts';
 import { version } from './version.ts';
 
@@ -41,7 +42,9 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   const late = args.find((arg) => COMMANDS.has(arg));
   if (late !== undefined && !args.includes('--help') && !args.includes('-h'))
     throw new UserError(`tapstone: options of ${late} stand after it; write tapstone ${late} ${printable(word ?? '', 60)}`, EXIT.usage);
-  const { options, operands, wantsHelp } = parseArguments('tapstone', args, [{ name: '--version' }, { name: '--tester', value: 'SERIAL' }, TWIN_OPTION]);
+  const { options, operands, wantsHelp } = parseArguments('tapstone', args, [
+    { name: '--version' }, { name: '--tester', value: 'SERIAL' }, TWIN_OPTION, SEED_OPTION,
+  ]);
   if (wantsHelp) await writeOut(HELP);
   else if (operands[0] !== undefined) {
     throw new UserError(
@@ -51,10 +54,11 @@ export async function runCommand(args: readonly string[]): Promise<ExitCode> {
   } else if (options.has('--version')) await writeOut(`tapstone ${version()}\n`);
   else {
     const twin = twinKind('tapstone', options.get('--twin'));
+    const seed = seedNumber('tapstone', options.get('--seed'));
     const bench = await import('./bench.ts');
     return isInteractive()
-      ? bench.benchScreen(options.get('--tester') as string | undefined, twin)
-      : bench.benchWithoutScreen(twin);
+      ? bench.benchScreen(options.get('--tester') as string | undefined, twin, seed)
+      : bench.benchWithoutScreen(twin, seed);
   }
   return EXIT.done;
 }

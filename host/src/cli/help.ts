@@ -16,6 +16,7 @@ Finds out which wires of a magnetic pickup are which, and how to wire it.
 
   --tester SERIAL    which of several testers the bench screen uses
   --twin board|chip  the virtual bench runs the module, or the firmware in an emulated chip
+  --seed N           decides noise, hum and hand of the virtual bench; drawn when left out
   -h, --help         print this
   --version          print the version
 

@@ -16,12 +16,13 @@ import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { parseArguments, type OptionSpec } from './options.ts';
 import { readOne } from './read-one.ts';
+import { SEED_OPTION, seedNumber } from './seed-option.ts';
 import { TWIN_OPTION, twinKind } from './twin-option.ts';
 
 const OPTIONS: readonly OptionSpec[] = [
   TWIN_OPTION,
   { name: '--record', value: 'OUT.bench.json' },
-  { name: '--seed', value: 'N' },
+  SEED_OPTION,
   { name: '--json' },
 ];
 
@@ -65,7 +66,7 @@ export async function rehearseCommand(args: readonly string[]): Promise<ExitCode
     );
   }
   const twin = twinKind('tapstone rehearse', options.get('--twin'));
-  const seed = seedNumber(options.get('--seed'));
+  const seed = seedNumber('tapstone rehearse', options.get('--seed'));
   const pickup = await readOne(path, asPickup);
   await rehearse(pickup, {
     twin,
@@ -116,18 +117,4 @@ async function test(pickup: Pickup, twin: TwinKind, seed: number): Promise<TestO
   } finally {
     await transport?.close();
   }
-}
-
-/** A seed as the user wrote it: decimal or 0x and hexadecimal. */
-function seedNumber(value: string | true | undefined): number | undefined {
-  if (value === undefined) return undefined;
-  const text = String(value);
-  const seed = /^(?:\d{1,10}|0x[0-9a-fA-F]{1,8})$/.test(text) ? Number(text) : NaN;
-  if (!(seed < 2 ** 32)) {
-    throw new UserError(
-      `tapstone rehearse: --seed ${printable(text, 60)} is not a seed; expected a whole number, 0 to ${2 ** 32 - 1}`,
-      EXIT.usage,
-    );
-  }
-  return seed;
 }
