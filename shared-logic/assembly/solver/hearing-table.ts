@@ -7,7 +7,7 @@ import {
   weighElsewhere,
 } from './hearing';
 import { addLogs, exponential, logarithm } from '../waves';
-import { expectedCoils } from './windings';
+import { expectedCoils } from './wires';
 import { ASSIGNMENT, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from './workspace';
 
 /** ln of the prior that a person touches the place that was asked, another winding's, none of them, or nothing. */

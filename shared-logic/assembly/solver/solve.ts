@@ -4,18 +4,21 @@ import {
   Result, RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
 } from '../layout';
 import { placeIsBare } from './assignment';
-import { spareCoils } from './hearing-table';
-import { assignPlaces, placesSettled } from './placing';
+import { tellOpenVertices } from './clip-joints';
 import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
+import { dropUndriven } from './contacts';
 import {
   addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, nameCoils, setClips, takeBack, unknownAt,
 } from './findings';
 import { probability } from './hearing';
+import { spareCoils } from './hearing-table';
 import { checkPart, readBetween, readNetwork, tellBetweenParts, tellNodes } from './network';
+import { assignPlaces, placesSettled } from './placing';
 import { assignPoles, checkCouplings, relateSigns } from './poles';
 import { compareSiblings, readInductances } from './siblings';
 import { buildPart } from './topology';
-import { dropUndriven, expectedCoils, findWindings, tellOpenVertices, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
+import { findWindings, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
+import { expectedCoils } from './wires';
 import { channelAt, touchAt, vertexOf } from './witness';
 import { forgetWindings, partOf, Winding, windingAt, windingCount, workspaceClear } from './workspace';
 

@@ -1,0 +1,167 @@
+/**
+ * Clips where several wires meet: which carry on across the clip as one winding, a tap, and which end there as coils of
+ * their own, a link; by coupling, then by touches, then by how many coils there are. Where nothing tells, both are said.
+ */
+import { EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../layout';
+import { addUnknown } from './findings';
+import { BETTER, pairUp } from './hidden-points';
+import {
+  armIsFrame, expectedCoils, farClip, isBare, isFrameBetween, isLinked, link, looseWires, unlikeness, wireAt, wiresAt,
+} from './wires';
+import { fitOfWindings, foundFactor, foundU_factor, readCouplingFactor } from './witness';
+import { CLIPS, contactAt, contactCount, edgeAt, NOTHING, resistiveArms, stretchAt, stretchCount, windingAt } from './workspace';
+
+/** Parts of one winding couple at least this much (physics.md 2). */
+const ONE_WINDING_k: f32 = 0.7;
+/** and a factor is below that when it is so by this many of its standard uncertainties: small sections are read coarsely. */
+const COUPLED_u: f32 = 3.5;
+/** Stacked coils reach this; only parts of one winding surpass it (physics.md 1: sections 0.9 to 1). */
+const STACKED_MOST_k: f32 = 0.93;
+/** Halves of the frame's junction within this ratio look like two sibling coils. */
+const SIBLINGS: f32 = 0.75;
+/** A fit that decides leaves no more than this: shares of a touch that other coils see. */
+const GOOD_FIT: f32 = 0.06;
+
+@inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
+@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
+
+/** Clips at which one winding and two coils look the same. */
+let openVertices: u32 = 0;
+
+/** Settles every clip at which several wires meet. */
+export function settleClips(): void {
+  openVertices = 0;
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) settleClip(vertex);
+  settleRest();
+}
+
+/** At a clip where several wires meet: which carry on across it as one winding. */
+function settleClip(vertex: u32): void {
+  const count = wiresAt(vertex);
+  if (count < 2) return;
+  if (isFrameBetween(vertex) && bit(resistiveArms, vertex)) {
+    // A soldered link is not that far from its frame: something inside touches it.
+    openVertices |= 1 << vertex;
+    link(vertex, wireAt(vertex, 0), wireAt(vertex, 1));
+  }
+  for (let round: u32 = 0; round < 2; round++) {
+    let best: f32 = 0;
+    let bestA: u32 = NOTHING;
+    let bestB: u32 = NOTHING;
+    for (let k: u32 = 0; k < count; k++) {
+      const a = wireAt(vertex, k);
+      if (isLinked(vertex, a)) continue;
+      for (let l = k + 1; l < count; l++) {
+        const b = wireAt(vertex, l);
+        if (isLinked(vertex, b)) continue;
+        const score = kinship(vertex, a, b);
+        if (score <= best) continue;
+        best = score;
+        bestA = a;
+        bestB = b;
+      }
+    }
+    if (bestA == NOTHING) break;
+    link(vertex, bestA, bestB);
+  }
+  if (count == 3) settleThree(vertex);
+  const bare = isBare(vertex) && armIsFrame(vertex);
+  if (count != 4 || !bare || expectedCoils() != 2) return;
+  for (let k: u32 = 0; k < count; k++) if (isLinked(vertex, wireAt(vertex, k))) return;
+  pairUp(vertex);
+}
+
+/** Three wires at a clip and more pieces than coils: two of them are one winding that the third one touches. */
+function settleThree(vertex: u32): void {
+  const coils = expectedCoils();
+  if (coils == 0 || looseWires() <= coils) return;
+  const a = wireAt(vertex, 0);
+  const b = wireAt(vertex, 1);
+  const c = wireAt(vertex, 2);
+  if (isLinked(vertex, a) || isLinked(vertex, b) || isLinked(vertex, c)) return;
+  const x = farClip(a, vertex);
+  const y = farClip(b, vertex);
+  const z = farClip(c, vertex);
+  if (x >= CLIPS || y >= CLIPS || z >= CLIPS || x == y || y == z || x == z) return;
+  const xy = fitOfWindings(x, y, vertex, z, NONE, NONE);
+  const xz = fitOfWindings(x, z, vertex, y, NONE, NONE);
+  const yz = fitOfWindings(y, z, vertex, x, NONE, NONE);
+  if (xy < 0) return;
+  if (xy + BETTER < xz && xy + BETTER < yz) link(vertex, a, b);
+  else if (xz + BETTER < xy && xz + BETTER < yz) link(vertex, a, c);
+  else if (yz + BETTER < xy && yz + BETTER < xz) link(vertex, b, c);
+  else addUnknown(UnknownText.bridgeOrTap, NONE, NONE, NONE, 1 << vertex, 0);
+}
+
+/** Above 0: two wires at a vertex are one winding; below 0: two coils; 0: not told. By coupling, then by touches. */
+function kinship(vertex: u32, a: u32, b: u32): f32 {
+  const x = farClip(a, vertex);
+  const y = farClip(b, vertex);
+  if (x >= CLIPS || y >= CLIPS || vertex >= CLIPS || x == y) return 0;
+  if (readCouplingFactor(x, vertex, y)) {
+    if (foundFactor >= STACKED_MOST_k) return foundFactor;
+    if (foundFactor + COUPLED_u * foundU_factor < ONE_WINDING_k) return -1;
+    if (evidence().kind == <u8>Kind.stacked) return -1;
+  }
+  const one = fitOfWindings(x, y, NONE, NONE, NONE, NONE);
+  const two = fitOfWindings(x, vertex, vertex, y, NONE, NONE);
+  if (one < 0) return 0;
+  const apart = two - one;
+  if (apart > BETTER) return one < GOOD_FIT ? apart : 0;
+  return apart < -BETTER && two < GOOD_FIT ? apart : 0;
+}
+
+/** Clips with two wires and nothing that tells one winding from two coils: the likelier is taken and both are said. */
+function settleRest(): void {
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
+    if (wiresAt(vertex) != 2 || isLinked(vertex, wireAt(vertex, 0))) continue;
+    if (kinship(vertex, wireAt(vertex, 0), wireAt(vertex, 1)) == 0) openVertices |= 1 << vertex;
+  }
+  const coils = expectedCoils();
+  // A frame first: one that meets two unlike pieces of wire touches one winding rather than joins two coils.
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
+    if (!bit(openVertices, vertex) || !(isBare(vertex) && armIsFrame(vertex))) continue;
+    const a = wireAt(vertex, 0);
+    const b = wireAt(vertex, 1);
+    const unlike = unlikeness(edgeAt(a).ohm, edgeAt(b).ohm) > 1 / SIBLINGS;
+    if (unlike || (coils > 0 && looseWires() > coils)) link(vertex, a, b);
+  }
+  // More pieces than coils: all of the clips that are left are taps, or nothing tells which.
+  const excess = looseWires() - coils;
+  let left: u32 = 0;
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) if (isOpenTap(vertex)) left++;
+  if (coils == 0 || <i32>excess < <i32>left) return;
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
+    if (isOpenTap(vertex)) link(vertex, wireAt(vertex, 0), wireAt(vertex, 1));
+  }
+}
+
+function isOpenTap(vertex: u32): bool {
+  return bit(openVertices, vertex) && !(isBare(vertex) && armIsFrame(vertex)) && !isLinked(vertex, wireAt(vertex, 0));
+}
+
+/** Says both readings of the clips that stayed open, after the touches: coils at places of their own are two. */
+export function tellOpenVertices(): void {
+  for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
+    const bare = isBare(vertex) && armIsFrame(vertex);
+    if (!bit(openVertices, vertex) && !isFrameBetween(vertex)) continue;
+    for (let c: u32 = 0; c < contactCount; c++) {
+      // Two coils in one line would be driven from two places.
+      if (<u32>contactAt(c).at != vertex || windingAt(contactAt(c).winding).place != <u8>NONE) continue;
+      addUnknown(UnknownText.bridgeOrLink, windingAt(contactAt(c).winding).firstStretch, NONE, NONE, 1 << vertex, 0);
+    }
+    let first: u32 = NONE;
+    let second: u32 = NONE;
+    for (let s: u32 = 0; s < stretchCount; s++) {
+      if (<u32>stretchAt(s).a != vertex && <u32>stretchAt(s).b != vertex) continue;
+      if (first == NONE) first = s;
+      else second = s;
+    }
+    if (second == NONE || stretchAt(first).winding == stretchAt(second).winding) continue;
+    const a = windingAt(stretchAt(first).winding).place;
+    const b = windingAt(stretchAt(second).winding).place;
+    if (bare || a == b || a == <u8>NONE || b == <u8>NONE) {
+      addUnknown(bare ? UnknownText.linkOrBridge : UnknownText.tapOrLink, first, second, NONE, 0, 0);
+    }
+  }
+}

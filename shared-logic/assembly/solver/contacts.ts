@@ -1,0 +1,123 @@
+/** Which edges are contacts and not wire: next to nothing, megohms, no inductance, the frame's, or driven from nowhere. */
+import { EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../layout';
+import { addUnknown } from './findings';
+import { CONTACT_MOST_ohm, joins, WINDING_MOST_ohm } from './topology';
+import { armIsFrame, expectedCoils, farEnd, isBare, isFrameEnd, isWire, looseWires, touchesVertex, unlikeness, wiresAt } from './wires';
+import { foundHenry, foundMutual, foundU_H, isHeard, readCoupling, readInductance } from './witness';
+import { CLIPS, Edge, EDGE_CONTACT, EDGE_TREE, edgeAt, edgeCount, NOTHING, windingAt, windingCount } from './workspace';
+
+/** Less inductance than this for each ohm is a resistor: coils have 3e-4 and up (common practice, no published source). */
+const RESISTOR_H_per_ohm: f32 = 2e-5;
+/** Inductance that a coil has for each ohm at least (common practice, no published source), and a coupling that no coil beside another has. */
+const COIL_H_per_ohm: f32 = 3e-4;
+const UNCOUPLED_k: f32 = 0.01;
+/** A piece of wire below this share of another one, of which no inductance was read, is a contact rather than a tap. */
+const CONTACT_SHARE: f32 = 0.02;
+/** A wire that is this many times any other one is no coil beside them when nothing drives it. */
+const UNLIKE: f32 = 2.5;
+
+@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
+
+/** A wire between two clips that cannot be a winding: next to nothing, megohms, or no inductance. */
+export function isPlainContact(n: u32): bool {
+  const edge = edgeAt(n);
+  if (!isWire(edge)) return false;
+  if (edge.ohm > WINDING_MOST_ohm) return <u32>edge.p < CLIPS && <u32>edge.q < CLIPS;
+  if (<u32>edge.p >= CLIPS || <u32>edge.q >= CLIPS) return false;
+  const wound = readInductance(edge.p, edge.q);
+  const isResistor = foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm;
+  if (wound) return isResistor;
+  if (couplesToNothing(edge)) return true;
+  if (isFrameEnd(edge)) {
+    // More pieces than coils, and the frame hangs on one of them: a contact at a coil's end rather than one more coil.
+    const coils = expectedCoils();
+    if (coils > 0 && looseWires() > coils && !isHeard(edge.p, edge.q)) {
+      const frame: u32 = isBare(edge.p) ? edge.p : edge.q;
+      addUnknown(UnknownText.bridgeOrTap, NONE, NONE, NONE, 1 << frame, 0);
+      return true;
+    }
+  }
+  for (let other: u32 = 0; other < edgeCount; other++) {
+    if (other == n || edgeAt(other).part != edge.part || !isWire(edgeAt(other)) || isFrameEnd(edgeAt(other))) continue;
+    const most: f32 = edgeAt(other).ohm;
+    if (edge.ohm < CONTACT_SHARE * most || (edge.ohm < CONTACT_MOST_ohm && most > <f32>5 * edge.ohm)) return true;
+  }
+  return false;
+}
+
+/** Whether couplings to other wires were read and all are next to nothing of what this much wire in a coil would have. */
+function couplesToNothing(edge: Edge): bool {
+  let any = false;
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    const other = edgeAt(n);
+    if (!isWire(other) || !readCoupling(edge.p, edge.q, other.p, other.q)) continue;
+    const most = abs<f32>(foundMutual) + 2 * foundU_H;
+    if (!readInductance(other.p, other.q)) continue;
+    if (most > UNCOUPLED_k * sqrt<f32>(foundHenry * COIL_H_per_ohm * edge.ohm)) return false;
+    any = true;
+  }
+  return any;
+}
+
+/** At a hidden junction: the edge to the frame, to another hidden junction or of little resistance is a contact. */
+export function takeContactOff(vertex: u32): void {
+  let best: u32 = NOTHING;
+  let rank: u32 = 0;
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    const edge = edgeAt(n);
+    if (!isWire(edge) || !touchesVertex(edge, vertex)) continue;
+    const far = farEnd(edge, vertex);
+    let candidate: u32 = 0;
+    if (isBare(far) && armIsFrame(far) && wiresAt(far) == 1) candidate = 4;
+    else if (far >= CLIPS) candidate = 3;
+    else if (edge.ohm < CONTACT_MOST_ohm) candidate = 2;
+    else if (edge.ohm > WINDING_MOST_ohm) candidate = 1;
+    if (candidate > rank) {
+      rank = candidate;
+      best = n;
+    }
+  }
+  if (best != NOTHING && wiresAt(vertex) >= 3) edgeAt(best).kind = <u8>EDGE_CONTACT;
+}
+
+/**
+ * Every coil has its place and is driven from it, and one piece more is there that nothing drives and of which no
+ * inductance was read: a contact. @returns whether one was found; then the windings are to be found again
+ */
+export function dropUndriven(): bool {
+  const coils = expectedCoils();
+  const kind: u32 = evidence().kind;
+  if (coils == 0 || kind == Kind.stacked || windingCount <= coils) return false;
+  let driven: u32 = 0;
+  for (let w: u32 = 0; w < windingCount; w++) if (windingAt(w).place != <u8>NONE) driven++;
+  if (driven != coils) return false;
+  let dropped = false;
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    const edge = edgeAt(n);
+    if (<u32>edge.kind != EDGE_TREE || edge.nextP != <u8>NOTHING || edge.nextQ != <u8>NOTHING) continue;
+    for (let w: u32 = 0; w < windingCount; w++) {
+      const winding = windingAt(w);
+      if (winding.place != <u8>NONE || winding.henry > 0 || !joins(edge, winding.i, winding.j)) continue;
+      if (isAlone(n) || (kind == Kind.unknown && !isFrameEnd(edge) && !isUnlike(n))) continue;
+      edge.kind = <u8>EDGE_CONTACT;
+      dropped = true;
+    }
+  }
+  return dropped;
+}
+
+/** Whether a wire is the only one of its part: then it is a coil, driven or not. */
+function isAlone(n: u32): bool {
+  for (let other: u32 = 0; other < edgeCount; other++) {
+    if (other != n && isWire(edgeAt(other)) && edgeAt(other).part == edgeAt(n).part) return false;
+  }
+  return true;
+}
+
+function isUnlike(n: u32): bool {
+  for (let other: u32 = 0; other < edgeCount; other++) {
+    if (other == n || !isWire(edgeAt(other)) || edgeAt(other).part != edgeAt(n).part) continue;
+    if (unlikeness(edgeAt(n).ohm, edgeAt(other).ohm) < UNLIKE) return false;
+  }
+  return true;
+}
