@@ -454,6 +454,7 @@ export enum FindingText {
  * noResistances                   nothing was read
  * evidenceFull                    more was measured than fits
  * testCancelled                   the test was stopped before its end
+ * heardUnread (coil)              its touches were heard by way of pairs that were not read: plus, minus and place open
  * networkLoop (clipMask)          connections form a loop: each listed stretch is the simplest network with these readings
  */
 export enum UnknownText {
@@ -461,6 +462,7 @@ export enum UnknownText {
   readingsMissing = 7, starOrDelta = 8, deltaOrStar = 9, tapOrLink = 10, bridgeOrLink = 11, linkOrBridge = 12, bridgeOrTap = 13,
   hiddenOrSingle = 14, polesDiffer = 15, stackedOrSide = 16, stackedInner = 17, openLimitLow = 18, pairingUnknown = 19,
   placeNoCoil = 20, networkUnsolved = 21, noResistances = 22, evidenceFull = 23, testCancelled = 24, networkLoop = 25,
+  heardUnread = 26,
 }
 
 /** One finding: code and numbers; the host words it. 32 bytes. */

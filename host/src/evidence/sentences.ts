@@ -198,6 +198,8 @@ const UNKNOWN: Record<number, (facts: UnknownFacts) => string> = {
     `Whether the poles of ${u.coil} and ${u.otherCoil} differ, and with it whether together they cancel hum: hold the probe or a compass to both faces.`,
   [UnknownText.stackedOrSide]: (u) =>
     `Whether ${u.coil} and ${u.otherCoil} are stacked or side by side: look at the pickup.`,
+  [UnknownText.heardUnread]: (u) =>
+    `Plus, minus, place and pole of ${u.coil}: its touches were heard across pairs of clips that were not read; read the missing pairs.`,
   [UnknownText.stackedInner]: (u) =>
     `Plus and minus of ${u.coil}: an inner stacked coil cannot be touched; find its start and end at the coil itself.`,
   [UnknownText.openLimitLow]: (u) =>

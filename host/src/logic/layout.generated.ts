@@ -317,6 +317,7 @@ export const UnknownText = {
   evidenceFull: 23,
   testCancelled: 24,
   networkLoop: 25,
+  heardUnread: 26,
 } as const;
 
 export const Report = {

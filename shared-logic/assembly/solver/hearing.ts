@@ -9,9 +9,9 @@ import {
   addChannel, addCovariance, answerAnswer, answerValue, CHANNELS_most, channelsUsed, clearChannels, factor, logDeterminant, valueValue,
 } from './likelihood';
 import { comparable, findCoupling, GEOMETRY_SIDE, geometryOf } from './poles';
-import { channelAt, response, touchAt, vertexOf } from './witness';
+import { channelAt, response, touchAt, unreadRange, vertexOf } from './witness';
 import { exponential, logarithm } from '../waves';
-import { WINDING_ARM, WINDING_LOOP } from './windings';
+import { WINDING_ARM, WINDING_GUESSED, WINDING_LOOP } from './windings';
 import { CLIPS, ohmOf, partOf, Winding, windingAt, windingCount } from './workspace';
 
 /** Share of a touch that other coils see, as a spread: about 8 % (common practice, no published source), up to 20. */
@@ -195,6 +195,11 @@ function shown(w: Winding, h: Heard): f32 {
     return sign * <f32>(i32(plus == clip) - i32(minus == clip));
   }
   const ohm = (w.flags & <u8>WINDING_LOOP) != 0 ? w.ohm : ohmOf(w.i, w.j);
+  // Pairs that nobody read may lie in one line or beside each other: what only one of the two says is not heard.
+  if (unreadRange(plus, minus, w.i, w.j) > HEARD * 2 * ohm) {
+    w.flags |= <u8>WINDING_GUESSED;
+    return 0;
+  }
   return response(plus, minus, w.i, w.j) / (2 * ohm);
 }
 

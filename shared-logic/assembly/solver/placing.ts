@@ -11,7 +11,7 @@ import {
   askedOf, AUDIBLE, bestRival, elsewhere, fillTable, hearings, logOf, mistakenOf, placeCount, PLAUSIBLE, rowPlace,
 } from './hearing-table';
 import { logarithm } from '../waves';
-import { WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
+import { WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
 import { touchAt } from './witness';
 import { partOf, Winding, windingAt, windingCount } from './workspace';
 
@@ -110,8 +110,8 @@ function settleWindings(): void {
     if (popcnt<u32>(winding.placeMask) == 1 && !mayBeShared(w, place) && !underSeveral(w)) winding.place = <u8>place;
     if (popcnt<u32>(winding.placeMask) > 1) settleShared(w, winding);
     else contradictVotes(w, winding);
-    if (mayHideAnother(winding)) {
-      // Nor is it known to be the coil of the one place that was heard.
+    if (mayHideAnother(winding) || (winding.flags & <u8>WINDING_GUESSED) != 0) {
+      // Nor is it known to be the coil of the one place that was heard, or that its touches were its own.
       winding.sign = 0;
       winding.place = <u8>NONE;
       winding.placeMask = 0;

@@ -5,7 +5,7 @@ import {
 import { addFinding } from './findings';
 import { probability } from './hearing';
 import { logarithm } from '../waves';
-import { WINDING_HIDDEN, WINDING_LOOP } from './windings';
+import { WINDING_GUESSED, WINDING_HIDDEN, WINDING_LOOP } from './windings';
 import { CLEAR_u, channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, touchAt, vertexOf } from './witness';
 import { partOf, stretchAt, Winding, windingAt, windingCount } from './workspace';
 
@@ -52,7 +52,7 @@ export function assignPoles(): void {
   const common = commonPole();
   for (let w: u32 = 0; w < windingCount; w++) {
     const winding = windingAt(w);
-    if ((winding.flags & <u8>WINDING_HIDDEN) != 0) continue;
+    if ((winding.flags & <u8>(WINDING_HIDDEN | WINDING_GUESSED)) != 0) continue;
     if (winding.place != <u8>NONE) winding.pole = <u8>poleAt(winding.place);
     else if (windingCount == 1 && evidence().placeCount == 0) winding.pole = <u8>poleAt(NONE);
     else winding.pole = <u8>common;

@@ -17,7 +17,7 @@ import { assignPlaces, placesSettled } from './placing';
 import { assignPoles, checkCouplings, relateSigns } from './poles';
 import { compareSiblings, readInductances } from './siblings';
 import { buildPart } from './topology';
-import { findWindings, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
+import { findWindings, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
 import { expectedCoils } from './wires';
 import { channelAt, touchAt, vertexOf } from './witness';
 import { forgetWindings, partOf, Winding, windingAt, windingCount, workspaceClear } from './workspace';
@@ -176,6 +176,10 @@ function tellUnknowns(mask: u32, bareMask: u32): void {
 function tellUnknownsOf(w: u32, winding: Winding): void {
   const coil: u32 = winding.firstStretch;
   const hidden = (winding.flags & <u8>WINDING_HIDDEN) != 0;
+  if ((winding.flags & <u8>WINDING_GUESSED) != 0) {
+    addUnknown(UnknownText.heardUnread, coil, NONE, NONE, 0, 0);
+    return;
+  }
   if (!isSignGiven(w) && (winding.flags & <u8>WINDING_OPPOSED) == 0) {
     const heard = winding.sign != 0 || winding.plusCount + winding.minusCount > 0;
     const stacked = evidence().kind == <u8>Kind.stacked && !heard;

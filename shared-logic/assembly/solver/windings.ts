@@ -17,6 +17,8 @@ export const WINDING_TAPPED: u32 = 4;
 export const WINDING_BRIDGED: u32 = 8;
 export const WINDING_HIDDEN: u32 = 16;
 export const WINDING_OPPOSED: u32 = 32;
+/** Its touches were heard by way of pairs that nobody read. */
+export const WINDING_GUESSED: u32 = 64;
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 

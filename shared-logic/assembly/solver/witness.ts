@@ -3,7 +3,7 @@ import {
   ChannelEvidence, CouplingEvidence, EntryFlag, EVIDENCE, Evidence, EVIDENCE_COUPLINGS, EVIDENCE_INDUCTANCES, EVIDENCE_TOUCHES,
   InductanceEvidence, NONE, TOUCH_bytes, TouchEvidence, TouchFlag,
 } from '../layout';
-import { nodeOf, ohmOf, partOf } from './workspace';
+import { CLIPS, nodeOf, ohmOf, PAIR_FILLED, PAIR_VALUE, partOf, stateOf } from './workspace';
 
 /** Uncertainty of an inductance or coupling that came without one: 2 % (physics.md 5: quote u_L of 2 % or more). */
 const ASSUMED_u: f32 = 0.02;
@@ -166,6 +166,21 @@ export function readPairFactor(a: u32, b: u32, c: u32, d: u32): f32 {
  */
 export function response(plus: u32, minus: u32, i: u32, j: u32): f32 {
   return ohmOf(plus, j) + ohmOf(minus, i) - ohmOf(plus, i) - ohmOf(minus, j);
+}
+
+/** How far apart the answers of `response` may lie, ohms, because of pairs that were not read: each may be the sum of a way round or its difference. */
+export function unreadRange(plus: u32, minus: u32, i: u32, j: u32): f32 {
+  return slackOf(plus, j) + slackOf(minus, i) + slackOf(plus, i) + slackOf(minus, j);
+}
+
+/** From the shortest way round, that stands for a pair that was not read, down to the least that readings leave for it, ohms. */
+function slackOf(a: u32, b: u32): f32 {
+  if (stateOf(a, b) != PAIR_FILLED) return 0;
+  let least: f32 = 0;
+  for (let k: u32 = 0; k < CLIPS; k++) {
+    if (stateOf(a, k) == PAIR_VALUE && stateOf(k, b) == PAIR_VALUE) least = max<f32>(least, abs<f32>(ohmOf(a, k) - ohmOf(k, b)));
+  }
+  return ohmOf(a, b) - least;
 }
 
 /** Mean square share of the touches in a part that the best of up to three windings leaves unexplained; -1 for no touch. */

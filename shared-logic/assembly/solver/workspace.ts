@@ -103,7 +103,7 @@ export const EDGE_GONE: u32 = 3;
   i: u8;
   j: u8;
   part: u8;
-  /** 1 an edge of a loop, 2 an arm of a star with a hidden middle, 4 tapped, 8 bridged, 16 hidden junction inside, 32 opposed. */
+  /** 1 an edge of a loop, 2 an arm of a star with a hidden middle, 4 tapped, 8 bridged, 16 hidden junction inside, 32 opposed, 64 guessed. */
   flags: u8;
   /** Sum of its edges, ohms. */
   ohm: f32;
