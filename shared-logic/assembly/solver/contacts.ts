@@ -1,9 +1,10 @@
 /** Which edges are contacts and not wire: next to nothing, megohms, no inductance, the frame's, or driven from nowhere. */
 import { EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../layout';
 import { addUnknown } from './findings';
+import { VIOLATED_u } from './network';
 import { CONTACT_MOST_ohm, joins, WINDING_MOST_ohm } from './topology';
 import { armIsFrame, expectedCoils, farEnd, isBare, isFrameEnd, isWire, looseWires, touchesVertex, unlikeness, wiresAt } from './wires';
-import { foundHenry, foundMutual, foundU_H, isHeard, readCoupling, readInductance } from './witness';
+import { CLEAR_u, foundHenry, foundMutual, foundU_H, isHeard, readCoupling, readInductance } from './witness';
 import { CLIPS, Edge, EDGE_CONTACT, EDGE_TREE, edgeAt, edgeCount, NOTHING, windingAt, windingCount } from './workspace';
 
 /** Less inductance than this for each ohm is a resistor: coils have 3e-4 and up (common practice, no published source). */
@@ -28,6 +29,7 @@ export function isPlainContact(n: u32): bool {
   const isResistor = foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm;
   if (wound) return isResistor;
   if (couplesToNothing(edge)) return true;
+  if (!isFrameEnd(edge) && isAlive(edge)) return false;
   if (isFrameEnd(edge)) {
     // More pieces than coils, and the frame hangs on one of them: a contact at a coil's end rather than one more coil.
     const coils = expectedCoils();
@@ -57,6 +59,18 @@ function couplesToNothing(edge: Edge): bool {
     any = true;
   }
   return any;
+}
+
+/** Whether a touch or another wire's current made a voltage between the two ends of a wire: a contact has none of its own. */
+function isAlive(edge: Edge): bool {
+  // What is no longer than its own error is not known to be there.
+  if (edge.ohm < VIOLATED_u * edge.u) return false;
+  if (isHeard(edge.p, edge.q)) return true;
+  for (let n: u32 = 0; n < edgeCount; n++) {
+    const other = edgeAt(n);
+    if (isWire(other) && readCoupling(edge.p, edge.q, other.p, other.q) && abs<f32>(foundMutual) > CLEAR_u * foundU_H) return true;
+  }
+  return false;
 }
 
 /** At a hidden junction: the edge to the frame, to another hidden junction or of little resistance is a contact. */
@@ -97,7 +111,7 @@ export function dropUndriven(): bool {
     if (<u32>edge.kind != EDGE_TREE || edge.nextP != <u8>NOTHING || edge.nextQ != <u8>NOTHING) continue;
     for (let w: u32 = 0; w < windingCount; w++) {
       const winding = windingAt(w);
-      if (winding.place != <u8>NONE || winding.henry > 0 || !joins(edge, winding.i, winding.j)) continue;
+      if (winding.place != <u8>NONE || winding.henry > 0 || isAlive(edge) || !joins(edge, winding.i, winding.j)) continue;
       if (isAlone(n) || (kind == Kind.unknown && !isFrameEnd(edge) && !isUnlike(n))) continue;
       edge.kind = <u8>EDGE_CONTACT;
       dropped = true;

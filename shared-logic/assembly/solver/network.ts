@@ -12,6 +12,7 @@ import {
   aboveOf, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_MISSING, PAIR_OPEN, PAIR_VALUE, partOf, setAbove, setNode, setPair, setPart,
   stateOf, uOf,
 } from './workspace';
+import { isWound } from './witness';
 
 /** Clips closer than this are one node (formats.md). */
 export const JOINED_ohm: f32 = 2;
@@ -83,6 +84,7 @@ function readPair(i: u32, j: u32): bool {
 /** Clips of next to no resistance become one node; the lead stands for it rather than the drain wire. */
 function joinClips(mask: u32, bareMask: u32): void {
   for (let i: u32 = 0; i < CLIP_COUNT; i++) setNode(i, i);
+  unite(mask, JOINED_ohm);
   unite(mask, MERGED_ohm);
   for (let i: u32 = 0; i < CLIP_COUNT; i++) {
     if (!bit(mask, i) || nodeOf(i) != i || !bit(bareMask, i)) continue;
@@ -130,6 +132,7 @@ function unite(mask: u32, limit_ohm: f32): void {
     for (let i: u32 = 0; i < CLIP_COUNT; i++) {
       for (let j: u32 = i + 1; j < CLIP_COUNT; j++) {
         if (!bit(mask, i) || !bit(mask, j) || stateOf(i, j) != PAIR_VALUE || ohmOf(i, j) >= limit_ohm) continue;
+        if (ohmOf(i, j) >= JOINED_ohm && isWound(nodeOf(i), nodeOf(j))) continue;
         const low = min<u32>(nodeOf(i), nodeOf(j));
         setNode(i, low);
         setNode(j, low);

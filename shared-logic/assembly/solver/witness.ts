@@ -225,6 +225,11 @@ export function isHeard(a: u32, b: u32): bool {
   return false;
 }
 
+/** Whether a touch or an inductance says that there is wire in coils between two nodes. */
+export function isWound(a: u32, b: u32): bool {
+  return isHeard(a, b) || (readInductance(a, b) && foundHenry > CLEAR_u / 3 * foundU_H);
+}
+
 /** Whether a touch shows clear flux in at least two channels' worth of this part, and no more of it elsewhere. */
 function speaksOf(t: u32, part: u32): bool {
   const touch = touchAt(t);
