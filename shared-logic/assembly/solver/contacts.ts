@@ -3,7 +3,9 @@ import { EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../layout';
 import { addUnknown } from './findings';
 import { VIOLATED_u } from './network';
 import { CONTACT_MOST_ohm, joins, WINDING_MOST_ohm } from './topology';
-import { armIsFrame, expectedCoils, farEnd, isBare, isFrameEnd, isWire, looseWires, touchesVertex, unlikeness, wiresAt } from './wires';
+import {
+  armIsFrame, expectedCoils, farEnd, isBare, isFrameBetween, isFrameEnd, isWire, looseWires, touchesVertex, unlikeness, wiresAt,
+} from './wires';
 import { CLEAR_u, foundHenry, foundMutual, foundU_H, isHeard, readCoupling, readInductance } from './witness';
 import { CLIPS, Edge, EDGE_CONTACT, EDGE_TREE, edgeAt, edgeCount, NOTHING, windingAt, windingCount } from './workspace';
 
@@ -39,6 +41,8 @@ export function isPlainContact(n: u32): bool {
       return true;
     }
   }
+  // A frame on the way between two leads touches a winding near its end rather than being that end.
+  if (isFrameBetween(edge.p) || isFrameBetween(edge.q)) return false;
   for (let other: u32 = 0; other < edgeCount; other++) {
     if (other == n || edgeAt(other).part != edge.part || !isWire(edgeAt(other)) || isFrameEnd(edgeAt(other))) continue;
     const most: f32 = edgeAt(other).ohm;
