@@ -12,6 +12,7 @@ import {
 } from './hearing-table';
 import { logarithm } from '../waves';
 import { WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
+import { expectedCoils } from './wires';
 import { touchAt } from './witness';
 import { partOf, Winding, windingAt, windingCount } from './workspace';
 
@@ -56,8 +57,10 @@ function isShaky(part: u32): bool {
 
 /** Whether a coil of a place that was never heard may lie inside this winding; two loose leads would rather be its ends. */
 function mayHideAnother(winding: Winding): bool {
-  if (windingCount >= placeCount || looseLeads() > 1 || evidence().kind == <u8>Kind.stacked) return false;
+  if (windingCount >= max<u32>(placeCount, expectedCoils()) || looseLeads() > 1 || evidence().kind == <u8>Kind.stacked) return false;
   if (popcnt<u32>(winding.placeMask) != 1) return false;
+  // More coils than anybody named places for: one was never asked for.
+  if (expectedCoils() > placeCount) return true;
   for (let p: u32 = 0; p < placeCount; p++) {
     if (((winding.placeMask >> p) & 1) == 0 && !isAudible(p)) return true;
   }
