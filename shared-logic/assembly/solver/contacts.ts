@@ -31,7 +31,6 @@ export function isPlainContact(n: u32): bool {
   const isResistor = foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm;
   if (wound) return isResistor;
   if (couplesToNothing(edge)) return true;
-  if (!isFrameEnd(edge) && isAlive(edge)) return false;
   if (isFrameEnd(edge)) {
     // More pieces than coils, and the frame hangs on one of them: a contact at a coil's end rather than one more coil.
     const coils = expectedCoils();
@@ -43,10 +42,12 @@ export function isPlainContact(n: u32): bool {
   }
   // A frame on the way between two leads touches a winding near its end rather than being that end.
   if (isFrameBetween(edge.p) || isFrameBetween(edge.q)) return false;
+  // What shorts a coil shows a little of it too: only a share that a tap may have is believed to be wire.
+  const alive = !isFrameEnd(edge) && isAlive(edge);
   for (let other: u32 = 0; other < edgeCount; other++) {
     if (other == n || edgeAt(other).part != edge.part || !isWire(edgeAt(other)) || isFrameEnd(edgeAt(other))) continue;
     const most: f32 = edgeAt(other).ohm;
-    if (edge.ohm < CONTACT_SHARE * most || (edge.ohm < CONTACT_MOST_ohm && most > <f32>5 * edge.ohm)) return true;
+    if (edge.ohm < CONTACT_SHARE * most || (!alive && edge.ohm < CONTACT_MOST_ohm && most > <f32>5 * edge.ohm)) return true;
   }
   return false;
 }
