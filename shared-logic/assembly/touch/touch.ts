@@ -1,16 +1,17 @@
 /** A capture of a touch to what it says: which way each channel's flux went, how much, and how sure that is. */
 import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
 import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
-import { cleanByStart, cleanChannel, cleanSize, deviationOf, findHum, humAmplitude_V, humLeft_Wb, MOVES, unrest } from './hum';
+import { cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, unrest } from './clean';
 import {
-  bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bankSum, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
-  largestPlain, logAnyFlux, logDown, logUp, ofDown, ofUp,
+  bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
+  largestPlain, ofDown, ofUp,
 } from './bank';
+import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents,
-  storyArrival,
-  storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories,
 } from './events';
+import { deviationOf } from './sizes';
+import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
 
 /** A channel this far above its noise is judged by its fluxes, not by the sum over shapes. */

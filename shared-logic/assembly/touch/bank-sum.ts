@@ -1,0 +1,215 @@
+/**
+ * The probability of the sign of a touch near the noise, summed over arrival, rise time, flux and departure.
+ *
+ * Model of a touch of sign s: flux s*F arrives at t in T and may leave later in T'. With z(t, T) the filter's output in
+ * standard deviations and a = F * perWeber(T), its likelihood against nothing is exp(s a z - a^2/2), times the mean of
+ * exp(-s a' z' - a'^2/2) over departures. Priors: F log-uniform, T log-uniform over the bank, arrival nearly
+ * anywhere, departure uniform from 50 ms to 1 s later.
+ */
+import { WIDTHS, areaAt, bestDown, bestDownWidth, bestUp, bestUpWidth, filter, output } from './bank';
+import { gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import { DECAY_STEPS, addLogs, decay, logarithm } from '../waves';
+
+/** Samples per bin of arrival times. */
+const BIN: u32 = 4;
+/** Flux steps of the sum: a ratio of 1.5, from half a standard deviation upwards. */
+const FLUXES_MAX: u32 = 14;
+const FLUX_RATIO: f32 = 1.5;
+const LOG_RATIO: f32 = 0.405465;
+
+/** Logarithm of the likelihood of a positive and of a negative touch against nothing. */
+export let logUp: f32 = 0;
+export let logDown: f32 = 0;
+/** What both cost more because a touch's flux may be anything up to FLUX_MOST_Wb, of which the sum covers a part. */
+export let logAnyFlux: f32 = 0;
+const FLUX_MOST_Wb: f32 = 0.015;
+
+/** How likely the contact was made before the capture, so that only its end can be seen. */
+@inline function madeBefore(): f32 {
+  if (gridStart_s > <f32>0.02) return <f32>0.5;
+  if (gridStart_s > <f32>-0.02) return <f32>0.05;
+  return <f32>0.004;
+}
+/**
+ * Where the arrival lies is hardly used against noise: a faint touch cannot have made its own trigger, and odds that lean
+ * on the trigger are wrong wherever it came from something else. Shares of arrivals just before the trigger, and near it;
+ * the rest lies anywhere.
+ */
+const CLOSE: f32 = 0.01;
+const CLOSE_FROM_ms: i32 = -7;
+const CLOSE_TO_ms: i32 = 3;
+const NEAR: f32 = 0.03;
+const NEAR_ms: i32 = 40;
+/**
+ * It is used to tell an arrival from a departure: what stands alone long after the trigger may be the end of an arrival
+ * that was lost in the noise. Weight of a lone arrival there, and of the trigger's neighbourhood for arrivals that left again.
+ */
+const LATER_256: u32 = 141;
+const LATER_ms: i32 = 50;
+const LEFT_TOLD: u32 = 4;
+
+const HOLD_MIN_s: f32 = 0.05;
+const HOLD_SPAN_s: f32 = 1;
+/** At least 3 % of the contacts outlast any capture. */
+const STAYS_SPAN: i32 = 63570;
+
+/** Amplitude of each flux under each filter, 64ths of a deviation. */
+const AMPLITUDES: usize = memory.data(336);
+@inline function amplitudes(j: u32): usize { return AMPLITUDES + <usize>(j * FLUXES_MAX * 4); }
+function fillAmplitudes(fluxes: u32, first_Wb: f32): void {
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    let a = first_Wb * filter(j).perWeber * 64;
+    for (let i: u32 = 0; i < fluxes; i++) {
+      store<i32>(amplitudes(j) + <usize>(i * 4), <i32>min<f32>(a, 32767));
+      a *= FLUX_RATIO;
+    }
+  }
+}
+
+/** Adds one bin's likelihoods of a pulse of each flux and sign to the sums at `sums` (up, down per flux), 2^-20 each. */
+function addBin(base: u32, from: u32, n: u32, fluxes: u32, roofUp: i32, roofDown: i32, sums: u32): void {
+  for (let j: u32 = 0; j < WIDTHS; j++) {
+    const f = filter(j);
+    const stride = f.stride;
+    for (let t = from; t < from + BIN && t + f.length <= n; t += stride) {
+      const z = output(f, base + t * 4);
+      // No flux makes more of this output than z^2/2.
+      const most = (z * z) >> 9;
+      if ((z > 0 ? roofUp - most : roofUp) >= DECAY_STEPS && (z < 0 ? roofDown - most : roofDown) >= DECAY_STEPS) continue;
+      let at = sums;
+      for (let i: u32 = 0; i < fluxes; i++) {
+        const amplitude = load<i32>(amplitudes(j) + <usize>(i * 4));
+        // 16ths of a natural logarithmic unit: a z = (64 a)(64 z) / 256.
+        const half = (amplitude * amplitude) >> 9;
+        const cross = (amplitude * z) >> 8;
+        const up = roofUp - cross + half;
+        if (up < DECAY_STEPS) store<u32>(at, load<u32>(at) + stride * decay(max(0, up)));
+        const down = roofDown + cross + half;
+        if (down < DECAY_STEPS) store<u32>(at, load<u32>(at, 4) + stride * decay(max(0, down)), 4);
+        // Beyond the output's own flux both only fall.
+        else if (up >= DECAY_STEPS && amplitude > abs(z)) break;
+        at += 8;
+      }
+    }
+  }
+}
+
+/** First bin that begins at a time after the trigger, milliseconds, or later. */
+function binAt(time_ms: i32, bin_us: i32, bins: u32): i32 {
+  const start_ms = <i32>max<f32>(-1e6, min<f32>(1e6, gridStart_s * 1000));
+  return min(<i32>bins, (max(0, time_ms - start_ms) * 1000 + bin_us - 1) / bin_us);
+}
+
+/** Sums over the bins for one flux: what stays, what has left again, and all alike; upwards, then downwards. */
+let sumsAt: u32 = 0;
+const SUMS_bytes: u32 = 48;
+/** Adds a bin of which `here` arrives and `later` leaves. @param prior - of each, 256 = 1 */
+@inline function addSums(at: u32, here: u32, later: u32, prior: u32, priorLeft: u32): void {
+  const some = here >> 6;
+  if (some == 0) return;
+  store<u64>(at, load<u64>(at) + some * prior);
+  if (later != 0) store<u64>(at, load<u64>(at, 8) + (<u64>some * later >> 10) * priorLeft, 8);
+  store<u64>(at, load<u64>(at, 16) + some, 16);
+}
+/** One of the sums over all fluxes, which are weighted alike in their logarithm. */
+function sumOf(which: u32, fluxes: u32): f32 {
+  let sum: f32 = 0;
+  let weight: f32 = 1;
+  for (let i: u32 = 0; i < fluxes; i++) {
+    sum += <f32>load<i64>(sumsAt + i * SUMS_bytes + which) * weight;
+    weight *= FLUX_RATIO;
+  }
+  return sum;
+}
+
+/** Sums over all touches; bankScan of the same channel goes before. Leaves logUp and logDown. */
+export function bankSum(channel: u32): void {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  const largest = max(bestUp, bestDown);
+  // Flux grid: from half a deviation at the middle rise time to a quarter above the largest output.
+  const first_Wb = <f32>0.6 / filter(2).perWeber;
+  const top = <f32>largest / 64 * <f32>1.3 / filter(largest == bestUp ? bestUpWidth : bestDownWidth).perWeber;
+  let fluxes: u32 = 4;
+  for (let flux = first_Wb * FLUX_RATIO * FLUX_RATIO * FLUX_RATIO; flux < top && fluxes < FLUXES_MAX; fluxes++) {
+    flux *= FLUX_RATIO;
+  }
+  logAnyFlux = logarithm(max<f32>(1, logarithm(FLUX_MOST_Wb / first_Wb) / (<f32>fluxes * LOG_RATIO)));
+  // Exponents are kept below these roofs: z^2/2 in 16ths is (64 z)^2 >> 9.
+  const roofUp = (bestUp * bestUp) >> 9;
+  const roofDown = (bestDown * bestDown) >> 9;
+  const lift = <f32>1 / 16;
+  fillAmplitudes(fluxes, first_Wb);
+
+  const bins = n / BIN;
+  const bin_s = <f32>BIN / gridRate_Hz;
+  const gap = min<u32>(40, max<u32>(1, <u32>(HOLD_MIN_s / bin_s)));
+  const row = FLUXES_MAX * 8;
+  const ring = areaAt;
+  const later = ring + (gap + 1) * row;
+  sumsAt = later + row + 4 & ~7;
+  memory.fill(ring, 0, sumsAt - ring + FLUXES_MAX * SUMS_bytes);
+  const bin_us = <i32>(bin_s * 1e6);
+  const closeFrom = binAt(CLOSE_FROM_ms, bin_us, bins);
+  const closeTo = binAt(CLOSE_TO_ms, bin_us, bins);
+  const nearFrom = binAt(-NEAR_ms, bin_us, bins);
+  const nearTo = binAt(NEAR_ms, bin_us, bins);
+  const laterFrom = binAt(LATER_ms, bin_us, bins);
+  // Priors of a bin in 256ths of the even one.
+  const anywhere: f32 = <f32>1 - (closeTo > closeFrom ? CLOSE : 0) - (nearTo > nearFrom ? NEAR : 0);
+  const perBin = <f32>256 * <f32>bins / anywhere;
+  const close: u32 = closeTo > closeFrom ? <u32>(CLOSE * perBin / <f32>(closeTo - closeFrom)) : 0;
+  const near: u32 = nearTo > nearFrom ? <u32>(NEAR * perBin / <f32>(nearTo - nearFrom)) : 0;
+  // Of a hold's span, in 65536ths.
+  const bin_span = <i32>(bin_s / HOLD_SPAN_s * 65536);
+  let rest = -<i32>(HOLD_MIN_s / HOLD_SPAN_s * 65536);
+  for (let b: i32 = <i32>bins - 1; b >= 0; b--) {
+    const slot = ring + (<u32>b % (gap + 1)) * row;
+    // What lies just beyond the shortest hold becomes a possible departure before its slot is used again.
+    for (let at = later, from = slot, end = later + fluxes * 8; at < end; at += 4, from += 4) {
+      store<u32>(at, load<u32>(at) + (load<u32>(from) >> 6));
+    }
+    memory.fill(slot, 0, row);
+    addBin(base, <u32>b * BIN, n, fluxes, roofUp, roofDown, slot);
+    rest += bin_span;
+    const stays: u32 = 65536 - max(0, min(STAYS_SPAN, rest));
+    const told: u32 = (b >= closeFrom && b < closeTo ? close : 0) + (b >= nearFrom && b < nearTo ? near : 0);
+    const prior = ((b >= laterFrom ? LATER_256 : 256) + told) * stays >> 16;
+    const priorLeft = 256 + LEFT_TOLD * told;
+    for (let i: u32 = 0; i < fluxes; i++) {
+      addSums(sumsAt + i * SUMS_bytes, load<u32>(slot + i * 8), load<u32>(later + i * 8, 4), prior, priorLeft);
+      addSums(sumsAt + i * SUMS_bytes + 24, load<u32>(slot + i * 8, 4), load<u32>(later + i * 8), prior, priorLeft);
+    }
+  }
+  // One likelihood of a bin: mean over BIN samples and WIDTHS filters; then what addSums left out.
+  const unit: f32 = <f32>64 / (<f32>1048576 * <f32>(BIN * WIDTHS));
+  const even = unit / <f32>bins;
+  const uniform = even * anywhere / 256;
+  const twice = uniform * unit * 1024 * bin_s / HOLD_SPAN_s;
+  const stayUp = uniform * sumOf(0, fluxes);
+  const stayDown = uniform * sumOf(24, fluxes);
+  const leftUp = twice * sumOf(8, fluxes);
+  const leftDown = twice * sumOf(32, fluxes);
+  const leaveUp = even * sumOf(16, fluxes);
+  const leaveDown = even * sumOf(40, fluxes);
+  // A departure alone belongs to a contact of the other sign, made before the capture.
+  const before = madeBefore();
+  let weights: f32 = 0;
+  let weight: f32 = 1;
+  for (let i: u32 = 0; i < fluxes; i++) {
+    weights += weight;
+    weight *= FLUX_RATIO;
+  }
+  const perFlux = <f32>1 / weights;
+  const made = logarithm(perFlux * (<f32>1 - before));
+  const alone = logarithm(perFlux * before);
+  // Each story carries the roofs of the pulses that it explains.
+  const highUp = <f32>roofUp * lift;
+  const highDown = <f32>roofDown * lift;
+  logUp = addLogs(
+    made + addLogs(highUp + logarithm(stayUp), highUp + highDown + logarithm(leftUp)),
+    alone + highDown + logarithm(leaveDown));
+  logDown = addLogs(
+    made + addLogs(highDown + logarithm(stayDown), highUp + highDown + logarithm(leftDown)),
+    alone + highUp + logarithm(leaveUp));
+}

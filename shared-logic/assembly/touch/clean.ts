@@ -1,0 +1,150 @@
+/**
+ * What is not the touch: offset, drift and mains hum, fitted to the whole grid and taken out of it. The fit limits
+ * each sample to a few times the usual size (Huber's way), so that a pulse that stands out weighs next to nothing.
+ */
+import { GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import { HARMONICS, HARMONICS_ALWAYS, WHOLE, fillTurns, fitHum, humAmplitude, humBegin, removeHum, takeFitOut } from './harmonics';
+import { jumps, jumpsBegin, removeSteps } from './hum-steps';
+import { FULL_TURN, findMains, findPhasors, humStep, period, periodAt, periods } from './mains';
+import { LIMIT_SIZES, deviationOf, limitedMean, median, usualSize, whiteDeviation } from './sizes';
+
+/** Amplitude of the fundamental of the channel that was cleaned last, volts. */
+export let humAmplitude_V: f32 = 0;
+/** Flux that the hum may still pretend in that channel, webers: where it changed, and what of it was left. */
+export let humLeft_Wb: f32 = 0;
+/** Usual size of what is left in that channel, grid units. */
+export let cleanSize: i32 = 0;
+
+/** Takes a robust mean out of a channel: the median, then the mean of what is near it. */
+function removeOffset(base: u32, n: u32): void {
+  let middle = median(base, n);
+  for (let round = 0; round < 2; round++) middle = limitedMean(base, n, middle, LIMIT_SIZES * usualSize(base, n, middle));
+  for (let i: u32 = 0; i < n; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - middle);
+}
+
+/** Takes offset and drift out of a channel. */
+function removeLine(base: u32, n: u32, limit: i32): void {
+  let sum: i64 = 0;
+  let sums: i64 = 0;
+  for (let i: u32 = 0; i < n; i++) {
+    sum += max(-limit, min(limit, load<i32>(base + i * 4)));
+    sums += sum;
+  }
+  const centre = <i32>(n >> 1);
+  const middle = <i32>(sum / n);
+  // The sum of the running sums is the sum of x (n - i): the moment without a multiplication per sample.
+  const moment = sum * <i64>(n - centre) - sums;
+  const cube = <f32>n * <f32>n * <f32>n / 12;
+  // Slope per sample in 2^-12 grid units.
+  const slope = <i32>max<f32>(-524288, min<f32>(524288, <f32>moment * 4096 / cube));
+  let line = -slope * centre;
+  for (let i: u32 = 0; i < n; i++) {
+    store<i32>(base + i * 4, load<i32>(base + i * 4) - middle - (line >> 12));
+    line += slope;
+  }
+}
+
+/** Takes offset, drift and hum out of all channels of the grid. Call before cleanChannel. */
+export function findHum(): void {
+  for (let c: u32 = 0; c < gridChannels; c++) removeOffset(gridChannel(c), gridCount);
+  findMains();
+  fillTurns();
+}
+
+/** Noise this much above white noise may be hum that changed. */
+const STEPS_SHOW: f32 = 1.06;
+/** Takes drift and hum out of one channel; leaves humAmplitude_V and cleanSize. */
+export function cleanChannel(channel: u32): void {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  humBegin();
+  jumpsBegin();
+  let size = usualSize(base, n, 0);
+  for (let sweep = 0; sweep < 3; sweep++) {
+    removeLine(base, n, LIMIT_SIZES * size);
+    removeHum(base, 0, n, size, sweep == 1 ? HARMONICS : HARMONICS_ALWAYS);
+    size = usualSize(base, n, 0);
+  }
+  humAmplitude_V = humAmplitude() * GRID_V;
+  const white = whiteDeviation(base, n, size);
+  for (let pass = 0; pass < 2 && humStep != 0 && deviationOf(size) > STEPS_SHOW * white; pass++) {
+    if (!removeSteps(base, n, size, white)) break;
+    size = usualSize(base, n, 0);
+    removeLine(base, n, LIMIT_SIZES * size);
+    size = usualSize(base, n, 0);
+  }
+  cleanSize = size;
+  unrest = deviationOf(size) / max<f32>(2, white);
+  // A sinusoid of amplitude A has a flux of A / (2 pi f).
+  const perWeber = <f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853;
+  humLeft_Wb = humStep == 0 ? 0 : (CHANGE_SHARE * jumps + LEFT_TIMES * leftOver(base, n, size, white)) * GRID_V / perWeber;
+}
+
+/** Noise this many times the white noise is no noise: something moves through most of the capture. */
+export const MOVES: f32 = 4;
+/** What is left of the channel cleaned last, as multiples of its white noise. */
+export let unrest: f32 = 0;
+/** Seconds before the trigger that may already move, and the shortest time before that to clean by. */
+const LEAD_s: f32 = 0.01;
+const BEFORE_s: f32 = 0.0395;
+
+/**
+ * Cleans a channel that moves nearly all the time by what came before the trigger: offset and hum are those of the time
+ * before. The grid of the channel is built afresh before.
+ * @returns whether there was enough time before, and nothing moved in it
+ */
+export function cleanByStart(channel: u32): bool {
+  const base = gridChannel(channel);
+  const n = gridCount;
+  const before = (-gridStart_s - LEAD_s) * gridRate_Hz;
+  if (before < BEFORE_s * gridRate_Hz || before > <f32>n) return false;
+  const quiet = <u32>before;
+  humBegin();
+  let size: i32 = 0;
+  for (let sweep = 0; sweep < 3; sweep++) {
+    const middle = limitedMean(base, quiet, 0, 0x3fffffff);
+    for (let i: u32 = 0; i < n; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - middle);
+    size = usualSize(base, quiet, 0);
+    if (humStep == 0) continue;
+    fitHum(base, 0, quiet, size, WHOLE, HARMONICS_ALWAYS);
+    takeFitOut(base, 0, n, HARMONICS_ALWAYS);
+    size = usualSize(base, quiet, 0);
+  }
+  cleanSize = size;
+  const amplitude = humAmplitude();
+  humAmplitude_V = amplitude * GRID_V;
+  // Carried on from before, it may get out of step.
+  humLeft_Wb = humStep == 0 ? 0 : amplitude * GRID_V / (<f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853);
+  unrest = deviationOf(size) / max<f32>(2, whiteDeviation(base, quiet, size));
+  return unrest < MOVES;
+}
+
+/** Share of a change of the hum that its fit may miss, and times what stands in all periods. */
+const CHANGE_SHARE: f32 = 0.15;
+const LEFT_TIMES: f32 = 1;
+/** Share of the periods, the ones with most in them, that may be the touch. */
+const TOUCHED: u32 = 4;
+
+/** Amplitude of what of the hum is left in most periods; 0 where noise explains it. */
+function leftOver(base: u32, n: u32, size: i32, white: f32): f32 {
+  findPhasors(base, n, size);
+  if (periods == 0) return 0;
+  let power: f32 = 0;
+  for (let k: u32 = 0; k < periods; k++) {
+    const x = load<f32>(periodAt(k));
+    const y = load<f32>(periodAt(k), 4);
+    store<f32>(periodAt(k), x * x + y * y);
+    power += x * x + y * y;
+  }
+  const touched = (periods + TOUCHED - 1) / TOUCHED;
+  for (let round: u32 = 0; round < touched; round++) {
+    let most: u32 = 0;
+    for (let k: u32 = 1; k < periods; k++) if (load<f32>(periodAt(k)) > load<f32>(periodAt(most))) most = k;
+    power -= load<f32>(periodAt(most));
+    store<f32>(periodAt(most), 0);
+  }
+  const mean = max<f32>(0, power) / <f32>max<u32>(1, periods - touched);
+  // Without its largest quarter a mean of exponential deviates is 0.54 of the whole, give or take 0.6 / sqrt(count).
+  const noise = <f32>4 * white * white / period;
+  return mean > noise * (<f32>0.54 + <f32>2.4 / sqrt<f32>(<f32>periods)) ? sqrt<f32>(mean) : 0;
+}

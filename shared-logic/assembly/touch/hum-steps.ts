@@ -1,0 +1,158 @@
+/** Hum that changes when a hand comes or goes: where it steps, it is fitted to each stretch by itself. */
+import { GRID_V } from './grid';
+import {
+  HARMONICS, OTHER_WAVE, WAVE, drawWave, fitHum, humAmplitude, partAt, partOf, powerOf, removeHum, takeOut, waveAt,
+} from './harmonics';
+import { findPhasors, humStep, period, periodAt, periodStart, periods } from './mains';
+import { usualSize } from './sizes';
+
+/** Shortest stretch of unchanged hum, in periods. */
+const STRETCH: u32 = 2;
+
+/** Spread of the phasors of periods a to b (b excluded) about their mean. */
+function spread(a: u32, b: u32): f32 {
+  const n = <f32>(b - a);
+  const re = load<f32>(periodAt(b), 8) - load<f32>(periodAt(a), 8);
+  const im = load<f32>(periodAt(b), 12) - load<f32>(periodAt(a), 12);
+  return load<f32>(periodAt(b), 16) - load<f32>(periodAt(a), 16) - (re * re + im * im) / n;
+}
+
+/** Harmonics that are fitted to each stretch. */
+const MODELLED: u32 = 5;
+
+@inline function stretchSize(base: u32, from: u32, to: u32): i32 { return usualSize(base + from * 4, to - from, 0); }
+
+/** Fits the harmonics to whole periods inside one stretch; the periods beside a step may hold part of it. */
+function fitStretch(base: u32, stretch: u32, from: u32, to: u32): void {
+  const first = from > 0 && to - from > 1 ? from + 1 : from;
+  const last = to < periods && to - first > 1 ? to - 1 : to;
+  // Its own usual size: in a short stretch the hum that was left may be many times that of the whole.
+  const size = stretchSize(base, periodStart(first), periodStart(last));
+  fitHum(base, periodStart(first), periodStart(last), size, stretch, MODELLED);
+}
+/**
+ * Whether what was fitted to a stretch may be hum: not far more than that of the whole capture and than hum ever is,
+ * or it is the touch.
+ */
+function isHum(stretch: u32): bool {
+  const most = max<f32>(HUM_MOST_V / GRID_V, HUM_TIMES * humAmplitude());
+  let power: f32 = 0;
+  for (let k: u32 = 1; k <= MODELLED; k++) power += powerOf(partAt(stretch, k));
+  return power <= most * most;
+}
+const HUM_MOST_V: f32 = 0.03;
+const HUM_TIMES: f32 = 4;
+/** Distance of the fundamentals of two stretches. */
+function partDistance(a: u32, b: u32): f32 {
+  const re = partOf(partAt(b, 1)) - partOf(partAt(a, 1));
+  const im = partOf(partAt(b, 1) + 4) - partOf(partAt(a, 1) + 4);
+  return sqrt<f32>(re * re + im * im);
+}
+/** Draws a stretch's hum and that of the next one. */
+function drawBeside(stretch: u32): void {
+  drawWave(WAVE, stretch, MODELLED);
+  drawWave(OTHER_WAVE, stretch + 1, MODELLED);
+}
+/** The sample at which one stretch's hum passes into the next one's, near `guess`. */
+function findStep(base: u32, n: u32, stretch: u32, guess: u32): u32 {
+  const reach = <u32>(<f32>1.3 * period);
+  const from = guess > reach ? guess - reach : 0;
+  const to = min(n, guess + reach);
+  drawBeside(stretch);
+  let sum: i32 = 0;
+  let least: i32 = 0;
+  let at = from;
+  for (let i = from; i < to; i++) {
+    const x = load<i32>(base + i * 4);
+    sum += abs(x - waveAt(WAVE, humStep * i)) - abs(x - waveAt(OTHER_WAVE, humStep * i));
+    if (sum < least) {
+      least = sum;
+      at = i + 1;
+    }
+  }
+  return at;
+}
+/** The samples beside a step hold a mixture of both sides: what the step itself explains in them is dropped. */
+function smoothStep(base: u32, n: u32, stretch: u32, at: u32): void {
+  drawBeside(stretch);
+  for (let i = at > 0 ? at - 1 : 0; i < min(n, at + 1); i++) {
+    const jump = abs(waveAt(WAVE, humStep * i) - waveAt(OTHER_WAVE, humStep * i));
+    if (abs(load<i32>(base + i * 4)) <= jump) store<i32>(base + i * 4, 0);
+  }
+}
+
+/** Sum of the sizes of all changes of the fundamental that were found, grid units. */
+export let jumps: f32 = 0;
+/** Begins the count of the changes. */
+export function jumpsBegin(): void { jumps = 0; }
+
+/**
+ * Refits the hum where its amplitude or phase steps: one or two steps, where they explain much more than noise.
+ * @returns whether there were any
+ */
+export function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
+  findPhasors(base, n, size);
+  if (periods < 2 * STRETCH) return false;
+  let re: f32 = 0;
+  let im: f32 = 0;
+  let power: f32 = 0;
+  for (let k: u32 = 0; k <= periods; k++) {
+    const at = periodAt(k);
+    store<f32>(at, re, 8);
+    store<f32>(at, im, 12);
+    store<f32>(at, power, 16);
+    if (k == periods) break;
+    const x = load<f32>(at);
+    const y = load<f32>(at, 4);
+    re += x;
+    im += y;
+    power += x * x + y * y;
+  }
+  // Noise in one phasor, both parts: 4 s^2 / samples.
+  const noise = <f32>4 * white * white / period;
+  const none = spread(0, periods);
+  const worth: f32 = <f32>30 * noise;
+  if (none < worth) return false;
+  let best = none;
+  let first: u32 = 0;
+  let second: u32 = periods;
+  for (let a: u32 = STRETCH; a + STRETCH <= periods; a++) {
+    const one = spread(0, a) + spread(a, periods);
+    if (one < best) {
+      best = one;
+      first = a;
+      second = periods;
+    }
+  }
+  const single = best;
+  for (let a: u32 = STRETCH; single > worth && a + 2 * STRETCH <= periods; a++) {
+    const head = spread(0, a);
+    if (head >= <f32>0.6 * single) break;
+    for (let b = a + STRETCH; b + STRETCH <= periods; b++) {
+      const two = head + spread(a, b) + spread(b, periods);
+      if (two < best && two < <f32>0.6 * single && single - two > worth) {
+        best = two;
+        first = a;
+        second = b;
+      }
+    }
+  }
+  if (first == 0 || none - best < worth || best > <f32>0.7 * none) return false;
+  fitStretch(base, 0, 0, first);
+  fitStretch(base, 1, first, second);
+  if (second < periods) fitStretch(base, 2, second, periods);
+  if (!isHum(0) || !isHum(1) || (second < periods && !isHum(2))) return false;
+  jumps += partDistance(0, 1);
+  if (second < periods) jumps += partDistance(1, 2);
+  const from = findStep(base, n, 0, periodStart(first));
+  const to = second < periods ? max(from, findStep(base, n, 1, periodStart(second))) : n;
+  takeOut(base, 0, from, 0, MODELLED);
+  takeOut(base, from, to, 1, MODELLED);
+  if (to < n) takeOut(base, to, n, 2, MODELLED);
+  smoothStep(base, n, 0, from);
+  if (to < n) smoothStep(base, n, 1, to);
+  if (<f32>from > period) removeHum(base, 0, from, stretchSize(base, 0, from), HARMONICS);
+  if (<f32>(to - from) > period) removeHum(base, from, to, stretchSize(base, from, to), HARMONICS);
+  if (<f32>(n - to) > period) removeHum(base, to, n, stretchSize(base, to, n), HARMONICS);
+  return true;
+}

@@ -1,0 +1,215 @@
+/** The mains: its frequency, found from all channels together, and the phasor of each of its periods. */
+import { WORK, gridChannel, gridChannels, gridCount, gridRate_Hz } from './grid';
+import { LIMIT_SIZES, usualSize } from './sizes';
+import { QUARTER_TURN, cosine, sine } from '../waves';
+
+/** Mains is looked for between these (nominal 50 and 60 Hz; checks.md row 21 allows 1 %). */
+const HUM_MIN_Hz: f32 = 44;
+const HUM_MAX_Hz: f32 = 66;
+const HUM_MIDDLE_Hz: f32 = 55;
+/** Below this rate of the grid hum cannot be told from its aliases and stays. */
+const RATE_MIN_Hz: f32 = 300;
+/** A turn of a phase. */
+export const FULL_TURN: f32 = 4294967296;
+
+/** Amplitudes of the last projection, grid units. */
+let cosinePart: f32 = 0;
+let sinePart: f32 = 0;
+/** Cosine and sine, 16384 = 1. */
+export function cosine14(phase: u32): i32 { return cosine(phase) >> 1; }
+function sine14(phase: u32): i32 { return cosine14(phase - QUARTER_TURN); }
+/** Samples over which a sinusoid is turned on from sample to sample before its table is asked again. */
+const TURNED: u32 = 8;
+
+/** Projects limited samples from `from` to `to` on one sinusoid. @param step - its phase advance per sample */
+function project(base: u32, from: u32, to: u32, step: u32, limit: i32): void {
+  let shift: i32 = 0;
+  while ((limit >> shift) > 32767) shift++;
+  let c: i32 = 0;
+  let s: i32 = 0;
+  const stepCosine = cosine14(step);
+  const stepSine = sine14(step);
+  let at = base + from * 4;
+  for (let i = from; i < to; i += TURNED) {
+    let turnCosine = cosine14(step * i);
+    let turnSine = sine14(step * i);
+    // Eight products of 15 and 14 bits fit into 32.
+    let c8: i32 = 0;
+    let s8: i32 = 0;
+    for (const end = base + min(to, i + TURNED) * 4; at < end; at += 4) {
+      const x = max(-limit, min(limit, load<i32>(at))) >> shift;
+      c8 += (x * turnCosine) >> 3;
+      s8 += (x * turnSine) >> 3;
+      const turned = (turnCosine * stepCosine - turnSine * stepSine + 8192) >> 14;
+      turnSine = (turnSine * stepCosine + turnCosine * stepSine + 8192) >> 14;
+      turnCosine = turned;
+    }
+    c += (c8 + 512) >> 10;
+    s += (s8 + 512) >> 10;
+  }
+  const scale = <f32>(1 << shift) / <f32>(to - from);
+  cosinePart = <f32>c * scale;
+  sinePart = <f32>s * scale;
+}
+
+/** Phase advance of the fundamental per grid sample, a turn is 2^32. */
+export let humStep: u32 = 0;
+/** Samples per block of the search, blocks. */
+let blockSamples: u32 = 0;
+let blocks: u32 = 0;
+@inline function blockAt(channel: u32, block: u32): u32 { return WORK + (channel * blocks + block) * 8; }
+
+/** Phase advance per sample of a frequency. */
+@inline function stepOf(frequency_Hz: f32): u32 { return <u32>(frequency_Hz / gridRate_Hz * FULL_TURN); }
+
+/** Mixes every channel down from the middle of the range into blocks of about 20 ms, weighted to vanish at both ends. */
+function mixDown(): void {
+  blockSamples = <u32>max<f32>(1, nearest(gridRate_Hz * <f32>0.02));
+  blocks = min<u32>(gridCount / blockSamples, 1000 / gridChannels);
+  const step = stepOf(HUM_MIDDLE_Hz);
+  const windowStep = <u32>(FULL_TURN / <f32>blocks);
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    const base = gridChannel(c);
+    const limit = LIMIT_SIZES * usualSize(base, gridCount, 0);
+    for (let k: u32 = 0; k < blocks; k++) {
+      project(base, k * blockSamples, (k + 1) * blockSamples, step, limit);
+      const fall: i32 = 32768 - cosine(windowStep * k + (windowStep >> 1));
+      const window = <f32>fall * <f32>1.52587890625e-5;
+      store<i32>(blockAt(c, k), <i32>nearest(cosinePart * window));
+      store<i32>(blockAt(c, k), <i32>nearest(sinePart * window), 4);
+    }
+  }
+}
+/** Power of all channels at a frequency. */
+function powerAt(frequency_Hz: f32): f32 {
+  const step = <u32><i32>((frequency_Hz - HUM_MIDDLE_Hz) / gridRate_Hz * FULL_TURN) * blockSamples;
+  let power: f32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    let re: i64 = 0;
+    let im: i64 = 0;
+    let phase: u32 = 0;
+    for (let k: u32 = 0; k < blocks; k++) {
+      const a = load<i32>(blockAt(c, k));
+      const b = load<i32>(blockAt(c, k), 4);
+      const cos = cosine(phase) >> 5;
+      const sin = sine(phase) >> 5;
+      re += a * cos - b * sin;
+      im += b * cos + a * sin;
+      phase += step;
+    }
+    const x = <f32>re * <f32>0.0009765625;
+    const y = <f32>im * <f32>0.0009765625;
+    power += x * x + y * y;
+  }
+  return power;
+}
+
+/** Best frequency between `from` and `to` in steps of `step_Hz`, refined by the parabola through the three best points. */
+function searchFrequency(from: f32, to: f32, step_Hz: f32): f32 {
+  let best: f32 = -1;
+  let bestAt = from;
+  for (let f = from; f <= to; f += step_Hz) {
+    const power = powerAt(f);
+    if (power > best) {
+      best = power;
+      bestAt = f;
+    }
+  }
+  const low = powerAt(bestAt - step_Hz);
+  const high = powerAt(bestAt + step_Hz);
+  const bend: f32 = <f32>2 * best - low - high;
+  if (bend <= 0) return bestAt;
+  return bestAt + step_Hz * max<f32>(-1, min<f32>(1, (high - low) / (<f32>2 * bend)));
+}
+
+/** Finds the mains frequency from all channels together (their offsets are out already). */
+function findFrequency(): f32 {
+  mixDown();
+  const duration_s = <f32>(blocks * blockSamples) / gridRate_Hz;
+  const coarse = min<f32>(2, <f32>0.6 / duration_s);
+  const first = searchFrequency(HUM_MIN_Hz, HUM_MAX_Hz, coarse);
+  const second = searchFrequency(first - coarse / 2, first + coarse / 2, coarse / 8);
+  return max(HUM_MIN_Hz, min(HUM_MAX_Hz, second));
+}
+
+// ---------------------------------------------------------------- period by period
+
+/** Mains periods that are looked at one by one: 20 bytes each at WORK. */
+export const PERIODS_MAX: u32 = 360;
+/** One mains period as a phasor, and the sums up to it: 5 words at WORK + k * 20. */
+@inline export function periodAt(k: u32): u32 { return WORK + k * 20; }
+
+/** Periods of the grid, and samples of one. */
+export let periods: u32 = 0;
+export let period: f32 = 0;
+@inline export function periodStart(k: u32): u32 { return <u32>(<f32>k * period); }
+
+/** Phasors of the fundamental, one per mains period. */
+export function findPhasors(base: u32, n: u32, size: i32): void {
+  period = FULL_TURN / <f32>humStep;
+  periods = min<u32>(PERIODS_MAX, <u32>(<f32>n / period));
+  for (let k: u32 = 0; k < periods; k++) {
+    project(base, periodStart(k), periodStart(k + 1), humStep, LIMIT_SIZES * size);
+    store<f32>(periodAt(k), cosinePart);
+    store<f32>(periodAt(k), sinePart, 4);
+  }
+}
+
+/** Turn of the phasors from one period to the next: its two products, and its mean angle over the channels so far. */
+let along: f32 = 0;
+let across: f32 = 0;
+/** Adds the turns of the channel's phasors that lie within `reach` of `middle`. @returns mean distance from middle */
+function addTurns(middle: f32, reach: f32): f32 {
+  let distance: f32 = 0;
+  let weight: f32 = 0;
+  for (let k: u32 = 0; k + 1 < periods; k++) {
+    const re = load<f32>(periodAt(k));
+    const im = load<f32>(periodAt(k), 4);
+    const nextRe = load<f32>(periodAt(k + 1));
+    const nextIm = load<f32>(periodAt(k + 1), 4);
+    const x = nextRe * re + nextIm * im;
+    const y = nextRe * im - nextIm * re;
+    const off = abs(y - middle * x);
+    if (off > reach * abs(x)) continue;
+    along += x;
+    across += y;
+    distance += off;
+    weight += abs(x);
+  }
+  return weight > 0 ? distance / weight : 0;
+}
+
+/**
+ * Corrects the frequency by how the phasors turn from one period to the next. A pulse's two errors cancel; the turn
+ * at a step of the hum stands out and is left away.
+ */
+function refineFrequency(): void {
+  for (let round = 0; round < 2; round++) {
+    let allAlong: f32 = 0;
+    let allAcross: f32 = 0;
+    for (let c: u32 = 0; c < gridChannels; c++) {
+      findPhasors(gridChannel(c), gridCount, usualSize(gridChannel(c), gridCount, 0));
+      let middle: f32 = 0;
+      let reach: f32 = 1;
+      for (let pass = 0; pass < 3; pass++) {
+        along = 0;
+        across = 0;
+        const distance = addTurns(middle, reach);
+        if (along <= 0) break;
+        middle = across / along;
+        reach = <f32>2.5 * distance + <f32>1e-4;
+      }
+      allAlong += max<f32>(0, along);
+      allAcross += along > 0 ? across : 0;
+    }
+    if (allAlong <= 0 || abs(allAcross) > <f32>0.3 * allAlong) return;
+    humStep = <u32>(<i32>humStep + <i32>(allAcross / allAlong / period * TURN_PER_RADIAN));
+  }
+}
+const TURN_PER_RADIAN: f32 = 683565275.6;
+
+/** Finds the mains in all channels of the grid, whose offsets are out; leaves humStep, 0 where the grid is too slow for it. */
+export function findMains(): void {
+  humStep = gridRate_Hz < RATE_MIN_Hz ? 0 : stepOf(findFrequency());
+  if (humStep != 0) refineFrequency();
+}
