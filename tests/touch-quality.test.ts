@@ -200,4 +200,37 @@ describe('reading a touch', () => {
     // Four deviations of a count of rare things.
     expect(wrong).toBeLessThanOrEqual(expected + 4 * Math.sqrt(expected));
   });
+
+  it('does not take the lift of steel that rested there for the arrival, however slowly the next one comes', () => {
+    const chance = new RandomStream(SEED, 'rested');
+    const shapes: readonly StepShape[] = ['cosine', 'gaussian', 'triangle', 'tail', 'skewed'];
+    let given = 0;
+    let wrong = 0;
+    let expected = 0;
+    for (let i = 0; i < 300; i++) {
+      const sign = chance.unit() < 0.5 ? 1 : -1;
+      const flux_Wb = sign * logBetween(chance, 3e-4, 1e-2);
+      const rise_s = logBetween(chance, 0.002, 0.5);
+      const shape = shapes[chance.bits() % shapes.length]!;
+      const steps: FluxStep[] = [
+        { at_s: chance.between(-0.09, -0.05), for_s: logBetween(chance, 0.002, 0.05), flux_Wb: -flux_Wb * chance.between(0.6, 1.2) },
+        { at_s: chance.between(-0.2, 0.1) * Math.min(rise_s, 0.1), for_s: rise_s, flux_Wb, shape },
+      ];
+      const leaves_s = rise_s + chance.between(0.02, 0.3);
+      if (chance.unit() < 0.6) steps.push({ at_s: leaves_s, for_s: logBetween(chance, 0.002, 0.1), flux_Wb: -flux_Wb });
+      const hum = drawHum(chance, chance.unit() < 0.5 ? 50.1 : 59.9, logBetween(chance, 1e-4, 8e-3));
+      const sound = { steps, gain: 1, noise_V: logBetween(chance, 1e-5, 1e-3), hum };
+      const rate_Hz = 5000;
+      const length_s = 0.1 + leaves_s + chance.between(-0.02, 0.3);
+      const volts_V = soundOf(sound, chance, Math.round(length_s * rate_Hz), rate_Hz, -0.1);
+      const channel = reader.read([volts_V], rate_Hz, -0.1).channels[0]!;
+      if (confidenceOf(channel) < 0.9) continue;
+      given++;
+      expected += 1 - confidenceOf(channel);
+      if (channel.signLogOdds * sign < 0) wrong++;
+    }
+    expect(given).toBeGreaterThan(150);
+    // Four deviations of a count of rare things.
+    expect(wrong).toBeLessThanOrEqual(expected + 4 * Math.sqrt(expected));
+  });
 });

@@ -13,22 +13,30 @@ function madeBefore(): f32 {
   if (gridStart_s > <f32>-0.02) return <f32>0.1;
   return <f32>0.05;
 }
-/** What was over so long before the trigger did not set it off; what begins so soon after it did, or before SOON_s may have. */
-const OVER_s: f32 = 0.03;
+/** What was at its middle so long before the trigger hardly set it off, and less by a factor e for each FADES_s more. */
+const OVER_s: f32 = 0.01;
+const FADES_s: f32 = 0.004;
+/** Density of an arrival that the trigger let pass to fire on what came after it, 1/s. */
+const LET_PASS: f32 = 0.002;
+/** What begins so soon after the trigger set it off, or before SOON_s may have. */
 const TRIGGER_s: f32 = 0.05;
 const SOON_s: f32 = 0.15;
 /** Density of a first event later than that, 1/s: something unseen set the trigger off. */
 const LATE_DENSITY: f32 = 0.1;
 const AT_TRIGGER_DENSITY: f32 = 9;
+/** By how much an event was over too early to have set the trigger off, seconds; below 0: it may have. */
+function overBefore_s(e: Event): f32 {
+  return -OVER_s - eventTime_s(e);
+}
 /** Density of the first arrival, 1/s: near the trigger, which no arrival precedes, or later. */
 function arrivalDensity(e: Event): f32 {
   const begun_s = begins_s(e);
-  // An arrival that the trigger let pass and fired on what came after it: hardly ever.
-  if (gridStart_s + <f32>e.to / gridRate_Hz < -OVER_s) return <f32>0.002;
+  const over_s = overBefore_s(e);
+  if (over_s > 0) return LET_PASS + AT_TRIGGER_DENSITY * exponential(-over_s / FADES_s);
   if (begun_s < TRIGGER_s) return AT_TRIGGER_DENSITY;
   return begun_s < SOON_s ? 1 : LATE_DENSITY;
 }
-/** Prior of an arrival so slow that it set the trigger off and is not seen (physics.md 4: a slow approach). */
+/** Prior of an arrival so slow that it is not seen (physics.md 4: a slow approach): at the trigger, or after a lift before it. */
 const UNSEEN: f32 = 0.1;
 /** Density of a hold, 1/s: log-uniform from 0.1 to 3 s, hardly ever shorter (physics.md 4). */
 function holdDensity(hold_s: f32): f32 {
@@ -78,21 +86,24 @@ function goesOn(i: u32, sign: f32, since_s: f32): bool {
   return since_s < STEPS_s;
 }
 
-/** How a story begins: without contact, with one that was made before the capture, with one whose arrival is not seen. */
-enum Start { free, held, unseen }
+/**
+ * How a story begins: without contact, with one that was made before the capture, with such a one and, after its lift, an
+ * arrival that is not seen, with an arrival that is not seen.
+ */
+enum Start { free, held, lifted, unseen }
 
 /** Logarithm of the probability of the counted events for one sign and one `Start`; tells the story. */
 function story(sign: f32, start: u32): f32 {
   const before = madeBefore();
   let on = start != Start.free;
-  let log = logarithm(start == Start.free ? 1 - before : start == Start.held ? before : UNSEEN) + (start == Start.unseen ? slowTells : 0);
+  let log = logarithm(start == Start.free ? 1 - before : start == Start.unseen ? UNSEEN : before) + (start == Start.unseen ? slowTells : 0);
   let known: f32 = 0;
   let lastArrival_s: f32 = 0;
   let likely: f32 = start == Start.unseen ? AT_TRIGGER_DENSITY : 1;
   storyArrival = -1;
   storyDeparture = -1;
   storyContacts = start == Start.unseen ? 1 : 0;
-  storyMadeBefore = start == Start.held;
+  storyMadeBefore = on && start != Start.unseen;
   storyFlux_Wb = 0;
   for (let i: u32 = 0; i < eventCount; i++) {
     const e = eventAt(i);
@@ -101,12 +112,13 @@ function story(sign: f32, start: u32): f32 {
     const time_s = eventTime_s(e);
     const towards = e.vague != 0 ? !on || goesOn(i, sign, time_s - lastArrival_s) : e.flux_Wb * sign > 0;
     if (towards) {
+      const density = arrivalDensity(e);
       if (on && storyContacts > 0) {
         log += logarithm((time_s - lastArrival_s > STEPS_s ? SLOW_STEPS : IN_STEPS) * UNPAIRED);
         // The trigger may have let a slow approach pass and fired on what came after it.
-        if (storyContacts == 1 && arrivalDensity(e) > likely) {
-          log += logarithm(arrivalDensity(e) / likely);
-          likely = arrivalDensity(e);
+        if (storyContacts == 1 && density > likely) {
+          log += logarithm(density / likely);
+          likely = density;
         }
         known += size;
         if (storyContacts == 1 && storyDeparture < 0) storyFlux_Wb = known;
@@ -114,7 +126,7 @@ function story(sign: f32, start: u32): f32 {
         // Pressed further on a contact that was made before the capture.
         log += logarithm(IN_STEPS * UNPAIRED);
       } else {
-        likely = storyContacts == 0 ? arrivalDensity(e) : AGAIN;
+        likely = storyContacts == 0 ? density : AGAIN;
         log += logarithm(UNPAIRED * likely);
         on = true;
         known = size;
@@ -129,11 +141,18 @@ function story(sign: f32, start: u32): f32 {
       if (known > 0) {
         const pair = e.vague != 0 ? UNPAIRED : pairDensity(known, size);
         log += logarithm(holdDensity(time_s - lastArrival_s) * (clipped ? max<f32>(UNPAIRED, pair) : pair));
-      } else if (start == Start.unseen) {
-        log += logarithm(UNPAIRED * holdDensity(time_s));
+      } else if (storyContacts > 0) {
+        log += logarithm(UNPAIRED * holdDensity(time_s - lastArrival_s));
       } else {
         // Steel that was lifted late sets the trigger off itself.
-        log += logarithm(begins_s(e) < TRIGGER_s ? UNPAIRED : UNPAIRED * LATE_DENSITY);
+        log += logarithm(start == Start.lifted ? UNPAIRED * UNSEEN : begins_s(e) < TRIGGER_s ? UNPAIRED : UNPAIRED * LATE_DENSITY);
+        if (start == Start.lifted) {
+          log += slowTells;
+          likely = AT_TRIGGER_DENSITY;
+          lastArrival_s = max<f32>(0, time_s);
+          storyContacts = 1;
+          continue;
+        }
       }
       on = false;
       if (storyContacts == 1 && storyDeparture < 0) storyDeparture = <i32>i;
@@ -158,14 +177,29 @@ export function weighStories(channel: u32, deviation: f32, overrange: bool): f32
   clipped = overrange;
   let first: u32 = 0;
   while (first < eventCount && eventAt(first).counts == 0) first++;
-  const late = first < eventCount && begins_s(eventAt(first)) > TRIGGER_s;
-  if (late) measureSlow(channel, first, deviation);
-  const up = likeliest(1, late);
+  more = Start.held;
+  slowTells = 0;
+  if (first < eventCount) {
+    const e = eventAt(first);
+    let next = first;
+    let from = <u32>max<f32>(0, (-LEAD_s - gridStart_s) * gridRate_Hz);
+    if (begins_s(e) > TRIGGER_s) {
+      more = Start.unseen;
+    } else if (overBefore_s(e) > 0) {
+      more = Start.lifted;
+      from = e.to;
+      do next++; while (next < eventCount && eventAt(next).counts == 0);
+    }
+    if (more != Start.held && next < eventCount) measureSlow(channel, from, first, next, deviation);
+  }
+  const up = likeliest(1);
   const upStart = likeliestStart;
-  const down = likeliest(-1, late);
+  const down = likeliest(-1);
   story(up >= down ? 1 : -1, up >= down ? upStart : likeliestStart);
   return up - down;
 }
+/** What the first event, too late or too early to have set the trigger off, lets a story begin with besides free and held. */
+let more: u32 = Start.held;
 
 /** Time before the trigger that is quiet for sure, after an event that is again, and the shortest to judge by, seconds. */
 const LEAD_s: f32 = 0.02;
@@ -188,18 +222,22 @@ function isQuietFrom(base: u32, from: u32, to: u32): bool {
   return true;
 }
 
-/** ln odds that what moved slowly between trigger and first event is the arrival that this event ends, not nothing. */
+/** ln odds that what moved slowly where nothing stands out is the arrival that the event after it ends, not nothing. */
 let slowTells: f32 = 0;
-/** Measures that on a channel. @param first - its first event that counts @param deviation - of a sample, grid units */
-function measureSlow(channel: u32, first: u32, deviation: f32): void {
-  slowTells = 0;
+/**
+ * Measures that on a channel.
+ * @param from - first sample of the slow movement, which lasts until event `next`
+ * @param first - the first event that counts
+ * @param deviation - of a sample, grid units
+ */
+function measureSlow(channel: u32, from: u32, first: u32, next: u32, deviation: f32): void {
   const base = gridChannel(channel);
-  const from = <u32>max<f32>(0, (-LEAD_s - gridStart_s) * gridRate_Hz);
-  const to = eventAt(first).from;
+  const to = eventAt(next).from;
+  const quiet = min(from, eventAt(first).from);
   const after = eventAt(eventCount - 1).to + <u32>(LEAD_s * gridRate_Hz);
   // The line that is no movement goes through two quiet stretches: before and after, or the halves of a long one.
   let split = from;
-  if (!isQuietFrom(base, 0, from)) {
+  if (!isQuietFrom(base, 0, quiet)) {
     split = after + (gridCount - min(after, gridCount)) / 2;
     if (gridCount < after + 2 * (to - from) || !isQuietFrom(base, after, split)) return;
   }
@@ -212,19 +250,19 @@ function measureSlow(channel: u32, first: u32, deviation: f32): void {
   for (let i = from; i < to; i++) sum += load<i32>(base + i * 4);
   const length = <f32>(to - from);
   const moved = <f32>sum - (mean + slope * ((<f32>(from + to)) / 2 - middle)) * length;
-  const left = eventAt(first).flux_Wb * gridRate_Hz / GRID_V;
+  const left = eventAt(next).flux_Wb * gridRate_Hz / GRID_V;
   const u = deviation * (sqrt<f32>(length) + length / sqrt<f32>(count)) / left;
   const share = -moved / left;
   slowTells = max<f32>(-SLOW_TELLS, min<f32>(SLOW_TELLS, (share - <f32>0.5) / (SLOW_SHARE * SLOW_SHARE + u * u)));
 }
 
 let likeliestStart: u32 = 0;
-/** Logarithm of the probability of a sign; leaves its likeliest start. @param late - nothing is seen at the trigger */
-function likeliest(sign: f32, late: bool): f32 {
+/** Logarithm of the probability of a sign; leaves its likeliest start. */
+function likeliest(sign: f32): f32 {
   let most = story(sign, Start.free);
   let sum = most;
   likeliestStart = Start.free;
-  for (let start: u32 = Start.held; start <= <u32>(late ? Start.unseen : Start.held); start++) {
+  for (let start: u32 = Start.held; start <= more; start += max<u32>(1, more - Start.held)) {
     const log = story(sign, start);
     sum = addLogs(sum, log);
     if (log <= most) continue;

@@ -42,6 +42,13 @@ const MODEL_SHARE: f32 = 0.002;
  */
 const FLATTENED: f32 = 0.35;
 const FLATTENED_TO: f32 = 1.5;
+/**
+ * What stands this far out, 64ths of a deviation, would have set off the trigger as it arrived. Over so long before it, and
+ * followed by the other sign, it may as well be the lift of the last touch before this one: little of its odds is left.
+ */
+const SEEN: i32 = 768;
+const LIFTED_s: f32 = 0.02;
+const EITHER: f32 = 0.16;
 /** A channel below this share of the strongest is measured by the strongest one's waveform. */
 const FOLLOWER_SHARE: f32 = 0.35;
 
@@ -163,6 +170,7 @@ function weighFaint(at: u32, c: u32): void {
   if (otherStart > start && other > 5 * 64) {
     e.departure_Wb = bankFlux_Wb(otherWidth, up ? -ofDown : ofUp);
     departure_s = gridStart_s + (<f32>otherStart + <f32>bankLength(otherWidth) * <f32>0.5) / gridRate_Hz;
+    if (abs(z) > SEEN && arrival_s < -LIFTED_s) e.signLogOdds *= EITHER;
   }
   if (e.touchLogOdds > faintLogOdds) {
     faintLogOdds = e.touchLogOdds;
