@@ -44,7 +44,7 @@ const NEAR_ms: i32 = 40;
  * It is used to tell an arrival from a departure: what stands alone long after the trigger may be the end of an arrival
  * that was lost in the noise. Weight of a lone arrival there, and of the trigger's neighbourhood for arrivals that left again.
  */
-const LATER_256: u32 = 141;
+const LATER_256: u32 = 105;
 const LATER_ms: i32 = 50;
 const LEFT_TOLD: u32 = 4;
 
