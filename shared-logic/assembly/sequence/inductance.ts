@@ -48,6 +48,8 @@ const HUM_share: f32 = 0.5;
 /** A second coil that still shows this much at the end of the step carries part of the current, volts. */
 const CARRIES_V: f32 = 0.004;
 const END_least_V: f32 = 0.01;
+/** From one window to the next an exponential rise leaves 0.74 of what is missing; a tap's swing leaves more. */
+const DECAY_most: f32 = 0.9;
 /** Less than this much missing after the first two samples is a rise that was over; a slow one takes this long. */
 const FAST_samples: f32 = 0.3;
 const SLOW_samples: f32 = 5;
@@ -180,7 +182,7 @@ export function stepInductance(work: StepWork, coil_ohm: f32, reference_ohm: f32
   // A rise that is over after two samples leaves nothing to tell decay and loss from.
   const fast = first < FAST_samples;
   const ratio: f32 = fast ? <f32>0 : second / first;
-  if (!fast && (second <= 0 || second >= first)) return false;
+  if (!fast && (second <= 0 || second > DECAY_most * first)) return false;
   const total_ohm = coil_ohm + reference_ohm + STEP_SERIES_ohm;
   // The sum is a trapezoid whose first sample lies SKEW_X8 after the step; where x1 takes over, samples come earlier.
   const most_V = <f32>X8_MOST * SAMPLE_V;

@@ -3,12 +3,12 @@
  * likely the touch was on each winding, and what it says of that winding's sign.
  */
 import {
-  EntryFlag, EVIDENCE, Evidence, EVIDENCE_OBSERVED, Kind, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag,
+  EntryFlag, EVIDENCE, Evidence, EVIDENCE_OBSERVED, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag,
 } from '../layout';
 import {
   addChannel, addCovariance, answerAnswer, answerValue, CHANNELS_most, channelsUsed, clearChannels, factor, logDeterminant, valueValue,
 } from './likelihood';
-import { comparable, findCoupling, GEOMETRY_SIDE, geometryOf } from './poles';
+import { isCloseBy } from './poles';
 import { channelAt, response, touchAt, unreadRange, vertexOf } from './witness';
 import { exponential, logarithm } from '../waves';
 import { WINDING_ARM, WINDING_GUESSED, WINDING_LOOP } from './windings';
@@ -216,12 +216,9 @@ export function fillShown(): void {
 /** For each winding those that are coupled to it more closely than coils side by side, a bit each. */
 const CLOSE: usize = memory.data(60);
 export function fillClose(): void {
-  const stacked = evidence().kind == <u8>Kind.stacked;
   for (let w: u32 = 0; w < windingCount; w++) {
     let mask: u32 = 0;
-    for (let v: u32 = 0; v < windingCount; v++) {
-      if (v != w && (stacked || (comparable(w, v) && findCoupling(w, v) && geometryOf(w, v) != GEOMETRY_SIDE))) mask |= 1 << v;
-    }
+    for (let v: u32 = 0; v < windingCount; v++) if (v != w && isCloseBy(w, v)) mask |= 1 << v;
     store<u32>(CLOSE + (w << 2), mask);
   }
 }

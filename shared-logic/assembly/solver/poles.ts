@@ -16,6 +16,8 @@ const SIDE_k: f32 = 0.2;
 const STACKED_k: f32 = 0.3;
 /** A coupling whose kind was said may be this far off. */
 const SAID_MOST_k: f32 = 0.4;
+/** Coils side by side see up to 0.2 of each other's touches (physics.md 1), stacked ones most. */
+const CLOSE_SHARE: f32 = 0.5;
 /** Inductance for each ohm of a usual coil, for a coupling factor without inductances: common practice, no published source. */
 const USUAL_H_per_ohm: f32 = 5.6e-4;
 /** A mutual inductance counts from this many standard uncertainties. */
@@ -139,6 +141,19 @@ export function geometryOf(a: u32, b: u32): u32 {
   const share = shareOf(a, b);
   if (coupledFactor > STACKED_k) return share > <f32>0.25 ? GEOMETRY_STACKED : GEOMETRY_OPEN;
   return share >= 0 && share < <f32>0.15 ? GEOMETRY_SIDE : GEOMETRY_OPEN;
+}
+
+/**
+ * Whether two windings lie so close that one's touch drives the other too. Where no coupling was read, a stacked pair being
+ * the one that drives the sensed channel over its range, the touches themselves tell.
+ */
+export function isCloseBy(a: u32, b: u32): bool {
+  const kind: u32 = evidence().kind;
+  if (kind == Kind.stacked) return true;
+  if (!comparable(a, b)) return false;
+  if (findCoupling(a, b)) return geometryOf(a, b) != GEOMETRY_SIDE;
+  // A third coil's touch shows in both alike.
+  return windingCount == 2 && kind != Kind.sideBySide && shareOf(a, b) > CLOSE_SHARE;
 }
 
 /** Largest share of a clear touch on one of two windings that the other one showed; below 0 when never heard together. */
