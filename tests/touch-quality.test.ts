@@ -171,64 +171,60 @@ describe('reading a touch', () => {
     expect(touched).toBeLessThanOrEqual(5);
   });
 
-  it('takes no fast departure for the arrival of steel that comes slowly, up to half a second', () => {
-    const chance = new RandomStream(SEED, 'slow');
+  /** Steps of one touch up to its arrival, and the ranges that differ between the tests of slow steel. */
+  interface SlowSteel {
+    readonly count: number;
+    readonly rise_s: readonly [number, number];
+    readonly leaves: number;
+    readonly stays_s: readonly [number, number];
+    readonly rest_s: readonly [number, number];
+    readonly steps: (chance: RandomStream, flux_Wb: number, rise_s: number, shape: StepShape) => FluxStep[];
+  }
+
+  /** Reads touches of slow steel. @returns signs given at 0.9 or more, wrong ones, and how many of them their confidence expects */
+  function readSlow(name: string, steel: SlowSteel): { given: number; wrong: number; expected: number } {
+    const chance = new RandomStream(SEED, name);
     const shapes: readonly StepShape[] = ['cosine', 'gaussian', 'triangle', 'tail', 'skewed'];
-    let given = 0;
-    let wrong = 0;
-    let expected = 0;
-    for (let i = 0; i < 200; i++) {
+    const found = { given: 0, wrong: 0, expected: 0 };
+    for (let i = 0; i < steel.count; i++) {
       const sign = chance.unit() < 0.5 ? 1 : -1;
       const flux_Wb = sign * logBetween(chance, 3e-4, 1e-2);
-      const rise_s = logBetween(chance, 0.08, 0.5);
-      const shape = shapes[chance.bits() % shapes.length]!;
-      const steps: FluxStep[] = [{ at_s: -0.1 * rise_s, for_s: rise_s, flux_Wb, shape }];
-      const leaves_s = rise_s + chance.between(0.02, 0.2);
-      if (chance.unit() < 0.8) steps.push({ at_s: leaves_s, for_s: logBetween(chance, 0.002, 0.1), flux_Wb: -flux_Wb });
+      const rise_s = logBetween(chance, ...steel.rise_s);
+      const steps = steel.steps(chance, flux_Wb, rise_s, shapes[chance.bits() % shapes.length]!);
+      const leaves_s = rise_s + chance.between(...steel.stays_s);
+      if (chance.unit() < steel.leaves) steps.push({ at_s: leaves_s, for_s: logBetween(chance, 0.002, 0.1), flux_Wb: -flux_Wb });
       const hum = drawHum(chance, chance.unit() < 0.5 ? 50.1 : 59.9, logBetween(chance, 1e-4, 8e-3));
       const sound = { steps, gain: 1, noise_V: logBetween(chance, 1e-5, 1e-3), hum };
       const rate_Hz = 5000;
-      const length_s = 0.1 + leaves_s + chance.between(0.05, 0.3);
+      const length_s = 0.1 + leaves_s + chance.between(...steel.rest_s);
       const volts_V = soundOf(sound, chance, Math.round(length_s * rate_Hz), rate_Hz, -0.1);
       const channel = reader.read([volts_V], rate_Hz, -0.1).channels[0]!;
       if (confidenceOf(channel) < 0.9) continue;
-      given++;
-      expected += 1 - confidenceOf(channel);
-      if (channel.signLogOdds * sign < 0) wrong++;
+      found.given++;
+      found.expected += 1 - confidenceOf(channel);
+      if (channel.signLogOdds * sign < 0) found.wrong++;
     }
+    return found;
+  }
+
+  it('takes no fast departure for the arrival of steel that comes slowly, up to half a second', () => {
+    const { given, wrong, expected } = readSlow('slow', {
+      count: 200, rise_s: [0.08, 0.5], leaves: 0.8, stays_s: [0.02, 0.2], rest_s: [0.05, 0.3],
+      steps: (_, flux_Wb, rise_s, shape) => [{ at_s: -0.1 * rise_s, for_s: rise_s, flux_Wb, shape }],
+    });
     expect(given).toBeGreaterThan(100);
     // Four deviations of a count of rare things.
     expect(wrong).toBeLessThanOrEqual(expected + 4 * Math.sqrt(expected));
   });
 
   it('does not take the lift of steel that rested there for the arrival, however slowly the next one comes', () => {
-    const chance = new RandomStream(SEED, 'rested');
-    const shapes: readonly StepShape[] = ['cosine', 'gaussian', 'triangle', 'tail', 'skewed'];
-    let given = 0;
-    let wrong = 0;
-    let expected = 0;
-    for (let i = 0; i < 300; i++) {
-      const sign = chance.unit() < 0.5 ? 1 : -1;
-      const flux_Wb = sign * logBetween(chance, 3e-4, 1e-2);
-      const rise_s = logBetween(chance, 0.002, 0.5);
-      const shape = shapes[chance.bits() % shapes.length]!;
-      const steps: FluxStep[] = [
+    const { given, wrong, expected } = readSlow('rested', {
+      count: 300, rise_s: [0.002, 0.5], leaves: 0.6, stays_s: [0.02, 0.3], rest_s: [-0.02, 0.3],
+      steps: (chance, flux_Wb, rise_s, shape) => [
         { at_s: chance.between(-0.09, -0.05), for_s: logBetween(chance, 0.002, 0.05), flux_Wb: -flux_Wb * chance.between(0.6, 1.2) },
         { at_s: chance.between(-0.2, 0.1) * Math.min(rise_s, 0.1), for_s: rise_s, flux_Wb, shape },
-      ];
-      const leaves_s = rise_s + chance.between(0.02, 0.3);
-      if (chance.unit() < 0.6) steps.push({ at_s: leaves_s, for_s: logBetween(chance, 0.002, 0.1), flux_Wb: -flux_Wb });
-      const hum = drawHum(chance, chance.unit() < 0.5 ? 50.1 : 59.9, logBetween(chance, 1e-4, 8e-3));
-      const sound = { steps, gain: 1, noise_V: logBetween(chance, 1e-5, 1e-3), hum };
-      const rate_Hz = 5000;
-      const length_s = 0.1 + leaves_s + chance.between(-0.02, 0.3);
-      const volts_V = soundOf(sound, chance, Math.round(length_s * rate_Hz), rate_Hz, -0.1);
-      const channel = reader.read([volts_V], rate_Hz, -0.1).channels[0]!;
-      if (confidenceOf(channel) < 0.9) continue;
-      given++;
-      expected += 1 - confidenceOf(channel);
-      if (channel.signLogOdds * sign < 0) wrong++;
-    }
+      ],
+    });
     expect(given).toBeGreaterThan(150);
     // Four deviations of a count of rare things.
     expect(wrong).toBeLessThanOrEqual(expected + 4 * Math.sqrt(expected));
