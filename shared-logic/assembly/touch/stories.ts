@@ -13,6 +13,7 @@ function madeBefore(): f32 {
   if (gridStart_s > <f32>-0.02) return <f32>0.1;
   return <f32>0.05;
 }
+
 /** What was at its middle so long before the trigger hardly set it off, and less by a factor e for each FADES_s more. */
 const OVER_s: f32 = 0.01;
 const FADES_s: f32 = 0.004;
@@ -24,10 +25,12 @@ const SOON_s: f32 = 0.15;
 /** Density of a first event later than that, 1/s: something unseen set the trigger off. */
 const LATE_DENSITY: f32 = 0.1;
 const AT_TRIGGER_DENSITY: f32 = 9;
+
 /** By how much an event was over too early to have set the trigger off, seconds; below 0: it may have. */
 function overBefore_s(e: Event): f32 {
   return -OVER_s - eventTime_s(e);
 }
+
 /** Density of the first arrival, 1/s: near the trigger, which no arrival precedes, or later. */
 function arrivalDensity(e: Event): f32 {
   const begun_s = begins_s(e);
@@ -36,22 +39,27 @@ function arrivalDensity(e: Event): f32 {
   if (begun_s < TRIGGER_s) return AT_TRIGGER_DENSITY;
   return begun_s < SOON_s ? 1 : LATE_DENSITY;
 }
+
 /** Prior of an arrival so slow that it is not seen (physics.md 4: a slow approach): at the trigger, or after a lift before it. */
 const UNSEEN: f32 = 0.1;
+
 /** Density of a hold, 1/s: log-uniform from 0.1 to 3 s, hardly ever shorter (physics.md 4). */
 function holdDensity(hold_s: f32): f32 {
   if (hold_s >= <f32>0.1) return <f32>0.29 / hold_s;
   return <f32>0.02 + <f32>2.9 * exponential((hold_s - <f32>0.1) * 150);
 }
+
 /** Probability that a hold outlasts the rest of the capture: holds are log-uniform from 0.1 to 3 s. */
 function outlasts(rest_s: f32): f32 {
   return max<f32>(<f32>0.02, min<f32>(1, logarithm(3 / max<f32>(rest_s, <f32>0.1)) / <f32>3.4));
 }
+
 /** Density of ln(departure / arrival): most are equal, some arrivals lose a slow start or a bounce. */
 function pairDensity(arrival_Wb: f32, departure_Wb: f32): f32 {
   const x = logarithm(departure_Wb / arrival_Wb);
   return <f32>4.8 * exponential(-x * x * 200) + <f32>0.24 * exponential(-2 * x * x) + <f32>0.01;
 }
+
 /** Density of the logarithm of a flux of which nothing else is known. */
 const UNPAIRED: f32 = 0.35;
 /** Prior of another contact after the first departure. */
@@ -198,6 +206,7 @@ export function weighStories(channel: u32, deviation: f32, overrange: bool): f32
   story(up >= down ? 1 : -1, up >= down ? upStart : likeliestStart);
   return up - down;
 }
+
 /** What the first event, too late or too early to have set the trigger off, lets a story begin with besides free and held. */
 let more: u32 = Start.held;
 
@@ -211,6 +220,7 @@ const SLOW_TELLS: f32 = 4;
 let quietMean: f32 = 0;
 let quietMiddle: f32 = 0;
 let quietCount: f32 = 0;
+
 /** Mean and middle of the samples from `from` to `to`. @returns whether there are enough */
 function isQuietFrom(base: u32, from: u32, to: u32): bool {
   if (<f32>to < <f32>from + QUIET_LEAST_s * gridRate_Hz) return false;
@@ -224,6 +234,7 @@ function isQuietFrom(base: u32, from: u32, to: u32): bool {
 
 /** ln odds that what moved slowly where nothing stands out is the arrival that the event after it ends, not nothing. */
 let slowTells: f32 = 0;
+
 /**
  * Measures that on a channel.
  * @param from - first sample of the slow movement, which lasts until event `next`
@@ -257,6 +268,7 @@ function measureSlow(channel: u32, from: u32, first: u32, next: u32, deviation: 
 }
 
 let likeliestStart: u32 = 0;
+
 /** Logarithm of the probability of a sign; leaves its likeliest start. */
 function likeliest(sign: f32): f32 {
   let most = story(sign, Start.free);
