@@ -1,31 +1,42 @@
 /**
- * Every assignment of places to windings, weighed by all that was heard.
+ * Every way in which the places may have the windings and each coil may be turned, weighed by all that was heard.
  *
- * A touch at a place was most likely on that place's own winding. The sign of a winding is the mean over the
- * assignments, so that what is not sure of the coil is not sure of the sign either.
+ * A state is an assignment of places to windings with, for each place, which end of its winding its coil lifts, and the same
+ * for each winding that no place has. A touch at a place was most likely on that place's own coil; the rest is a hand that
+ * slipped or touched nothing. Couplings and magnets tie the signs of two windings to each other. Places, signs, mistakes
+ * and their probabilities are margins of the one sum over all states, so that what is not sure of the coil is not sure of
+ * the sign either.
  */
 import { EVIDENCE, Evidence, EvidenceFlag, Kind, NONE, RESULT, Result } from '../layout';
-import { HAND_BETWEEN, isClose, probability, unusual } from './hearing';
+import { HAND_BETWEEN, isClose, unusual } from './hearing';
 import {
-  ASKED_LOG, askedOf, elsewhere, HEARD_OWN, hearings, howCell, logOf, mistakenOf, NO_COIL_LOG, NO_COIL_SPARE_LOG, NOTHING_LOG,
-  placeCell, placeCount, rowPlace, SAYS_NOTHING, sizeOf, spareCoils, TABLE_end, UNSEEN_SHARE,
+  elsewhere, HEARD_OWN, hearings, howOf, likelihoodOf, logOf, MAX_HEARINGS, placeCount, rowPlace, SAYS_NOTHING, sizeOf, spareCoils,
+  TABLE_end, unitLogOf, UNSEEN_SHARE,
 } from './hearing-table';
-import { addLogs, exponential, logarithm } from '../waves';
+import { relationOf } from './poles';
+import { exponential, logarithm } from '../waves';
 import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from './workspace';
 
-/** ln of the prior that two places belong to one winding when each could have its own. */
-const SHARED_LOG: f32 = -5;
-/** ln of the prior that a place has none, with more coils than windings and no lead loose: a broken coil would leave one. */
+/** Prior that a person touches the place that was asked for, each other winding, nothing at all. */
+const ASKED: f32 = 0.94;
+const MISTAKEN: f32 = 0.02;
+const NOTHING: f32 = 0.04;
+/** ln of the prior that a place has no winding when each place could have its own. */
+const NO_COIL_LOG: f32 = -8;
+/** The same with more coils than windings and no lead loose: a broken coil would leave one; and with one loose, and two. */
 const NO_COIL_NOWHERE_LOG: f32 = -1.8;
-/** The same when leads hang loose, as those of a broken coil do: for a place without a coil, and for a shared one. */
-const LOOSE_NO_COIL_LOG: f32 = -0.2;
-const LOOSE_SHARED_LOG: f32 = -2;
+const NO_COIL_ONE_LOOSE_LOG: f32 = -0.7;
+const NO_COIL_LOOSE_LOG: f32 = -0.2;
+/** ln of the prior that two places have one winding: when each could have its own, and when two leads hang loose. */
+const SHARED_LOG: f32 = -5;
+const SHARED_LOOSE_LOG: f32 = -2;
 /** ln of the prior that nobody touched a winding though its places were asked. */
 const UNDRIVEN_LOG: f32 = -2.5;
-/** Signs are never surer than this: 0.99999. */
-export const SIGN_MOST: f32 = 11.5;
-/** Evidence of a sign counts as a vote from these ln odds. */
-export const VOTE: f32 = 3;
+/**
+ * Prior that coils inside one winding work together. Low on purpose: what was heard of one of them is then never enough for
+ * the plus and minus of both.
+ */
+const TOGETHER: f32 = 0.88;
 /** Spread of ln flux of one person's own touches, and of what other coils see of one. */
 const SAME_HAND_SPREAD: f32 = 0.7;
 const SAME_SHARE_SPREAD: f32 = 0.92;
@@ -40,56 +51,83 @@ const OWN_LOG: f32 = 0.9061;
 const SHARE_LOG: f32 = 0.6172;
 /** Of more candidates than this a place keeps the likeliest; of more than three places each keeps fewer. */
 const CANDIDATES: u32 = 6;
+/** Coils whose turning is a variable of the sum: 64 ways. Of any more, both ways count alike. */
+const TURNED_most: u32 = 6;
+/** States this far below the heaviest, ln, add nothing. */
+const NEGLIGIBLE: f32 = 14;
 
-const CHOICE: u32 = TABLE_end;
-const MARGINS: u32 = CHOICE + MAX_PLACES_SOLVED * 8;
-const POSITIVE: u32 = MARGINS + MAX_PLACES_SOLVED * (MAX_WINDINGS + 1) * 4;
-const USED_bytes: u32 = POSITIVE + MAX_WINDINGS * 4 - ASSIGNMENT;
+/** Per place: candidates (6 bytes), their number, the one at hand. */
+const CHOICE: u32 = TABLE_end + 3 & ~3;
+/** Variable of each place and of each winding that no place has; NONE for none. */
+const OF_PLACE: u32 = CHOICE + MAX_PLACES_SOLVED * 8;
+const OF_WINDING: u32 = OF_PLACE + MAX_PLACES_SOLVED;
+/** Places of each winding in the assignment at hand, a bit each. */
+const SHARES: u32 = OF_WINDING + MAX_WINDINGS + 1;
+/** Probability, in the state at hand, that a hearing was a hand that slipped. */
+const SLIP: u32 = SHARES + MAX_WINDINGS + 1;
+/** Sums over states. */
+const MARGINS: u32 = SLIP + MAX_HEARINGS * 4;
+const PLACE_POSITIVE: u32 = MARGINS + MAX_PLACES_SOLVED * (MAX_WINDINGS + 1) * 4;
+const POSITIVE: u32 = PLACE_POSITIVE + MAX_PLACES_SOLVED * 4;
+const OPPOSED: u32 = POSITIVE + MAX_WINDINGS * 4;
+const SLIPPED: u32 = OPPOSED + MAX_WINDINGS * 4;
+const TOTALS: u32 = SLIPPED + MAX_HEARINGS * 4;
+const SUMS_end: u32 = TOTALS + 4 * 4;
 
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
-@inline function marginCell(p: u32, w: u32): usize { return <usize>(MARGINS + (p * (MAX_WINDINGS + 1) + w) * 4); }
-@inline function choiceCell(p: u32): usize { return <usize>(CHOICE + p * 8); }
-@inline function positiveCell(w: u32): usize { return <usize>(POSITIVE + w * 4); }
+@inline function sumAt(at: u32): f32 { return load<f32>(<usize>at); }
+@inline function add(at: u32, weight: f32): void { store<f32>(<usize>at, load<f32>(<usize>at) + weight); }
+@inline function marginAt(p: u32, w: u32): u32 { return MARGINS + (p * (MAX_WINDINGS + 1) + w) * 4; }
+@inline function choiceAt(p: u32): usize { return <usize>(CHOICE + p * 8); }
+@inline function chosen(p: u32): u32 { return load<u8>(choiceAt(p), 7); }
+@inline function sharesOf(w: u32): u32 { return load<u8>(<usize>(SHARES + w)); }
 
-/** Weight of all assignments, and of the heaviest. */
-let total: f32 = 0;
-let heaviest: f32 = 0;
-/** Weight of the assignments that leave a place without a winding. */
-let withoutCoil: f32 = 0;
-
-/** Whether some place more likely than not has no winding, whichever it is. */
-export function placeIsBare(): bool { return windingCount > 0 && hearings > 0 && withoutCoil > total / 2; }
-
+/** Sums of all states: all; with a place that has no winding; with a hand that slipped; with two places on one winding. */
+@inline function total(): f32 { return sumAt(TOTALS); }
+/** Probability that some place has no winding, whichever it is. */
+export function bareShare(): f32 { return hearings > 0 ? sumAt(TOTALS + 4) / total() : 0; }
+/** Probability that some touch was on another winding than its place's, or on the same as another place's without need. */
+export function slipShare(): f32 { return hearings > 0 ? sumAt(TOTALS + 8) / total() : 0; }
+/** Probability that a hearing was one of those. */
+export function slippedShare(h: u32): f32 { return sumAt(SLIPPED + h * 4) / total(); }
 /** Probability that a winding, or elsewhere(), is the one of a place. */
-export function placeShare(p: u32, w: u32): f32 { return load<f32>(marginCell(p, w)) / total; }
-/** Probability that a winding's p end is plus. */
-export function positiveShare(w: u32): f32 { return load<f32>(positiveCell(w)) / total; }
+export function placeShare(p: u32, w: u32): f32 { return sumAt(marginAt(p, w)) / total(); }
+/** Probability that a winding's end i is plus for all its coils; half of what is not told, or opposed, counts. */
+export function positiveShare(w: u32): f32 { return sumAt(POSITIVE + w * 4) / total(); }
+/** Probability that the coils inside a winding work against each other. */
+export function opposedShare(w: u32): f32 { return sumAt(OPPOSED + w * 4) / total(); }
+/** Probability that a touch of a place's own coil lifts end i of its winding. */
+export function placePositiveShare(p: u32): f32 { return sumAt(PLACE_POSITIVE + p * 4) / total(); }
 
-/** Weighs all assignments of the table. */
+/** ln weight that stands for 1 in the sums. */
+let unit: f32 = 0;
+let turned: u32 = 0;
+
+/** Weighs all states of the table. */
 export function weighAssignments(): void {
-  assert(USED_bytes <= ASSIGNMENT_bytes);
-  memory.fill(<usize>MARGINS, 0, <usize>(MAX_PLACES_SOLVED * (MAX_WINDINGS + 1) * 4));
-  for (let w: u32 = 0; w < windingCount; w++) store<f32>(positiveCell(w), 0);
+  assert(SUMS_end <= ASSIGNMENT + ASSIGNMENT_bytes);
+  memory.fill(<usize>MARGINS, 0, <usize>(SUMS_end - MARGINS));
+  unit = -f32.MAX_VALUE;
   const each: u32 = placeCount <= 3 ? CANDIDATES : placeCount == 4 ? 4 : placeCount == 5 ? 3 : 2;
   for (let p: u32 = 0; p < placeCount; p++) chooseCandidates(p, each);
-  // Twice through: the heaviest first, so that the sums neither overflow nor vanish.
-  heaviest = -f32.MAX_VALUE;
-  total = 0;
-  withoutCoil = 0;
-  descend(0, 0, false);
-  descend(0, 0, true);
+  memory.fill(<usize>SHARES, 0, <usize>(MAX_WINDINGS + 1));
+  descend(0, 0);
 }
 
-/** Keeps a place's likeliest windings: bytes 0 to 5 of its choice, byte 6 their number, byte 7 the one at hand. */
+/** Keeps a place's likeliest windings: bytes 0 to 5 of its choice, byte 6 their number. */
 function chooseCandidates(p: u32, each: u32): void {
-  const at = choiceCell(p);
+  const at = choiceAt(p);
   let taken: u32 = 0;
   let count: u32 = 0;
   for (let n: u32 = 0; n < each && n <= windingCount; n++) {
     let best: u32 = NONE;
+    let most: f32 = 0;
     for (let w: u32 = 0; w <= windingCount; w++) {
       if (((taken >> w) & 1) != 0) continue;
-      if (best == NONE || load<f32>(placeCell(p, w)) > load<f32>(placeCell(p, best))) best = w;
+      const log = ownLog(p, w);
+      if (best != NONE && log <= most) continue;
+      best = w;
+      most = log;
     }
     taken |= 1 << best;
     store<u8>(at + n, <u8>best);
@@ -98,30 +136,179 @@ function chooseCandidates(p: u32, each: u32): void {
   store<u8>(at, <u8>count, 6);
 }
 
-/** All assignments from place p on, of a weight so far. */
-function descend(p: u32, log: f32, summing: bool): void {
+/** ln likelihood of what was heard at a place if it has this winding; slips of the hand included. */
+function ownLog(p: u32, w: u32): f32 {
+  let log: f32 = 0;
+  for (let h: u32 = 0; h < hearings; h++) {
+    if (rowPlace(h) != p) continue;
+    const own = (likelihoodOf(h, w, true) + likelihoodOf(h, w, false)) / 2;
+    log += logarithm(ASKED * own + MISTAKEN + NOTHING * exponential(-unitLogOf(h)));
+  }
+  return log;
+}
+
+/** All assignments from place p on, of a prior so far. */
+function descend(p: u32, log: f32): void {
   if (p == placeCount) {
-    log += handTerm() + undrivenTerm();
-    if (!summing) heaviest = max<f32>(heaviest, log);
-    else if (log > heaviest - 20) addAssignment(exponential(log - heaviest));
+    weighTurns(log + handTerm() + undrivenTerm());
     return;
   }
-  const at = choiceCell(p);
+  const at = choiceAt(p);
   const count: u32 = load<u8>(at, 6);
+  const loose = looseLeads();
   for (let n: u32 = 0; n < count; n++) {
     const w: u32 = load<u8>(at + n);
-    let next = log + load<f32>(placeCell(p, w));
-    const leads = looseLeads();
-    const loose = leads >= 2;
+    let next = log;
     if (w == elsewhere()) {
-      next += !spareCoils() ? NO_COIL_LOG : loose ? LOOSE_NO_COIL_LOG : leads == 1 ? NO_COIL_SPARE_LOG : NO_COIL_NOWHERE_LOG;
-    }
-    if (w != elsewhere() && isTaken(p, w) && !hasClose(w)) {
-      next += windingCount >= placeCount ? SHARED_LOG : loose ? LOOSE_SHARED_LOG : 0;
+      next += !spareCoils() ? NO_COIL_LOG : loose >= 2 ? NO_COIL_LOOSE_LOG : loose == 1 ? NO_COIL_ONE_LOOSE_LOG : NO_COIL_NOWHERE_LOG;
+    } else if (sharesOf(w) != 0 && !hasClose(w)) {
+      next += windingCount >= placeCount ? SHARED_LOG : loose >= 2 ? SHARED_LOOSE_LOG : 0;
     }
     store<u8>(at, <u8>w, 7);
-    descend(p + 1, next, summing);
+    store<u8>(<usize>(SHARES + w), <u8>(sharesOf(w) | (1 << p)));
+    descend(p + 1, next);
+    store<u8>(<usize>(SHARES + w), <u8>(sharesOf(w) & ~(1 << p)));
   }
+}
+
+/** Gives each coil that can be turned a variable: each place's, then each winding's that no place has. */
+function nameVariables(): void {
+  turned = 0;
+  for (let p: u32 = 0; p < placeCount; p++) {
+    store<u8>(<usize>(OF_PLACE + p), <u8>(chosen(p) != elsewhere() && turned < TURNED_most ? turned++ : NONE));
+  }
+  for (let w: u32 = 0; w < windingCount; w++) {
+    store<u8>(<usize>(OF_WINDING + w), <u8>(sharesOf(w) == 0 && turned < TURNED_most ? turned++ : NONE));
+  }
+}
+@inline function variableOfPlace(p: u32): u32 { return load<u8>(<usize>(OF_PLACE + p)); }
+@inline function variableOfWinding(w: u32): u32 { return load<u8>(<usize>(OF_WINDING + w)); }
+
+/** All ways to turn the coils of one assignment. @param prior - ln weight of the assignment */
+function weighTurns(prior: f32): void {
+  nameVariables();
+  for (let turns: u32 = 0; turns < <u32>1 << turned; turns++) weighState(prior, turns);
+}
+
+/** Likelihood of a hearing on one coil. @param variable - of the coil, NONE: both ways alike */
+@inline function likelihood(h: u32, w: u32, variable: u32, turns: u32): f32 {
+  if (variable == NONE) return (likelihoodOf(h, w, true) + likelihoodOf(h, w, false)) / 2;
+  return likelihoodOf(h, w, ((turns >> variable) & 1) != 0);
+}
+
+/** The same on any coil of a winding: the mean of the places that have it. */
+function likelihoodOn(h: u32, w: u32, turns: u32): f32 {
+  const places = sharesOf(w);
+  if (places == 0) return likelihood(h, w, variableOfWinding(w), turns);
+  let sum: f32 = 0;
+  for (let p: u32 = 0; p < placeCount; p++) if (((places >> p) & 1) != 0) sum += likelihood(h, w, variableOfPlace(p), turns);
+  return sum / <f32>popcnt<u32>(places);
+}
+
+/** Likelihood of a hearing in the state at hand, in units of its row; notes how likely it was a slip. */
+function hearingLikelihood(h: u32, turns: u32): f32 {
+  const place = rowPlace(h);
+  const nothing = NOTHING * exponential(-unitLogOf(h));
+  let slips: f32 = 0;
+  let own: f32 = 0;
+  const asked = place == NONE ? NONE : chosen(place);
+  if (place != NONE) own = ASKED * likelihood(h, asked, asked == elsewhere() ? NONE : variableOfPlace(place), turns);
+  // Where nobody said what was touched every winding is as likely as the others.
+  const each = place == NONE ? ASKED / <f32>windingCount : MISTAKEN;
+  for (let w: u32 = 0; w < windingCount; w++) if (w != asked) slips += each * likelihoodOn(h, w, turns);
+  if (asked != elsewhere() && spareCoils()) slips += MISTAKEN * likelihoodOf(h, elsewhere(), true);
+  const all = own + slips + nothing;
+  store<f32>(<usize>(SLIP + h * 4), place == NONE ? 0 : slips / all);
+  return all;
+}
+
+/** ln of the prior that coils are turned so: those inside one winding together or not, and what couplings and magnets say. */
+function turnsPrior(turns: u32): f32 {
+  let log: f32 = 0;
+  for (let w: u32 = 0; w < windingCount; w++) {
+    const coils = popcnt<u32>(sharesOf(w));
+    if (coils < 2) continue;
+    // Two ways to be together, all others against each other; each way of 2^coils counts as one half to the power of them.
+    const ways = <f32>((1 << coils) - 2);
+    const share: f32 = isTogether(w, turns) ? TOGETHER / 2 : (1 - TOGETHER) / ways;
+    log += logarithm(share * (ways + 2));
+  }
+  for (let a: u32 = 0; a < windingCount; a++) {
+    for (let b = a + 1; b < windingCount; b++) {
+      const x = soleVariable(a);
+      const y = soleVariable(b);
+      if (x == NONE || y == NONE) continue;
+      const agree = relationOf(a, b, solePlace(a), solePlace(b));
+      if (agree == 0) continue;
+      const same = ((turns >> x) & 1) == ((turns >> y) & 1);
+      log += logarithm(same ? agree : 1 - agree) + <f32>0.6931472;
+    }
+  }
+  return log;
+}
+
+/** The variable of a winding with one coil, NONE with several. */
+function soleVariable(w: u32): u32 {
+  const places = sharesOf(w);
+  return places == 0 ? variableOfWinding(w) : popcnt<u32>(places) == 1 ? variableOfPlace(ctz<u32>(places)) : NONE;
+}
+@inline function solePlace(w: u32): u32 { return sharesOf(w) == 0 ? NONE : ctz<u32>(sharesOf(w)); }
+
+/** Whether all coils of a winding lift the same end. */
+function isTogether(w: u32, turns: u32): bool {
+  const places = sharesOf(w);
+  const first = variableOfPlace(ctz<u32>(places));
+  for (let p: u32 = 0; p < placeCount; p++) {
+    if (((places >> p) & 1) == 0) continue;
+    if (variableOfPlace(p) == NONE || first == NONE || ((turns >> variableOfPlace(p)) & 1) != ((turns >> first) & 1)) return false;
+  }
+  return true;
+}
+
+/** Adds one state. @param prior - ln weight of its assignment @param turns - a bit per variable, 1: lifts end i */
+function weighState(prior: f32, turns: u32): void {
+  let log = prior + turnsPrior(turns) - <f32>turned * <f32>0.6931472;
+  for (let h: u32 = 0; h < hearings; h++) {
+    log += logarithm(hearingLikelihood(h, turns));
+    if (log < unit - NEGLIGIBLE) return;
+  }
+  if (log > unit) rescale(log);
+  const weight = exponential(log - unit);
+  add(TOTALS, weight);
+  let bare = false;
+  for (let p: u32 = 0; p < placeCount; p++) {
+    add(marginAt(p, chosen(p)), weight);
+    if (chosen(p) == elsewhere()) bare = true;
+    const variable = variableOfPlace(p);
+    add(PLACE_POSITIVE + p * 4, variable == NONE ? weight / 2 : ((turns >> variable) & 1) != 0 ? weight : 0);
+  }
+  if (bare) add(TOTALS + 4, weight);
+  let needless = false;
+  for (let w: u32 = 0; w < windingCount; w++) {
+    const places = sharesOf(w);
+    const several = popcnt<u32>(places) > 1;
+    const opposed = several && !isTogether(w, turns);
+    const variable = places == 0 ? variableOfWinding(w) : variableOfPlace(ctz<u32>(places));
+    add(POSITIVE + w * 4, opposed || variable == NONE ? weight / 2 : ((turns >> variable) & 1) != 0 ? weight : 0);
+    if (opposed) add(OPPOSED + w * 4, weight);
+    if (several && windingCount >= placeCount && !hasClose(w)) needless = true;
+  }
+  let straight: f32 = 1;
+  for (let h: u32 = 0; h < hearings; h++) {
+    const slip = sumAt(SLIP + h * 4);
+    straight *= 1 - slip;
+    const place = rowPlace(h);
+    const odd = place != NONE && chosen(place) != elsewhere() && needless && popcnt<u32>(sharesOf(chosen(place))) > 1;
+    add(SLIPPED + h * 4, weight * (odd ? max<f32>(slip, <f32>0.5) : slip));
+  }
+  add(TOTALS + 8, needless ? weight : weight * (1 - straight));
+}
+
+/** A state heavier than all before becomes the unit of the sums. */
+function rescale(log: f32): void {
+  const factor = exponential(unit - log);
+  for (let at = MARGINS; at < SUMS_end; at += 4) store<f32>(<usize>at, sumAt(at) * factor);
+  unit = log;
 }
 
 /**
@@ -156,8 +343,8 @@ function handTerm(): f32 {
   const joint = squares - sum * sum / (precision + 1 / BETWEEN) + logarithm(1 + BETWEEN * precision);
   return (single - joint) / 2 + unseenTerm(sizes / precision);
 }
-@inline function chosenOf(h: u32): u32 { return load<u8>(choiceCell(rowPlace(h)), 7); }
-function howChosen(h: u32): u8 { return rowPlace(h) == NONE ? SAYS_NOTHING : load<u8>(howCell(h, chosenOf(h))); }
+@inline function chosenOf(h: u32): u32 { return chosen(rowPlace(h)); }
+function howChosen(h: u32): u8 { return rowPlace(h) == NONE ? SAYS_NOTHING : howOf(h, chosenOf(h)); }
 
 /**
  * ln of how much likelier a hand of this size leaves the touches unseen that were on a winding nobody listened to, than
@@ -169,7 +356,7 @@ function unseenTerm(hand: f32): f32 {
     if (howChosen(h) != UNSEEN_SHARE) continue;
     const own = logOf(h, chosenOf(h));
     const unseen = -logarithm(1 + exponential(hand - sizeOf(h, chosenOf(h))));
-    if (unseen > own) log += addLogs(ASKED_LOG + unseen, NOTHING_LOG) - addLogs(ASKED_LOG + own, NOTHING_LOG);
+    if (unseen > own) log += logarithm((ASKED * exponential(unseen) + NOTHING) / (ASKED * exponential(own) + NOTHING));
   }
   return log;
 }
@@ -177,7 +364,7 @@ function unseenTerm(hand: f32): f32 {
 function undrivenTerm(): f32 {
   if (placeCount < windingCount) return 0;
   let log: f32 = 0;
-  for (let w: u32 = 0; w < windingCount; w++) if (!isTaken(placeCount, w) && !hasClose(w)) log += UNDRIVEN_LOG;
+  for (let w: u32 = 0; w < windingCount; w++) if (sharesOf(w) == 0 && !hasClose(w)) log += UNDRIVEN_LOG;
   return log;
 }
 
@@ -189,46 +376,9 @@ export function looseLeads(): u32 {
   return popcnt<u32>(leads);
 }
 
-function isTaken(p: u32, w: u32): bool {
-  for (let q: u32 = 0; q < p; q++) if (<u32>load<u8>(choiceCell(q), 7) == w) return true;
-  return false;
-}
-
-function addAssignment(weight: f32): void {
-  total += weight;
-  let bare = false;
-  for (let p: u32 = 0; p < placeCount; p++) {
-    if (<u32>load<u8>(choiceCell(p), 7) == elsewhere()) bare = true;
-    const cell = marginCell(p, load<u8>(choiceCell(p), 7));
-    store<f32>(cell, load<f32>(cell) + weight);
-  }
-  if (bare) withoutCoil += weight;
-  for (let w: u32 = 0; w < windingCount; w++) {
-    let sign: f32 = 0;
-    let first: f32 = 0;
-    let firstPlace: u32 = NONE;
-    let opposed = false;
-    for (let h: u32 = 0; h < hearings; h++) {
-      const place = rowPlace(h);
-      const here = place == NONE || <u32>load<u8>(choiceCell(place), 7) == w;
-      const says = here ? askedOf(h, w) : mistakenOf(h, w);
-      sign += says;
-      if (!here || abs<f32>(says) < VOTE) continue;
-      if (first * says < 0 && place != firstPlace) opposed = true;
-      if (first == 0) {
-        first = says;
-        firstPlace = place;
-      }
-    }
-    // Two places that drive one winding opposite ways are two coils against each other: the sum of both is nobody's sign.
-    sign = opposed && !hasClose(w) ? 0 : max<f32>(-SIGN_MOST, min<f32>(SIGN_MOST, sign));
-    store<f32>(positiveCell(w), load<f32>(positiveCell(w)) + weight * probability(sign));
-  }
-}
-
 /** Whether another winding is coupled to this one as stacked coils are: both places may then be over this one. */
 export function hasClose(w: u32): bool {
   if (evidence().kind == <u8>Kind.stacked) return true;
-  for (let v: u32 = 0; v < windingCount; v++) if (isClose(w, v)) return true;
+  for (let v: u32 = 0; v < windingCount; v++) if (v != w && isClose(w, v)) return true;
   return false;
 }

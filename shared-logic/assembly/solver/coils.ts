@@ -6,7 +6,7 @@ import {
 import { addClipFinding, addFinding, addUnknown, findingAt, setClips } from './findings';
 import { probability } from './hearing';
 import { frameClip } from './network';
-import { findCoupling, comparable, coupledFactor, coupledSign, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from './poles';
+import { findCoupling, comparable, coupledFactor, coupledSign, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from './coupling';
 import { WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED, WINDING_TAPPED } from './windings';
 import {
   CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_VALUE,

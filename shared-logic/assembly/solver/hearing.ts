@@ -8,7 +8,7 @@ import {
 import {
   addChannel, addCovariance, answerAnswer, answerValue, CHANNELS_most, channelsUsed, clearChannels, factor, logDeterminant, valueValue,
 } from './likelihood';
-import { isCloseBy } from './poles';
+import { isCloseBy } from './coupling';
 import { channelAt, response, touchAt, unreadRange, vertexOf } from './witness';
 import { exponential, logarithm } from '../waves';
 import { WINDING_ARM, WINDING_GUESSED, WINDING_LOOP } from './windings';
@@ -348,13 +348,6 @@ export function heardTouch(): f32 {
   let most: f32 = -TOUCH_LOG_ODDS;
   for (let c: u32 = 0; c < heardCount; c++) most = max<f32>(most, heardAt(c).touch);
   return most;
-}
-
-/** ln odds of a mixture: with probability p the sign has these ln odds, else it is open. */
-export function mixed(p: f32, sign: f32): f32 {
-  const positive = probability(sign);
-  const rest: f32 = (1 - p) / 2;
-  return logarithm((p * positive + rest) / (p * (1 - positive) + rest));
 }
 
 export function probability(logOdds: f32): f32 { return 1 / (1 + exponential(-logOdds)); }

@@ -1,7 +1,7 @@
 /** Coils of one pickup against each other: resistance, L/R^2, loss; shorted turns. */
 import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../layout';
 import { addFinding } from './findings';
-import { findCoupling, coupledFactor } from './poles';
+import { findCoupling, coupledFactor } from './coupling';
 import { WINDING_ARM, WINDING_HIDDEN, WINDING_LOOP } from './windings';
 import {
   foundDisagree, foundHenry, foundLoss_ohm, foundLeast, foundMost, foundU_H, foundU_loss, readInductance,

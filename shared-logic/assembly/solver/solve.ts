@@ -3,7 +3,8 @@ import {
   CLIP_COUNT, EVIDENCE, Evidence, EvidenceFlag, EVIDENCE_LIVE, Finding, FindingText, Kind, LAYOUT_VERSION, LiveEvidence, NONE, Pole, RESULT,
   Result, RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
 } from '../layout';
-import { placeIsBare } from './assignment';
+import { bareShare } from './assignment';
+import { checkCouplings } from './coupling';
 import { tellOpenVertices } from './clip-joints';
 import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
 import { dropUndriven } from './contacts';
@@ -14,7 +15,7 @@ import { probability } from './hearing';
 import { spareCoils } from './hearing-table';
 import { checkPart, readBetween, readNetwork, tellBetweenParts, tellNodes } from './network';
 import { assignPlaces, placesSettled } from './placing';
-import { assignPoles, checkCouplings, relateSigns } from './poles';
+import { assignPoles, tellRelations } from './poles';
 import { compareSiblings, readInductances } from './siblings';
 import { buildPart } from './topology';
 import { findWindings, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
@@ -22,8 +23,12 @@ import { expectedCoils } from './wires';
 import { channelAt, touchAt, vertexOf } from './witness';
 import { forgetWindings, partOf, Winding, windingAt, windingCount, workspaceClear } from './workspace';
 
+/** A sign is set against couplings and magnets from these ln odds on: 0.95. */
+const KNOWN_SIGN: f32 = 2.94;
 /** A verdict "good" wants each sign at least this sure. */
 const GOOD_SIGN: f32 = 0.95;
+/** Odds of a sign that something was heard of, ln. */
+const HEARD_SIGN: f32 = 0.2;
 /** Between two loose leads this is a broken wire's capacitive peak (physics.md 4: 5 mV and more), not noise. */
 const ALIVE_LOG_ODDS: f32 = 6;
 const ALIVE_d: f32 = 20;
@@ -64,7 +69,7 @@ export function solve(): void {
   tellOpenVertices();
   assignPoles();
   checkCouplings();
-  relateSigns();
+  tellRelations(KNOWN_SIGN);
   listCoils();
   tellContacts();
   if (read) tellBetweenParts(mask, bareMask);
@@ -129,7 +134,7 @@ function tellOpens(leads: u32, read: bool): void {
     tellOpenCoil(loose, unknown.place);
     return;
   }
-  if (placeIsBare()) {
+  if (windingCount > 0 && bareShare() > <f32>0.5) {
     tellOpenCoil(loose, NONE);
     return;
   }
@@ -181,7 +186,7 @@ function tellUnknownsOf(w: u32, winding: Winding): void {
     return;
   }
   if (!isSignGiven(w) && (winding.flags & <u8>WINDING_OPPOSED) == 0) {
-    const heard = winding.sign != 0 || winding.plusCount + winding.minusCount > 0;
+    const heard = winding.placeMask != 0 || abs<f32>(winding.sign) > HEARD_SIGN;
     const stacked = evidence().kind == <u8>Kind.stacked && !heard;
     const text = stacked ? UnknownText.stackedInner : heard ? UnknownText.polarityFaint : UnknownText.polarityNoTouch;
     addUnknown(text, coil, NONE, NONE, 0, 0);

@@ -115,9 +115,10 @@ export const EDGE_GONE: u32 = 3;
   stretchCount: u8;
   firstStretch: u8;
   placeMask: u32;
-  /** Strong touches for either sign. */
-  plusCount: u16;
-  minusCount: u16;
+  /** Of a hidden junction: places whose touch lifts end i, and those whose touch lifts end j, a bit each. */
+  upMask: u8;
+  downMask: u8;
+  reserved: u16;
   /** Henry, 0 when not measured, its u; loss ohm, 0 when not measured. */
   henry: f32;
   u_henry: f32;

@@ -1,0 +1,141 @@
+/** How two windings are coupled, and so how they lie to each other: side by side, or one in or over the other. */
+import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../layout';
+import { addFinding } from './findings';
+import { WINDING_HIDDEN, WINDING_LOOP } from './windings';
+import { CLEAR_u, channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, touchAt, vertexOf } from './witness';
+import { partOf, stretchAt, Winding, windingAt, windingCount } from './workspace';
+
+/** Coupling factors up to the first are side by side, from the second on stacked (physics.md 1 and 5; formats.md). */
+const SIDE_k: f32 = 0.2;
+const STACKED_k: f32 = 0.3;
+/** A coupling whose kind was said may be this far off. */
+const SAID_MOST_k: f32 = 0.4;
+/** Coils side by side see up to 0.2 of each other's touches (physics.md 1), stacked ones most. */
+const CLOSE_SHARE: f32 = 0.5;
+/** Inductance for each ohm of a usual coil, for a coupling factor without inductances: common practice, no published source. */
+const USUAL_H_per_ohm: f32 = 5.6e-4;
+/** A mutual inductance counts from this many standard uncertainties. */
+const COUPLED_u: f32 = 4;
+
+export const GEOMETRY_OPEN: u32 = 0;
+export const GEOMETRY_SIDE: u32 = 1;
+export const GEOMETRY_STACKED: u32 = 2;
+
+@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
+
+/** Sign and size of the coupling of two windings, both read at their end i: into coupledSign, coupledFactor. */
+export let coupledSign: i32 = 0;
+export let coupledFactor: f32 = 0;
+
+/** Looks for a coupling between any stretches of two windings. @returns whether one was read and is not noise */
+export function findCoupling(a: u32, b: u32): bool {
+  const first = windingAt(a);
+  const second = windingAt(b);
+  coupledSign = 0;
+  coupledFactor = -1;
+  if (readCoupling(first.i, first.j, second.i, second.j)) return noteCoupling(first.i, first.j, second.i, second.j, first.ohm, second.ohm);
+  for (let s: u32 = first.firstStretch; s < <u32>first.firstStretch + first.stretchCount; s++) {
+    for (let t: u32 = second.firstStretch; t < <u32>second.firstStretch + second.stretchCount; t++) {
+      const x = stretchAt(s);
+      const y = stretchAt(t);
+      if (readCoupling(x.a, x.b, y.a, y.b) && noteCoupling(x.a, x.b, y.a, y.b, x.ohm, y.ohm)) return true;
+    }
+  }
+  return false;
+}
+
+function noteCoupling(a: u32, b: u32, c: u32, d: u32, ohm: f32, otherOhm: f32): bool {
+  const mutual = foundMutual;
+  const u = foundU_H;
+  if (foundDisagree() || abs<f32>(mutual) < COUPLED_u * u) return false;
+  coupledSign = mutual > 0 ? 1 : -1;
+  const own = readInductance(a, b) && foundHenry > 0 ? foundHenry : USUAL_H_per_ohm * ohm;
+  const other = readInductance(c, d) && foundHenry > 0 ? foundHenry : USUAL_H_per_ohm * otherOhm;
+  coupledFactor = abs<f32>(mutual) / sqrt<f32>(own * other);
+  return true;
+}
+
+/** Whether two windings lie side by side or one in the other; findCoupling goes before. */
+export function geometryOf(a: u32, b: u32): u32 {
+  const kind: u32 = evidence().kind;
+  const known = coupledSign != 0;
+  if (kind == Kind.sideBySide || kind == Kind.three) return known && coupledFactor > SAID_MOST_k ? GEOMETRY_OPEN : GEOMETRY_SIDE;
+  if (kind == Kind.stacked) return GEOMETRY_STACKED;
+  if (!known) return GEOMETRY_OPEN;
+  if (coupledFactor < SIDE_k) return GEOMETRY_SIDE;
+  const share = shareOf(a, b);
+  if (coupledFactor > STACKED_k) return share > <f32>0.25 ? GEOMETRY_STACKED : GEOMETRY_OPEN;
+  return share >= 0 && share < <f32>0.15 ? GEOMETRY_SIDE : GEOMETRY_OPEN;
+}
+
+/**
+ * Whether two windings lie so close that one's touch drives the other too. Where no coupling was read, a stacked pair being
+ * the one that drives the sensed channel over its range, the touches themselves tell.
+ */
+export function isCloseBy(a: u32, b: u32): bool {
+  const kind: u32 = evidence().kind;
+  if (kind == Kind.stacked) return true;
+  if (!comparable(a, b)) return false;
+  if (findCoupling(a, b)) return geometryOf(a, b) != GEOMETRY_SIDE;
+  // A third coil's touch shows in both alike.
+  return windingCount == 2 && kind != Kind.sideBySide && shareOf(a, b) > CLOSE_SHARE;
+}
+
+/** Largest share of a clear touch on one of two windings that the other one showed; below 0 when never heard together. */
+function shareOf(a: u32, b: u32): f32 {
+  let most: f32 = -1;
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
+    const touch = touchAt(t);
+    let first: f32 = -1;
+    let second: f32 = -1;
+    let u: f32 = 0;
+    for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
+      const channel = channelAt(t, c);
+      const part = partOf(vertexOf(channel.plus));
+      if (part != partOf(vertexOf(channel.minus))) continue;
+      if (spans(channel.plus, channel.minus, windingAt(a))) first = abs<f32>(channel.flux_Wb);
+      else if (spans(channel.plus, channel.minus, windingAt(b))) second = abs<f32>(channel.flux_Wb);
+      u = max<f32>(u, channel.u_flux_Wb);
+    }
+    if (first < 0 || second < 0 || max<f32>(first, second) < CLEAR_u * u) continue;
+    most = max<f32>(most, min<f32>(first, second) / max<f32>(first, second));
+  }
+  return most;
+}
+
+function spans(plus: u32, minus: u32, w: Winding): bool {
+  const a = vertexOf(plus);
+  const b = vertexOf(minus);
+  return (a == <u32>w.i && b == <u32>w.j) || (a == <u32>w.j && b == <u32>w.i);
+}
+
+/** Whether two windings' couplings and poles may be compared at all. */
+export function comparable(a: u32, b: u32): bool {
+  const skip = <u8>(WINDING_HIDDEN | WINDING_LOOP);
+  return ((windingAt(a).flags | windingAt(b).flags) & skip) == 0;
+}
+
+/** Three coils side by side: the product of their three couplings is negative however they are clipped. */
+export function checkCouplings(): void {
+  for (let a: u32 = 0; a < windingCount; a++) {
+    for (let b = a + 1; b < windingCount; b++) {
+      const first = windingAt(a);
+      const second = windingAt(b);
+      if (readCoupling(first.i, first.j, second.i, second.j) && foundDisagree()) tellCouplings(a, b);
+      if (!comparable(a, b) || !findCoupling(a, b) || coupledFactor > STACKED_k) continue;
+      const ab = coupledSign;
+      for (let c = b + 1; c < windingCount; c++) {
+        if (!comparable(b, c) || !findCoupling(b, c) || coupledFactor > STACKED_k) continue;
+        const bc = coupledSign;
+        if (!findCoupling(a, c) || coupledFactor > STACKED_k) continue;
+        if (ab * bc * coupledSign > 0 && evidence().kind != <u8>Kind.stacked) tellCouplings(a, b);
+      }
+    }
+  }
+}
+
+function tellCouplings(a: u32, b: u32): void {
+  const finding = addFinding(Finding.contradiction, Severity.warning, FindingText.couplingImpossible);
+  finding.coil = windingAt(a).firstStretch;
+  finding.otherCoil = windingAt(b).firstStretch;
+}
