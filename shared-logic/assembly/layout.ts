@@ -20,7 +20,7 @@
  */
 
 /** Raised whenever a byte of evidence, result, log or reports changes its meaning. */
-export const LAYOUT_VERSION: u32 = 1;
+export const LAYOUT_VERSION: u32 = 2;
 
 export const CLIP_COUNT: u32 = 6;
 export const PAIR_COUNT: u32 = 15;
@@ -356,7 +356,14 @@ export const MAX_UNKNOWNS: u32 = 20;
   flags: u32;
   /** Places that drive this coil, bit per place index. */
   placeMask: u32;
-  reserved: u32;
+  /**
+   * Of a hidden junction, places whose touch lifts plus (the higher end where plus is not known), and those whose touch
+   * lowers it; places that drive the coil and show a north, and a south face: a bit per place index each.
+   */
+  liftsMask: u8;
+  lowersMask: u8;
+  northMask: u8;
+  southMask: u8;
   reserved2: u32;
 }
 /** Remarks that the host turns into a sentence beside a coil. */
@@ -369,8 +376,11 @@ export enum CoilText {
   a: u8; b: u8;
   /** 0 not known, 1 poles differ, 2 poles equal. */
   polesDiffer: u8;
-  /** Witness bits: 1 coupling, 2 magnet. */
+  /** Witness bits: 1 coupling, 2 magnet, 4 both are parts of one winding. */
   witnesses: u8;
+  /** Mutual inductance, current into one plus and the other plus measured (its higher end where plus is not known), and its u; u 0: not measured. */
+  mutual_H: f32;
+  u_mutual_H: f32;
 }
 
 /**
@@ -395,6 +405,7 @@ export enum CoilText {
  * shortedTurns  shortedTurns        fault     coil against otherCoil: value estimated fraction of turns, value2 L / L of the
  *                                             sibling, value3 loss ohm of coil
  * intermittent  contactLost         fault     clip0, clip1 once read value ohm and once open
+ *               contactBurst        fault     clip0 (and clip1: one of them) lost contact during a touch at place
  *               readingsApart       fault or warning (below 2 %)   clip0, clip1 read value and value2 ohm
  * live          liveVoltage         fault     value volts of clip0 relative to clip1 before anything was driven
  * joined        joinedClips         note      clip0.. are one node
@@ -407,7 +418,7 @@ export enum CoilText {
  *               networkImpossible   warning   no network of resistors gives the readings among clip0..; value worst error / u
  *               openInside          warning   clip0-clip1 read open above value ohm, but by way of clip2 it is value2 ohm
  *               signsDisagree       warning   touches or swings of coil contradict each other
- *               placesDisagree      warning   touches asked at place did not fit one coil (coil: one that they drove)
+ *               placesDisagree      warning   a touch asked at place was on coil, which another place has (value: that place + 1, 0 not known)
  *               polesDisagree       warning   coupling and magnet say different things of coil and otherCoil
  *               magnetsDisagree     warning   magnet readings at place contradict each other
  *               couplingImpossible  warning   couplings of coil, otherCoil (and a third) contradict each other
@@ -424,7 +435,7 @@ export enum FindingText {
   liveVoltage = 13, joinedClips = 14, chassisTied = 15, resistanceDiffers = 16, inductanceDiffers = 17, lossDiffers = 18,
   polesEqual = 19, triangleBroken = 20, networkImpossible = 21, openInside = 22, signsDisagree = 23, placesDisagree = 24,
   polesDisagree = 25, magnetsDisagree = 26, couplingImpossible = 27, inductanceDisagree = 28, overrangeTouch = 29,
-  weakTouch = 30, noTouch = 31, hiddenOutOfPhase = 32, linkOutOfPhase = 33,
+  weakTouch = 30, noTouch = 31, hiddenOutOfPhase = 32, linkOutOfPhase = 33, contactBurst = 34,
 }
 
 /**
@@ -504,7 +515,7 @@ export enum UnknownText {
 }
 export const RESULT_COILS: u32 = RESULT + 32;
 export const RESULT_PAIRS: u32 = RESULT_COILS + MAX_COILS * 48;
-export const RESULT_FINDINGS: u32 = RESULT_PAIRS + MAX_COIL_PAIRS * 4;
+export const RESULT_FINDINGS: u32 = RESULT_PAIRS + MAX_COIL_PAIRS * 12;
 export const RESULT_UNKNOWNS: u32 = RESULT_FINDINGS + MAX_FINDINGS * 32;
 export const RESULT_bytes: u32 = RESULT_UNKNOWNS + MAX_UNKNOWNS * 8 - RESULT;
 

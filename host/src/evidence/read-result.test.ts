@@ -226,6 +226,7 @@ describe('sentences', () => {
     fraction: 0.25,
     countedFrom: 'its minus (clip 1)',
     otherCountedFrom: 'clip 3',
+    otherPlace: 'lower',
     value: 12.5,
     value2: 3.25,
     value3: 0.5,

@@ -30,6 +30,7 @@ import type {
   WireMapCoil,
   WireMapFinding,
   WireMapPair,
+  WireMapPart,
 } from '../wiremap/wiremap.ts';
 import { shortFloat } from './entry.ts';
 import { coilSentence, findingSentence, noteSentences, unknownSentence } from './sentences.ts';
@@ -61,7 +62,7 @@ const KIND: Record<number, FindingKind> = {
 /** Bits of CoilResult.flags. */
 const COIL = { hidden: 1, open: 2, ohm20: 8 } as const;
 /** Bits of CoilPairResult.witnesses. */
-const WITNESS = { coupling: 1, magnet: 2 } as const;
+const WITNESS = { coupling: 1, magnet: 2, oneWinding: 4 } as const;
 
 /** Solves what lies in the evidence block and reads the wire map.
  * @param places - names by index, as `loadRecord` returned them
@@ -125,6 +126,11 @@ class Reader {
     return index === NONE ? null : (this.places[index] ?? `place ${index + 1}`);
   }
 
+  /** @param number - place index + 1, 0 for none */
+  private otherPlace(number: number): string {
+    return number === 0 ? '' : (this.place(number - 1) ?? '');
+  }
+
   coils(count: number): WireMapCoil[] {
     return Array.from({ length: count }, (_, index) =>
       this.coil(RESULT_COILS + index * CoilResultLayout.size, index),
@@ -167,15 +173,29 @@ class Reader {
       ...(winding === Winding.unknown ? {} : { winding: winding === Winding.cw ? 'cw' : 'ccw' }),
       ...(inductance_H > 0 ? { inductance_H: shortFloat(inductance_H) } : {}),
       ...(isSigned ? { confidence: shortFloat(float(CoilResultLayout.confidence)) } : {}),
-      ...((flags & COIL.hidden) !== 0 ? { hidden_junction: true } : {}),
+      ...((flags & COIL.hidden) !== 0 ? { hidden_junction: true, parts: this.parts(at, placeMask) } : {}),
       ...(text === undefined ? {} : { text }),
     };
+  }
+
+  /** The places inside a coil with a hidden junction, each with its pole and which way a touch there moves plus. */
+  private parts(at: number, placeMask: number): WireMapPart[] {
+    const has = (field: { readonly at: number }, place: number): boolean =>
+      (this.view.getUint8(at + field.at) & (1 << place)) !== 0;
+    return this.places.flatMap((place, index) => {
+      if (index >= 8 || (placeMask & (1 << index)) === 0) return [];
+      const pole = has(CoilResultLayout.northMask, index) ? 'N' : has(CoilResultLayout.southMask, index) ? 'S' : null;
+      const sense = has(CoilResultLayout.liftsMask, index) ? 1 : has(CoilResultLayout.lowersMask, index) ? -1 : null;
+      return [{ place, pole, sense }];
+    });
   }
 
   pairs(count: number): WireMapPair[] {
     return Array.from({ length: count }, (_, index) => {
       const at = RESULT_PAIRS + index * CoilPairResultLayout.size;
       const byte = (field: { readonly at: number }): number => this.view.getUint8(at + field.at);
+      const float = (field: { readonly at: number }): number => this.view.getFloat32(at + field.at, true);
+      const u_mutual_H = float(CoilPairResultLayout.u_mutual_H);
       const differ = byte(CoilPairResultLayout.polesDiffer);
       const bits = byte(CoilPairResultLayout.witnesses);
       return {
@@ -185,7 +205,11 @@ class Reader {
         witnesses: [
           ...((bits & WITNESS.coupling) !== 0 ? ['coupling' as const] : []),
           ...((bits & WITNESS.magnet) !== 0 ? ['magnet' as const] : []),
+          ...((bits & WITNESS.oneWinding) !== 0 ? ['one_winding' as const] : []),
         ],
+        ...(u_mutual_H > 0
+          ? { mutual_H: shortFloat(float(CoilPairResultLayout.mutual_H)), u_H: shortFloat(u_mutual_H) }
+          : {}),
       };
     });
   }
@@ -219,6 +243,7 @@ class Reader {
         coil: coilName(coilIndex),
         otherCoil: coilName(byte(FindingResultLayout.otherCoil)),
         place: this.place(byte(FindingResultLayout.place)) ?? '',
+        otherPlace: byte(FindingResultLayout.text) === FindingText.placesDisagree ? this.otherPlace(float(FindingResultLayout.value)) : '',
         clips,
         fraction,
         countedFrom: countedFrom(coil),

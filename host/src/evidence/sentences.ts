@@ -8,6 +8,8 @@ export interface FindingFacts {
   readonly coil: string;
   readonly otherCoil: string;
   readonly place: string;
+  /** Another place that the finding is about, '' when none. */
+  readonly otherPlace: string;
   readonly clips: readonly number[];
   /** Of the coil, from `countedFrom`; null when it could not be placed. */
   readonly fraction: number | null;
@@ -99,6 +101,9 @@ const FINDING: Record<number, Sentence> = {
   [FindingText.contactLost]: (f) =>
     `${cap(clipsInWords(f.clips))} read ${ohmsInWords(f.value)} at one time and open at another: ` +
     'seat the clips and test again; if it comes back, a joint or the lead is broken inside.',
+  [FindingText.contactBurst]: (f) =>
+    `${f.clips.length === 1 ? `Clip ${f.clips[0]}` : `One of ${clipsInWords(f.clips)}`} lost contact during the touch at ${spot(f)}: ` +
+    'seat the clips and test again; if it comes back, a joint or the lead is broken inside.',
   [FindingText.readingsApart]: (f) =>
     `${cap(clipsInWords(f.clips))} read ${ohmsInWords(f.value)} at one time and ${ohmsInWords(f.value2)} at another: ` +
     'seat the clips and test again; if it comes back, a joint or the lead is bad.',
@@ -133,7 +138,9 @@ const FINDING: Record<number, Sentence> = {
   [FindingText.signsDisagree]: (f) =>
     `Touches of ${f.coil} contradict each other about plus and minus: touch it again with plain steel, once and firmly, with the magnet probe away.`,
   [FindingText.placesDisagree]: (f) =>
-    `Touches asked for at ${spot({ ...f, coil: '' })} did not fit one coil: touch again where the light asks, one coil at a time.`,
+    `The touch asked for at ${spot({ ...f, coil: '' })} was heard on ${f.coil === '' ? 'another coil' : f.coil}` +
+    `${f.otherPlace === '' ? '' : `, as was the one at ${spot({ place: f.otherPlace, coil: '' })}`}: ` +
+    'one of the touches was on the wrong place; touch again where the light asks, one coil at a time.',
   [FindingText.polesDisagree]: (f) =>
     `Coupling and magnet readings say different things about the poles of ${f.coil} and ${f.otherCoil}: ` +
     'read the magnets again; if it stays, the coils may be stacked and not side by side.',

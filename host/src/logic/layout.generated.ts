@@ -1,6 +1,6 @@
 // Generated from shared-logic/assembly/layout.ts by `npm run build:logic`. Do not edit.
 
-export const LAYOUT_VERSION = 1;
+export const LAYOUT_VERSION = 2;
 export const CLIP_COUNT = 6;
 export const PAIR_COUNT = 15;
 export const NONE = 255;
@@ -57,9 +57,9 @@ export const MAX_FINDINGS = 20;
 export const MAX_UNKNOWNS = 20;
 export const RESULT_COILS = 18464;
 export const RESULT_PAIRS = 19184;
-export const RESULT_FINDINGS = 19244;
-export const RESULT_UNKNOWNS = 19884;
-export const RESULT_bytes = 1612;
+export const RESULT_FINDINGS = 19364;
+export const RESULT_UNKNOWNS = 20004;
+export const RESULT_bytes = 1732;
 export const MAX_PLACES = 8;
 export const MAX_STEP_COILS = 6;
 export const MAX_STEP_BURSTS = 21;
@@ -288,6 +288,7 @@ export const FindingText = {
   noTouch: 31,
   hiddenOutOfPhase: 32,
   linkOutOfPhase: 33,
+  contactBurst: 34,
 } as const;
 
 export const UnknownText = {
@@ -582,16 +583,21 @@ export const CoilResultLayout = {
   confidence: { at: 28, type: 'f32' },
   flags: { at: 32, type: 'u32' },
   placeMask: { at: 36, type: 'u32' },
-  reserved: { at: 40, type: 'u32' },
+  liftsMask: { at: 40, type: 'u8' },
+  lowersMask: { at: 41, type: 'u8' },
+  northMask: { at: 42, type: 'u8' },
+  southMask: { at: 43, type: 'u8' },
   reserved2: { at: 44, type: 'u32' },
 } as const;
 
 export const CoilPairResultLayout = {
-  size: 4,
+  size: 12,
   a: { at: 0, type: 'u8' },
   b: { at: 1, type: 'u8' },
   polesDiffer: { at: 2, type: 'u8' },
   witnesses: { at: 3, type: 'u8' },
+  mutual_H: { at: 4, type: 'f32' },
+  u_mutual_H: { at: 8, type: 'f32' },
 } as const;
 
 export const FindingResultLayout = {

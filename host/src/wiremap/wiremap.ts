@@ -40,8 +40,19 @@ export interface WireMapCoil {
   readonly confidence?: number;
   /** Two or more coils whose junction is not brought out: only the whole can be wired. */
   readonly hidden_junction?: true;
+  /** The coils inside such a stretch, by place. */
+  readonly parts?: readonly WireMapPart[];
   /** Why something is null, in words. */
   readonly text?: string;
+}
+
+/** One of the coils inside a stretch with a hidden junction. */
+export interface WireMapPart {
+  readonly place: string;
+  /** Null when no magnet was read there. */
+  readonly pole: 'N' | 'S' | null;
+  /** 1 when a touch there lifts plus (the second of `ends` where plus is not known), -1 when it lowers it. */
+  readonly sense: 1 | -1 | null;
 }
 
 /** Whether two coils' poles differ, and what says so. */
@@ -49,7 +60,11 @@ export interface WireMapPair {
   readonly a: string;
   readonly b: string;
   readonly poles_differ: boolean | null;
-  readonly witnesses: readonly ('coupling' | 'magnet')[];
+  readonly witnesses: readonly ('coupling' | 'magnet' | 'one_winding')[];
+  /** Positive when current into one plus raises the other plus (the second of `ends` where plus is not known); absent when not measured. */
+  readonly mutual_H?: number;
+  /** Its standard uncertainty. */
+  readonly u_H?: number;
 }
 
 export interface WireMapFinding {

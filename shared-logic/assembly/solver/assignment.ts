@@ -313,35 +313,34 @@ function rescale(log: f32): void {
 
 /**
  * ln of how much likelier the sizes are from one hand than each from a hand of its own: normal ln flux, spread
- * SAME_HAND within a person and HAND_BETWEEN between persons.
+ * SAME_HAND within a person and HAND_BETWEEN between persons. A hand far from the usual is as good as one a little off it
+ * (`unusual`), but its touches still lie as close together.
  */
 function handTerm(): f32 {
   let precision: f32 = 0;
-  let sum: f32 = 0;
-  let squares: f32 = 0;
-  let single: f32 = 0;
   let sizes: f32 = 0;
   for (let h: u32 = 0; h < hearings; h++) {
     const how = howChosen(h);
     if (how == SAYS_NOTHING || how == UNSEEN_SHARE) continue;
-    const size = sizeOf(h, chosenOf(h));
-    const x = unusual(size);
-    sizes += size * (how == HEARD_OWN ? OWN_PRECISION : SHARE_PRECISION);
-    if (how == HEARD_OWN) {
-      precision += OWN_PRECISION;
-      sum += x * OWN_PRECISION;
-      squares += x * x * OWN_PRECISION;
-      single += x * x * OWN_TOTAL + OWN_LOG;
-    } else {
-      precision += SHARE_PRECISION;
-      sum += x * SHARE_PRECISION;
-      squares += x * x * SHARE_PRECISION;
-      single += x * x * SHARE_TOTAL + SHARE_LOG;
-    }
+    const weight = how == HEARD_OWN ? OWN_PRECISION : SHARE_PRECISION;
+    precision += weight;
+    sizes += sizeOf(h, chosenOf(h)) * weight;
   }
   if (precision == 0) return 0;
-  const joint = squares - sum * sum / (precision + 1 / BETWEEN) + logarithm(1 + BETWEEN * precision);
-  return (single - joint) / 2 + unseenTerm(sizes / precision);
+  const hand = sizes / precision;
+  const middle = unusual(hand);
+  let squares: f32 = 0;
+  let single: f32 = 0;
+  for (let h: u32 = 0; h < hearings; h++) {
+    const how = howChosen(h);
+    if (how == SAYS_NOTHING || how == UNSEEN_SHARE) continue;
+    const apart = sizeOf(h, chosenOf(h)) - hand;
+    const alone = unusual(sizeOf(h, chosenOf(h)));
+    squares += apart * apart * (how == HEARD_OWN ? OWN_PRECISION : SHARE_PRECISION);
+    single += how == HEARD_OWN ? alone * alone * OWN_TOTAL + OWN_LOG : alone * alone * SHARE_TOTAL + SHARE_LOG;
+  }
+  const joint = squares + middle * middle / (1 / precision + BETWEEN) + logarithm(1 + BETWEEN * precision);
+  return (single - joint) / 2 + unseenTerm(hand);
 }
 @inline function chosenOf(h: u32): u32 { return chosen(rowPlace(h)); }
 function howChosen(h: u32): u8 { return rowPlace(h) == NONE ? SAYS_NOTHING : howOf(h, chosenOf(h)); }

@@ -17,6 +17,11 @@ const ONE_WINDING_k: f32 = 0.7;
 const COUPLED_u: f32 = 3.5;
 /** Stacked coils reach this; only parts of one winding surpass it (physics.md 1: sections 0.9 to 1). */
 const STACKED_MOST_k: f32 = 0.93;
+/**
+ * Coils beside each other, each with a place of its own, never couple as much: where only the frame lies between, it touches
+ * a winding, which may well hold two coils with their junction inside.
+ */
+const APART_MOST_k: f32 = 0.4;
 /** Halves of the frame's junction within this ratio look like two sibling coils. */
 const SIBLINGS: f32 = 0.75;
 /** A fit that decides leaves no more than this: shares of a touch that other coils see. */
@@ -100,6 +105,10 @@ function kinship(vertex: u32, a: u32, b: u32): f32 {
   if (x >= CLIPS || y >= CLIPS || vertex >= CLIPS || x == y) return 0;
   if (readCouplingFactor(x, vertex, y)) {
     if (foundFactor >= STACKED_MOST_k) return foundFactor;
+    const places: u32 = evidence().placeCount;
+    if (isFrameBetween(vertex) && evidence().kind != <u8>Kind.stacked && places > 1 && foundFactor - 2 * foundU_factor > APART_MOST_k) {
+      return foundFactor;
+    }
     if (foundFactor + COUPLED_u * foundU_factor < ONE_WINDING_k) return -1;
     if (evidence().kind == <u8>Kind.stacked) return -1;
   }
@@ -144,7 +153,7 @@ function isOpenTap(vertex: u32): bool {
 export function tellOpenVertices(): void {
   for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
     const bare = isBare(vertex) && armIsFrame(vertex);
-    if (!bit(openVertices, vertex) && !isFrameBetween(vertex)) continue;
+    if (!bit(openVertices, vertex)) continue;
     for (let c: u32 = 0; c < contactCount; c++) {
       // Two coils in one line would be driven from two places.
       if (<u32>contactAt(c).at != vertex || windingAt(contactAt(c).winding).place != <u8>NONE) continue;

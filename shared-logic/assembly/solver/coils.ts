@@ -7,7 +7,9 @@ import { addClipFinding, addFinding, addUnknown, findingAt, setClips } from './f
 import { probability } from './hearing';
 import { frameClip } from './network';
 import { findCoupling, comparable, coupledFactor, coupledSign, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from './coupling';
+import { poleAt } from './poles';
 import { WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED, WINDING_TAPPED } from './windings';
+import { foundDisagree, foundMutual, foundU_H, readCoupling } from './witness';
 import {
   CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_VALUE,
   stateOf, Stretch, stretchAt, stretchCount, Winding, windingAt, windingCount,
@@ -21,6 +23,8 @@ const SCALE_u: f32 = 0.0006;
 const SIGN_GIVEN: f32 = 0.9;
 /** Signs must be this sure before a coupling says anything of the poles: ln odds of 0.95. */
 const KNOWN: f32 = 2.94;
+/** Bit of CoilPairResult.witnesses: both are parts of one winding. */
+const WITNESS_ONE_WINDING: u32 = 4;
 /** Bits of CoilResult.flags. */
 const FLAG_HIDDEN: u32 = 1;
 const FLAG_TAPPED: u32 = 4;
@@ -81,7 +85,8 @@ function writeCoil(s: u32): void {
   if ((w & WINDING_TAPPED) != 0) flags |= FLAG_TAPPED;
   if ((w & WINDING_BRIDGED) != 0) flags |= FLAG_BRIDGED;
   coil.flags = flags;
-  coil.text = <u8>textOf(winding);
+  coil.text = <u8>textOf(stretch.winding);
+  writeParts(coil, stretch, winding);
   const confidence = probability(abs<f32>(winding.sign));
   if (confidence < SIGN_GIVEN || stretch.a >= <u8>CLIPS || stretch.b >= <u8>CLIPS) return;
   const plusAtA = (winding.sign > 0) == (stretch.forward != 0);
@@ -92,15 +97,44 @@ function writeCoil(s: u32): void {
   if (<u32>coil.pole != Pole.unknown) coil.winding = <u8>(<u32>coil.pole == Pole.north ? Sense.cw : Sense.ccw);
 }
 
-function textOf(winding: Winding): u32 {
+/** Which way a touch at each place of a hidden junction moves plus, or the higher end where plus is not known; its poles. */
+function writeParts(coil: CoilResult, stretch: Stretch, winding: Winding): void {
+  if ((winding.flags & <u8>WINDING_HIDDEN) == 0) return;
+  const iIsHigher = (stretch.a > stretch.b) == (stretch.forward != 0);
+  const isGiven = probability(abs<f32>(winding.sign)) >= SIGN_GIVEN;
+  const lifts = isGiven ? winding.sign > 0 : iIsHigher;
+  coil.liftsMask = lifts ? winding.upMask : winding.downMask;
+  coil.lowersMask = lifts ? winding.downMask : winding.upMask;
+  for (let place: u32 = 0; place < 8; place++) {
+    if (((winding.placeMask >> place) & 1) == 0) continue;
+    const pole = poleAt(place);
+    if (pole == Pole.north) coil.northMask |= <u8>(<u32>1 << place);
+    else if (pole == Pole.south) coil.southMask |= <u8>(<u32>1 << place);
+  }
+}
+
+function textOf(w: u32): u32 {
+  const winding = windingAt(w);
   const flags: u32 = winding.flags;
   if ((flags & WINDING_OPPOSED) != 0) return CoilText.hiddenOutOfPhase;
   if ((flags & WINDING_HIDDEN) != 0) {
     return probability(abs<f32>(winding.sign)) < SIGN_GIVEN ? CoilText.hiddenUnknown : CoilText.hiddenInPhase;
   }
+  if (isInner(w)) return CoilText.stackedInner;
   if ((flags & WINDING_TAPPED) != 0) return CoilText.tappedSection;
   if ((flags & WINDING_LOOP) != 0) return CoilText.networkEdge;
   return CoilText.none;
+}
+
+/** Whether a winding lies under another one, out of reach of steel: coupled as stacked ones are, and that one has the place. */
+export function isInner(winding: u32): bool {
+  if (windingAt(winding).placeMask != 0) return false;
+  for (let w: u32 = 0; w < windingCount; w++) {
+    if (w == winding || windingAt(w).placeMask == 0) continue;
+    if (evidence().kind == <u8>Kind.stacked) return true;
+    if (comparable(winding, w) && findCoupling(winding, w) && geometryOf(winding, w) == GEOMETRY_STACKED) return true;
+  }
+  return false;
 }
 
 /** Whether a coil's plus and minus are given. @param winding - number */
@@ -305,11 +339,18 @@ export function placeLeaks(): void {
 
 // ---------------------------------------------------------------- pairs of coils
 
-/** Whether the poles of each two coils differ, and what says so. */
+/** Whether the poles of each two coils differ, and what says so; what couples them. */
 export function listPairs(): void {
   for (let a: u32 = 0; a < windingCount; a++) {
+    listParts(windingAt(a));
     for (let b = a + 1; b < windingCount; b++) if (comparable(a, b)) listPair(a, b);
   }
+}
+
+/** The pieces of one tapped winding: one magnet, one face. */
+function listParts(winding: Winding): void {
+  const end = <u32>winding.firstStretch + winding.stretchCount;
+  for (let s: u32 = winding.firstStretch; s < end; s++) for (let t = s + 1; t < end; t++) addPair(s, t, 2, WITNESS_ONE_WINDING);
 }
 
 function listPair(a: u32, b: u32): void {
@@ -364,7 +405,7 @@ export function tellLinks(): void {
 function addPair(s: u32, t: u32, differ: u32, witnesses: u32): void {
   const head = result();
   if (<u32>head.pairCount == MAX_COIL_PAIRS) return;
-  const pair = changetype<CoilPairResult>(<usize>(RESULT_PAIRS + <u32>head.pairCount * 4));
+  const pair = changetype<CoilPairResult>(<usize>(RESULT_PAIRS + <u32>head.pairCount * offsetof<CoilPairResult>()));
   head.pairCount++;
   const first = stretchAt(s).index;
   const second = stretchAt(t).index;
@@ -372,4 +413,12 @@ function addPair(s: u32, t: u32, differ: u32, witnesses: u32): void {
   pair.b = max<u8>(first, second);
   pair.polesDiffer = <u8>differ;
   pair.witnesses = <u8>witnesses;
+  const a = coilAt(first);
+  const b = coilAt(second);
+  if (a.endA == 0 || a.endB == 0 || b.endA == 0 || b.endB == 0) return;
+  const sense = (a.plus == a.endA ? -1 : 1) * (b.plus == b.endA ? -1 : 1);
+  const reading = readCoupling(nodeOf(<u32>a.endB - 1), nodeOf(<u32>a.endA - 1), nodeOf(<u32>b.endB - 1), nodeOf(<u32>b.endA - 1));
+  if (!reading || foundDisagree()) return;
+  pair.mutual_H = <f32>sense * foundMutual;
+  pair.u_mutual_H = foundU_H;
 }

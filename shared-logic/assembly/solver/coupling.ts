@@ -5,9 +5,17 @@ import { WINDING_HIDDEN, WINDING_LOOP } from './windings';
 import { CLEAR_u, channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, touchAt, vertexOf } from './witness';
 import { partOf, stretchAt, Winding, windingAt, windingCount } from './workspace';
 
-/** Coupling factors up to the first are side by side, from the second on stacked (physics.md 1 and 5; formats.md). */
-const SIDE_k: f32 = 0.2;
+/**
+ * Coupling factors up to the first are side by side, even of blades that share a plate (physics.md 1: 0.05 to 0.2; stacked
+ * ones from 0.2 on, formats.md), unless touches say otherwise; beyond the second three coils prove nothing of each other.
+ */
+const SIDE_k: f32 = 0.35;
 const STACKED_k: f32 = 0.3;
+/** Of a touch on one of two stacked coils the other shows more than the first share, of two side by side less than the second. */
+const STACKED_SHARE: f32 = 0.25;
+const SIDE_SHARE: f32 = 0.15;
+/** Stacked coils couple at least this much (formats.md). */
+const STACKED_LEAST_k: f32 = 0.2;
 /** A coupling whose kind was said may be this far off. */
 const SAID_MOST_k: f32 = 0.4;
 /** Coils side by side see up to 0.2 of each other's touches (physics.md 1), stacked ones most. */
@@ -62,10 +70,9 @@ export function geometryOf(a: u32, b: u32): u32 {
   if (kind == Kind.sideBySide || kind == Kind.three) return known && coupledFactor > SAID_MOST_k ? GEOMETRY_OPEN : GEOMETRY_SIDE;
   if (kind == Kind.stacked) return GEOMETRY_STACKED;
   if (!known) return GEOMETRY_OPEN;
-  if (coupledFactor < SIDE_k) return GEOMETRY_SIDE;
   const share = shareOf(a, b);
-  if (coupledFactor > STACKED_k) return share > <f32>0.25 ? GEOMETRY_STACKED : GEOMETRY_OPEN;
-  return share >= 0 && share < <f32>0.15 ? GEOMETRY_SIDE : GEOMETRY_OPEN;
+  if (coupledFactor < STACKED_LEAST_k || share < 0) return coupledFactor < SIDE_k ? GEOMETRY_SIDE : GEOMETRY_OPEN;
+  return share > STACKED_SHARE ? GEOMETRY_STACKED : share < SIDE_SHARE || coupledFactor < SIDE_k ? GEOMETRY_SIDE : GEOMETRY_OPEN;
 }
 
 /**
@@ -77,13 +84,16 @@ export function isCloseBy(a: u32, b: u32): bool {
   if (kind == Kind.stacked) return true;
   if (!comparable(a, b)) return false;
   if (findCoupling(a, b)) return geometryOf(a, b) != GEOMETRY_SIDE;
-  // A third coil's touch shows in both alike.
+  // A third coil's touch may be all that was heard.
   return windingCount == 2 && kind != Kind.sideBySide && shareOf(a, b) > CLOSE_SHARE;
 }
 
-/** Largest share of a clear touch on one of two windings that the other one showed; below 0 when never heard together. */
+/**
+ * Least share of a clear touch on one of two windings that the other one showed; below 0 when never heard together. The
+ * least, since the touch of a third coil shows in both alike.
+ */
 function shareOf(a: u32, b: u32): f32 {
-  let most: f32 = -1;
+  let least: f32 = -1;
   for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
     const touch = touchAt(t);
     let first: f32 = -1;
@@ -98,9 +108,10 @@ function shareOf(a: u32, b: u32): f32 {
       u = max<f32>(u, channel.u_flux_Wb);
     }
     if (first < 0 || second < 0 || max<f32>(first, second) < CLEAR_u * u) continue;
-    most = max<f32>(most, min<f32>(first, second) / max<f32>(first, second));
+    const share = min<f32>(first, second) / max<f32>(first, second);
+    least = least < 0 ? share : min<f32>(least, share);
   }
-  return most;
+  return least;
 }
 
 function spans(plus: u32, minus: u32, w: Winding): bool {

@@ -6,7 +6,7 @@ import {
 import { bareShare } from './assignment';
 import { checkCouplings } from './coupling';
 import { tellOpenVertices } from './clip-joints';
-import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
+import { isInner, isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
 import { dropUndriven } from './contacts';
 import {
   addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, nameCoils, setClips, takeBack, unknownAt,
@@ -187,12 +187,11 @@ function tellUnknownsOf(w: u32, winding: Winding): void {
   }
   if (!isSignGiven(w) && (winding.flags & <u8>WINDING_OPPOSED) == 0) {
     const heard = winding.placeMask != 0 || abs<f32>(winding.sign) > HEARD_SIGN;
-    const stacked = evidence().kind == <u8>Kind.stacked && !heard;
-    const text = stacked ? UnknownText.stackedInner : heard ? UnknownText.polarityFaint : UnknownText.polarityNoTouch;
+    const text = isInner(w) ? UnknownText.stackedInner : heard ? UnknownText.polarityFaint : UnknownText.polarityNoTouch;
     addUnknown(text, coil, NONE, NONE, 0, 0);
   }
   if (hidden) return;
-  if (winding.place == <u8>NONE && evidence().placeCount > 0) addUnknown(UnknownText.placeUnknown, coil, NONE, NONE, 0, 0);
+  if (winding.place == <u8>NONE && evidence().placeCount > 0 && !isInner(w)) addUnknown(UnknownText.placeUnknown, coil, NONE, NONE, 0, 0);
   if (winding.pole == <u8>Pole.unknown) addUnknown(UnknownText.poleUnknown, coil, NONE, NONE, 0, 0);
   if (windingCount == 1 && expectedCoils() != 1 && popcnt<u32>(winding.placeMask) != 1) {
     addUnknown(UnknownText.hiddenOrSingle, coil, NONE, NONE, 0, 0);
@@ -202,9 +201,12 @@ function tellUnknownsOf(w: u32, winding: Winding): void {
 /** Good, fault or unsure, as formats.md defines them. */
 function verdict(): u32 {
   if (hasFault()) return Verdict.fault;
-  if (windingCount == 0 || !placesSettled() || hasFinding(Finding.contradiction) || hasFinding(Finding.intermittent)) return Verdict.unsure;
+  if (windingCount == 0 || !placesSettled()) return Verdict.unsure;
+  if (hasFinding(Finding.contradiction) || hasFinding(Finding.intermittent) || hasFinding(Finding.weakTouch)) return Verdict.unsure;
   for (let w: u32 = 0; w < windingCount; w++) {
-    if (probability(abs<f32>(windingAt(w).sign)) < GOOD_SIGN) return Verdict.unsure;
+    const winding = windingAt(w);
+    // An inner stacked coil cannot be touched: more is not to be had of it.
+    if (probability(abs<f32>(winding.sign)) < GOOD_SIGN && !isInner(w)) return Verdict.unsure;
   }
   for (let n: u32 = 0; n < <u32>result().unknownCount; n++) if (spoilsGood(unknownAt(n))) return Verdict.unsure;
   return Verdict.good;
