@@ -292,7 +292,7 @@ export function weigh(w: u32): void {
     aa += a * a;
   }
   if (!weighedHeard) {
-    weighedLog = weighElsewhere();
+    weighElsewhere();
     return;
   }
   // All channels hear the same touch: what they make of its sign together is worth no more than one touch.
@@ -330,10 +330,12 @@ function weighBlind(w: u32): f32 {
 
 @inline function wideSpread(): f32 { return sqrt<f32>(HAND_SPREAD * HAND_SPREAD + SHARE_LOG_SPREAD * SHARE_LOG_SPREAD); }
 
-/** Weighs "the touch was on a coil that no channel hears": all that shows are shares. */
-export function weighElsewhere(): f32 {
+/** Weighs "the touch was on a coil that no channel hears": all that shows are shares. Into weighedLog and weighedSize. */
+export function weighElsewhere(): void {
   weighedSize = 0;
-  if (heardCount == 0) return 0;
+  weighedLog = heardCount == 0 ? 0 : logElsewhere();
+}
+function logElsewhere(): f32 {
   // A share may also be too small to be seen.
   const seen: f32 = max<f32>(heardTouch(), -1);
   for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 8) != 0) return seen - OVERRANGE_LOG;
