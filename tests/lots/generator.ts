@@ -2,7 +2,8 @@
  * Invented pickups, drawn from one seed: every family of lead counts, sound and faulty, with the hands that touch them.
  *
  * Nothing here is taken from a maker's table: resistances, inductances and hands lie in the ranges that are common
- * practice in the trade (no published source), colours and clip order are chance.
+ * practice in the trade (no published source), colours and clip order are chance,
+ * but for colours that could be taken for a maker's.
  */
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import type {
@@ -14,6 +15,7 @@ import type {
   PickupTouch,
   PolePiece,
 } from '../../host/src/virtual-bench/pickup.ts';
+import { ownColours } from '../own-colours.ts';
 import { inventFault, type FaultKind } from './faults.ts';
 
 /** How a pickup's leads are brought out. */
@@ -301,7 +303,7 @@ export class Draft {
           clips.map((_, i) => i + 1),
         ),
       );
-    const colours = shuffled(chance, COLOURS);
+    const colours = ownColours(shuffled(chance, COLOURS));
     chosen.forEach((lead, i) => {
       this.leads.push({
         clip: clips[i]!,
