@@ -180,7 +180,7 @@ const PICKUPS: [string, Content, string, number][] = [
   [
     'p-node.json',
     pickup((p) => (p.leads[0].node = 'nowhere')),
-    'leads[0].node: "nowhere" leads nowhere; expected an end of a coil, coil@fraction, or "chassis"',
+    'leads[0].node: "nowhere" leads nowhere; expected an end of a coil, coil@fraction, "chassis", or null for a lead that is connected to nothing',
     65,
   ],
   [

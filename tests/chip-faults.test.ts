@@ -109,7 +109,7 @@ describe('leads that come and go', () => {
     expect([end.current_nA, end.word, end.starts]).toEqual([0, 0, 1]);
   });
   it('a live source that touches a clip in the middle of the test is found, and nothing stays driven', async () => {
-    const [node0, node1] = [single.leads[0].node, single.leads[1].node];
+    const [node0, node1] = [single.leads[0].node!, single.leads[1].node!];
     const end = await ending(withFaults([
       { kind: 'intermittent', clip: 1, from_s: 0, to_s: 0.5 },
       { kind: 'live', between: [node0, node1], volt_V: 0.4, source_ohm: 1000 },

@@ -20,6 +20,7 @@ const LIES: readonly Class[] = [
   'coils wrong',
   'joined wrong',
   'chassis wrong',
+  'isolated wrong',
   'place wrong',
   'pole wrong',
   'winding wrong',
@@ -65,6 +66,7 @@ describe('the generator', () => {
       'live',
       'open',
       'shorted_turns',
+      'torn lead',
     ]);
   });
 });

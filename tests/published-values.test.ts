@@ -37,7 +37,7 @@ function networkOf(edges: readonly Edge[], clips: readonly number[]): LeadNetwor
         place: 'single',
       }) as const,
   );
-  const leads = clips.map((node) => ({ clip: node, colour: 'BK', node: `v${node}` }));
+  const leads = clips.map((node) => ({ clip: node, colour: 'GY', node: `v${node}` }));
   const pickup: Pickup = {
     format: 'pickup/1',
     temperature_C: 20,

@@ -9,8 +9,8 @@ export function quietPickup(coils: readonly PickupCoil[], more: Partial<Pickup> 
     coils,
     couplings: [],
     leads: coils.flatMap(({ from, to }, i) => [
-      { clip: 2 * i + 1, colour: 'BK', node: from },
-      { clip: 2 * i + 2, colour: 'RD', node: to },
+      { clip: 2 * i + 1, colour: 'BU', node: from },
+      { clip: 2 * i + 2, colour: 'YE', node: to },
     ]),
     faults: [],
     touches: [],

@@ -581,6 +581,45 @@ describe('D9, pairs of coils', () => {
   });
 });
 
+describe('leads that are connected to nothing', () => {
+  /** A current step into clip 2 against clip 1; clip 3 sees 10 Mohm. Probes: clips 2 and 3. */
+  function stepInto(coils: readonly PickupCoil[], more: Partial<Pickup>): Ours {
+    const circuit = new Circuit();
+    const input = circuit.input('source');
+    addPickup(circuit, quietPickup(coils, more));
+    circuit.resistor(clipNode(1), '0', 1e-3);
+    circuit.resistor(clipNode(3), '0', 10e6);
+    circuit.current('0', clipNode(2), [{ input, gain: 1 }]);
+    const probes = [2, 3].map((clip) => circuit.probe(clipNode(clip), '0'));
+    const transient = new Transient(circuit);
+    transient.setInput(input, 200e-6);
+    return run(transient, 0.2e-6, 15_000, probes);
+  }
+  const DRIVEN = 'I1 0 a 200u\nR1 a m 4.1k\nL1 m 0 2.3\nRE1 m 0 250k\nC1 a 0 90p\nR3 c 0 10meg';
+  const [first, second] = [{ clip: 1, colour: 'BU', node: 'u0' }, { clip: 2, colour: 'YE', node: 'u1' }];
+
+  it('as a spare carry nothing, and change nothing of the coil beside them', () => {
+    const ours = stepInto([COIL], { leads: [first!, second!, { clip: 3, colour: 'GY', node: null }] });
+    expect(worstShare(ours, simulate(DRIVEN, '0.2u 3m 0 0.1u uic', ['v(a)']))).toBeLessThan(LIMIT);
+    expect(extreme(ours.rows[1])).toBe(0);
+  });
+
+  it('leave a coil that hangs on the link by one end: it loads its neighbour through coupling and capacitance alone', () => {
+    const hanging: PickupCoil = { ...SECOND, from: 'u1', to: 'l1' };
+    const couplings = [{ a: 'u', b: 'l', k: 0.3 }];
+    const leads = [first!, second!, { clip: 3, colour: 'GY', node: null }];
+    const ours = stepInto([COIL, hanging], { couplings, leads });
+    const theirs = simulate(
+      `${DRIVEN}\nR2 f q 4.18k\nL2 q a 2.4\nRE2 q a 250k\nC2 f a 90p\nRF f 0 1e13\nK1 L1 L2 -0.3`,
+      '0.2u 3m 0 0.1u uic', ['v(a)'],
+    );
+    expect(worstShare(ours, theirs)).toBeLessThan(LIMIT);
+    expect(extreme(ours.rows[1])).toBe(0);
+    // The check tells the two apart: without the coil that hangs the same waveform is another one.
+    expect(worstShare(ours, simulate(DRIVEN, '0.2u 3m 0 0.1u uic', ['v(a)']))).toBeGreaterThan(5 * LIMIT);
+  });
+});
+
 describe('steady sources', () => {
   it('reads 1 kohm as 0.2 V at 200 uA from the steady state', () => {
     const circuit = new Circuit();

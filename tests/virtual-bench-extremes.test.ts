@@ -80,7 +80,7 @@ function extremePickup(random: RandomStream): unknown {
     coils,
     couplings,
     leads: Array.from({ length: 1 + random.below(6) }, (_, i) => {
-      return { clip: i + 1, colour: 'BK', node: node() };
+      return { clip: i + 1, colour: 'GY', node: random.below(8) === 0 ? null : node() };
     }),
     faults,
     touches: [

@@ -116,8 +116,8 @@ describe('one winding', () => {
   it('arithmetic of a star with a tap: pairs of 10, 4.3, 6.3 ohm for u@0.4 with 0.3 ohm', () => {
     const bridged = quietPickup([COIL], {
       leads: [
-        { clip: 1, colour: 'BK', node: 'u0' },
-        { clip: 2, colour: 'RD', node: 'u1' },
+        { clip: 1, colour: 'BU', node: 'u0' },
+        { clip: 2, colour: 'YE', node: 'u1' },
         { clip: 3, colour: 'BARE', node: 'chassis' },
       ],
       faults: [{ kind: 'bridge', a: 'u@0.4', b: 'chassis', ohm: 0.3 }],

@@ -98,7 +98,7 @@ const THERMAL_V_per_K = { copper: 0.3e-6, brass: 3e-6, solder: 5e-6, kovar: 40e-
 describe('thermal voltages', () => {
   it("tutorial on thermal emf: the bench's clips differ as brass or solder does by half a kelvin, more than copper does", () => {
     const shorted = quietPickup([COIL], {
-      leads: [1, 2, 3, 4, 5, 6].map((clip) => ({ clip, colour: 'BK', node: 'u0' })),
+      leads: [1, 2, 3, 4, 5, 6].map((clip) => ({ clip, colour: 'BU', node: 'u0' })),
     });
     const found: number[] = [];
     for (let seed = 1; seed <= 12; seed++) {
@@ -120,7 +120,7 @@ describe('thermal voltages', () => {
   /** The wire map of a coil with a source of a few microvolts to millivolts in one of its leads. */
   async function mapWith(lead_V: number): Promise<WireMap> {
     const pickup = quietPickup([COIL], {
-      leads: [{ clip: 1, colour: 'BK', node: 'u0' }, { clip: 2, colour: 'RD', node: 'lead' }],
+      leads: [{ clip: 1, colour: 'BU', node: 'u0' }, { clip: 2, colour: 'YE', node: 'lead' }],
       faults: [{ kind: 'live', between: ['lead', 'u1'], volt_V: lead_V, source_ohm: 0.01 }],
       touches: [{ coil: 'u', flux_Wb: 2e-3, rise_s: 0.004, hold_s: 0.3, fall_s: 0.007 }],
     });

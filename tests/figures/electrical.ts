@@ -64,11 +64,11 @@ const ENDS: ReadonlySet<number> = new Set([
   Light.unsure,
 ]);
 
-/** A sound pickup with exactly this many leads: the first of a lot that fits. */
+/** A sound pickup with exactly this many leads, each of them connected: the first of a lot that fits. */
 export function soundWith(clips: number, seed: number): Pickup {
   for (let number = 0; ; number++) {
     const { family, pickup } = inventPickup(seed, number, { health: 'sound' });
-    if (family === FAMILIES[clips - 2] && pickup.leads.length === clips) return pickup;
+    if (family === FAMILIES[clips - 2] && pickup.leads.length === clips && pickup.leads.every(({ node }) => node !== null)) return pickup;
   }
 }
 

@@ -3,10 +3,13 @@ import type { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import type { PickupFault } from '../../host/src/virtual-bench/pickup.ts';
 import { round, type Draft } from './generator.ts';
 
-/** A fault's kind; leaks are bridges of half a megohm or more. */
-export type FaultKind = 'bridge' | 'leak' | 'open' | 'shorted_turns' | 'intermittent' | 'live';
+/** Kinds that a pickup file lists under `faults`; leaks are bridges of half a megohm or more. */
+type ListedKind = 'bridge' | 'leak' | 'open' | 'shorted_turns' | 'intermittent' | 'live';
 
-const KINDS: readonly FaultKind[] = [
+/** A fault's kind; a torn lead has come off inside, which its node says. */
+export type FaultKind = ListedKind | 'torn lead';
+
+const KINDS: readonly ListedKind[] = [
   'bridge',
   'bridge',
   'leak',
@@ -22,7 +25,7 @@ const KINDS: readonly FaultKind[] = [
 export function inventFault(
   chance: RandomStream,
   draft: Draft,
-): { kind: FaultKind; fault: PickupFault } | null {
+): { kind: ListedKind; fault: PickupFault } | null {
   const kind = KINDS[chance.below(KINDS.length)]!;
   const coil = draft.coils[chance.below(draft.coils.length)]!;
   switch (kind) {

@@ -2,7 +2,8 @@
  * Invented pickups, drawn from one seed: every family of lead counts, sound and faulty, with the hands that touch them.
  *
  * Nothing here is taken from a maker's table: resistances, inductances and hands lie in the ranges that are common
- * practice in the trade (no published source), colours and clip order are chance.
+ * practice in the trade (no published source), colours and clip order are chance,
+ * but for colours that could be taken for a maker's.
  */
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import type {
@@ -14,6 +15,7 @@ import type {
   PickupTouch,
   PolePiece,
 } from '../../host/src/virtual-bench/pickup.ts';
+import { ownColours } from '../own-colours.ts';
 import { inventFault, type FaultKind } from './faults.ts';
 
 /** How a pickup's leads are brought out. */
@@ -91,6 +93,12 @@ export function inventPickup(seed: number, number: number, options: LotOptions =
       faults.push(fault.fault);
     }
   }
+  // From a stream of their own, so that the rest of each pickup is what it is without them.
+  const loose = draft.loosen(
+    new RandomStream(seed + Math.imul(number, 0x01000193), 'loose leads'),
+    options.health !== 'sound' && faults.length === 0,
+  );
+  if (loose === 'torn') faultKinds.push('torn lead');
   const interference = {
     hum_Hz: chance.unit() < 0.6 ? 50 : 60,
     hum_V: round(chance.unit() < 0.1 ? 0 : chance.betweenLog(1e-4, 8e-3)),
@@ -127,6 +135,8 @@ export class Draft {
   freeChassis = false;
   private readonly chance: RandomStream;
   private readonly nodes: string[] = [];
+  /** Colours that no lead has yet, in random order. */
+  private unused: readonly string[] = [];
 
   constructor(chance: RandomStream, family: Family) {
     this.chance = chance;
@@ -301,7 +311,7 @@ export class Draft {
           clips.map((_, i) => i + 1),
         ),
       );
-    const colours = shuffled(chance, COLOURS);
+    const colours = ownColours(shuffled(chance, COLOURS));
     chosen.forEach((lead, i) => {
       this.leads.push({
         clip: clips[i]!,
@@ -309,7 +319,28 @@ export class Draft {
         node: lead.node,
       });
     });
+    this.unused = colours.slice(chosen.length);
     this.leads.sort((a, b) => a.clip - b.clip);
+  }
+
+  /** Makes one lead in nine lead nowhere: a spare conductor of the cable or a drain that is not connected, which harms
+   * nothing, or a lead that has come off inside.
+   * @param mayTear - whether a lead may come off
+   */
+  loosen(chance: RandomStream, mayTear: boolean): 'none' | 'spare' | 'torn' {
+    const drawn = chance.unit();
+    const at = chance.below(this.leads.length);
+    if (drawn < 0.05) {
+      if (!mayTear) return 'none';
+      this.leads[at] = { ...this.leads[at]!, node: null };
+      return 'torn';
+    }
+    if (drawn >= 0.12 || this.leads.length === 6) return 'none';
+    const free = [1, 2, 3, 4, 5, 6].filter((clip) => this.leads.every((lead) => lead.clip !== clip));
+    const bare = chance.unit() < 0.2 && this.leads.every(({ colour }) => colour !== 'BARE');
+    this.leads.push({ clip: free[chance.below(free.length)]!, colour: bare ? 'BARE' : this.unused[0]!, node: null });
+    this.leads.sort((a, b) => a.clip - b.clip);
+    return 'spare';
   }
 
   /** Coils 0 to count-1 in series; nine in ten so that the string signals add. */

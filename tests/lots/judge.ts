@@ -1,13 +1,15 @@
 /** Compares a wire map with the truth and names each disagreement. */
 import type { FindingKind, WireMap, WireMapCoil } from '../../host/src/wiremap/wiremap.ts';
 import { placesInOrder, type LotPickup } from './generator.ts';
-import type { TrueCoil, TrueFault, Truth } from './truth.ts';
+import { LeadNetwork } from './lead-network.ts';
+import { LEAK_ohm, type TrueCoil, type TrueFault, type Truth } from './truth.ts';
 
-/** What a map may get wrong. The first six are lies; the rest are things left unsaid, missed or called in vain. */
+/** What a map may get wrong. The first seven are lies; the rest are things left unsaid, missed or called in vain. */
 export type Class =
   | 'coils wrong'
   | 'joined wrong'
   | 'chassis wrong'
+  | 'isolated wrong'
   | 'sign wrong'
   | 'place wrong'
   | 'pole wrong'
@@ -129,6 +131,7 @@ export function judge(
     const chassis = [...map.chassis].sort((a, b) => a - b).join();
     if (chassis !== truth.chassis.join() && !intermittent)
       say('chassis wrong', `says [${chassis}], has [${truth.chassis}]`);
+    if (!intermittent) isolation(one, truth, map, say);
   }
 
   const stated: StatedSign[] = [];
@@ -169,6 +172,18 @@ export function judge(
     say('good though faulty', truth.faults.map((fault) => `${fault.kind} ${fault.size}`).join());
   }
   return { disagreements: list, stated, faults: found, expectedSigns, givenSigns, coilsRight };
+}
+
+/** Clips that are connected to nothing must be told; what conducts less than a leak is free to be called either way. */
+function isolation(one: LotPickup, truth: Truth, map: WireMap, say: (name: Class, detail: string) => void): void {
+  const told = map.isolated ?? [];
+  const silent = truth.isolated.filter((clip) => !told.includes(clip));
+  const network = new LeadNetwork(one.pickup);
+  const connected = told.filter((clip) =>
+    one.pickup.leads.some((other) => truth.representative.get(other.clip) !== truth.representative.get(clip) &&
+      network.resistance(clip, other.clip) < LEAK_ohm));
+  if (silent.length > 0 || connected.length > 0)
+    say('isolated wrong', `says [${told}], has [${truth.isolated}]${connected.length > 0 ? `, connected [${connected}]` : ''}`);
 }
 
 function isSerious(kind: string, size: number): boolean {

@@ -6,7 +6,7 @@ import { inverse, Matrix } from 'ml-matrix';
 import { tapPoint, type Pickup, type PickupCoil } from '../../host/src/virtual-bench/pickup.ts';
 
 /** Copper's resistance rises by this much of its value at 20 C per kelvin. @see IEC 60028 */
-const COPPER_PER_K = 0.00393;
+export const COPPER_PER_K = 0.00393;
 /** Above this a bridge moves no voltage that a coil makes: it is left out where voltages are computed. */
 const LEAK_ohm = 5e5;
 
@@ -52,7 +52,7 @@ export class LeadNetwork {
         );
       });
     const named = [
-      ...pickup.leads.map((lead) => lead.node),
+      ...pickup.leads.flatMap(({ node }) => node ?? []),
       ...bridges.flatMap((bridge) => [bridge.a, bridge.b]),
       ...pickup.coils.flatMap((coil) => [coil.from, coil.to]),
     ];
@@ -98,7 +98,8 @@ export class LeadNetwork {
         share: 0,
       });
     }
-    for (const lead of pickup.leads) this.clips.set(lead.clip, this.node(lead.node));
+    // A lead that leads nowhere is a node by itself.
+    for (const { clip, node } of pickup.leads) this.clips.set(clip, this.node(node ?? `free end on clip ${clip}`));
   }
 
   private node(name: string): number {

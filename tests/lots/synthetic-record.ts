@@ -199,9 +199,10 @@ class Writer {
 
   /** A pair that can be left out without loss: one that the additive rule or the clips' parts give again. */
   private sparePair(all: readonly [number, number][]): number {
-    const open = all.findIndex(([a, b]) => this.network.resistance(a, b) === Infinity);
-    const parts = all.filter(([a, b]) => this.network.resistance(a, b) === Infinity).length;
-    return parts > 1 ? open : -1;
+    const apart = (a: number, b: number): boolean => this.network.resistance(a, b) === Infinity;
+    // Two clips that are each connected to nothing are known to be apart by this very pair alone.
+    const alone = (clip: number): boolean => this.clips.every((other) => other === clip || apart(clip, other));
+    return all.findIndex(([a, b]) => apart(a, b) && !(alone(a) && alone(b)));
   }
 
   private oneReading(a: number, b: number, extra_ohm: number): BenchResistance {

@@ -63,7 +63,8 @@ export function addTo(tally: Tally, one: LotPickup, judged: Judgement, note: str
     entry.pickups += 1;
     if (sound) entry.soundPickups += 1;
     if (entry.examples.length < EXAMPLES_most) {
-      const what = [one.family, ...one.faults, one.slip === 'none' ? '' : one.slip, note].filter(
+      const spare = one.pickup.leads.some(({ node }) => node === null) && !one.faults.includes('torn lead') ? 'spare lead' : '';
+      const what = [one.family, ...one.faults, spare, one.slip === 'none' ? '' : one.slip, note].filter(
         (part) => part !== '',
       );
       entry.examples.push({ number: one.number, text: `${what.join(', ')}: ${detail}` });

@@ -5,8 +5,8 @@
  * from winding times pole, and voltages at the clips from the text-book network.
  */
 import { tapPoint, type Pickup, type PickupCoil } from '../../host/src/virtual-bench/pickup.ts';
-import { positiveAtTo } from './generator.ts';
-import { LeadNetwork } from './lead-network.ts';
+import { placesInOrder, positiveAtTo } from './generator.ts';
+import { COPPER_PER_K, LeadNetwork } from './lead-network.ts';
 
 /** Clips closer than this are one node. @see formats: `joined` */
 const JOINED_ohm = 2;
@@ -45,6 +45,8 @@ export interface Truth {
   /** Groups of clips on one node, each rising, in rising order. */
   readonly joined: readonly (readonly number[])[];
   readonly chassis: readonly number[];
+  /** Coloured clips that are connected to nothing, so that nobody can know what they are. */
+  readonly isolated: readonly number[];
   readonly faults: readonly TrueFault[];
   /** More than one reading fits everything that can be measured (a coloured lead bridged onto a winding). */
   readonly ambiguous: boolean;
@@ -76,6 +78,9 @@ export function truthOf(pickup: Pickup): Truth {
       .map((lead) => representative.get(lead.clip)),
   );
   const chassis = clips.filter((clip) => bare.has(representative.get(clip)));
+  const isolated = clips.filter(
+    (clip) => !chassis.includes(clip) && clips.every((other) => other === clip || network.resistance(clip, other) === Infinity),
+  );
   const reduced = reduce(pickup, representative);
   const stacked = pickup.couplings.some((coupling) => coupling.k < 0);
   const coils = reduced.stretches.map((stretch): TrueCoil => {
@@ -107,10 +112,11 @@ export function truthOf(pickup: Pickup): Truth {
     coils,
     joined,
     chassis,
-    faults: faultsOf(pickup, network, coils),
+    isolated,
+    faults: [...faultsOf(pickup, network, coils), ...(reduced.hiddenStar ? [] : tornOff(pickup, coils))],
     ambiguous: reduced.hiddenStar || colouredBridge(pickup),
     representative,
-    ...siblings(pickup),
+    ...siblings(pickup, coils),
   };
 }
 
@@ -201,7 +207,7 @@ function colouredBridge(pickup: Pickup): boolean {
     const ends = [fault.a, fault.b];
     const tapped = ends.some((node) => tapPoint(node) !== null);
     return (
-      tapped && pickup.leads.some((lead) => ends.includes(lead.node) && lead.colour !== 'BARE')
+      tapped && pickup.leads.some(({ node, colour }) => node !== null && ends.includes(node) && colour !== 'BARE')
     );
   });
 }
@@ -228,15 +234,7 @@ function faultsOf(pickup: Pickup, network: LeadNetwork, coils: readonly TrueCoil
           ...pickup,
           faults: pickup.faults.filter((other) => other !== fault),
         });
-        const left = new Set(
-          coils.flatMap(({ own }) => own.map((coil) => pickup.coils[coil]!.place)),
-        );
-        // Steel reaches stacked coils at one place only, whatever they are called.
-        const stacked = pickup.couplings.some((coupling) => coupling.k < 0);
-        const lost = stacked
-          ? coils.length === 0
-          : pickup.coils.some((coil) => !left.has(coil.place));
-        return { kind: fault.kind, size: 0, visible: lost && connects(pickup, whole, network) };
+        return { kind: fault.kind, size: 0, visible: placeLost(pickup, coils) && connects(pickup, whole, network) };
       }
       case 'shorted_turns':
         return { kind: fault.kind, size: fault.fraction, visible: hasSibling(coils) };
@@ -253,6 +251,28 @@ function faultsOf(pickup: Pickup, network: LeadNetwork, coils: readonly TrueCoil
         return { kind: fault.kind, size: Math.abs(fault.volt_V), visible: true };
     }
   });
+}
+
+/** Whether at some place no winding is left that is brought out. */
+function placeLost(pickup: Pickup, coils: readonly TrueCoil[]): boolean {
+  // Steel reaches stacked coils at one place only, whatever they are called.
+  if (pickup.couplings.some((coupling) => coupling.k < 0)) return coils.length === 0;
+  const left = new Set(coils.flatMap(({ own }) => own.map((coil) => pickup.coils[coil]!.place)));
+  return pickup.coils.some((coil) => !left.has(coil.place));
+}
+
+/** A lead that has come off a coil's end leaves that coil open, as a broken winding does. One that was a tap or a link,
+ * or one of two on a node, or a lead that never led anywhere, leaves every coil brought out: nothing tells it from a spare.
+ * A whole coil that hangs by one end makes no peaks as a broken one does: it shows by touches alone, where each place
+ * had its own.
+ */
+function tornOff(pickup: Pickup, coils: readonly TrueCoil[]): TrueFault[] {
+  const loose = pickup.leads.some(({ node }) => node === null);
+  const broken = pickup.faults.some(({ kind }) => kind === 'open');
+  if (!loose || broken || !placeLost(pickup, coils)) return [];
+  const places = placesInOrder(pickup.coils);
+  const touched = places.map((_, i) => pickup.coils.find(({ id }) => id === pickup.touches[i]?.coil)?.place);
+  return [{ kind: 'open', size: 0, visible: coils.length === 0 || touched.join() === places.join() }];
 }
 
 /** Whether two clips are connected in one network and not in the other. */
@@ -274,7 +294,7 @@ function hasSibling(coils: readonly TrueCoil[]): boolean {
 }
 
 /** Whether siblings differ by what is told as mismatch, with a grey zone where either is right. */
-function siblings(pickup: Pickup): {
+function siblings(pickup: Pickup, stretches: readonly TrueCoil[]): {
   mayMismatch: boolean;
   mustMismatch: boolean;
   equalPoles: boolean;
@@ -288,9 +308,15 @@ function siblings(pickup: Pickup): {
       most = Math.max(most, ohms / 0.25, (Math.max(l(a) / l(b), 1) - 1) / 0.15);
     }
   }
+  // Where the end of a tapped coil has come off, what is left of it differs from its siblings by the turns that are missing.
+  const warm = 1 + COPPER_PER_K * (pickup.temperature_C - 20);
+  const cut = coils.some((coil, i) => {
+    const alone = stretches.filter(({ own }) => own.length === 1 && own[0] === i);
+    return alone.length > 0 && alone.reduce((sum, { ohm }) => sum + ohm, 0) < 0.98 * coil.resistance_ohm_20C * warm;
+  });
   return {
-    mayMismatch: most > 0.7,
-    mustMismatch: most > 1.4,
+    mayMismatch: most > 0.7 || cut,
+    mustMismatch: most > 1.4 && !cut,
     equalPoles: coils.some((a, i) => coils.some((b, j) => i < j && a.pole === b.pole)),
   };
 }

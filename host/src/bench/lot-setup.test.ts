@@ -17,8 +17,8 @@ describe('what is said once per lot', () => {
   });
 
   it('lists the clips that carry leads, colours in capitals', () => {
-    expect(readForm({ ...emptyForm(), leads: ['bu', 'RDBU', '-', '', 'BARE', '-'] })).toMatchObject({
-      clips: [{ clip: 1, colour: 'BU' }, { clip: 2, colour: 'RDBU' }, { clip: 4 }, { clip: 5, colour: 'BARE' }],
+    expect(readForm({ ...emptyForm(), leads: ['bu', 'VTBU', '-', '', 'BARE', '-'] })).toMatchObject({
+      clips: [{ clip: 1, colour: 'BU' }, { clip: 2, colour: 'VTBU' }, { clip: 4 }, { clip: 5, colour: 'BARE' }],
     });
   });
 

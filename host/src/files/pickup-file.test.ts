@@ -32,7 +32,7 @@ const CASES: [string, Spoil, string][] = [
   [
     'a node that leads nowhere',
     (p) => (p.leads[1].node = 'nowhere'),
-    'leads[1].node: "nowhere" leads nowhere; expected an end of a coil, coil@fraction, or "chassis"',
+    'leads[1].node: "nowhere" leads nowhere; expected an end of a coil, coil@fraction, "chassis", or null for a lead that is connected to nothing',
   ],
   [
     'a point of a coil that is not there',
@@ -42,7 +42,32 @@ const CASES: [string, Spoil, string][] = [
   [
     'a point beyond the winding',
     (p) => (p.leads[1].node = 'u@1.5'),
-    'leads[1].node: "u@1.5" leads nowhere; expected an end of a coil, coil@fraction, or "chassis"',
+    'leads[1].node: "u@1.5" leads nowhere; expected an end of a coil, coil@fraction, "chassis", or null for a lead that is connected to nothing',
+  ],
+  [
+    'a lead of which nothing is said where it leads',
+    (p) => delete p.leads[1].node,
+    'leads[1].node: missing; expected an end of a coil, coil@fraction, "chassis", or null for a lead that is connected to nothing',
+  ],
+  [
+    'a lead to no name',
+    (p) => (p.leads[1].node = ''),
+    'leads[1].node: an empty text; expected an end of a coil, coil@fraction, "chassis", or null for a lead that is connected to nothing',
+  ],
+  [
+    'a fault at nothing',
+    (p) => (p.faults[0].b = null),
+    'faults[0].b: null is not a text; expected an end of a coil, coil@fraction, or "chassis"',
+  ],
+  [
+    'a coil that ends at nothing',
+    (p) => (p.coils[0].to = null),
+    'coils[0].to: null is not a text; expected the name of a node',
+  ],
+  [
+    'a source at nothing',
+    (p) => (p.faults[4].between = ['u0', null]),
+    'faults[4].between[1]: null is not a text; expected an end of a coil, coil@fraction, or "chassis"',
   ],
   [
     'a resistance as text',
@@ -159,6 +184,16 @@ describe('a pickup file', () => {
         p.leads[3].node = 'l0';
       }),
     ).toBe('taken');
+  });
+
+  it('may hold leads that are connected to nothing, which lose contact too, with fields of others beside it', () => {
+    const pickup = examplePickup();
+    pickup.leads[1].node = null;
+    pickup.leads[3] = { clip: 4, colour: 'VT', node: null, torn_on: 'Tuesday' };
+    pickup.faults[3].clip = 4;
+    const text = JSON.stringify(pickup);
+    expect(asPickup(JSON.parse(text))).toEqual(pickup);
+    expect(JSON.stringify(asPickup(JSON.parse(text)))).toBe(text);
   });
 
   // Three windings, each coupled with 0.9 to the next two, of which one pair is opposed: no arrangement of flux does that.

@@ -75,6 +75,7 @@ const INTERFERENCE_FIELDS = new Set(['hum_Hz', 'hum_V', 'noise_V']);
 const FAULT_KINDS = ['bridge', 'open', 'shorted_turns', 'intermittent', 'live'] as const;
 
 const NODE_EXPECTED = `an end of a coil, coil@fraction, or "${CHASSIS_NODE}"`;
+const LEAD_EXPECTED = `an end of a coil, coil@fraction, "${CHASSIS_NODE}", or null for a lead that is connected to nothing`;
 const FRACTION = {
   unit: 'a fraction',
   least: 0,
@@ -169,13 +170,13 @@ class PickupChecks {
     });
   }
 
-  private noNode(key: string | number, node: string): never {
-    return this.walk.refuseAt(key, `${describe(node)} leads nowhere`, NODE_EXPECTED);
+  private noNode(key: string | number, node: string, expected = NODE_EXPECTED): never {
+    return this.walk.refuseAt(key, `${describe(node)} leads nowhere`, expected);
   }
 
-  private node(owner: JsonObject, key: string): string {
-    const node = this.walk.text(owner, key, NAME_MOST, NODE_EXPECTED);
-    if (!this.leadsSomewhere(node)) this.noNode(key, node);
+  private node(owner: JsonObject, key: string, expected = NODE_EXPECTED): string {
+    const node = this.walk.text(owner, key, NAME_MOST, expected);
+    if (!this.leadsSomewhere(node)) this.noNode(key, node, expected);
     return node;
   }
 
@@ -222,7 +223,8 @@ class PickupChecks {
     if (this.clips.has(clip)) walk.refuseAt('clip', `${clip} is listed twice`, 'each clip once');
     this.clips.add(clip);
     checkColour(walk, lead);
-    this.node(lead, 'node');
+    // Nowhere is said by null alone: a name that no coil has is a slip of the pen.
+    if (lead.node !== null) this.node(lead, 'node', LEAD_EXPECTED);
   }
 
   private fault(value: unknown): void {

@@ -38,7 +38,7 @@ function view(changes: Partial<BenchView> = {}): BenchView {
     title: 'pickup 3 of 10: two coils, four leads and a drain wire',
     clips: [
       { clip: 1, colour: 'BU' }, { clip: 2, colour: 'RDBU' }, { clip: 3, colour: 'GY' }, { clip: 4 },
-      { clip: 5, colour: 'BARE' }, { clip: 6, colour: 'GNYE' },
+      { clip: 5, colour: 'BARE' }, { clip: 6, colour: 'GYPK' },
     ],
     readings,
     activePair: [2, 3],

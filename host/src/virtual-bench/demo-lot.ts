@@ -1,6 +1,7 @@
 /**
  * An invented lot of ten pickups for the bench screen when no tester is attached: what comes in over a week.
- * Resistances and inductances lie where such coils lie; no maker, no colour table stands behind any of them.
+ * Resistances and inductances lie where such coils lie; no maker, no colour table stands behind any of them, and
+ * the colours are such that none could be read into them (tests/own-colours.test.ts).
  */
 import type {
   Pickup,
@@ -81,7 +82,7 @@ export const demoLot: readonly Pickup[] = [
   }),
   pickup('one coil on six rods, two leads', {
     coils: [coil(['a', 'a0', 'a1'], [6350, 2.7], ['ccw', 'N'], 'single', 'rod')],
-    leads: leads(['WH', 'a0'], ['BK', 'a1']),
+    leads: leads(['PK', 'a0'], ['TQ', 'a1']),
     touches: hands(3e-3, 'a'),
   }),
   pickup('pair in series inside, frame on the minus lead', {
@@ -89,7 +90,7 @@ export const demoLot: readonly Pickup[] = [
       coil(['u', 'out', 'link'], [3900, 2.1], ['ccw', 'N'], 'upper', 'screw'),
       coil(['l', 'link', 'chassis'], [3980, 2.2], ['cw', 'S'], 'lower', 'slug'),
     ],
-    leads: leads(['RD', 'out'], ['BARE', 'chassis']),
+    leads: leads(['VT', 'out'], ['BARE', 'chassis']),
     touches: hands(1.5e-3, 'u', 'l'),
   }),
   pickup('winding chafed through on the frame', {
@@ -97,13 +98,13 @@ export const demoLot: readonly Pickup[] = [
       coil(['u', 'u0', 'u1'], [4350, 2.5], ['cw', 'S'], 'upper', 'screw'),
       coil(['l', 'l0', 'l1'], [4290, 2.5], ['ccw', 'N'], 'lower', 'slug'),
     ],
-    leads: leads(['OG', 'u0'], ['GN', 'l0'], ['BN', 'u1'], ['PK', 'l1'], ['BARE', 'chassis']),
+    leads: leads(['OG', 'u0'], ['TQ', 'l0'], ['BN', 'u1'], ['PK', 'l1'], ['BARE', 'chassis']),
     touches: hands(2e-3, 'u', 'l'),
     faults: [{ kind: 'bridge', a: 'u@0.38', b: 'chassis', ohm: 0.5 }],
   }),
   pickup('one winding with a tap', {
     coils: [coil(['a', 'a0', 'a1'], [9200, 5.1], ['cw', 'N'], 'single', 'blade')],
-    leads: leads(['GN', 'a@0.62'], ['YE', 'a0'], ['RD', 'a1']),
+    leads: leads(['GY', 'a@0.62'], ['YE', 'a0'], ['VT', 'a1']),
     touches: hands(2.5e-3, 'a'),
   }),
   pickup('one coil silent after a fall', {
@@ -111,7 +112,7 @@ export const demoLot: readonly Pickup[] = [
       coil(['u', 'u0', 'u1'], [4020, 2.2], ['cw', 'N'], 'upper', 'screw'),
       coil(['l', 'l0', 'l1'], [4110, 2.3], ['cw', 'S'], 'lower', 'slug'),
     ],
-    leads: leads(['VT', 'u1'], ['WH', 'l0'], ['BK', 'l1'], ['TQ', 'u0']),
+    leads: leads(['VT', 'u1'], ['OG', 'l0'], ['BN', 'l1'], ['TQ', 'u0']),
     touches: hands(2e-3, 'u', 'l'),
     faults: [{ kind: 'open', coil: 'l' }],
   }),
@@ -128,7 +129,7 @@ export const demoLot: readonly Pickup[] = [
       coil(['u', 'u0', 'link'], [4400, 2.6], ['ccw', 'S'], 'upper', 'screw'),
       coil(['l', 'link', 'l1'], [4380, 2.6], ['cw', 'N'], 'lower', 'slug'),
     ],
-    leads: leads(['RD', 'u0'], ['WH', 'link'], ['BK', 'l1']),
+    leads: leads(['BU', 'link'], ['PK', 'u0'], ['OG', 'l1']),
     touches: hands(2.2e-3, 'u', 'l'),
     faults: [{ kind: 'shorted_turns', coil: 'l', fraction: 0.12 }],
   }),
@@ -138,12 +139,12 @@ export const demoLot: readonly Pickup[] = [
       coil(['b', 'b0', 'b1'], [3260, 1.7], ['ccw', 'S'], 'middle', 'rod'),
       coil(['c', 'c0', 'c1'], [3340, 1.8], ['ccw', 'N'], 'lower', 'rod'),
     ],
-    leads: leads(['BN', 'b1'], ['RD', 'a0'], ['OG', 'c0'], ['YE', 'a1'], ['GN', 'c1'], ['BU', 'b0']),
+    leads: leads(['BN', 'b1'], ['VT', 'a0'], ['OG', 'c0'], ['YE', 'a1'], ['GY', 'c1'], ['BU', 'b0']),
     touches: hands(2e-3, 'a', 'b', 'c'),
   }),
   pickup('damp cable: a leak to the shield, and no magnet at hand', {
     coils: [coil(['a', 'a0', 'a1'], [7600, 4.2], ['ccw', 'S'], 'single', 'other')],
-    leads: leads(['WH', 'a1'], ['RD', 'a0'], ['BARE', 'chassis']),
+    leads: leads(['GY', 'a1'], ['OG', 'a0'], ['BARE', 'chassis']),
     touches: hands(1.2e-3, 'a'),
     faults: [{ kind: 'bridge', a: 'a@0.7', b: 'chassis', ohm: 3.3e6 }],
     magnet_readings: false,

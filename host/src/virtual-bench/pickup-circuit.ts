@@ -66,7 +66,7 @@ interface Section {
   readonly turns: number;
 }
 
-/** Adds a pickup to a circuit; its leads end at the nodes named by `clipNode`. */
+/** Adds a pickup to a circuit; its leads end at the nodes named by `clipNode`, those that lead nowhere not at all. */
 export function addPickup(circuit: Circuit, pickup: Pickup): PickupPorts {
   const humInput = circuit.input('hum');
   const emfInputs = pickup.coils.map(({ id }) => circuit.input(`emf of ${id}`));
@@ -92,6 +92,8 @@ export function addPickup(circuit: Circuit, pickup: Pickup): PickupPorts {
   }
   const contacts: { switch: number; clip: number }[] = [];
   for (const { clip, node } of pickup.leads) {
+    // The clip then holds a wire with a free end: it has no contact to lose.
+    if (node === null) continue;
     if (pickup.faults.some((fault) => fault.kind === 'intermittent' && fault.clip === clip)) {
       contacts.push({
         switch: circuit.switch(nodeName(node), clipNode(clip), LEAD_OHM),
@@ -172,7 +174,7 @@ function cutsOf(pickup: Pickup, coil: PickupCoil, open: boolean): number[] {
     const tap = tapPoint(node);
     if (tap !== null && tap.coil === coil.id) cuts.add(tap.fraction);
   };
-  for (const { node } of pickup.leads) look(node);
+  for (const { node } of pickup.leads) if (node !== null) look(node);
   for (const { from, to } of pickup.coils) [from, to].forEach(look);
   for (const fault of pickup.faults) {
     if (fault.kind === 'bridge') [fault.a, fault.b].forEach(look);

@@ -48,8 +48,10 @@ export interface PickupLead {
   readonly clip: number;
   /** IEC 60757 code, or `BARE`. */
   readonly colour: string;
-  /** Node name, or `coil@f` for the point at fraction f of a winding counted from its `from`. */
-  readonly node: string;
+  /** Node name, or `coil@f` for the point at fraction f of a winding counted from its `from`; null is a lead that
+   * is connected to nothing inside: a spare conductor, a wire torn off.
+   */
+  readonly node: string | null;
 }
 
 /** Two points connected; with megohms it is a leak. */
