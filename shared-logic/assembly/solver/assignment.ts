@@ -23,9 +23,12 @@ const MISTAKEN: f32 = 0.02;
 const NOTHING: f32 = 0.04;
 /** ln of the prior that a place has no winding when each place could have its own. */
 const NO_COIL_LOG: f32 = -8;
-/** The same with more coils than windings and no lead loose: a broken coil would leave one; and with one loose, and two. */
-const NO_COIL_NOWHERE_LOG: f32 = -1.8;
-const NO_COIL_ONE_LOOSE_LOG: f32 = -0.7;
+/**
+ * The same with more coils than windings and no lead loose: a broken coil would leave one, but for a parallel pair's; and
+ * with one loose, which a shield may be as well, and two.
+ */
+const NO_COIL_NOWHERE_LOG: f32 = -3.2;
+const NO_COIL_ONE_LOOSE_LOG: f32 = -1;
 const NO_COIL_LOOSE_LOG: f32 = -0.2;
 /** ln of the prior that two places have one winding: when each could have its own, and when two leads hang loose. */
 const SHARED_LOG: f32 = -5;

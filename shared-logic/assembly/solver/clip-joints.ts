@@ -4,11 +4,12 @@
  */
 import { EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../layout';
 import { addUnknown } from './findings';
-import { BETTER, pairUp } from './hidden-points';
+import { FITS_BETTER, fitOfWindings } from './fit';
+import { pairUp } from './hidden-points';
 import {
   armIsFrame, expectedCoils, farClip, isBare, isFrameBetween, isLinked, link, looseWires, unlikeness, wireAt, wiresAt,
 } from './wires';
-import { fitOfWindings, foundFactor, foundU_factor, readCouplingFactor } from './witness';
+import { foundFactor, foundU_factor, readCouplingFactor } from './witness';
 import { CLIPS, contactAt, contactCount, edgeAt, NOTHING, resistiveArms, stretchAt, stretchCount, windingAt } from './workspace';
 
 /** Parts of one winding couple at least this much (physics.md 2). */
@@ -24,8 +25,6 @@ const STACKED_MOST_k: f32 = 0.93;
 const APART_MOST_k: f32 = 0.4;
 /** Halves of the frame's junction within this ratio look like two sibling coils. */
 const SIBLINGS: f32 = 0.75;
-/** A fit that decides leaves no more than this: shares of a touch that other coils see. */
-const GOOD_FIT: f32 = 0.06;
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
@@ -91,10 +90,9 @@ function settleThree(vertex: u32): void {
   const xy = fitOfWindings(x, y, vertex, z, NONE, NONE);
   const xz = fitOfWindings(x, z, vertex, y, NONE, NONE);
   const yz = fitOfWindings(y, z, vertex, x, NONE, NONE);
-  if (xy < 0) return;
-  if (xy + BETTER < xz && xy + BETTER < yz) link(vertex, a, b);
-  else if (xz + BETTER < xy && xz + BETTER < yz) link(vertex, a, c);
-  else if (yz + BETTER < xy && yz + BETTER < xz) link(vertex, b, c);
+  if (xy > max<f32>(xz, yz) + FITS_BETTER) link(vertex, a, b);
+  else if (xz > max<f32>(xy, yz) + FITS_BETTER) link(vertex, a, c);
+  else if (yz > max<f32>(xy, xz) + FITS_BETTER) link(vertex, b, c);
   else addUnknown(UnknownText.bridgeOrTap, NONE, NONE, NONE, 1 << vertex, 0);
 }
 
@@ -114,10 +112,8 @@ function kinship(vertex: u32, a: u32, b: u32): f32 {
   }
   const one = fitOfWindings(x, y, NONE, NONE, NONE, NONE);
   const two = fitOfWindings(x, vertex, vertex, y, NONE, NONE);
-  if (one < 0) return 0;
-  const apart = two - one;
-  if (apart > BETTER) return one < GOOD_FIT ? apart : 0;
-  return apart < -BETTER && two < GOOD_FIT ? apart : 0;
+  // What neither explains well tells nothing.
+  return max<f32>(one, two) > FITS_BETTER && abs<f32>(one - two) > FITS_BETTER ? one - two : 0;
 }
 
 /** Clips with two wires and nothing that tells one winding from two coils: the likelier is taken and both are said. */

@@ -8,11 +8,11 @@ import { probability } from './hearing';
 import { frameClip } from './network';
 import { findCoupling, comparable, coupledFactor, coupledSign, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from './coupling';
 import { poleAt } from './poles';
-import { WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED, WINDING_TAPPED } from './windings';
 import { foundDisagree, foundMutual, foundU_H, readCoupling } from './witness';
 import {
   CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_VALUE,
-  stateOf, Stretch, stretchAt, stretchCount, Winding, windingAt, windingCount,
+  stateOf, Stretch, stretchAt, stretchCount, Winding, WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED,
+  WINDING_TAPPED, windingAt, windingCount,
 } from './workspace';
 
 /** IEC 60028:1925, copper: 0.00393 per kelvin at 20 C. */

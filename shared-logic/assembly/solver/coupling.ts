@@ -1,9 +1,8 @@
 /** How two windings are coupled, and so how they lie to each other: side by side, or one in or over the other. */
 import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../layout';
 import { addFinding } from './findings';
-import { WINDING_HIDDEN, WINDING_LOOP } from './windings';
 import { CLEAR_u, channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, touchAt, vertexOf } from './witness';
-import { partOf, stretchAt, Winding, windingAt, windingCount } from './workspace';
+import { partOf, stretchAt, Winding, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount } from './workspace';
 
 /**
  * Coupling factors up to the first are side by side, even of blades that share a plate (physics.md 1: 0.05 to 0.2; stacked

@@ -11,8 +11,7 @@ import {
 import { isCloseBy } from './coupling';
 import { channelAt, response, touchAt, unreadRange, vertexOf } from './witness';
 import { exponential, logarithm } from '../waves';
-import { WINDING_ARM, WINDING_GUESSED, WINDING_LOOP } from './windings';
-import { CLIPS, ohmOf, partOf, Winding, windingAt, windingCount } from './workspace';
+import { CLIPS, NOTHING, ohmOf, partOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from './workspace';
 
 /** Share of a touch that other coils see, as a spread: about 8 % (common practice, no published source), up to 20. */
 const SHARE: f32 = 0.08;
@@ -84,8 +83,13 @@ function noiseOf(d: f32): f32 {
   return NOISE_u + (SETTLED_u - NOISE_u) * settled;
 }
 
-/** Loads touch t. */
-export function hearTouch(t: u32): void {
+/**
+ * Loads touch t.
+ * @param only - part of which the channels are loaded; NOTHING for all
+ * @returns whether anything was heard; of one part, only when no other showed more
+ */
+export function hearTouch(t: u32, only: u32 = NOTHING): bool {
+  let outside: f32 = 0;
   const touch = touchAt(t);
   heardCount = 0;
   heardMost = 0;
@@ -96,6 +100,10 @@ export function hearTouch(t: u32): void {
     const minus = vertexOf(channel.minus);
     // Between parts there is no wire: what shows there came through the air.
     if (plus == minus || partOf(plus) != partOf(minus)) continue;
+    if (only != NOTHING && partOf(plus) != only) {
+      outside = max<f32>(outside, abs<f32>(channel.flux_Wb));
+      continue;
+    }
     const h = heardAt(heardCount++);
     h.plus = <u8>plus;
     h.minus = <u8>minus;
@@ -117,14 +125,16 @@ export function hearTouch(t: u32): void {
     }
     heardMost = max<f32>(heardMost, abs<f32>(h.y));
   }
+  return heardCount > 0 && heardMost >= outside;
 }
 
 /**
  * Loads what was observed at one place, the n-th repeat of each pair; an observation without a place stands alone.
  * @param first - number of the observation that the group begins with
+ * @param only - part of which the observations are loaded; NOTHING for all
  * @returns false when this observation belongs to an earlier group
  */
-export function hearObserved(first: u32): bool {
+export function hearObserved(first: u32, only: u32 = NOTHING): bool {
   const begin = observedAt(first);
   heardCount = 0;
   heardMost = 0;
@@ -135,7 +145,7 @@ export function hearObserved(first: u32): bool {
     const same = n == first || (begin.place != <u8>NONE && other.place == begin.place && repeatOf(n) == repeat);
     if (!same) continue;
     if (n < first) return false;
-    addObserved(other);
+    if (only == NOTHING || partOf(vertexOf(other.plus)) == only) addObserved(other);
   }
   return true;
 }

@@ -1,15 +1,14 @@
 /** Hidden points where three or four wires meet inside: a star or a ring, and which wires carry on as one coil. */
 import { NONE, UnknownText } from '../layout';
 import { addUnknown } from './findings';
+import { FITS_BETTER, fitOfArms, fitOfWindings } from './fit';
 import { WINDING_MOST_ohm } from './topology';
 import { farEnd, link, unlikeness, wireAt, wiresAt } from './wires';
-import { fitOfArms, fitOfWindings, readPairFactor } from './witness';
+import { readPairFactor } from './witness';
 import { addEdge, CLIPS, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP, edgeAt } from './workspace';
 
 /** Coils that touch, read as coils, couple less than this: side by side 0.05 to 0.2 (physics.md 1). */
 const APART_k: f32 = 0.2;
-/** A fit must be this much better, in squared shares of what the touch showed, to decide. */
-export const BETTER: f32 = 0.03;
 
 export function settleHidden(vertex: u32): void {
   const count = wiresAt(vertex);
@@ -41,8 +40,8 @@ function settleStar(vertex: u32): void {
   const clips: u32 = (1 << i) | (1 << j) | (1 << k);
   const star = fitOfArms(i, j, k);
   const ring = fitOfWindings(i, j, j, k, i, k);
-  const isStar = star >= 0 && star + BETTER < ring;
-  const isRing = ring >= 0 && ring + BETTER < star;
+  const isStar = star > ring + FITS_BETTER;
+  const isRing = ring > star + FITS_BETTER;
   const lone = wiresAt(i) == 1 && wiresAt(j) == 1 && wiresAt(k) == 1;
   if (!isRing && !isStar) addUnknown(UnknownText.starOrDelta, NONE, NONE, NONE, clips, 0);
   if (isStar || !lone) {
@@ -91,9 +90,9 @@ function partnerOf(vertex: u32, w0: u32, w1: u32, w2: u32, w3: u32): u32 {
     const ab = fitOfWindings(a, b, c, d, NONE, NONE);
     const ac = fitOfWindings(a, c, b, d, NONE, NONE);
     const ad = fitOfWindings(a, d, b, c, NONE, NONE);
-    if (ab >= 0 && ab + BETTER < ac && ab + BETTER < ad) return w1;
-    if (ab >= 0 && ac + BETTER < ab && ac + BETTER < ad) return w2;
-    if (ab >= 0 && ad + BETTER < ab && ad + BETTER < ac) return w3;
+    if (ab > max<f32>(ac, ad) + FITS_BETTER) return w1;
+    if (ac > max<f32>(ab, ad) + FITS_BETTER) return w2;
+    if (ad > max<f32>(ab, ac) + FITS_BETTER) return w3;
     // Two coils couple little; pieces of both would couple much.
     const kAB = readPairFactor(a, b, c, d);
     const kAC = readPairFactor(a, c, b, d);

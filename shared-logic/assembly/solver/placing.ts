@@ -13,10 +13,9 @@ import { fillClose, heardCount, heardPlace, heardTouch, hearObserved, hearTouch,
 import { AUDIBLE, elsewhere, fillTable, hasHearing, hearings, isAudible, logOf, placeCount, rowPlace, signOf } from './hearing-table';
 import { fillRelations } from './poles';
 import { logarithm } from '../waves';
-import { WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
 import { expectedCoils } from './wires';
 import { touchAt } from './witness';
-import { partOf, Winding, windingAt, windingCount } from './workspace';
+import { partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount } from './workspace';
 
 /** Signs are never surer than this, 0.99999; and than 0.97 through a lead that lost contact during the test. */
 const SIGN_MOST: f32 = 11.5;
@@ -24,8 +23,9 @@ const SHAKY_MOST: f32 = 3.476;
 /** A place is given a winding from this probability; two places share one from the second each. */
 const PLACE_SURE: f32 = 0.9;
 const SHARED_SURE: f32 = 0.75;
-/** Coils inside a winding are told to work together, or against each other, from this probability. */
+/** Which way a coil inside a winding is turned is told from this probability; that two work against each other from the second. */
 const SENSE_SURE: f32 = 0.9;
+const OPPOSED_SURE: f32 = 0.85;
 /** A hand that slipped is told from this probability. */
 const SLIPPED_SURE: f32 = 0.5;
 /** What one hearing says of a sign is set against what others say from these ln odds. */
@@ -106,7 +106,7 @@ function settleShared(w: u32, winding: Winding): void {
     else if (positive <= 1 - SENSE_SURE) winding.downMask |= <u8>(<u32>1 << p);
     contradictAt(p, w, winding);
   }
-  if (opposedShare(w) < SENSE_SURE) return;
+  if (opposedShare(w) < OPPOSED_SURE) return;
   winding.flags |= <u8>WINDING_OPPOSED;
   winding.sign = 0;
 }

@@ -4,8 +4,7 @@ import {
 } from '../layout';
 import { comparable, coupledSign, findCoupling, GEOMETRY_OPEN, GEOMETRY_STACKED, geometryOf } from './coupling';
 import { addFinding } from './findings';
-import { WINDING_GUESSED, WINDING_HIDDEN } from './windings';
-import { MAX_WINDINGS, windingAt, windingCount } from './workspace';
+import { MAX_WINDINGS, WINDING_GUESSED, WINDING_HIDDEN, windingAt, windingCount } from './workspace';
 
 /** Fields below this say nothing: the sensor's own offset (physics.md 6). */
 const FIELD_LEAST_T: f32 = 3e-3;

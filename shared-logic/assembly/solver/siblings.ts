@@ -2,11 +2,12 @@
 import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../layout';
 import { addFinding } from './findings';
 import { findCoupling, coupledFactor } from './coupling';
-import { WINDING_ARM, WINDING_HIDDEN, WINDING_LOOP } from './windings';
 import {
   foundDisagree, foundHenry, foundLoss_ohm, foundLeast, foundMost, foundU_H, foundU_loss, readInductance,
 } from './witness';
-import { CLIPS, Stretch, stretchAt, stretchCount, Winding, windingAt, windingCount } from './workspace';
+import {
+  CLIPS, Stretch, stretchAt, stretchCount, Winding, WINDING_ARM, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount,
+} from './workspace';
 
 /** Siblings differ from these ratios on (formats.md: 25 % in R, 15 % in L/R^2). */
 const RESISTANCE_RATIO: f32 = 1.25;

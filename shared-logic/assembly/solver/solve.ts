@@ -18,15 +18,19 @@ import { assignPlaces, placesSettled } from './placing';
 import { assignPoles, tellRelations } from './poles';
 import { compareSiblings, readInductances } from './siblings';
 import { buildPart } from './topology';
-import { findWindings, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED } from './windings';
+import { findWindings } from './windings';
 import { expectedCoils } from './wires';
 import { channelAt, touchAt, vertexOf } from './witness';
-import { forgetWindings, partOf, Winding, windingAt, windingCount, workspaceClear } from './workspace';
+import {
+  forgetWindings, partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount, workspaceClear,
+} from './workspace';
 
 /** A sign is set against couplings and magnets from these ln odds on: 0.95. */
 const KNOWN_SIGN: f32 = 2.94;
 /** A verdict "good" wants each sign at least this sure. */
 const GOOD_SIGN: f32 = 0.95;
+/** Some place is said to have no coil from this probability. */
+const BARE_SURE: f32 = 0.7;
 /** Odds of a sign that something was heard of, ln. */
 const HEARD_SIGN: f32 = 0.2;
 /** Between two loose leads this is a broken wire's capacitive peak (physics.md 4: 5 mV and more), not noise. */
@@ -134,7 +138,7 @@ function tellOpens(leads: u32, read: bool): void {
     tellOpenCoil(loose, unknown.place);
     return;
   }
-  if (windingCount > 0 && bareShare() > <f32>0.5) {
+  if (windingCount > 0 && bareShare() > BARE_SURE) {
     tellOpenCoil(loose, NONE);
     return;
   }

@@ -7,18 +7,9 @@ import { settleHidden } from './hidden-points';
 import { armIsFrame, farEnd, isBare, isWire, touchesVertex, wiresAt } from './wires';
 import {
   addContact, addStretch, addWinding, armOf, CLIPS, contactAt, contactCount, EDGE_CONTACT, EDGE_LOOP, edgeAt, edgeCount,
-  hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, resistiveArms, stateOf, uOf, windingCount,
+  hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, resistiveArms, stateOf, uOf, WINDING_LOOP, WINDING_ARM, WINDING_TAPPED, WINDING_BRIDGED,
+  windingCount,
 } from './workspace';
-
-/** Bits of Winding.flags. */
-export const WINDING_LOOP: u32 = 1;
-export const WINDING_ARM: u32 = 2;
-export const WINDING_TAPPED: u32 = 4;
-export const WINDING_BRIDGED: u32 = 8;
-export const WINDING_HIDDEN: u32 = 16;
-export const WINDING_OPPOSED: u32 = 32;
-/** Its touches were heard by way of pairs that nobody read. */
-export const WINDING_GUESSED: u32 = 64;
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 

@@ -7,10 +7,6 @@ import { CLIPS, nodeOf, ohmOf, PAIR_FILLED, PAIR_VALUE, partOf, stateOf } from '
 
 /** Uncertainty of an inductance or coupling that came without one: 2 % (physics.md 5: quote u_L of 2 % or more). */
 const ASSUMED_u: f32 = 0.02;
-/** A touch speaks about a network when it moves it at least this share of what any touch did: else it was on something else. */
-const SPEAKS_SHARE: f32 = 0.3;
-/** A channel that shows less of a winding's emf than this shows nothing of it. */
-const SHARE_LEAST: f32 = 0.01;
 /** A touch speaks about a network when its flux is this many standard uncertainties. */
 export const CLEAR_u: f32 = 12;
 
@@ -183,34 +179,6 @@ function slackOf(a: u32, b: u32): f32 {
   return ohmOf(a, b) - least;
 }
 
-/** Mean square share of the touches in a part that the best of up to three windings leaves unexplained; -1 for no touch. */
-export function fitOfWindings(a: u32, b: u32, c: u32, d: u32, e: u32, f: u32): f32 { return fitOf(a, b, c, d, e, f, false); }
-
-/** The same for three arms of a star with a hidden middle. */
-export function fitOfArms(i: u32, j: u32, k: u32): f32 { return fitOf(i, i, j, j, k, k, true); }
-
-function fitOf(a: u32, b: u32, c: u32, d: u32, e: u32, f: u32, arms: bool): f32 {
-  const part = partOf(a);
-  let sum: f32 = 0;
-  let count: f32 = 0;
-  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
-    if (!speaksOf(t, part)) continue;
-    let least = misfit(t, part, a, b, arms);
-    if (c != NONE) least = min<f32>(least, misfit(t, part, c, d, arms));
-    if (e != NONE) least = min<f32>(least, misfit(t, part, e, f, arms));
-    sum += least;
-    count++;
-  }
-  return count > 0 ? sum / count : -1;
-}
-
-/** Whether a channel lies inside a part and between two of its nodes. */
-export function channelInPart(channel: ChannelEvidence, part: u32): bool {
-  const plus = vertexOf(channel.plus);
-  const minus = vertexOf(channel.minus);
-  return partOf(plus) == part && partOf(minus) == part && plus != minus;
-}
-
 /** Whether a channel across exactly these two nodes showed clear flux: there is wire between them. */
 export function isHeard(a: u32, b: u32): bool {
   for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
@@ -228,65 +196,4 @@ export function isHeard(a: u32, b: u32): bool {
 /** Whether a touch or an inductance says that there is wire in coils between two nodes. */
 export function isWound(a: u32, b: u32): bool {
   return isHeard(a, b) || (readInductance(a, b) && foundHenry > CLEAR_u / 3 * foundU_H);
-}
-
-/** Whether a touch shows clear flux in at least two channels' worth of this part, and no more of it elsewhere. */
-function speaksOf(t: u32, part: u32): bool {
-  const touch = touchAt(t);
-  let inside: f32 = 0;
-  let outside: f32 = 0;
-  let channels: u32 = 0;
-  for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
-    const channel = channelAt(t, c);
-    if ((channel.flags & <u16>TouchFlag.noFlux) != 0) continue;
-    const size = abs<f32>(channel.flux_Wb);
-    if (!channelInPart(channel, part)) {
-      if (partOf(vertexOf(channel.plus)) == partOf(vertexOf(channel.minus))) outside = max<f32>(outside, size);
-      continue;
-    }
-    if (size > CLEAR_u * channel.u_flux_Wb) inside = max<f32>(inside, size);
-    channels++;
-  }
-  return channels >= 2 && inside > 0 && inside >= outside && inside >= SPEAKS_SHARE * mostInPart(part);
-}
-
-/** Largest flux that any touch made in a part. */
-function mostInPart(part: u32): f32 {
-  let most: f32 = 0;
-  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) most = max<f32>(most, mostOfTouch(t, part));
-  return most;
-}
-
-function mostOfTouch(t: u32, part: u32): f32 {
-  let most: f32 = 0;
-  for (let c: u32 = 0; c < <u32>touchAt(t).channelCount; c++) {
-    const channel = channelAt(t, c);
-    if (channelInPart(channel, part)) most = max<f32>(most, abs<f32>(channel.flux_Wb));
-  }
-  return most;
-}
-
-/** Square share of a touch's fluxes in a part that an emf in one winding (or star arm) cannot explain, 0 to 1. */
-function misfit(t: u32, part: u32, i: u32, j: u32, arm: bool): f32 {
-  const touch = touchAt(t);
-  let yy: f32 = 0;
-  let ya: f32 = 0;
-  let aa: f32 = 0;
-  const most = mostOfTouch(t, part);
-  if (most <= 0) return 0;
-  for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
-    const channel = channelAt(t, c);
-    if (!channelInPart(channel, part)) continue;
-    const plus = vertexOf(channel.plus);
-    const minus = vertexOf(channel.minus);
-    let a: f32 = arm ? <f32>(i32(plus == i) - i32(minus == i)) : response(plus, minus, i, j) / (2 * ohmOf(i, j));
-    // What the readings' own errors leave is no share of an emf, though any touch could be scaled from it.
-    if (abs<f32>(a) < SHARE_LEAST) a = 0;
-    const y = channel.flux_Wb / most;
-    yy += y * y;
-    ya += y * a;
-    aa += a * a;
-  }
-  if (aa <= 0) return 1;
-  return max<f32>(0, yy - ya * ya / aa) / yy;
 }

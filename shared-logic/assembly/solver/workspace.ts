@@ -103,7 +103,7 @@ export const EDGE_GONE: u32 = 3;
   i: u8;
   j: u8;
   part: u8;
-  /** 1 an edge of a loop, 2 an arm of a star with a hidden middle, 4 tapped, 8 bridged, 16 hidden junction inside, 32 opposed, 64 guessed. */
+  /** `WINDING_LOOP` and the other bits below. */
   flags: u8;
   /** Sum of its edges, ohms. */
   ohm: f32;
@@ -146,6 +146,18 @@ export const EDGE_GONE: u32 = 3;
   u_loss: f32;
   reserved2: u32;
 }
+/** Bits of Winding.flags. */
+/** An edge of a loop. */
+export const WINDING_LOOP: u32 = 1;
+/** An arm of a star with a hidden middle. */
+export const WINDING_ARM: u32 = 2;
+export const WINDING_TAPPED: u32 = 4;
+export const WINDING_BRIDGED: u32 = 8;
+/** A hidden junction inside; and its coils work against each other. */
+export const WINDING_HIDDEN: u32 = 16;
+export const WINDING_OPPOSED: u32 = 32;
+/** Its touches were heard by way of pairs that nobody read. */
+export const WINDING_GUESSED: u32 = 64;
 @inline export function windingAt(n: u32): Winding { return changetype<Winding>(<usize>(WINDINGS + n * 40)); }
 @inline export function stretchAt(n: u32): Stretch { return changetype<Stretch>(<usize>(STRETCHES + n * 36)); }
 
@@ -183,6 +195,12 @@ export function workspaceClear(): void {
   stretchCount = 0;
   contactCount = 0;
   hiddenCount = 0;
+}
+
+/** Drops windings that were added to be weighed only. */
+export function dropWindings(): void {
+  memory.fill(<usize>WINDINGS, 0, <usize>(windingCount * offsetof<Winding>()));
+  windingCount = 0;
 }
 
 /** Forgets windings, stretches and contacts, and how edges were followed; the edges stay. */

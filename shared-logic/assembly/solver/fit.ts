@@ -1,0 +1,62 @@
+/**
+ * How well a set of windings explains all that was heard in one part: by the same likelihood that later tells which of them
+ * a touch was on. Where a lead is a tap, a link or a contact, the readings of resistance are alike and the touches differ.
+ */
+import { EVIDENCE, Evidence, NONE } from '../layout';
+import { fillClose, fillShown, heardCount, hearObserved, hearTouch, weigh, weighedLog, weighElsewhere } from './hearing';
+import { addLogs, logarithm } from '../waves';
+import { addWinding, CLIPS, dropWindings, partOf, WINDING_ARM, windingCount } from './workspace';
+
+/** ln odds by which one set must explain the touches better than another to be believed: 20 to 1. */
+export const FITS_BETTER: f32 = 3;
+/** Prior that a touch was on none of the windings at all, and sees all of them as shares. */
+const ELSEWHERE: f32 = 0.05;
+
+@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
+
+/**
+ * ln likelihood of the touches and observations in a part if it holds up to three windings, against "nothing was touched";
+ * 0 where nothing was heard. No windings may be listed yet.
+ * @param a - ends of the windings, as vertices, two by two; NONE for no second and third
+ */
+export function fitOfWindings(a: u32, b: u32, c: u32, d: u32, e: u32, f: u32): f32 {
+  assert(windingCount == 0);
+  addCandidate(a, b, 0);
+  if (c != NONE) addCandidate(c, d, 0);
+  if (e != NONE) addCandidate(e, f, 0);
+  return fitOfCandidates(partOf(a));
+}
+
+/** The same for three arms of a star with a hidden middle. @param i - a clip's vertex at the end of each arm */
+export function fitOfArms(i: u32, j: u32, k: u32): f32 {
+  assert(windingCount == 0);
+  addCandidate(i, CLIPS, WINDING_ARM);
+  addCandidate(j, CLIPS, WINDING_ARM);
+  addCandidate(k, CLIPS, WINDING_ARM);
+  return fitOfCandidates(partOf(i));
+}
+
+function addCandidate(i: u32, j: u32, flags: u32): void { addWinding(i, j, partOf(i), flags).j = <u8>j; }
+
+function fitOfCandidates(part: u32): f32 {
+  fillClose();
+  let sum: f32 = 0;
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) if (hearTouch(t, part)) sum += fitOfHeard();
+  for (let n: u32 = 0; n < <u32>evidence().observedCount; n++) if (hearObserved(n, part)) sum += fitOfHeard();
+  dropWindings();
+  return sum;
+}
+
+/** The same for what was loaded last. One channel cannot tell windings apart. */
+function fitOfHeard(): f32 {
+  if (heardCount < 2) return 0;
+  fillShown();
+  const each = logarithm((1 - ELSEWHERE) / <f32>windingCount);
+  weighElsewhere();
+  let all = weighedLog + logarithm(ELSEWHERE);
+  for (let w: u32 = 0; w < windingCount; w++) {
+    weigh(w);
+    all = addLogs(all, each + weighedLog);
+  }
+  return all;
+}
