@@ -56,9 +56,12 @@ class Record:
         for coil in self.stretches.coils:
             a, b = coil["ends"]
             coil["swing_all"] = {p: v[b] - v[a] for p, v in self.potential.items()}
+            coil["inner_share"] = {p: max((abs(s) for (q, n), s in self.pickup.share.items() if q == p and self.pickup.winding(n).inner), default=0.0)
+                                   for p in self.pickup.places}
         self.meters = self.fault is None and kind != "stack4" and rng.random() < 0.04
         self.style = "together"
         self.over = False
+        self.unread = []
         self.captures, self.observed, self.magnets, self.rings = [], [], [], []
         self.expect, self.flaky, self.missing, self.reversed = [], False, False, None
         self.known_misled = set()
@@ -124,7 +127,9 @@ class Record:
         elif self.fault is None and len(clips) > 2 and rng.random() < 0.04:
             for _ in range(int(rng.integers(1, 3))):
                 self.resistances.pop(int(rng.integers(len(self.resistances))))
-            self.missing = True
+            read = {frozenset((row["a"], row["b"])) for row in self.resistances}
+            self.unread = [(a, b) for a in clips for b in clips if a < b and frozenset((a, b)) not in read]
+            self.missing = bool(self.unread)
         # Whether a leak was within the range of the meter, wherever it hangs on a winding.
         leaks = table[(table > 5e5) & (table < ABOVE_ohm)]
         self.leak_read = len(leaks) > 0 and not self.meters
@@ -133,6 +138,8 @@ class Record:
         rng, coils = self.rng, self.stretches.coils
         self.inductances, self.couplings = [], []
         self.coupled = {}
+        for coil in coils:
+            coil["axis_shown"] = False
         if self.meters or self.fault == "live":
             return
         turn = [int(rng.choice((-1, 1))) for _ in coils]
@@ -152,6 +159,7 @@ class Record:
                 mutual = self.stretches.inductance(i, j) * turn[i] * turn[j]
                 u = 0.003 * np.sqrt(henry * self.stretches.inductance(j, j)) * float(rng.uniform(0.3, 1.5)) + 0.01 * abs(mutual)
                 if read_m:
+                    coil["axis_shown"] = coils[j]["axis_shown"] = abs(mutual) > 0.4 * np.sqrt(henry * self.stretches.inductance(j, j))
                     self.coupled[frozenset((i, j))] = abs(mutual) / u
                     drive, sense = (i, j) if rng.random() < 0.5 else (j, i)
                     self.couplings.append({"drive": pair(drive), "sense": pair(sense),
@@ -286,7 +294,7 @@ class Record:
         faint_place = str(rng.choice(places)) if rng.random() < 0.5 else None
         if faint:
             pickup.tags.append("faint")
-        lifts = rng.random() < 0.25
+        lifts = rng.random() < 0.35
         before = None
         for k, (place, channels) in enumerate(asks):
             touched, behaviour = place, None

@@ -29,12 +29,17 @@ class Judgement:
                 noted = coil.get("noted", [])
                 sign = any(seen and own for seen, own in noted) and not coil["misled"]
                 coil["conf_cap"] = 0.98 if len(noted) == 1 and noted[0][0] else None
-            coil["known"] = bool(sign and not coil["mixed"] and r.fault not in ("live", "bridge_coils"))
+            coil["known"] = bool(sign and not coil["mixed"] and r.fault not in ("live", "bridge_coils") and not self._unread(coil))
         # Touched twice, and one of the captures turned about: nobody can say which.
         if r.reversed is not None and r.reversed[0] == "capture":
             for coil in self.coils:
                 if any(c.touched in coil["places"] and getattr(c, "turned", False) for c in r.captures):
                     coil["judged"], coil["known"] = False, False
+
+    def _unread(self, coil):
+        """Whether a pair of clips on the coil's network was not read: then the coil itself may not be known."""
+        part = self.r.stretches.component
+        return any(part[a] == part[b] == part[coil["ends"][0]] for a, b in self.r.unread)
 
     def _wrong_places(self):
         """Captures whose steel went elsewhere than asked, and whether each can be told: the coil that was touched stands out
@@ -207,9 +212,9 @@ class Judgement:
         if shows & {"intermittent", "reversed_reading"}:
             return {"unsure", "fault"}
         ok = self._touched_verdicts()
-        if shows & {"wrong_place", "no_touch"}:
+        if "wrong_place" in shows:
             ok = {"unsure"}
-        elif hidden & {"wrong_place", "no_touch", "reversed_reading", "intermittent"}:
+        elif (shows | hidden) & {"no_touch", "wrong_place", "reversed_reading", "intermittent"}:
             ok = ok | {"unsure"}
         if r.fault == "leak" and pickup.detail["leak_ohm"] < 1e7:
             ok = ok | ANY

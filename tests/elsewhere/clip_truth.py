@@ -26,8 +26,9 @@ class Stretches:
         self.group_of = root
         self.groups = [[c for c in clips if root[c] == r] for r in sorted(set(root.values()))]
         # A lead on a bridged frame that no colour gives away is a tap for all that anyone can see.
-        part = (pickup.network() if pickup.fault == "bridge_chassis" else net).components()
-        self.component = {c: min(d for d in clips if part[net.index[d]] == part[net.index[c]]) for c in clips}
+        whole = pickup.network() if pickup.fault == "bridge_chassis" else net
+        part = whole.components()
+        self.component = {c: min(d for d in clips if part[whole.index[d]] == part[whole.index[c]]) for c in clips}
         self._find(net)
 
     def _find(self, net):
@@ -129,6 +130,9 @@ def heard(pickup, captures, coil, group_of):
 def comparable(captures, coil, group_of, pickup, style):
     """Whether the record shows whose touch a coil's swing was: beside another coil in one capture, or, a channel at a time,
     against the same channel's share at the other places."""
+    if pickup.kind == "stack4":
+        # Both swing at every touch: the outer one is known by swinging far more, or by a coupling that only a shared axis gives.
+        return min(abs(x) for x in coil["inner_share"].values()) * DOMINANT < 1 or coil["axis_shown"]
     if len(pickup.places) == 1 or coil["hidden"]:
         return True
     if style == "together":
