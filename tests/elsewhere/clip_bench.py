@@ -58,7 +58,7 @@ class Record:
             coil["swing_all"] = {p: v[b] - v[a] for p, v in self.potential.items()}
             coil["inner_share"] = {p: max((abs(s) for (q, n), s in self.pickup.share.items() if q == p and self.pickup.winding(n).inner), default=0.0)
                                    for p in self.pickup.places}
-        self.meters = self.fault is None and kind != "stack4" and rng.random() < 0.04
+        self.meters = self.fault is None and kind != "stack4" and rng.random() < 0.025
         self.style = "together"
         self.over = False
         self.unread = []
@@ -220,7 +220,7 @@ class Record:
                 if not own and rng.random() < 0.5:
                     continue
                 direction = 1 if swing > 0 else -1
-                if own and rng.random() < 0.01:
+                if own and rng.random() < 0.005:
                     direction = -direction
                     self.known_misled.add(number)
                 saw = "none" if peak < 0.004 else "positive" if direction > 0 else "negative"
@@ -230,7 +230,7 @@ class Record:
                 row = {"at": place, "plus": a if flip else b, "minus": b if flip else a, "swing": saw}
                 if saw != "none" and rng.random() < 0.6:
                     row["peak_V"] = float(np.round(peak, 3))
-                coil.setdefault("noted", []).append((saw != "none", own))
+                coil.setdefault("noted", []).append((saw != "none", own, place))
                 self.observed.append(row)
             if rng.random() < 0.6:
                 pole = next(w.pole for w in self.pickup.windings if w.place == place)
@@ -305,14 +305,14 @@ class Record:
                 touched = asks[k - 1][0] if k > 0 and asks[k - 1][0] != place and rng.random() < 0.6 else str(rng.choice(others))
                 behaviour = "wrong_place"
             capture = Capture(ws, place, touched, behaviour, channels)
-            capture.murky = False
             capture.draw_hand(rng, late_share)
             if len(places) > 1 and touched is not None:
                 capture.beside = str(rng.choice([p for p in places if p != touched]))
             if behaviour is None:
                 capture.behaviour = capture.gesture.approach
-            capture.sigmas = capture.evidence(pickup) if touched is not None else [(0.0, 0.0)] * len(channels)
-            capture.flux_Wb = usual_Wb * log_uniform(rng, 0.5, 2) if touched is not None else 0.0
+            if touched is not None:
+                capture.sigmas = capture.evidence(pickup)
+                capture.flux_Wb = usual_Wb * log_uniform(rng, 0.5, 2)
             if faint and touched is not None and faint_place in (None, place):
                 best = max(before_d for _, before_d in capture.sigmas)
                 capture.flux_Wb = min(capture.flux_Wb, log_uniform(rng, 0.3, 40) / max(best, 1e-9))
@@ -349,7 +349,7 @@ class Record:
         capture.lift = (start_s, fall_s, left)
         # Lift and arrival on top of one another, of like size on a channel: nobody can part them.
         if capture.touched is not None and start_s + fall_s > begin_s - 0.002:
-            new = np.abs(pickup_flux(self.pickup, capture))
+            new = np.abs(self.pickup.response(capture.touched)) * capture.flux_Wb
             capture.murky = bool(np.any(np.abs(left) > 0.3 * new.max()))
 
     def _burst(self):
@@ -401,7 +401,7 @@ class Record:
         if self.captures:
             out["touches"] = [{"at": c.asked, "rate_Hz": c.workshop.rate_Hz, "start_s": -c.workshop.before_s,
                                "channels": [{"plus": int(p), "minus": int(m),
-                                             "volts_V": [None if v is None else -v for v in row] if getattr(c, "turned", False) else row}
+                                             "volts_V": [None if v is None else -v for v in row] if c.turned else row}
                                             for (p, m), row in zip(c.channels, c.values)]} for c in self.captures]
         for name in ("inductances", "couplings", "magnets", "observed", "rings"):
             if getattr(self, name):
@@ -412,10 +412,6 @@ class Record:
 
     def truth(self):
         return judge_record(self)
-
-
-def pickup_flux(pickup, capture):
-    return pickup.response(capture.touched) * capture.flux_Wb
 
 
 def main(argv):

@@ -43,6 +43,10 @@ class Capture:
         self.beside = None             # place that a slide passes first
         self.lift = None               # (start_s, fall_s, flux of each winding, negative of what was left)
         self.burst = None              # (clip, from_s, to_s, times)
+        self.murky = False             # lift or burst lies on the arrival: it tells no sign
+        self.turned = False            # the meter's leads were plugged the other way round
+        self.sigmas = [(0.0, 0.0)] * len(channels)     # per channel and Wb, as `evidence` tells
+        self.values = []               # what stands in the record
         self.volts = []
         self.lost = []                 # per channel: samples that are no evidence of the coil
 

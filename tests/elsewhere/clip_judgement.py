@@ -27,13 +27,15 @@ class Judgement:
             sign = told >= KNOWN_d and coil["comparable"] and not coil["inner"]
             if r.meters:
                 noted = coil.get("noted", [])
-                sign = any(seen and own for seen, own in noted) and not coil["misled"]
-                coil["conf_cap"] = 0.98 if len(noted) == 1 and noted[0][0] else None
+                sign = any(seen and own for seen, own, _ in noted) and not coil["misled"]
+                # One swing and nothing beside it at that place; a neighbour that was looked at too adds to it.
+                alone = len(noted) == 1 and sum(o["at"] == noted[0][2] for o in r.observed) == 1
+                coil["conf_cap"] = 0.98 if alone and noted[0][0] else None
             coil["known"] = bool(sign and not coil["mixed"] and r.fault not in ("live", "bridge_coils") and not self._unread(coil))
         # Touched twice, and one of the captures turned about: nobody can say which.
         if r.reversed is not None and r.reversed[0] == "capture":
             for coil in self.coils:
-                if any(c.touched in coil["places"] and getattr(c, "turned", False) for c in r.captures):
+                if any(c.touched in coil["places"] and c.turned for c in r.captures):
                     coil["judged"], coil["known"] = False, False
 
     def _unread(self, coil):
@@ -146,7 +148,7 @@ class Judgement:
                 for k, (p, m) in enumerate(c.channels):
                     if {group[p], group[m]} == set(coil["ends"]):
                         d = c.sigmas[k][1] * c.flux_Wb
-                        if getattr(c, "turned", False):
+                        if c.turned:
                             turned = max(turned, d)
                         else:
                             straight = max(straight, d)

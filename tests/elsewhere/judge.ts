@@ -28,6 +28,8 @@ export class Tally {
   claims = 0;
   wrong = 0;
   wrongSure = 0;
+  /** Wrong, since a person had noted the swing wrongly. */
+  wrongMisled = 0;
   known = 0;
   silent = 0;
   clean = 0;
@@ -82,6 +84,7 @@ export class Tally {
     if (!right) {
       this.wrong += 1;
       if (confidence >= SURE) this.wrongSure += 1;
+      if (real?.misled === true) this.wrongMisled += 1;
       this.note(truth, `wrong: plus ${plus}, minus ${minus}, confidence ${confidence}, ideal d ${real?.d ?? 'none'}`);
     }
     if (real !== undefined) this.place(coil, real);

@@ -14,6 +14,8 @@ export interface TrueCoil {
   readonly place_known: boolean;
   /** The record shows its sign. */
   readonly known: boolean;
+  /** Somebody noted its swing wrongly: who believes the record is wrong. */
+  readonly misled?: boolean;
   /** Sigmas of an ideal detector; null where there is none. */
   readonly d: number | null;
 }

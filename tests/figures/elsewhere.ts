@@ -41,6 +41,7 @@ function table(tally: Tally): void {
   line('records judged, malformed', `${tally.records}, ${tally.malformed}`, 'none malformed');
   line('wrong plus and minus of those claimed', share(tally.wrong, tally.claims), '0.25 %');
   line('  at confidence 0.99 or more', String(tally.wrongSure), 'none');
+  line('  misled by what a person noted', String(tally.wrongMisled));
   line('silent where the sign can be had', share(tally.silent, tally.known), '0.7 %');
   line('sound, clearly touched, not called good', share(tally.cleanNotGood, tally.clean), '1 %');
   line('  false alarms', share(tally.cleanAlarm, tally.clean), '0.5 %');
