@@ -249,6 +249,9 @@ class Judgement:
         bare = [c for c in pickup.leads if pickup.colours[c] == "BARE"]
         chassis = sorted(c for c in pickup.leads if any(group[c] == group[b] for b in bare))
         chassis_ok = [chassis]
+        # What is joined to the frame shows only where it was read.
+        if bare and (r.missing or r.fault == "live"):
+            chassis_ok.append(sorted(bare))
         if not bare:
             for c in pickup.leads:
                 if sum(r.stretches.component[d] == r.stretches.component[c] for d in pickup.leads) == 1:
