@@ -3,7 +3,10 @@ import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 
 /** Debian's own, which is the one that has the packages of the test command. */
-const PYTHON = '/usr/bin/python3';
+export const PYTHON = '/usr/bin/python3';
+
+/** Many small matrices: threads would only wait for one another. */
+export const PYTHON_ENVIRONMENT = { ...process.env, OPENBLAS_NUM_THREADS: '1', OMP_NUM_THREADS: '1' };
 
 /** Why this machine has no second opinion, as the rest of "skipped: ..."; null when it has one. */
 export function pythonObstacle(): string | null {
@@ -23,8 +26,7 @@ export function askPython<Answer>(script: string, input: unknown): Answer {
     input: JSON.stringify(input),
     encoding: 'utf8',
     maxBuffer: 1 << 28,
-    // Many small matrices: threads would only wait for one another.
-    env: { ...process.env, OPENBLAS_NUM_THREADS: '1', OMP_NUM_THREADS: '1' },
+    env: PYTHON_ENVIRONMENT,
   });
   if (status !== 0) throw new Error(`${script}: ${stderr.trim().split('\n').at(-1) ?? ''}`);
   return JSON.parse(stdout) as Answer;

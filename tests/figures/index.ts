@@ -3,6 +3,7 @@
  *
  *   npm run figures                       all that take less than a minute
  *   npm run figures -- lots [N] [SEED]    quality over a lot of invented pickups (10,000, seed 1)
+ *   npm run figures -- elsewhere [N] [SEED] [SIMULATOR | FOLDER]    quality on records made elsewhere (1,000, seed 1000)
  *   npm run figures -- solve | size | electrical | start | touch
  */
 
@@ -19,6 +20,7 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   chip: () => import('./chip.ts'),
   lots: () => import('./lots.ts'),
   touch: () => import('./touch.ts'),
+  elsewhere: () => import('./elsewhere.ts'),
 };
 const QUICK = ['size', 'electrical', 'solve', 'start'];
 
