@@ -1,6 +1,7 @@
 /** A capture of a touch to what it says: which way each channel's flux went, how much, and how sure that is. */
 import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
 import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
+import { burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
 import { cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, unrest } from './clean';
 import {
   bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
@@ -96,10 +97,13 @@ export function analyseTouch(at: u32): void {
     touch.flags = <u16>(TouchFlag.none | TouchFlag.noDeparture);
     return;
   }
+  burstsBegin();
   for (let c: u32 = 0; c < gridChannels; c++) {
+    findBursts(c);
     gridBuild(c);
-    if (gridOverrange > 0) channelAt(at, c).flags = <u16>TouchFlag.overrange;
+    channelAt(at, c).flags = <u16>((gridOverrange > 0 ? TouchFlag.overrange : 0) | (gapCount(c) > 0 ? TouchFlag.burst : 0));
   }
+  touch.burst_ms = <u16>min<f32>(65535, <f32>longestGap() / gridRate_Hz * 1000);
   findHum();
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
@@ -133,9 +137,31 @@ export function analyseTouch(at: u32): void {
   }
   if (strong > 0) weighStrong(at);
   else summariseFaint(at);
+  for (let c: u32 = 0; c < gridChannels; c++) if (gapCount(c) > 0) leaveOpen(at, c);
   let flags = <u32>touch.flags;
-  for (let c: u32 = 0; c < gridChannels; c++) flags |= channelAt(at, c).flags & TouchFlag.overrange;
+  for (let c: u32 = 0; c < gridChannels; c++) flags |= channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst);
   touch.flags = <u16>flags;
+}
+
+/** Time on either side of the arrival's middle that must be heard. */
+const ARRIVAL_REACH_s: f32 = 0.01;
+/** Where the arrival of a touch that set off the trigger may lie. */
+const TRIGGER_FROM_s: f32 = -0.05;
+
+/**
+ * Leaves the sign of a channel with bursts open where its arrival was not heard: it lies in a burst, or what stands alone
+ * after a burst near the trigger may as well be the end of an arrival in it.
+ */
+function leaveOpen(at: u32, c: u32): void {
+  const touch = changetype<TouchEvidence>(<usize>at);
+  const arrival = (touch.arrival_s - gridStart_s) * gridRate_Hz;
+  const reach = ARRIVAL_REACH_s * gridRate_Hz;
+  const from = <u32>max<f32>(0, arrival - reach);
+  const to = <u32>max<f32>(0, arrival + reach);
+  const alone = touch.departure_s == 0 || touch.arrival_s <= gridStart_s;
+  const last = <u32>max<f32>(0, (max(touch.arrival_s, touch.departure_s) - gridStart_s) * gridRate_Hz);
+  const unheard = alone && missing(c, <u32>max<f32>(0, (TRIGGER_FROM_s - gridStart_s) * gridRate_Hz), last) > 0;
+  if (unheard || missing(c, from, to) > 0) channelAt(at, c).signLogOdds = 0;
 }
 
 /** Times of the arrival and departure of the faint channel that shows most, and what it shows. */
@@ -184,7 +210,7 @@ function summariseFaint(at: u32): void {
   const touch = changetype<TouchEvidence>(<usize>at);
   touch.arrival_s = faintArrival_s;
   touch.departure_s = faintDeparture_s;
-  touch.contacts = faintLogOdds > 3 ? 1 : 0;
+  touch.contacts = <u16>(faintLogOdds > 3 ? 1 : 0);
   let flags: u32 = TouchFlag.weak;
   if (faintLogOdds <= 3) flags |= TouchFlag.none;
   if (faintDeparture_s == 0) flags |= TouchFlag.noDeparture;
@@ -198,9 +224,11 @@ function countEvents(c: u32, deviation: f32): f32 {
   for (let i: u32 = 0; i < eventCount; i++) {
     const e = eventAt(i);
     const size = abs(e.flux_Wb);
-    const moved = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c) && size > COUNT_SHARE * largest
+    // Of what lies in a burst nobody knows the flux.
+    const heard = missing(c, e.from, e.to) == 0;
+    const moved = heard && size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c) && size > COUNT_SHARE * largest
       && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
-    e.counts = moved || e.over != 0 ? 1 : 0;
+    e.counts = moved || (e.over != 0 && heard) ? 1 : 0;
     if (!moved) e.vague = e.over;
   }
   largest = 0;
@@ -243,7 +271,7 @@ function weighStrong(at: u32): void {
   weighEvents(at, leader);
   touch.arrival_s = storyArrival >= 0 ? eventTime_s(eventAt(<u32>storyArrival)) : gridStart_s;
   touch.departure_s = storyDeparture >= 0 ? eventTime_s(eventAt(<u32>storyDeparture)) : 0;
-  touch.contacts = storyContacts;
+  touch.contacts = <u16>storyContacts;
   let flags: u32 = 0;
   if (storyMadeBefore) flags |= TouchFlag.lateLift;
   if (storyDeparture < 0) flags |= TouchFlag.noDeparture;
@@ -309,6 +337,7 @@ function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
   let own: i32 = 1;
   for (let k: u32 = 0; k < eventCount; k++) {
     const event = eventAt(k);
+    if (missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
     for (let i = event.from; i < event.to; i++) {
       high = max(high, abs(load<i32>(leadBase + i * 4)));
       own = max(own, abs(load<i32>(base + i * 4)));
@@ -322,6 +351,7 @@ function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
   let energy: i64 = 0;
   for (let k: u32 = 0; k < eventCount; k++) {
     const event = eventAt(k);
+    if (missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
     for (let i = event.from; i < event.to; i++) {
       const x = load<i32>(leadBase + i * 4) >> leadShift;
       cross += x * (load<i32>(base + i * 4) >> ownShift);
