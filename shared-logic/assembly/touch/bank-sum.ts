@@ -53,14 +53,24 @@ const HOLD_SPAN_s: f32 = 1;
 /** At least 3 % of the contacts outlast any capture. */
 const STAYS_SPAN: i32 = 63570;
 
-/** Amplitude of each flux under each filter, 64ths of a deviation. */
-const AMPLITUDES: usize = memory.data(336);
-@inline function amplitudes(j: u32): usize { return AMPLITUDES + <usize>(j * FLUXES_MAX * 4); }
+/**
+ * A hand's step has none of the bank's shapes, and leaves as it likes: an output is off by this share of what the flux gives,
+ * whatever the noise. So a step of FLUX_RATIO is fine enough for any flux.
+ */
+const SHAPE_SHARE: f32 = 0.12;
+
+/** For each flux under each filter: amplitude, 64ths of a deviation; 256ths of 1 / variance; 16ths of ln of the deviation. */
+const AMPLITUDES: usize = memory.data(672);
+@inline function amplitudes(j: u32): usize { return AMPLITUDES + <usize>(j * FLUXES_MAX * 8); }
 function fillAmplitudes(fluxes: u32, first_Wb: f32): void {
   for (let j: u32 = 0; j < WIDTHS; j++) {
-    let a = first_Wb * filter(j).perWeber * 64;
+    let a = first_Wb * filter(j).perWeber;
     for (let i: u32 = 0; i < fluxes; i++) {
-      store<i32>(amplitudes(j) + <usize>(i * 4), <i32>min<f32>(a, 32767));
+      const at = amplitudes(j) + <usize>(i * 8);
+      const variance: f32 = <f32>1 + SHAPE_SHARE * SHAPE_SHARE * a * a;
+      store<i32>(at, <i32>min<f32>(a * 64, 16383));
+      store<u16>(at, <u16>max<f32>(1, nearest(<f32>256 / variance)), 4);
+      store<u16>(at, <u16>nearest(<f32>8 * logarithm(variance)), 6);
       a *= FLUX_RATIO;
     }
   }
@@ -78,13 +88,16 @@ function addBin(base: u32, from: u32, n: u32, fluxes: u32, roofUp: i32, roofDown
       if ((z > 0 ? roofUp - most : roofUp) >= DECAY_STEPS && (z < 0 ? roofDown - most : roofDown) >= DECAY_STEPS) continue;
       let at = sums;
       for (let i: u32 = 0; i < fluxes; i++) {
-        const amplitude = load<i32>(amplitudes(j) + <usize>(i * 4));
-        // 16ths of a natural logarithmic unit: a z = (64 a)(64 z) / 256.
-        const half = (amplitude * amplitude) >> 9;
-        const cross = (amplitude * z) >> 8;
-        const up = roofUp - cross + half;
+        const entry = amplitudes(j) + <usize>(i * 8);
+        const amplitude = load<i32>(entry);
+        const weight = <i32>load<u16>(entry, 4);
+        const wide = <i32>load<u16>(entry, 6) - most;
+        // 16ths of a natural logarithmic unit: (z - a)^2 / 2 = (64 z - 64 a)^2 / 512.
+        const over = amplitude - z;
+        const under = amplitude + z;
+        const up = roofUp + wide + (((over * over) >> 9) * weight >> 8);
         if (up < DECAY_STEPS) store<u32>(at, load<u32>(at) + stride * decay(max(0, up)));
-        const down = roofDown + cross + half;
+        const down = roofDown + wide + (((under * under) >> 9) * weight >> 8);
         if (down < DECAY_STEPS) store<u32>(at, load<u32>(at, 4) + stride * decay(max(0, down)), 4);
         // Beyond the output's own flux both only fall.
         else if (up >= DECAY_STEPS && amplitude > abs(z)) break;
