@@ -113,6 +113,10 @@ function binAt(time_ms: i32, bin_us: i32, bins: u32): i32 {
   return min(<i32>bins, (max(0, time_ms - start_ms) * 1000 + bin_us - 1) / bin_us);
 }
 
+/** A quarter of the departures differ from what was seen arrive: a slow start was lost, or a second step (hand.ts, pairDensity). */
+const ANY_bits: u32 = 2;
+@inline function equalOrAny(later: u32): u32 { return later - (later >> ANY_bits); }
+
 /** Sums over the bins for one flux: what stays, what has left again, and all alike; upwards, then downwards. */
 let sumsAt: u32 = 0;
 const SUMS_bytes: u32 = 48;
@@ -134,6 +138,10 @@ function sumOf(which: u32, fluxes: u32): f32 {
   }
   return sum;
 }
+
+/** Logarithm of a sum that may be nothing: then far below all others, roofs included. */
+function logOf(sum: f32): f32 { return sum > 0 ? logarithm(sum) : NOTHING; }
+const NOTHING: f32 = -1e5;
 
 /** Sums over all touches; bankScan of the same channel goes before. Leaves logUp and logDown. */
 export function bankSum(channel: u32): void {
@@ -179,9 +187,18 @@ export function bankSum(channel: u32): void {
   for (let b: i32 = <i32>bins - 1; b >= 0; b--) {
     const slot = ring + (<u32>b % (gap + 1)) * row;
     // What lies just beyond the shortest hold becomes a possible departure before its slot is used again.
-    for (let at = later, from = slot, end = later + fluxes * 8; at < end; at += 4, from += 4) {
-      store<u32>(at, load<u32>(at) + (load<u32>(from) >> 6));
+    let anyUp: u32 = 0;
+    let anyDown: u32 = 0;
+    for (let at = later, from = slot, end = later + fluxes * 8; at < end; at += 8, from += 8) {
+      const sumUp = load<u32>(at) + (load<u32>(from) >> 6);
+      const sumDown = load<u32>(at, 4) + (load<u32>(from, 4) >> 6);
+      store<u32>(at, sumUp);
+      store<u32>(at, sumDown, 4);
+      anyUp += sumUp / fluxes;
+      anyDown += sumDown / fluxes;
     }
+    anyUp >>= ANY_bits;
+    anyDown >>= ANY_bits;
     memory.fill(slot, 0, row);
     addBin(base, <u32>b * BIN, n, fluxes, roofUp, roofDown, slot);
     rest += bin_span;
@@ -190,8 +207,8 @@ export function bankSum(channel: u32): void {
     const prior = ((b >= laterFrom ? LATER_256 : 256) + told) * stays >> 16;
     const priorLeft = 256 + LEFT_TOLD * told;
     for (let i: u32 = 0; i < fluxes; i++) {
-      addSums(sumsAt + i * SUMS_bytes, load<u32>(slot + i * 8), load<u32>(later + i * 8, 4), prior, priorLeft);
-      addSums(sumsAt + i * SUMS_bytes + 24, load<u32>(slot + i * 8, 4), load<u32>(later + i * 8), prior, priorLeft);
+      addSums(sumsAt + i * SUMS_bytes, load<u32>(slot + i * 8), equalOrAny(load<u32>(later + i * 8, 4)) + anyDown, prior, priorLeft);
+      addSums(sumsAt + i * SUMS_bytes + 24, load<u32>(slot + i * 8, 4), equalOrAny(load<u32>(later + i * 8)) + anyUp, prior, priorLeft);
     }
   }
   // One likelihood of a bin: mean over BIN samples and WIDTHS filters; then what addSums left out.
@@ -220,9 +237,9 @@ export function bankSum(channel: u32): void {
   const highUp = <f32>roofUp * lift;
   const highDown = <f32>roofDown * lift;
   logUp = addLogs(
-    made + addLogs(highUp + logarithm(stayUp), highUp + highDown + logarithm(leftUp)),
-    alone + highDown + logarithm(leaveDown));
+    made + addLogs(highUp + logOf(stayUp), highUp + highDown + logOf(leftUp)),
+    alone + highDown + logOf(leaveDown));
   logDown = addLogs(
-    made + addLogs(highDown + logarithm(stayDown), highUp + highDown + logarithm(leftDown)),
-    alone + highUp + logarithm(leaveUp));
+    made + addLogs(highDown + logOf(stayDown), highUp + highDown + logOf(leftDown)),
+    alone + highUp + logOf(leaveUp));
 }

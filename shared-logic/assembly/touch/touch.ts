@@ -11,12 +11,13 @@ import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents,
 } from './events';
+import { findLift, isLift, keepFluxes } from './rest';
 import { deviationOf } from './sizes';
 import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
 
 /** A channel this far above its noise is judged by its fluxes, not by the sum over shapes. */
-const STRONG_d: f32 = 40;
+const STRONG_d: f32 = 15;
 /** A boxcar that stands this far out needs no search over shapes. */
 const OBVIOUS: f32 = 60;
 /** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (formats.md, confidence). */
@@ -220,7 +221,7 @@ function summariseFaint(at: u32): void {
 /** Marks the events that count for the channel measured last. @returns its largest net flux, as a size */
 function countEvents(c: u32, deviation: f32): f32 {
   let largest: f32 = 0;
-  for (let i: u32 = 0; i < eventCount; i++) largest = max(largest, abs(eventAt(i).flux_Wb));
+  for (let i: u32 = 0; i < eventCount; i++) if (!isLift(i)) largest = max(largest, abs(eventAt(i).flux_Wb));
   for (let i: u32 = 0; i < eventCount; i++) {
     const e = eventAt(i);
     const size = abs(e.flux_Wb);
@@ -232,7 +233,7 @@ function countEvents(c: u32, deviation: f32): f32 {
     if (!moved) e.vague = e.over;
   }
   largest = 0;
-  for (let i: u32 = 0; i < eventCount; i++) if (eventAt(i).counts != 0) largest = max(largest, abs(eventAt(i).flux_Wb));
+  for (let i: u32 = 0; i < eventCount; i++) if (eventAt(i).counts != 0 && !isLift(i)) largest = max(largest, abs(eventAt(i).flux_Wb));
   return largest;
 }
 
@@ -250,6 +251,11 @@ function weighStrong(at: u32): void {
     measureEvents(c);
     splitEvents();
   }
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    measureEvents(c);
+    keepFluxes(c);
+  }
+  findLift(at, gridChannels);
   // The channel with the largest flux leads: it tells what happened when.
   let leader: u32 = 0;
   let largest: f32 = 0;
@@ -337,7 +343,7 @@ function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
   let own: i32 = 1;
   for (let k: u32 = 0; k < eventCount; k++) {
     const event = eventAt(k);
-    if (missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
+    if (isLift(k) || missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
     for (let i = event.from; i < event.to; i++) {
       high = max(high, abs(load<i32>(leadBase + i * 4)));
       own = max(own, abs(load<i32>(base + i * 4)));
@@ -351,7 +357,7 @@ function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
   let energy: i64 = 0;
   for (let k: u32 = 0; k < eventCount; k++) {
     const event = eventAt(k);
-    if (missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
+    if (isLift(k) || missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
     for (let i = event.from; i < event.to; i++) {
       const x = load<i32>(leadBase + i * 4) >> leadShift;
       cross += x * (load<i32>(base + i * 4) >> ownShift);
