@@ -40,7 +40,7 @@ export const UNSEEN: f32 = 0.05;
 /** Density of a hold, 1/s: log-uniform from 0.1 to 3 s, hardly ever shorter. */
 export function holdDensity(hold_s: f32): f32 {
   if (hold_s >= <f32>0.1) return <f32>0.29 / hold_s;
-  return <f32>0.02 + <f32>2.9 * exponential((hold_s - <f32>0.1) * 150);
+  return <f32>0.02 + <f32>2.9 * exponential((hold_s - <f32>0.1) * 60);
 }
 
 /** Probability that a hold outlasts the rest of the capture. */
@@ -86,8 +86,11 @@ export function restsBefore(): f32 {
   const at = touchBefore();
   const kept = at != 0 && (changetype<TouchEvidence>(<usize>at).flags & <u16>(TouchFlag.noDeparture | TouchFlag.none)) == <u16>TouchFlag.noDeparture;
   if (kept) return KEPT;
-  return gridStart_s > <f32>-0.02 ? <f32>0.1 : at != 0 ? LEFT : FRESH;
+  if (gridStart_s > <f32>-0.02) return <f32>0.1;
+  if (at == 0) return FRESH;
+  return (changetype<TouchEvidence>(<usize>at).flags & <u16>TouchFlag.none) != 0 ? UNHEARD : LEFT;
 }
 const KEPT: f32 = 0.5;
 const LEFT: f32 = 0.01;
 const FRESH: f32 = 0.02;
+const UNHEARD: f32 = 0.05;

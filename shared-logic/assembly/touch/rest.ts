@@ -1,8 +1,8 @@
 /** Steel that the capture before left where it was: which event of this one is its lift. */
-import { ChannelEvidence, MAX_CHANNELS, TouchEvidence } from '../layout';
+import { ChannelEvidence, MAX_CHANNELS, TouchEvidence, TouchFlag } from '../layout';
 import { eventAt, eventCount } from './events';
 import { UNPAIRED, pairDensity, restsBefore, touchBefore } from './hand';
-import { addLogs, logarithm } from '../waves';
+import { exponential, logarithm } from '../waves';
 
 /** Net fluxes of all events on all channels, webers. */
 const EVENTS_MOST: u32 = 12;
@@ -19,14 +19,12 @@ export function keepFluxes(channel: u32): void {
 export let liftAt: i32 = -1;
 export let liftTells: f32 = 0;
 
-/** A sign of the capture before is used from these odds on. */
-const SIGNED: f32 = 2.9;
 /** Another channel's share of a lift is that of the arrival within this share of the largest flux. */
 const SHARE: f32 = 0.1;
 /** What one more channel tells against a lift at most, in deviations; and for it, as any share is else as likely. */
 const APART: f32 = 4;
 const ALIKE: f32 = 1;
-/** ln of the likelihood that a lift goes the way of the arrival. */
+/** Least ln of the probability that a lift goes the way that the arrival was thought to go. */
 const SAME_WAY: f32 = -7;
 
 /** Flux that the capture before left on a channel of this touch, webers; 0: it did not hear it. */
@@ -43,30 +41,53 @@ function leftOn(before: u32, plus: u32, minus: u32): f32 {
 const LEFT: usize = memory.data(24);
 @inline function left(c: u32): f32 { return load<f32>(LEFT + <usize>(c * 4)); }
 
-/** Finds the lift among the events; keepFluxes of all channels goes before. @param at - TouchEvidence with clips */
-export function findLift(at: u32, channels: u32): void {
-  liftAt = -1;
-  liftTells = 0;
+/** Whether what was left on a channel is a lower bound: samples of it were over range. */
+let bound: bool = false;
+/** Reads what the capture before left on the channels of this one. @param at - TouchEvidence with clips */
+export function readRest(at: u32, channels: u32): void {
   const before = touchBefore();
-  if (before == 0 || restsBefore() < <f32>0.1) return;
-  let most: u32 = 0;
-  let signed = false;
+  bound = before != 0 && (changetype<TouchEvidence>(<usize>before).flags & <u16>TouchFlag.overrange) != 0;
   for (let c: u32 = 0; c < channels; c++) {
     const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
-    store<f32>(LEFT + <usize>(c * 4), leftOn(before, e.plus, e.minus));
-    if (abs(left(c)) > abs(left(most))) most = c;
+    store<f32>(LEFT + <usize>(c * 4), before == 0 || restsBefore() < RESTS ? 0 : leftOn(before, e.plus, e.minus));
   }
+}
+/** Below this probability nothing is looked for. */
+const RESTS: f32 = 0.1;
+
+/** Density of ln(lift / arrival). */
+function liftDensity(arrival_Wb: f32, lift_Wb: f32): f32 {
+  const density = pairDensity(arrival_Wb, lift_Wb);
+  return bound && lift_Wb > arrival_Wb ? max(density, UNPAIRED) : density;
+}
+
+/** Whether the running flux of an event of a channel went as far as the lift of what was left there takes it. */
+export function liftedWithin(channel: u32, excursion_Wb: f32): bool {
+  return left(channel) * excursion_Wb < 0 && abs(left(channel) + excursion_Wb) < TURN_SHARE * abs(left(channel));
+}
+const TURN_SHARE: f32 = 0.15;
+
+/** Finds the lift among the events; readRest, and keepFluxes of all channels, go before. */
+export function findLift(channels: u32): void {
+  liftAt = -1;
+  liftTells = 0;
+  let most: u32 = 0;
+  sure = true;
+  let sureness: f32 = 0;
+  for (let c: u32 = 0; c < channels; c++) if (abs(left(c)) > abs(left(most))) most = c;
   if (left(most) == 0) return;
+  const before = touchBefore();
   const touch = changetype<TouchEvidence>(<usize>before);
   for (let c: u32 = 0; c < touch.channelCount; c++) {
     const e = changetype<ChannelEvidence>(<usize>(before + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
-    if (abs(e.flux_Wb) == abs(left(most)) && abs(e.signLogOdds) > SIGNED) signed = true;
+    if (abs(e.flux_Wb) == abs(left(most))) sureness = e.flux_Wb > 0 ? e.signLogOdds : -e.signLogOdds;
   }
   for (let k: u32 = 0; k < min(eventCount, EVENTS_MOST); k++) {
     const flux = fluxOf(k, most);
     if (flux == 0) continue;
-    let tells = logarithm(pairDensity(abs(left(most)), abs(flux)) / UNPAIRED);
-    if (signed && flux * left(most) > 0) tells += SAME_WAY;
+    let tells = logarithm(liftDensity(abs(left(most)), abs(flux)) / UNPAIRED);
+    const odds = flux * left(most) < 0 ? sureness : -sureness;
+    tells += max<f32>(SAME_WAY, -logarithm(1 + exponential(-odds)));
     const share = flux / left(most);
     for (let c: u32 = 0; c < channels; c++) {
       if (c == most || left(c) == 0) continue;
@@ -80,5 +101,11 @@ export function findLift(at: u32, channels: u32): void {
   }
 }
 
+let sure: bool = true;
+/** Where nothing but the lift would count, it may as well be the touch: the stories weigh that. */
+export function doubtLift(): void { sure = false; }
+
 /** Whether the lift is more likely one than not: the leader is then sought among the other events. */
-export function isLift(event: u32): bool { return <i32>event == liftAt && liftTells + logarithm(restsBefore()) > -logarithm(2); }
+export function isLift(event: u32): bool {
+  return sure && <i32>event == liftAt && liftTells + logarithm(restsBefore() / (1 - restsBefore())) > 0;
+}

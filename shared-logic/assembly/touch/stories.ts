@@ -134,7 +134,8 @@ export function weighStories(channel: u32, deviation: f32, overrange: bool): f32
   if (first < eventCount) {
     const e = eventAt(first);
     let next = first;
-    let from = <u32>max<f32>(0, (-LEAD_s - gridStart_s) * gridRate_Hz);
+    const lead_s = min<f32>(-LEAD_s, max<f32>(-SLOW_LEAD_s, gridStart_s + QUIET_LEAST_s));
+    let from = <u32>max<f32>(0, (lead_s - gridStart_s) * gridRate_Hz);
     if (begins_s(e) > TRIGGER_s) {
       more = Start.unseen;
       // What the last capture left was lifted first: the slow movement may begin after it.
@@ -158,11 +159,26 @@ export function weighStories(channel: u32, deviation: f32, overrange: bool): f32
 /** What the first event, too late or too early to have set the trigger off, lets a story begin with besides free and held. */
 let more: u32 = Start.held;
 
+/** A slow movement may have begun so long before the trigger. */
+const SLOW_LEAD_s: f32 = 0.08;
 /** Time before the trigger that is quiet for sure, after an event that is again, and the shortest to judge by, seconds. */
 const LEAD_s: f32 = 0.012;
 const QUIET_LEAST_s: f32 = 0.03;
-/** How well the flux of a slow movement is known at best, as a share of what then leaves; most that it tells, ln. */
-const SLOW_SHARE: f32 = 0.2;
+/**
+ * Flux of a slow movement as a share of what then moves the other way: of an arrival, of nothing, of the slow start of an
+ * arrival (a quarter of all have one); how far each may be off; one in thirty is anything. Most that it tells, ln.
+ */
+const SLOW_SEEN: f32 = 0.85;
+const SLOW_SHARE: f32 = 0.25;
+const STILL_SHARE: f32 = 0.06;
+const APPROACH: f32 = -0.3;
+const LN_APPROACH: f32 = -1.4;
+const LN_ODD: f32 = -3.4;
+/** ln of a normal density, but for a constant, of a deviation that has two independent parts. */
+function bell(x: f32, own: f32, noise: f32): f32 {
+  const variance = own * own + noise * noise;
+  return -(x * x / variance + logarithm(variance)) / 2;
+}
 const SLOW_TELLS: f32 = 7;
 
 let quietMean: f32 = 0;
@@ -212,7 +228,10 @@ function measureSlow(channel: u32, from: u32, first: u32, next: u32, deviation: 
   const left = eventAt(next).flux_Wb * gridRate_Hz / GRID_V;
   const u = deviation * (sqrt<f32>(length) + length / sqrt<f32>(count)) / left;
   const share = -moved / left;
-  slowTells = max<f32>(-SLOW_TELLS, min<f32>(SLOW_TELLS, (share - <f32>0.5) / (SLOW_SHARE * SLOW_SHARE + u * u)));
+  // An arrival so slow is seen but for what the cleaning took; else nothing moved, or it was the slow start of what comes next.
+  const arrived = bell(share - SLOW_SEEN, SLOW_SHARE, u);
+  const nothing = addLogs(bell(share, STILL_SHARE, u), addLogs(bell(share - APPROACH, SLOW_SHARE, u) + LN_APPROACH, bell(share, 1, u) + LN_ODD));
+  slowTells = max<f32>(-SLOW_TELLS, min<f32>(SLOW_TELLS, arrived - nothing));
 }
 
 let likeliestStart: u32 = 0;

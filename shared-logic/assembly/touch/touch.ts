@@ -4,20 +4,20 @@ import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gri
 import { burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
 import { cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, unrest } from './clean';
 import {
-  bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
+  WIDTHS, bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
   largestPlain, ofDown, ofUp,
 } from './bank';
 import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents,
 } from './events';
-import { findLift, isLift, keepFluxes } from './rest';
+import { doubtLift, findLift, isLift, keepFluxes, readRest } from './rest';
 import { deviationOf } from './sizes';
 import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
 
 /** A channel this far above its noise is judged by its fluxes, not by the sum over shapes. */
-const STRONG_d: f32 = 15;
+const STRONG_d: f32 = 40;
 /** A boxcar that stands this far out needs no search over shapes. */
 const OBVIOUS: f32 = 60;
 /** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (formats.md, confidence). */
@@ -51,8 +51,6 @@ const FLATTENED_TO: f32 = 1.5;
 const SEEN: i32 = 768;
 const LIFTED_s: f32 = 0.02;
 const EITHER: f32 = 0.16;
-/** A channel below this share of the strongest is measured by the strongest one's waveform. */
-const FOLLOWER_SHARE: f32 = 0.35;
 
 @inline function channelAt(at: u32, c: u32): ChannelEvidence {
   return changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
@@ -123,7 +121,7 @@ export function analyseTouch(at: u32): void {
   }
   // The bank and the hum share the work space: the bank comes after all cleaning.
   bankBegin();
-  let strong: u32 = 0;
+  let marked: u32 = 0;
   faintLogOdds = -100;
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
@@ -133,11 +131,12 @@ export function analyseTouch(at: u32): void {
       bankScan(c, deviation, humLeft(c));
       e.matched_d = largestPlain;
     }
-    if (e.matched_d >= STRONG_d) strong++;
-    else weighFaint(at, c);
+    if (e.matched_d < STRONG_d) weighFaint(at, c);
+    const lobes = e.matched_d < STRONG_d && isBeyondBank();
+    store<u8>(MARKED + c, e.matched_d < MARKED_d ? 0 : lobes || e.matched_d >= STRONG_d ? 2 : 1);
+    if (e.matched_d >= MARKED_d) marked++;
   }
-  if (strong > 0) weighStrong(at);
-  else summariseFaint(at);
+  if (marked == 0 || !weighStrong(at)) summariseFaint(at);
   for (let c: u32 = 0; c < gridChannels; c++) if (gapCount(c) > 0) leaveOpen(at, c);
   let flags = <u32>touch.flags;
   for (let c: u32 = 0; c < gridChannels; c++) flags |= channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst);
@@ -163,6 +162,22 @@ function leaveOpen(at: u32, c: u32): void {
   const last = <u32>max<f32>(0, (max(touch.arrival_s, touch.departure_s) - gridStart_s) * gridRate_Hz);
   const unheard = alone && missing(c, <u32>max<f32>(0, (TRIGGER_FROM_s - gridStart_s) * gridRate_Hz), last) > 0;
   if (unheard || missing(c, from, to) > 0) channelAt(at, c).signLogOdds = 0;
+}
+
+/**
+ * A channel from MARKED_d on is looked at for events. Below STRONG_d they are believed where there are more of them than an
+ * arrival and a departure, which is all that the sum over shapes knows, or where both signs' lobes lie together (2).
+ */
+const MARKED: usize = memory.data(8);
+const MARKED_d: f32 = 15;
+const EVENTS_MORE: u32 = 3;
+const LOBES_s: f32 = 0.035;
+const LOBES_SHARE: f32 = 0.4;
+/** Whether the largest outputs of both signs lie together, or the longest filter sees most: bankScan goes before. */
+function isBeyondBank(): bool {
+  const apart = abs(<f32>bestUpAt - <f32>bestDownAt);
+  if ((bestUp > bestDown ? bestUpWidth : bestDownWidth) == WIDTHS - 1) return true;
+  return apart < LOBES_s * gridRate_Hz && <f32>min(bestUp, bestDown) > LOBES_SHARE * <f32>max(bestUp, bestDown);
 }
 
 /** Times of the arrival and departure of the faint channel that shows most, and what it shows. */
@@ -237,40 +252,56 @@ function countEvents(c: u32, deviation: f32): f32 {
   return largest;
 }
 
-/** A touch of which at least one channel stands far out of the noise. */
-function weighStrong(at: u32): void {
+/** The channel with the largest flux tells what happened when. @returns it, or -1 where nothing counts */
+function findLeader(at: u32): i32 {
+  let leader: i32 = -1;
+  let largest: f32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    measureEvents(c);
+    const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
+    // Over range a flux is a lower bound and its sign may be open: another channel leads where there is one.
+    const weight = (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0 ? OVER_SHARE * size : size;
+    if (weight > largest) {
+      largest = weight;
+      leader = <i32>c;
+    }
+  }
+  return leader;
+}
+const OVER_SHARE: f32 = 0.2;
+
+/** A touch of which at least one channel stands out of the noise. @returns false where the sum over shapes knows better */
+function weighStrong(at: u32): bool {
   const touch = changetype<TouchEvidence>(<usize>at);
   eventsBegin();
+  readRest(at, gridChannels);
   for (let c: u32 = 0; c < gridChannels; c++) {
-    if (channelAt(at, c).matched_d < STRONG_d) continue;
+    if (load<u8>(MARKED + c) == 0) continue;
     markActivity(c);
   }
   collectEvents();
   for (let c: u32 = 0; c < gridChannels; c++) {
-    if (channelAt(at, c).matched_d < STRONG_d) continue;
+    if (load<u8>(MARKED + c) == 0) continue;
     measureEvents(c);
-    splitEvents();
+    splitEvents(c);
   }
   for (let c: u32 = 0; c < gridChannels; c++) {
     measureEvents(c);
     keepFluxes(c);
   }
-  findLift(at, gridChannels);
-  // The channel with the largest flux leads: it tells what happened when.
-  let leader: u32 = 0;
-  let largest: f32 = 0;
-  for (let c: u32 = 0; c < gridChannels; c++) {
-    measureEvents(c);
-    const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
-    if (size > largest) {
-      largest = size;
-      leader = c;
-    }
+  findLift(gridChannels);
+  let leader = findLeader(at);
+  if (leader < 0) {
+    doubtLift();
+    leader = findLeader(at);
   }
-  if (largest == 0) {
+  if (leader < 0 || (load<u8>(MARKED + leader) != 2 && counted(at, leader) < EVENTS_MORE)) {
+    if (!anyStrong()) return false;
+  }
+  if (leader < 0) {
     touch.flags = <u16>(TouchFlag.none | TouchFlag.noFlux | TouchFlag.noDeparture);
     for (let c: u32 = 0; c < gridChannels; c++) withoutFlux(at, c);
-    return;
+    return true;
   }
   measureEvents(leader);
   countEvents(leader, channelAt(at, leader).noise_V / GRID_V);
@@ -287,11 +318,23 @@ function weighStrong(at: u32): void {
     if (c == leader) continue;
     measureEvents(c);
     const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
-    // What is over range moved at least as much as the range allows, whatever was filled in.
-    if (size >= FOLLOWER_SHARE * largest || (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0) weighEvents(at, c);
-    else follow(at, c, leader, arrival);
+    follow(at, c, leader, arrival);
+    if ((channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0 && size > 0) followEvents(at, c, channelAt(at, leader), arrival);
   }
   touch.flags = <u16>flags;
+  return true;
+}
+function anyStrong(): bool {
+  for (let c: u32 = 0; c < gridChannels; c++) if (load<u8>(MARKED + c) == 2) return true;
+  return false;
+}
+/** Events that count for a channel. */
+function counted(at: u32, c: u32): u32 {
+  measureEvents(c);
+  countEvents(c, channelAt(at, c).noise_V / GRID_V);
+  let count: u32 = 0;
+  for (let k: u32 = 0; k < eventCount; k++) count += u32(eventAt(k).counts != 0);
+  return count;
 }
 
 /** Peaks without flux on a channel: nothing that names a sign. measureEvents of it need not go before. */
@@ -331,6 +374,25 @@ function weighEvents(at: u32, c: u32): void {
   e.u_flux_Wb = sqrt<f32>(BASELINE * noise * noise + MODEL_SHARE * MODEL_SHARE * flux * flux);
   e.peak_V = main.peak_V;
   if (main.fallback_Wb > <f32>0.15 * flux) e.flags = e.flags | <u16>TouchFlag.bounced;
+}
+
+/** A channel over range: its share of the arrival, or else of the departure, is that event's; follow goes before. */
+function followEvents(at: u32, c: u32, lead: ChannelEvidence, arrival: u32): void {
+  const e = channelAt(at, c);
+  measureEvents(c);
+  countEvents(c, e.noise_V / GRID_V);
+  const first = eventAt(arrival);
+  const last = eventAt(<u32>max(0, storyDeparture));
+  const told = first.counts != 0 && first.vague == 0;
+  if (!told && (storyDeparture < 0 || last.counts == 0 || last.vague != 0)) {
+    e.signLogOdds = 0;
+    return;
+  }
+  const flux = told ? first.flux_Wb : -last.flux_Wb;
+  e.flux_Wb = flux;
+  e.u_flux_Wb = <f32>0.1 * abs(flux);
+  e.signLogOdds = limited(flux >= 0 ? abs(lead.signLogOdds) : -abs(lead.signLogOdds));
+  e.touchLogOdds = CAP;
 }
 
 /** A channel that moves little or not: its share of the leader's waveform over the leader's events. */
