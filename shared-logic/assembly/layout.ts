@@ -292,7 +292,9 @@ export const PAIR_bytes: u32 = 8 + 4 * 12;
 /** Bits of Evidence.flags; `full`: more came than fits; `clipsAssumed`: nobody said which clips are in use. */
 export enum EvidenceFlag { temperatureKnown = 1, ended = 2, cancelled = 4, full = 8, clipsAssumed = 16 }
 /** Bits of TouchEvidence.flags and ChannelEvidence.flags. */
-export enum TouchFlag { overrange = 1, weak = 2, none = 4, lateLift = 8, bounced = 16, noDeparture = 32, contradictory = 64, noFlux = 128, burst = 256 }
+export enum TouchFlag {
+  overrange = 1, weak = 2, none = 4, lateLift = 8, bounced = 16, noDeparture = 32, contradictory = 64, noFlux = 128, burst = 256,
+}
 export const TOUCH_bytes: u32 = 16 + 6 * 40;
 
 export const MAX_POTENTIALS: u32 = 48;

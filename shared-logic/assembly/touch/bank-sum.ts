@@ -8,6 +8,10 @@
  */
 import { WIDTHS, areaAt, bestDown, bestDownWidth, bestUp, bestUpWidth, filter, output } from './bank';
 import { gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import {
+  CLOSE, CLOSE_FROM_ms, CLOSE_TO_ms, FAINT_HOLD_MIN_s, FAINT_HOLD_SPAN_s, LATER_256, LATER_ms, LEFT_TOLD, NEAR, NEAR_ms, STAYS_SPAN,
+  restsBefore,
+} from './hand';
 import { DECAY_STEPS, addLogs, decay, logarithm } from '../waves';
 
 /** Samples per bin of arrival times. */
@@ -23,35 +27,6 @@ export let logDown: f32 = 0;
 /** What both cost more because a touch's flux may be anything up to FLUX_MOST_Wb, of which the sum covers a part. */
 export let logAnyFlux: f32 = 0;
 const FLUX_MOST_Wb: f32 = 0.015;
-
-/** How likely the contact was made before the capture, so that only its end can be seen. */
-@inline function madeBefore(): f32 {
-  if (gridStart_s > <f32>0.02) return <f32>0.5;
-  if (gridStart_s > <f32>-0.02) return <f32>0.05;
-  return <f32>0.004;
-}
-/**
- * Where the arrival lies is hardly used against noise: a faint touch cannot have made its own trigger, and odds that lean
- * on the trigger are wrong wherever it came from something else. Shares of arrivals just before the trigger, and near it;
- * the rest lies anywhere.
- */
-const CLOSE: f32 = 0.01;
-const CLOSE_FROM_ms: i32 = -7;
-const CLOSE_TO_ms: i32 = 3;
-const NEAR: f32 = 0.03;
-const NEAR_ms: i32 = 40;
-/**
- * It is used to tell an arrival from a departure: what stands alone long after the trigger may be the end of an arrival
- * that was lost in the noise. Weight of a lone arrival there, and of the trigger's neighbourhood for arrivals that left again.
- */
-const LATER_256: u32 = 105;
-const LATER_ms: i32 = 50;
-const LEFT_TOLD: u32 = 4;
-
-const HOLD_MIN_s: f32 = 0.05;
-const HOLD_SPAN_s: f32 = 1;
-/** At least 3 % of the contacts outlast any capture. */
-const STAYS_SPAN: i32 = 63570;
 
 /**
  * A hand's step has none of the bank's shapes, and leaves as it likes: an output is off by this share of what the flux gives,
@@ -164,7 +139,7 @@ export function bankSum(channel: u32): void {
 
   const bins = n / BIN;
   const bin_s = <f32>BIN / gridRate_Hz;
-  const gap = min<u32>(40, max<u32>(1, <u32>(HOLD_MIN_s / bin_s)));
+  const gap = min<u32>(40, max<u32>(1, <u32>(FAINT_HOLD_MIN_s / bin_s)));
   const row = FLUXES_MAX * 8;
   const ring = areaAt;
   const later = ring + (gap + 1) * row;
@@ -182,8 +157,8 @@ export function bankSum(channel: u32): void {
   const close: u32 = closeTo > closeFrom ? <u32>(CLOSE * perBin / <f32>(closeTo - closeFrom)) : 0;
   const near: u32 = nearTo > nearFrom ? <u32>(NEAR * perBin / <f32>(nearTo - nearFrom)) : 0;
   // Of a hold's span, in 65536ths.
-  const bin_span = <i32>(bin_s / HOLD_SPAN_s * 65536);
-  let rest = -<i32>(HOLD_MIN_s / HOLD_SPAN_s * 65536);
+  const bin_span = <i32>(bin_s / FAINT_HOLD_SPAN_s * 65536);
+  let rest = -<i32>(FAINT_HOLD_MIN_s / FAINT_HOLD_SPAN_s * 65536);
   for (let b: i32 = <i32>bins - 1; b >= 0; b--) {
     const slot = ring + (<u32>b % (gap + 1)) * row;
     // What lies just beyond the shortest hold becomes a possible departure before its slot is used again.
@@ -215,7 +190,7 @@ export function bankSum(channel: u32): void {
   const unit: f32 = <f32>64 / (<f32>1048576 * <f32>(BIN * WIDTHS));
   const even = unit / <f32>bins;
   const uniform = even * anywhere / 256;
-  const twice = uniform * unit * 1024 * bin_s / HOLD_SPAN_s;
+  const twice = uniform * unit * 1024 * bin_s / FAINT_HOLD_SPAN_s;
   const stayUp = uniform * sumOf(0, fluxes);
   const stayDown = uniform * sumOf(24, fluxes);
   const leftUp = twice * sumOf(8, fluxes);
@@ -223,7 +198,7 @@ export function bankSum(channel: u32): void {
   const leaveUp = even * sumOf(16, fluxes);
   const leaveDown = even * sumOf(40, fluxes);
   // A departure alone belongs to a contact of the other sign, made before the capture.
-  const before = madeBefore();
+  const before = restsBefore();
   let weights: f32 = 0;
   let weight: f32 = 1;
   for (let i: u32 = 0; i < fluxes; i++) {

@@ -84,13 +84,34 @@ export function touchBefore(): u32 {
 export function restsBefore(): f32 {
   if (gridStart_s > <f32>0.02) return <f32>0.5;
   const at = touchBefore();
-  const kept = at != 0 && (changetype<TouchEvidence>(<usize>at).flags & <u16>(TouchFlag.noDeparture | TouchFlag.none)) == <u16>TouchFlag.noDeparture;
-  if (kept) return KEPT;
+  const flags: u32 = at == 0 ? 0 : changetype<TouchEvidence>(<usize>at).flags;
+  if ((flags & (TouchFlag.noDeparture | TouchFlag.none)) == TouchFlag.noDeparture) return KEPT;
   if (gridStart_s > <f32>-0.02) return <f32>0.1;
   if (at == 0) return FRESH;
-  return (changetype<TouchEvidence>(<usize>at).flags & <u16>TouchFlag.none) != 0 ? UNHEARD : LEFT;
+  return (flags & TouchFlag.none) != 0 ? UNHEARD : LEFT;
 }
 const KEPT: f32 = 0.5;
 const LEFT: f32 = 0.01;
 const FRESH: f32 = 0.02;
 const UNHEARD: f32 = 0.05;
+
+/**
+ * Near the noise a touch cannot have made its own trigger: odds that lean on the trigger are wrong wherever it came from
+ * something else. Shares of arrivals just before the trigger, and near it; the rest lies anywhere.
+ */
+export const CLOSE: f32 = 0.01;
+export const CLOSE_FROM_ms: i32 = -7;
+export const CLOSE_TO_ms: i32 = 3;
+export const NEAR: f32 = 0.03;
+export const NEAR_ms: i32 = 40;
+/**
+ * The trigger is used to tell an arrival from a departure: what stands alone long after it may be the end of an arrival that
+ * was lost in the noise. Weight of a lone arrival there, 256ths, and of the trigger's neighbourhood for arrivals that left again.
+ */
+export const LATER_256: u32 = 105;
+export const LATER_ms: i32 = 50;
+export const LEFT_TOLD: u32 = 4;
+/** Holds near the noise: even from 50 ms to a second; at least 3 % of the contacts outlast any capture, in 65536ths. */
+export const FAINT_HOLD_MIN_s: f32 = 0.05;
+export const FAINT_HOLD_SPAN_s: f32 = 1;
+export const STAYS_SPAN: i32 = 63570;

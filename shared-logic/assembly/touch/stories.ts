@@ -230,7 +230,8 @@ function measureSlow(channel: u32, from: u32, first: u32, next: u32, deviation: 
   const share = -moved / left;
   // An arrival so slow is seen but for what the cleaning took; else nothing moved, or it was the slow start of what comes next.
   const arrived = bell(share - SLOW_SEEN, SLOW_SHARE, u);
-  const nothing = addLogs(bell(share, STILL_SHARE, u), addLogs(bell(share - APPROACH, SLOW_SHARE, u) + LN_APPROACH, bell(share, 1, u) + LN_ODD));
+  const started = bell(share - APPROACH, SLOW_SHARE, u) + LN_APPROACH;
+  const nothing = addLogs(bell(share, STILL_SHARE, u), addLogs(started, bell(share, 1, u) + LN_ODD));
   slowTells = max<f32>(-SLOW_TELLS, min<f32>(SLOW_TELLS, arrived - nothing));
 }
 

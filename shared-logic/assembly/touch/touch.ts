@@ -165,12 +165,12 @@ function leaveOpen(at: u32, c: u32): void {
 }
 
 /**
- * A channel from MARKED_d on is looked at for events. Below STRONG_d they are believed where there are more of them than an
- * arrival and a departure, which is all that the sum over shapes knows, or where both signs' lobes lie together (2).
+ * A channel from MARKED_d on is looked at for events. Below STRONG_d they are believed where there are at least two, since the
+ * sum over shapes may still see what makes no event, or where the channel is beyond what that sum knows (2).
  */
 const MARKED: usize = memory.data(8);
 const MARKED_d: f32 = 15;
-const EVENTS_MORE: u32 = 3;
+const EVENTS_LEAST: u32 = 2;
 const LOBES_s: f32 = 0.035;
 const LOBES_SHARE: f32 = 0.4;
 /** Whether the largest outputs of both signs lie together, or the longest filter sees most: bankScan goes before. */
@@ -242,8 +242,8 @@ function countEvents(c: u32, deviation: f32): f32 {
     const size = abs(e.flux_Wb);
     // Of what lies in a burst nobody knows the flux.
     const heard = missing(c, e.from, e.to) == 0;
-    const moved = heard && size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c) && size > COUNT_SHARE * largest
-      && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
+    const clear = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c);
+    const moved = heard && clear && size > COUNT_SHARE * largest && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
     e.counts = moved || (e.over != 0 && heard) ? 1 : 0;
     if (!moved) e.vague = e.over;
   }
@@ -295,7 +295,7 @@ function weighStrong(at: u32): bool {
     doubtLift();
     leader = findLeader(at);
   }
-  if (leader < 0 || (load<u8>(MARKED + leader) != 2 && counted(at, leader) < EVENTS_MORE)) {
+  if (leader < 0 || (load<u8>(MARKED + leader) != 2 && counted(at, leader) < EVENTS_LEAST)) {
     if (!anyStrong()) return false;
   }
   if (leader < 0) {
