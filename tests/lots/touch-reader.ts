@@ -19,6 +19,7 @@ export type ReadTouch = {
   readonly arrival_s: number;
   readonly departure_s: number;
   readonly contacts: number;
+  readonly burst_ms: number;
   readonly channels: readonly ReadChannel[];
 };
 
@@ -50,7 +51,8 @@ export class TouchReader {
       flags: view.getUint16(at + TouchEvidenceLayout.flags.at, true),
       arrival_s: f32(at, TouchEvidenceLayout.arrival_s),
       departure_s: f32(at, TouchEvidenceLayout.departure_s),
-      contacts: view.getUint32(at + TouchEvidenceLayout.contacts.at, true),
+      contacts: view.getUint16(at + TouchEvidenceLayout.contacts.at, true),
+      burst_ms: view.getUint16(at + TouchEvidenceLayout.burst_ms.at, true),
       channels: volts_V.map((_, k) => {
         const from = at + TouchEvidenceLayout.size + k * ChannelEvidenceLayout.size;
         return {

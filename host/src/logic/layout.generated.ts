@@ -240,6 +240,7 @@ export const TouchFlag = {
   noDeparture: 32,
   contradictory: 64,
   noFlux: 128,
+  burst: 256,
 } as const;
 
 export const CoilText = {
@@ -541,7 +542,8 @@ export const TouchEvidenceLayout = {
   flags: { at: 2, type: 'u16' },
   arrival_s: { at: 4, type: 'f32' },
   departure_s: { at: 8, type: 'f32' },
-  contacts: { at: 12, type: 'u32' },
+  contacts: { at: 12, type: 'u16' },
+  burst_ms: { at: 14, type: 'u16' },
 } as const;
 
 export const EvidenceLayout = {

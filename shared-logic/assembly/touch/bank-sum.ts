@@ -8,6 +8,10 @@
  */
 import { WIDTHS, areaAt, bestDown, bestDownWidth, bestUp, bestUpWidth, filter, output } from './bank';
 import { gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import {
+  CLOSE, CLOSE_FROM_ms, CLOSE_TO_ms, FAINT_HOLD_MIN_s, FAINT_HOLD_SPAN_s, LATER_256, LATER_ms, LEFT_TOLD, NEAR, NEAR_ms, STAYS_SPAN,
+  restsBefore,
+} from './hand';
 import { DECAY_STEPS, addLogs, decay, logarithm } from '../waves';
 
 /** Samples per bin of arrival times. */
@@ -24,43 +28,24 @@ export let logDown: f32 = 0;
 export let logAnyFlux: f32 = 0;
 const FLUX_MOST_Wb: f32 = 0.015;
 
-/** How likely the contact was made before the capture, so that only its end can be seen. */
-@inline function madeBefore(): f32 {
-  if (gridStart_s > <f32>0.02) return <f32>0.5;
-  if (gridStart_s > <f32>-0.02) return <f32>0.05;
-  return <f32>0.004;
-}
 /**
- * Where the arrival lies is hardly used against noise: a faint touch cannot have made its own trigger, and odds that lean
- * on the trigger are wrong wherever it came from something else. Shares of arrivals just before the trigger, and near it;
- * the rest lies anywhere.
+ * A hand's step has none of the bank's shapes, and leaves as it likes: an output is off by this share of what the flux gives,
+ * whatever the noise. So a step of FLUX_RATIO is fine enough for any flux.
  */
-const CLOSE: f32 = 0.01;
-const CLOSE_FROM_ms: i32 = -7;
-const CLOSE_TO_ms: i32 = 3;
-const NEAR: f32 = 0.03;
-const NEAR_ms: i32 = 40;
-/**
- * It is used to tell an arrival from a departure: what stands alone long after the trigger may be the end of an arrival
- * that was lost in the noise. Weight of a lone arrival there, and of the trigger's neighbourhood for arrivals that left again.
- */
-const LATER_256: u32 = 105;
-const LATER_ms: i32 = 50;
-const LEFT_TOLD: u32 = 4;
+const SHAPE_SHARE: f32 = 0.12;
 
-const HOLD_MIN_s: f32 = 0.05;
-const HOLD_SPAN_s: f32 = 1;
-/** At least 3 % of the contacts outlast any capture. */
-const STAYS_SPAN: i32 = 63570;
-
-/** Amplitude of each flux under each filter, 64ths of a deviation. */
-const AMPLITUDES: usize = memory.data(336);
-@inline function amplitudes(j: u32): usize { return AMPLITUDES + <usize>(j * FLUXES_MAX * 4); }
+/** For each flux under each filter: amplitude, 64ths of a deviation; 256ths of 1 / variance; 16ths of ln of the deviation. */
+const AMPLITUDES: usize = memory.data(672);
+@inline function amplitudes(j: u32): usize { return AMPLITUDES + <usize>(j * FLUXES_MAX * 8); }
 function fillAmplitudes(fluxes: u32, first_Wb: f32): void {
   for (let j: u32 = 0; j < WIDTHS; j++) {
-    let a = first_Wb * filter(j).perWeber * 64;
+    let a = first_Wb * filter(j).perWeber;
     for (let i: u32 = 0; i < fluxes; i++) {
-      store<i32>(amplitudes(j) + <usize>(i * 4), <i32>min<f32>(a, 32767));
+      const at = amplitudes(j) + <usize>(i * 8);
+      const variance: f32 = <f32>1 + SHAPE_SHARE * SHAPE_SHARE * a * a;
+      store<i32>(at, <i32>min<f32>(a * 64, 16383));
+      store<u16>(at, <u16>max<f32>(1, nearest(<f32>256 / variance)), 4);
+      store<u16>(at, <u16>nearest(<f32>8 * logarithm(variance)), 6);
       a *= FLUX_RATIO;
     }
   }
@@ -78,13 +63,16 @@ function addBin(base: u32, from: u32, n: u32, fluxes: u32, roofUp: i32, roofDown
       if ((z > 0 ? roofUp - most : roofUp) >= DECAY_STEPS && (z < 0 ? roofDown - most : roofDown) >= DECAY_STEPS) continue;
       let at = sums;
       for (let i: u32 = 0; i < fluxes; i++) {
-        const amplitude = load<i32>(amplitudes(j) + <usize>(i * 4));
-        // 16ths of a natural logarithmic unit: a z = (64 a)(64 z) / 256.
-        const half = (amplitude * amplitude) >> 9;
-        const cross = (amplitude * z) >> 8;
-        const up = roofUp - cross + half;
+        const entry = amplitudes(j) + <usize>(i * 8);
+        const amplitude = load<i32>(entry);
+        const weight = <i32>load<u16>(entry, 4);
+        const wide = <i32>load<u16>(entry, 6) - most;
+        // 16ths of a natural logarithmic unit: (z - a)^2 / 2 = (64 z - 64 a)^2 / 512.
+        const over = amplitude - z;
+        const under = amplitude + z;
+        const up = roofUp + wide + (((over * over) >> 9) * weight >> 8);
         if (up < DECAY_STEPS) store<u32>(at, load<u32>(at) + stride * decay(max(0, up)));
-        const down = roofDown + cross + half;
+        const down = roofDown + wide + (((under * under) >> 9) * weight >> 8);
         if (down < DECAY_STEPS) store<u32>(at, load<u32>(at, 4) + stride * decay(max(0, down)), 4);
         // Beyond the output's own flux both only fall.
         else if (up >= DECAY_STEPS && amplitude > abs(z)) break;
@@ -99,6 +87,10 @@ function binAt(time_ms: i32, bin_us: i32, bins: u32): i32 {
   const start_ms = <i32>max<f32>(-1e6, min<f32>(1e6, gridStart_s * 1000));
   return min(<i32>bins, (max(0, time_ms - start_ms) * 1000 + bin_us - 1) / bin_us);
 }
+
+/** A quarter of the departures differ from what was seen arrive: a slow start was lost, or a second step (hand.ts, pairDensity). */
+const ANY_bits: u32 = 2;
+@inline function equalOrAny(later: u32): u32 { return later - (later >> ANY_bits); }
 
 /** Sums over the bins for one flux: what stays, what has left again, and all alike; upwards, then downwards. */
 let sumsAt: u32 = 0;
@@ -122,6 +114,10 @@ function sumOf(which: u32, fluxes: u32): f32 {
   return sum;
 }
 
+/** Logarithm of a sum that may be nothing: then far below all others, roofs included. */
+function logOf(sum: f32): f32 { return sum > 0 ? logarithm(sum) : NOTHING; }
+const NOTHING: f32 = -1e5;
+
 /** Sums over all touches; bankScan of the same channel goes before. Leaves logUp and logDown. */
 export function bankSum(channel: u32): void {
   const base = gridChannel(channel);
@@ -143,7 +139,7 @@ export function bankSum(channel: u32): void {
 
   const bins = n / BIN;
   const bin_s = <f32>BIN / gridRate_Hz;
-  const gap = min<u32>(40, max<u32>(1, <u32>(HOLD_MIN_s / bin_s)));
+  const gap = min<u32>(40, max<u32>(1, <u32>(FAINT_HOLD_MIN_s / bin_s)));
   const row = FLUXES_MAX * 8;
   const ring = areaAt;
   const later = ring + (gap + 1) * row;
@@ -161,14 +157,23 @@ export function bankSum(channel: u32): void {
   const close: u32 = closeTo > closeFrom ? <u32>(CLOSE * perBin / <f32>(closeTo - closeFrom)) : 0;
   const near: u32 = nearTo > nearFrom ? <u32>(NEAR * perBin / <f32>(nearTo - nearFrom)) : 0;
   // Of a hold's span, in 65536ths.
-  const bin_span = <i32>(bin_s / HOLD_SPAN_s * 65536);
-  let rest = -<i32>(HOLD_MIN_s / HOLD_SPAN_s * 65536);
+  const bin_span = <i32>(bin_s / FAINT_HOLD_SPAN_s * 65536);
+  let rest = -<i32>(FAINT_HOLD_MIN_s / FAINT_HOLD_SPAN_s * 65536);
   for (let b: i32 = <i32>bins - 1; b >= 0; b--) {
     const slot = ring + (<u32>b % (gap + 1)) * row;
     // What lies just beyond the shortest hold becomes a possible departure before its slot is used again.
-    for (let at = later, from = slot, end = later + fluxes * 8; at < end; at += 4, from += 4) {
-      store<u32>(at, load<u32>(at) + (load<u32>(from) >> 6));
+    let anyUp: u32 = 0;
+    let anyDown: u32 = 0;
+    for (let at = later, from = slot, end = later + fluxes * 8; at < end; at += 8, from += 8) {
+      const sumUp = load<u32>(at) + (load<u32>(from) >> 6);
+      const sumDown = load<u32>(at, 4) + (load<u32>(from, 4) >> 6);
+      store<u32>(at, sumUp);
+      store<u32>(at, sumDown, 4);
+      anyUp += sumUp / fluxes;
+      anyDown += sumDown / fluxes;
     }
+    anyUp >>= ANY_bits;
+    anyDown >>= ANY_bits;
     memory.fill(slot, 0, row);
     addBin(base, <u32>b * BIN, n, fluxes, roofUp, roofDown, slot);
     rest += bin_span;
@@ -177,15 +182,15 @@ export function bankSum(channel: u32): void {
     const prior = ((b >= laterFrom ? LATER_256 : 256) + told) * stays >> 16;
     const priorLeft = 256 + LEFT_TOLD * told;
     for (let i: u32 = 0; i < fluxes; i++) {
-      addSums(sumsAt + i * SUMS_bytes, load<u32>(slot + i * 8), load<u32>(later + i * 8, 4), prior, priorLeft);
-      addSums(sumsAt + i * SUMS_bytes + 24, load<u32>(slot + i * 8, 4), load<u32>(later + i * 8), prior, priorLeft);
+      addSums(sumsAt + i * SUMS_bytes, load<u32>(slot + i * 8), equalOrAny(load<u32>(later + i * 8, 4)) + anyDown, prior, priorLeft);
+      addSums(sumsAt + i * SUMS_bytes + 24, load<u32>(slot + i * 8, 4), equalOrAny(load<u32>(later + i * 8)) + anyUp, prior, priorLeft);
     }
   }
   // One likelihood of a bin: mean over BIN samples and WIDTHS filters; then what addSums left out.
   const unit: f32 = <f32>64 / (<f32>1048576 * <f32>(BIN * WIDTHS));
   const even = unit / <f32>bins;
   const uniform = even * anywhere / 256;
-  const twice = uniform * unit * 1024 * bin_s / HOLD_SPAN_s;
+  const twice = uniform * unit * 1024 * bin_s / FAINT_HOLD_SPAN_s;
   const stayUp = uniform * sumOf(0, fluxes);
   const stayDown = uniform * sumOf(24, fluxes);
   const leftUp = twice * sumOf(8, fluxes);
@@ -193,7 +198,7 @@ export function bankSum(channel: u32): void {
   const leaveUp = even * sumOf(16, fluxes);
   const leaveDown = even * sumOf(40, fluxes);
   // A departure alone belongs to a contact of the other sign, made before the capture.
-  const before = madeBefore();
+  const before = restsBefore();
   let weights: f32 = 0;
   let weight: f32 = 1;
   for (let i: u32 = 0; i < fluxes; i++) {
@@ -207,9 +212,9 @@ export function bankSum(channel: u32): void {
   const highUp = <f32>roofUp * lift;
   const highDown = <f32>roofDown * lift;
   logUp = addLogs(
-    made + addLogs(highUp + logarithm(stayUp), highUp + highDown + logarithm(leftUp)),
-    alone + highDown + logarithm(leaveDown));
+    made + addLogs(highUp + logOf(stayUp), highUp + highDown + logOf(leftUp)),
+    alone + highDown + logOf(leaveDown));
   logDown = addLogs(
-    made + addLogs(highDown + logarithm(stayDown), highUp + highDown + logarithm(leftDown)),
-    alone + highUp + logarithm(leaveUp));
+    made + addLogs(highDown + logOf(stayDown), highUp + highDown + logOf(leftDown)),
+    alone + highUp + logOf(leaveUp));
 }

@@ -3,6 +3,7 @@
  * each sample to a few times the usual size (Huber's way), so that a pulse that stands out weighs next to nothing.
  */
 import { GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import { blankGaps, missing } from './bursts';
 import { HARMONICS, HARMONICS_ALWAYS, WHOLE, fillTurns, fitHum, humAmplitude, humBegin, removeHum, takeFitOut } from './harmonics';
 import { jumps, jumpsBegin, removeSteps } from './hum-steps';
 import { FULL_TURN, findMains, findPhasors, humStep, period, periodAt, periods } from './mains';
@@ -46,7 +47,10 @@ function removeLine(base: u32, n: u32, limit: i32): void {
 
 /** Takes offset, drift and hum out of all channels of the grid. Call before cleanChannel. */
 export function findHum(): void {
-  for (let c: u32 = 0; c < gridChannels; c++) removeOffset(gridChannel(c), gridCount);
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    removeOffset(gridChannel(c), gridCount);
+    blankGaps(c);
+  }
   findMains();
   fillTurns();
 }
@@ -63,6 +67,7 @@ export function cleanChannel(channel: u32): void {
   for (let sweep = 0; sweep < 3; sweep++) {
     removeLine(base, n, LIMIT_SIZES * size);
     removeHum(base, 0, n, size, sweep == 1 ? HARMONICS : HARMONICS_ALWAYS);
+    blankGaps(channel);
     size = usualSize(base, n, 0);
   }
   humAmplitude_V = humAmplitude() * GRID_V;
@@ -71,9 +76,10 @@ export function cleanChannel(channel: u32): void {
     if (!removeSteps(base, n, size, white)) break;
     size = usualSize(base, n, 0);
     removeLine(base, n, LIMIT_SIZES * size);
+    blankGaps(channel);
     size = usualSize(base, n, 0);
   }
-  cleanSize = size;
+  cleanSize = <i32>(<f32>size * <f32>n / <f32>(n - missing(channel, 0, n)));
   unrest = deviationOf(size) / max<f32>(2, white);
   // A sinusoid of amplitude A has a flux of A / (2 pi f).
   const perWeber = <f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853;
@@ -108,6 +114,7 @@ export function cleanByStart(channel: u32): bool {
     if (humStep == 0) continue;
     fitHum(base, 0, quiet, size, WHOLE, HARMONICS_ALWAYS);
     takeFitOut(base, 0, n, HARMONICS_ALWAYS);
+    blankGaps(channel);
     size = usualSize(base, quiet, 0);
   }
   cleanSize = size;

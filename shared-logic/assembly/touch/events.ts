@@ -1,5 +1,6 @@
 /** Touches well above the noise: the stretches in which something happens, and the flux that each one leaves behind. */
 import { GRID_V, WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, NO_STRETCH, firstStretch } from './grid';
+import { liftedWithin } from './rest';
 import { roomFor } from './sizes';
 
 /** Two stretches closer than this are one event: a bounce comes within 30 ms, a hold lasts 100 ms. */
@@ -199,13 +200,14 @@ export function measureEvents(channel: u32): void {
 const TWO_s: f32 = 0.06;
 const TWO_EDGE_s: f32 = 0.005;
 
-/** Splits such events of the channel measured last where their running flux turns. */
-export function splitEvents(): void {
+/** Splits such events of the channel measured last, and those in which what lay there was lifted, where their running flux turns. */
+export function splitEvents(channel: u32): void {
   const long = <u32>(TWO_s * gridRate_Hz);
   const edge = <u32>(TWO_EDGE_s * gridRate_Hz);
   for (let k: u32 = 0; k < eventCount && eventCount < EVENTS_MAX; k++) {
     const e = eventAt(k);
-    if (e.to - e.from < long || abs(e.flux_Wb) > <f32>0.5 * abs(e.excursion_Wb)) continue;
+    const lifted = liftedWithin(channel, e.excursion_Wb) && !liftedWithin(channel, e.flux_Wb);
+    if (!lifted && (e.to - e.from < long || abs(e.flux_Wb) > <f32>0.5 * abs(e.excursion_Wb))) continue;
     if (e.from + edge > e.turn || e.turn + edge > e.to) continue;
     // Where samples are missing nobody can tell a lift and an arrival from a bounce.
     if (e.over != 0) {

@@ -19,7 +19,7 @@ export let gridChannels: u32 = 0;
 export let gridRate_Hz: f32 = 0;
 export let gridStart_s: f32 = 0;
 /** Captured samples averaged into one of the grid, at their own rate. */
-let gridStep: u32 = 1;
+export let gridStep: u32 = 1;
 /** Samples over range in the channel that was built last. */
 export let gridOverrange: u32 = 0;
 

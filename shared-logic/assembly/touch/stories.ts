@@ -3,74 +3,14 @@
  *
  * The sign comes from net fluxes, never from the largest lobe: bounces and fast departures have larger ones.
  */
-import { Event, begins_s, eventAt, eventCount, eventTime_s } from './events';
+import { begins_s, eventAt, eventCount, eventTime_s } from './events';
 import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
-import { addLogs, exponential, logarithm } from '../waves';
-
-/** Prior probability that a contact was already made when the capture began. */
-function madeBefore(): f32 {
-  if (gridStart_s > <f32>0.02) return <f32>0.6;
-  if (gridStart_s > <f32>-0.02) return <f32>0.1;
-  return <f32>0.05;
-}
-
-/** What was at its middle so long before the trigger hardly set it off, and less by a factor e for each FADES_s more. */
-const OVER_s: f32 = 0.01;
-const FADES_s: f32 = 0.004;
-/** Density of an arrival that the trigger let pass to fire on what came after it, 1/s. */
-const LET_PASS: f32 = 0.002;
-/** What begins so soon after the trigger set it off, or before SOON_s may have. */
-const TRIGGER_s: f32 = 0.05;
-const SOON_s: f32 = 0.15;
-/** Density of a first event later than that, 1/s: something unseen set the trigger off. */
-const LATE_DENSITY: f32 = 0.1;
-const AT_TRIGGER_DENSITY: f32 = 9;
-
-/** By how much an event was over too early to have set the trigger off, seconds; below 0: it may have. */
-function overBefore_s(e: Event): f32 {
-  return -OVER_s - eventTime_s(e);
-}
-
-/** Density of the first arrival, 1/s: near the trigger, which no arrival precedes, or later. */
-function arrivalDensity(e: Event): f32 {
-  const begun_s = begins_s(e);
-  const over_s = overBefore_s(e);
-  if (over_s > 0) return LET_PASS + AT_TRIGGER_DENSITY * exponential(-over_s / FADES_s);
-  if (begun_s < TRIGGER_s) return AT_TRIGGER_DENSITY;
-  return begun_s < SOON_s ? 1 : LATE_DENSITY;
-}
-
-/** Prior of an arrival so slow that it is not seen (physics.md 4: a slow approach): at the trigger, or after a lift before it. */
-const UNSEEN: f32 = 0.1;
-
-/** Density of a hold, 1/s: log-uniform from 0.1 to 3 s, hardly ever shorter (physics.md 4). */
-function holdDensity(hold_s: f32): f32 {
-  if (hold_s >= <f32>0.1) return <f32>0.29 / hold_s;
-  return <f32>0.02 + <f32>2.9 * exponential((hold_s - <f32>0.1) * 150);
-}
-
-/** Probability that a hold outlasts the rest of the capture: holds are log-uniform from 0.1 to 3 s. */
-function outlasts(rest_s: f32): f32 {
-  return max<f32>(<f32>0.02, min<f32>(1, logarithm(3 / max<f32>(rest_s, <f32>0.1)) / <f32>3.4));
-}
-
-/** Density of ln(departure / arrival): most are equal, some arrivals lose a slow start or a bounce. */
-function pairDensity(arrival_Wb: f32, departure_Wb: f32): f32 {
-  const x = logarithm(departure_Wb / arrival_Wb);
-  return <f32>4.8 * exponential(-x * x * 200) + <f32>0.24 * exponential(-2 * x * x) + <f32>0.01;
-}
-
-/** Density of the logarithm of a flux of which nothing else is known. */
-const UNPAIRED: f32 = 0.35;
-/** Prior of another contact after the first departure. */
-const AGAIN: f32 = 0.05;
-/** Prior of arrival in two steps, soon or slowly after each other, and of a departure with no contact. */
-const IN_STEPS: f32 = 0.1;
-const STEPS_s: f32 = 0.1;
-const SLOW_STEPS: f32 = 0.01;
-const UNEXPLAINED: f32 = 0.003;
-/** After a lift the person touches; that the capture ends before has this probability. */
-const NO_TOUCH_AFTER_LIFT: f32 = 0.1;
+import {
+  AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, NO_TOUCH_AFTER_LIFT, STEPS_s, TRIGGER_s, UNEXPLAINED, UNPAIRED, UNSEEN,
+  arrivalDensity, holdDensity, outlasts, overBefore_s, pairDensity, restsBefore, stepPrior,
+} from './hand';
+import { isLift, liftAt, liftTells } from './rest';
+import { addLogs, logarithm } from '../waves';
 
 let clipped: bool = false;
 
@@ -100,29 +40,33 @@ function goesOn(i: u32, sign: f32, since_s: f32): bool {
  */
 enum Start { free, held, lifted, unseen }
 
+/** Whether the story takes the event that the capture before points at for the lift of its steel. */
+let lifting: bool = false;
+
 /** Logarithm of the probability of the counted events for one sign and one `Start`; tells the story. */
 function story(sign: f32, start: u32): f32 {
-  const before = madeBefore();
+  const before = restsBefore();
   let on = start != Start.free;
   let log = logarithm(start == Start.free ? 1 - before : start == Start.unseen ? UNSEEN : before) + (start == Start.unseen ? slowTells : 0);
+  if (lifting) log += logarithm(before / (1 - before)) + liftTells + logarithm(UNPAIRED);
   let known: f32 = 0;
   let lastArrival_s: f32 = 0;
   let likely: f32 = start == Start.unseen ? AT_TRIGGER_DENSITY : 1;
   storyArrival = -1;
   storyDeparture = -1;
   storyContacts = start == Start.unseen ? 1 : 0;
-  storyMadeBefore = on && start != Start.unseen;
+  storyMadeBefore = lifting || (on && start != Start.unseen);
   storyFlux_Wb = 0;
   for (let i: u32 = 0; i < eventCount; i++) {
     const e = eventAt(i);
-    if (e.counts == 0) continue;
+    if (e.counts == 0 || (lifting && <i32>i == liftAt)) continue;
     const size = abs(e.flux_Wb);
     const time_s = eventTime_s(e);
     const towards = e.vague != 0 ? !on || goesOn(i, sign, time_s - lastArrival_s) : e.flux_Wb * sign > 0;
     if (towards) {
-      const density = arrivalDensity(e);
+      const density = lifting ? max<f32>(AFTER_LIFT_DENSITY, arrivalDensity(begins_s(e), time_s)) : arrivalDensity(begins_s(e), time_s);
       if (on && storyContacts > 0) {
-        log += logarithm((time_s - lastArrival_s > STEPS_s ? SLOW_STEPS : IN_STEPS) * UNPAIRED);
+        log += logarithm(stepPrior(time_s - lastArrival_s) * UNPAIRED);
         // The trigger may have let a slow approach pass and fired on what came after it.
         if (storyContacts == 1 && density > likely) {
           log += logarithm(density / likely);
@@ -132,7 +76,7 @@ function story(sign: f32, start: u32): f32 {
         if (storyContacts == 1 && storyDeparture < 0) storyFlux_Wb = known;
       } else if (on) {
         // Pressed further on a contact that was made before the capture.
-        log += logarithm(IN_STEPS * UNPAIRED);
+        log += logarithm(stepPrior(0) * UNPAIRED);
       } else {
         likely = storyContacts == 0 ? density : AGAIN;
         log += logarithm(UNPAIRED * likely);
@@ -153,7 +97,7 @@ function story(sign: f32, start: u32): f32 {
         log += logarithm(UNPAIRED * holdDensity(time_s - lastArrival_s));
       } else {
         // Steel that was lifted late sets the trigger off itself.
-        log += logarithm(start == Start.lifted ? UNPAIRED * UNSEEN : begins_s(e) < TRIGGER_s ? UNPAIRED : UNPAIRED * LATE_DENSITY);
+        log += logarithm(start == Start.lifted ? UNPAIRED * UNSEEN : begins_s(e) < TRIGGER_s ? UNPAIRED : UNPAIRED * LATE_LIFT);
         if (start == Start.lifted) {
           log += slowTells;
           likely = AT_TRIGGER_DENSITY;
@@ -184,16 +128,19 @@ function story(sign: f32, start: u32): f32 {
 export function weighStories(channel: u32, deviation: f32, overrange: bool): f32 {
   clipped = overrange;
   let first: u32 = 0;
-  while (first < eventCount && eventAt(first).counts == 0) first++;
+  while (first < eventCount && (eventAt(first).counts == 0 || isLift(first))) first++;
   more = Start.held;
   slowTells = 0;
   if (first < eventCount) {
     const e = eventAt(first);
     let next = first;
-    let from = <u32>max<f32>(0, (-LEAD_s - gridStart_s) * gridRate_Hz);
+    const lead_s = min<f32>(-LEAD_s, max<f32>(-SLOW_LEAD_s, gridStart_s + QUIET_LEAST_s));
+    let from = <u32>max<f32>(0, (lead_s - gridStart_s) * gridRate_Hz);
     if (begins_s(e) > TRIGGER_s) {
       more = Start.unseen;
-    } else if (overBefore_s(e) > 0) {
+      // What the last capture left was lifted first: the slow movement may begin after it.
+      if (first > 0 && isLift(first - 1)) from = max(from, eventAt(first - 1).to);
+    } else if (overBefore_s(eventTime_s(e)) > 0) {
       more = Start.lifted;
       from = e.to;
       do next++; while (next < eventCount && eventAt(next).counts == 0);
@@ -202,7 +149,9 @@ export function weighStories(channel: u32, deviation: f32, overrange: bool): f32
   }
   const up = likeliest(1);
   const upStart = likeliestStart;
+  const upLifting = likeliestLifting;
   const down = likeliest(-1);
+  lifting = up >= down ? upLifting : likeliestLifting;
   story(up >= down ? 1 : -1, up >= down ? upStart : likeliestStart);
   return up - down;
 }
@@ -210,12 +159,27 @@ export function weighStories(channel: u32, deviation: f32, overrange: bool): f32
 /** What the first event, too late or too early to have set the trigger off, lets a story begin with besides free and held. */
 let more: u32 = Start.held;
 
+/** A slow movement may have begun so long before the trigger. */
+const SLOW_LEAD_s: f32 = 0.08;
 /** Time before the trigger that is quiet for sure, after an event that is again, and the shortest to judge by, seconds. */
-const LEAD_s: f32 = 0.02;
-const QUIET_LEAST_s: f32 = 0.04;
-/** How well the flux of a slow movement is known at best, as a share of what then leaves; most that it tells, ln. */
-const SLOW_SHARE: f32 = 0.2;
-const SLOW_TELLS: f32 = 4;
+const LEAD_s: f32 = 0.012;
+const QUIET_LEAST_s: f32 = 0.03;
+/**
+ * Flux of a slow movement as a share of what then moves the other way: of an arrival, of nothing, of the slow start of an
+ * arrival (a quarter of all have one); how far each may be off; one in thirty is anything. Most that it tells, ln.
+ */
+const SLOW_SEEN: f32 = 0.85;
+const SLOW_SHARE: f32 = 0.25;
+const STILL_SHARE: f32 = 0.06;
+const APPROACH: f32 = -0.3;
+const LN_APPROACH: f32 = -1.4;
+const LN_ODD: f32 = -3.4;
+/** ln of a normal density, but for a constant, of a deviation that has two independent parts. */
+function bell(x: f32, own: f32, noise: f32): f32 {
+  const variance = own * own + noise * noise;
+  return -(x * x / variance + logarithm(variance)) / 2;
+}
+const SLOW_TELLS: f32 = 7;
 
 let quietMean: f32 = 0;
 let quietMiddle: f32 = 0;
@@ -264,22 +228,34 @@ function measureSlow(channel: u32, from: u32, first: u32, next: u32, deviation: 
   const left = eventAt(next).flux_Wb * gridRate_Hz / GRID_V;
   const u = deviation * (sqrt<f32>(length) + length / sqrt<f32>(count)) / left;
   const share = -moved / left;
-  slowTells = max<f32>(-SLOW_TELLS, min<f32>(SLOW_TELLS, (share - <f32>0.5) / (SLOW_SHARE * SLOW_SHARE + u * u)));
+  // An arrival so slow is seen but for what the cleaning took; else nothing moved, or it was the slow start of what comes next.
+  const arrived = bell(share - SLOW_SEEN, SLOW_SHARE, u);
+  const started = bell(share - APPROACH, SLOW_SHARE, u) + LN_APPROACH;
+  const nothing = addLogs(bell(share, STILL_SHARE, u), addLogs(started, bell(share, 1, u) + LN_ODD));
+  slowTells = max<f32>(-SLOW_TELLS, min<f32>(SLOW_TELLS, arrived - nothing));
 }
 
 let likeliestStart: u32 = 0;
+let likeliestLifting: bool = false;
 
 /** Logarithm of the probability of a sign; leaves its likeliest start. */
 function likeliest(sign: f32): f32 {
-  let most = story(sign, Start.free);
-  let sum = most;
-  likeliestStart = Start.free;
-  for (let start: u32 = Start.held; start <= more; start += max<u32>(1, more - Start.held)) {
-    const log = story(sign, start);
-    sum = addLogs(sum, log);
-    if (log <= most) continue;
-    most = log;
-    likeliestStart = start;
+  const known = liftAt >= 0 && eventAt(<u32>liftAt).counts != 0;
+  let most: f32 = -1e30;
+  let sum: f32 = -1e30;
+  for (let lifted = 0; lifted <= i32(known); lifted++) {
+    lifting = lifted != 0;
+    for (let start: u32 = Start.free; start <= more; start++) {
+      // Which steel lay there is known, or nothing is.
+      if (start > <u32>Start.held && start != more) continue;
+      if (known && (start == Start.held || start == Start.lifted)) continue;
+      const log = story(sign, start);
+      sum = addLogs(sum, log);
+      if (log <= most) continue;
+      most = log;
+      likeliestStart = start;
+      likeliestLifting = lifting;
+    }
   }
   return sum;
 }

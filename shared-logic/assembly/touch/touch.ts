@@ -1,15 +1,17 @@
 /** A capture of a touch to what it says: which way each channel's flux went, how much, and how sure that is. */
 import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
 import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
+import { burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
 import { cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, unrest } from './clean';
 import {
-  bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
+  WIDTHS, bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
   largestPlain, ofDown, ofUp,
 } from './bank';
 import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents, splitEvents,
 } from './events';
+import { doubtLift, findLift, isLift, keepFluxes, readRest } from './rest';
 import { deviationOf } from './sizes';
 import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
@@ -49,8 +51,6 @@ const FLATTENED_TO: f32 = 1.5;
 const SEEN: i32 = 768;
 const LIFTED_s: f32 = 0.02;
 const EITHER: f32 = 0.16;
-/** A channel below this share of the strongest is measured by the strongest one's waveform. */
-const FOLLOWER_SHARE: f32 = 0.35;
 
 @inline function channelAt(at: u32, c: u32): ChannelEvidence {
   return changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
@@ -96,10 +96,13 @@ export function analyseTouch(at: u32): void {
     touch.flags = <u16>(TouchFlag.none | TouchFlag.noDeparture);
     return;
   }
+  burstsBegin();
   for (let c: u32 = 0; c < gridChannels; c++) {
+    findBursts(c);
     gridBuild(c);
-    if (gridOverrange > 0) channelAt(at, c).flags = <u16>TouchFlag.overrange;
+    channelAt(at, c).flags = <u16>((gridOverrange > 0 ? TouchFlag.overrange : 0) | (gapCount(c) > 0 ? TouchFlag.burst : 0));
   }
+  touch.burst_ms = <u16>min<f32>(65535, <f32>longestGap() / gridRate_Hz * 1000);
   findHum();
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
@@ -118,7 +121,7 @@ export function analyseTouch(at: u32): void {
   }
   // The bank and the hum share the work space: the bank comes after all cleaning.
   bankBegin();
-  let strong: u32 = 0;
+  let marked: u32 = 0;
   faintLogOdds = -100;
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
@@ -128,14 +131,53 @@ export function analyseTouch(at: u32): void {
       bankScan(c, deviation, humLeft(c));
       e.matched_d = largestPlain;
     }
-    if (e.matched_d >= STRONG_d) strong++;
-    else weighFaint(at, c);
+    if (e.matched_d < STRONG_d) weighFaint(at, c);
+    const lobes = e.matched_d < STRONG_d && isBeyondBank();
+    store<u8>(MARKED + c, e.matched_d < MARKED_d ? 0 : lobes || e.matched_d >= STRONG_d ? 2 : 1);
+    if (e.matched_d >= MARKED_d) marked++;
   }
-  if (strong > 0) weighStrong(at);
-  else summariseFaint(at);
+  if (marked == 0 || !weighStrong(at)) summariseFaint(at);
+  for (let c: u32 = 0; c < gridChannels; c++) if (gapCount(c) > 0) leaveOpen(at, c);
   let flags = <u32>touch.flags;
-  for (let c: u32 = 0; c < gridChannels; c++) flags |= channelAt(at, c).flags & TouchFlag.overrange;
+  for (let c: u32 = 0; c < gridChannels; c++) flags |= channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst);
   touch.flags = <u16>flags;
+}
+
+/** Time on either side of the arrival's middle that must be heard. */
+const ARRIVAL_REACH_s: f32 = 0.01;
+/** Where the arrival of a touch that set off the trigger may lie. */
+const TRIGGER_FROM_s: f32 = -0.05;
+
+/**
+ * Leaves the sign of a channel with bursts open where its arrival was not heard: it lies in a burst, or what stands alone
+ * after a burst near the trigger may as well be the end of an arrival in it.
+ */
+function leaveOpen(at: u32, c: u32): void {
+  const touch = changetype<TouchEvidence>(<usize>at);
+  const arrival = (touch.arrival_s - gridStart_s) * gridRate_Hz;
+  const reach = ARRIVAL_REACH_s * gridRate_Hz;
+  const from = <u32>max<f32>(0, arrival - reach);
+  const to = <u32>max<f32>(0, arrival + reach);
+  const alone = touch.departure_s == 0 || touch.arrival_s <= gridStart_s;
+  const last = <u32>max<f32>(0, (max(touch.arrival_s, touch.departure_s) - gridStart_s) * gridRate_Hz);
+  const unheard = alone && missing(c, <u32>max<f32>(0, (TRIGGER_FROM_s - gridStart_s) * gridRate_Hz), last) > 0;
+  if (unheard || missing(c, from, to) > 0) channelAt(at, c).signLogOdds = 0;
+}
+
+/**
+ * A channel from MARKED_d on is looked at for events. Below STRONG_d they are believed where there are at least two, since the
+ * sum over shapes may still see what makes no event, or where the channel is beyond what that sum knows (2).
+ */
+const MARKED: usize = memory.data(8);
+const MARKED_d: f32 = 15;
+const EVENTS_LEAST: u32 = 2;
+const LOBES_s: f32 = 0.035;
+const LOBES_SHARE: f32 = 0.4;
+/** Whether the largest outputs of both signs lie together, or the longest filter sees most: bankScan goes before. */
+function isBeyondBank(): bool {
+  const apart = abs(<f32>bestUpAt - <f32>bestDownAt);
+  if ((bestUp > bestDown ? bestUpWidth : bestDownWidth) == WIDTHS - 1) return true;
+  return apart < LOBES_s * gridRate_Hz && <f32>min(bestUp, bestDown) > LOBES_SHARE * <f32>max(bestUp, bestDown);
 }
 
 /** Times of the arrival and departure of the faint channel that shows most, and what it shows. */
@@ -184,7 +226,7 @@ function summariseFaint(at: u32): void {
   const touch = changetype<TouchEvidence>(<usize>at);
   touch.arrival_s = faintArrival_s;
   touch.departure_s = faintDeparture_s;
-  touch.contacts = faintLogOdds > 3 ? 1 : 0;
+  touch.contacts = <u16>(faintLogOdds > 3 ? 1 : 0);
   let flags: u32 = TouchFlag.weak;
   if (faintLogOdds <= 3) flags |= TouchFlag.none;
   if (faintDeparture_s == 0) flags |= TouchFlag.noDeparture;
@@ -194,56 +236,79 @@ function summariseFaint(at: u32): void {
 /** Marks the events that count for the channel measured last. @returns its largest net flux, as a size */
 function countEvents(c: u32, deviation: f32): f32 {
   let largest: f32 = 0;
-  for (let i: u32 = 0; i < eventCount; i++) largest = max(largest, abs(eventAt(i).flux_Wb));
+  for (let i: u32 = 0; i < eventCount; i++) if (!isLift(i)) largest = max(largest, abs(eventAt(i).flux_Wb));
   for (let i: u32 = 0; i < eventCount; i++) {
     const e = eventAt(i);
     const size = abs(e.flux_Wb);
-    const moved = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c) && size > COUNT_SHARE * largest
-      && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
-    e.counts = moved || e.over != 0 ? 1 : 0;
+    // Of what lies in a burst nobody knows the flux.
+    const heard = missing(c, e.from, e.to) == 0;
+    const clear = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c);
+    const moved = heard && clear && size > COUNT_SHARE * largest && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
+    e.counts = moved || (e.over != 0 && heard) ? 1 : 0;
     if (!moved) e.vague = e.over;
   }
   largest = 0;
-  for (let i: u32 = 0; i < eventCount; i++) if (eventAt(i).counts != 0) largest = max(largest, abs(eventAt(i).flux_Wb));
+  for (let i: u32 = 0; i < eventCount; i++) if (eventAt(i).counts != 0 && !isLift(i)) largest = max(largest, abs(eventAt(i).flux_Wb));
   return largest;
 }
 
-/** A touch of which at least one channel stands far out of the noise. */
-function weighStrong(at: u32): void {
-  const touch = changetype<TouchEvidence>(<usize>at);
-  eventsBegin();
-  for (let c: u32 = 0; c < gridChannels; c++) {
-    if (channelAt(at, c).matched_d < STRONG_d) continue;
-    markActivity(c);
-  }
-  collectEvents();
-  for (let c: u32 = 0; c < gridChannels; c++) {
-    if (channelAt(at, c).matched_d < STRONG_d) continue;
-    measureEvents(c);
-    splitEvents();
-  }
-  // The channel with the largest flux leads: it tells what happened when.
-  let leader: u32 = 0;
+/** The channel with the largest flux tells what happened when. @returns it, or -1 where nothing counts */
+function findLeader(at: u32): i32 {
+  let leader: i32 = -1;
   let largest: f32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) {
     measureEvents(c);
     const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
-    if (size > largest) {
-      largest = size;
-      leader = c;
+    // Over range a flux is a lower bound and its sign may be open: another channel leads where there is one.
+    const weight = (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0 ? OVER_SHARE * size : size;
+    if (weight > largest) {
+      largest = weight;
+      leader = <i32>c;
     }
   }
-  if (largest == 0) {
+  return leader;
+}
+const OVER_SHARE: f32 = 0.2;
+
+/** A touch of which at least one channel stands out of the noise. @returns false where the sum over shapes knows better */
+function weighStrong(at: u32): bool {
+  const touch = changetype<TouchEvidence>(<usize>at);
+  eventsBegin();
+  readRest(at, gridChannels);
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    if (load<u8>(MARKED + c) == 0) continue;
+    markActivity(c);
+  }
+  collectEvents();
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    if (load<u8>(MARKED + c) == 0) continue;
+    measureEvents(c);
+    splitEvents(c);
+  }
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    measureEvents(c);
+    keepFluxes(c);
+  }
+  findLift(gridChannels);
+  let leader = findLeader(at);
+  if (leader < 0) {
+    doubtLift();
+    leader = findLeader(at);
+  }
+  if (leader < 0 || (load<u8>(MARKED + leader) != 2 && counted(at, leader) < EVENTS_LEAST)) {
+    if (!anyStrong()) return false;
+  }
+  if (leader < 0) {
     touch.flags = <u16>(TouchFlag.none | TouchFlag.noFlux | TouchFlag.noDeparture);
     for (let c: u32 = 0; c < gridChannels; c++) withoutFlux(at, c);
-    return;
+    return true;
   }
   measureEvents(leader);
   countEvents(leader, channelAt(at, leader).noise_V / GRID_V);
   weighEvents(at, leader);
   touch.arrival_s = storyArrival >= 0 ? eventTime_s(eventAt(<u32>storyArrival)) : gridStart_s;
   touch.departure_s = storyDeparture >= 0 ? eventTime_s(eventAt(<u32>storyDeparture)) : 0;
-  touch.contacts = storyContacts;
+  touch.contacts = <u16>storyContacts;
   let flags: u32 = 0;
   if (storyMadeBefore) flags |= TouchFlag.lateLift;
   if (storyDeparture < 0) flags |= TouchFlag.noDeparture;
@@ -253,11 +318,23 @@ function weighStrong(at: u32): void {
     if (c == leader) continue;
     measureEvents(c);
     const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
-    // What is over range moved at least as much as the range allows, whatever was filled in.
-    if (size >= FOLLOWER_SHARE * largest || (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0) weighEvents(at, c);
-    else follow(at, c, leader, arrival);
+    follow(at, c, leader, arrival);
+    if ((channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0 && size > 0) followEvents(at, c, channelAt(at, leader), arrival);
   }
   touch.flags = <u16>flags;
+  return true;
+}
+function anyStrong(): bool {
+  for (let c: u32 = 0; c < gridChannels; c++) if (load<u8>(MARKED + c) == 2) return true;
+  return false;
+}
+/** Events that count for a channel. */
+function counted(at: u32, c: u32): u32 {
+  measureEvents(c);
+  countEvents(c, channelAt(at, c).noise_V / GRID_V);
+  let count: u32 = 0;
+  for (let k: u32 = 0; k < eventCount; k++) count += u32(eventAt(k).counts != 0);
+  return count;
 }
 
 /** Peaks without flux on a channel: nothing that names a sign. measureEvents of it need not go before. */
@@ -299,6 +376,25 @@ function weighEvents(at: u32, c: u32): void {
   if (main.fallback_Wb > <f32>0.15 * flux) e.flags = e.flags | <u16>TouchFlag.bounced;
 }
 
+/** A channel over range: its share of the arrival, or else of the departure, is that event's; follow goes before. */
+function followEvents(at: u32, c: u32, lead: ChannelEvidence, arrival: u32): void {
+  const e = channelAt(at, c);
+  measureEvents(c);
+  countEvents(c, e.noise_V / GRID_V);
+  const first = eventAt(arrival);
+  const last = eventAt(<u32>max(0, storyDeparture));
+  const told = first.counts != 0 && first.vague == 0;
+  if (!told && (storyDeparture < 0 || last.counts == 0 || last.vague != 0)) {
+    e.signLogOdds = 0;
+    return;
+  }
+  const flux = told ? first.flux_Wb : -last.flux_Wb;
+  e.flux_Wb = flux;
+  e.u_flux_Wb = <f32>0.1 * abs(flux);
+  e.signLogOdds = limited(flux >= 0 ? abs(lead.signLogOdds) : -abs(lead.signLogOdds));
+  e.touchLogOdds = CAP;
+}
+
 /** A channel that moves little or not: its share of the leader's waveform over the leader's events. */
 function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
   const e = channelAt(at, c);
@@ -309,6 +405,7 @@ function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
   let own: i32 = 1;
   for (let k: u32 = 0; k < eventCount; k++) {
     const event = eventAt(k);
+    if (isLift(k) || missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
     for (let i = event.from; i < event.to; i++) {
       high = max(high, abs(load<i32>(leadBase + i * 4)));
       own = max(own, abs(load<i32>(base + i * 4)));
@@ -322,6 +419,7 @@ function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
   let energy: i64 = 0;
   for (let k: u32 = 0; k < eventCount; k++) {
     const event = eventAt(k);
+    if (isLift(k) || missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
     for (let i = event.from; i < event.to; i++) {
       const x = load<i32>(leadBase + i * 4) >> leadShift;
       cross += x * (load<i32>(base + i * 4) >> ownShift);

@@ -1,0 +1,206 @@
+/**
+ * Bursts: while a lead has no contact, its channel hears hum and noise many times those of the rest. Such samples are
+ * missing: nothing is fitted to them, and they count as no flux.
+ *
+ * They are told by the sixth difference of the captured samples, a steep high-pass: white noise grows by sqrt(924) in it,
+ * while a pulse of 2 ms at 10 kHz falls to (pi / 20)^6 and a clack's ring of 900 Hz to 3 %. Blocks are judged by the median
+ * of its size, which corners of a waveform (a bounce, a fast touch, samples over range) do not move.
+ */
+import { CAPTURE_HEAD, CaptureHead, MAX_CHANNELS, OVERRANGE } from '../layout';
+import { captureChannel } from './capture';
+import { WORK, gridChannel, gridCount, gridStep } from './grid';
+
+/** Order of the difference. */
+const ORDER: u32 = 6;
+/** Length of a block; two in a row are the shortest burst that is believed, 10 ms. */
+const BLOCK_s: f32 = 0.005;
+const BURST_s: f32 = 0.0095;
+const BLOCK_LEAST: u32 = 8;
+const BLOCKS_MAX: u32 = 512;
+/**
+ * Times the median of all blocks that a burst stands out. Bursts have 4 to 12 times the noise of the rest; in 200 captures
+ * without one no two blocks in a row reach 2.3, in quantised ones too.
+ */
+const TIMES: f32 = 3;
+/**
+ * Below SLOW_Hz a bounce, the clack's ring and the mains' harmonics pass the difference: there a burst must outlast the
+ * 30 ms of bounces, and stand out further than hum ever changes with the hand.
+ */
+const SLOW_Hz: f32 = 6000;
+const SLOW_BURST_s: f32 = 0.04;
+const SLOW_TIMES: f32 = 6;
+/** What lasts longer than this share of a capture is no burst: then nobody can tell which part is the rest. */
+const SHARE_MOST: f32 = 0.4;
+/** Within a burst a block may stand out by only this share of that. */
+const GOES_ON: f32 = 0.6;
+/** A burst is as loud all through, within this factor; a ring that passes at a low rate dies. */
+const EVEN: f32 = 2.5;
+/** Median size of the sixth difference of a converter's rounding alone, in its steps: 0.6745 sqrt(924 / 12). */
+const ROUNDING: f32 = 5.92;
+
+/** Bursts of each channel as grid samples: first, and one beyond the last. */
+const GAPS_MAX: u32 = 4;
+const GAPS: usize = memory.data(192);
+const COUNTS: usize = memory.data(24);
+@inline function gapAt(channel: u32, k: u32): usize { return GAPS + <usize>((channel * GAPS_MAX + k) * 8); }
+@inline export function gapCount(channel: u32): u32 { return load<u32>(COUNTS + <usize>(channel * 4)); }
+
+/** Histogram of sizes, four bins an octave, then the median bin of each block, a byte each; 255 = too few samples. */
+const BINS: u32 = 128;
+const HISTOGRAM: u32 = WORK;
+const MEDIANS: u32 = WORK + BINS * 4;
+const UNKNOWN: u32 = 255;
+
+@inline function binOf(size: u32): u32 {
+  if (size < 4) return size;
+  const octave = 31 - clz(size);
+  return ((octave - 1) << 2) | ((size >> (octave - 2)) & 3);
+}
+/** Middle of a bin. */
+function sizeOf(bin: u32): f32 {
+  if (bin < 4) return <f32>bin;
+  const width = <f32>(1 << ((bin >> 2) - 1));
+  return (<f32>(4 | bin & 3) + <f32>0.5) * width;
+}
+/** The bin that half of the histogram's `total` lie below; clears it. */
+function medianBin(total: u32): u32 {
+  let below: u32 = 0;
+  let bin: u32 = 0;
+  while (bin < BINS - 1) {
+    below += load<u32>(HISTOGRAM + bin * 4);
+    if (below * 2 >= total) break;
+    bin++;
+  }
+  memory.fill(HISTOGRAM, 0, BINS * 4);
+  return bin;
+}
+@inline function countSize(size: u32): void {
+  const at = HISTOGRAM + binOf(size) * 4;
+  store<u32>(at, load<u32>(at) + 1);
+}
+
+/** Smallest step between two samples that differ: the converter's, where it is coarse. */
+let smallest: i32 = 0;
+/** Finds the median size of the sixth difference in each block. @returns the number of blocks */
+function measureBlocks(base: u32, n: u32, block: u32): u32 {
+  let d0: i32 = 0;
+  let d1: i32 = 0;
+  let d2: i32 = 0;
+  let d3: i32 = 0;
+  let d4: i32 = 0;
+  let d5: i32 = 0;
+  let run: u32 = 0;
+  smallest = i32.MAX_VALUE;
+  memory.fill(HISTOGRAM, 0, BINS * 4);
+  let blocks: u32 = 0;
+  for (let i: u32 = 0; i + block <= n && blocks < BLOCKS_MAX; blocks++) {
+    let valid: u32 = 0;
+    for (const end = i + block; i < end; i++) {
+      const x = load<i32>(base + i * 4);
+      if (x == OVERRANGE) {
+        run = 0;
+        continue;
+      }
+      const e1 = x - d0;
+      const e2 = e1 - d1;
+      const e3 = e2 - d2;
+      const e4 = e3 - d3;
+      const e5 = e4 - d4;
+      const e6 = e5 - d5;
+      d0 = x;
+      d1 = e1;
+      d2 = e2;
+      d3 = e3;
+      d4 = e4;
+      d5 = e5;
+      if (run > 0 && e1 != 0) smallest = min(smallest, abs(e1));
+      if (run++ < ORDER) continue;
+      countSize(abs(e6));
+      valid++;
+    }
+    store<u8>(MEDIANS + blocks, <u8>(valid * 2 > block ? medianBin(valid) : UNKNOWN));
+    if (valid * 2 <= block) memory.fill(HISTOGRAM, 0, BINS * 4);
+  }
+  return blocks;
+}
+
+/** Blocks of a run that are about as loud as its middle one. */
+function evenBlocks(first: u32, end: u32): u32 {
+  const middle = sizeOf(load<u8>(MEDIANS + (first + end) / 2));
+  let count: u32 = 0;
+  for (let b = first; b < end; b++) {
+    const size = sizeOf(load<u8>(MEDIANS + b));
+    if (size < EVEN * middle && size * EVEN > middle) count++;
+  }
+  return count;
+}
+
+/** Keeps a burst with a block on either side of it, which may hold part of it. */
+function keepGap(channel: u32, first: u32, end: u32, block: u32): void {
+  const k = gapCount(channel);
+  if (k == GAPS_MAX) return;
+  store<u32>(COUNTS + <usize>(channel * 4), k + 1);
+  store<u32>(gapAt(channel, k), first > 0 ? (first - 1) * block / gridStep : 0);
+  store<u32>(gapAt(channel, k), min(gridCount, (end + 1) * block / gridStep + 1), 4);
+}
+
+/** Finds the bursts of a channel in CAPTURE; gridBegin goes before. The work space is overwritten. */
+export function findBursts(channel: u32): void {
+  const h = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
+  const n = h.sampleCount;
+  const rate_Hz = h.rate_Hz / <f32>h.decimation;
+  store<u32>(COUNTS + <usize>(channel * 4), 0);
+  const block = max(BLOCK_LEAST, max(n / BLOCKS_MAX, <u32>nearest(BLOCK_s * rate_Hz)));
+  const blocks = measureBlocks(captureChannel(channel), n, block);
+  let known: u32 = 0;
+  for (let b: u32 = 0; b < blocks; b++) {
+    const bin: u32 = load<u8>(MEDIANS + b);
+    if (bin == UNKNOWN) continue;
+    const at = HISTOGRAM + bin * 4;
+    store<u32>(at, load<u32>(at) + 1);
+    known++;
+  }
+  if (known == 0) return;
+  const slow = rate_Hz < SLOW_Hz;
+  const step: f32 = smallest == i32.MAX_VALUE ? 1 : <f32>smallest;
+  const rest = max<f32>(sizeOf(medianBin(known)), ROUNDING * step);
+  const least = rest * (slow ? SLOW_TIMES : TIMES);
+  const shortest = max<u32>(2, <u32>nearest((slow ? SLOW_BURST_s : BURST_s) * rate_Hz / <f32>block));
+  let first: u32 = 0;
+  for (let b: u32 = 0; b <= blocks; b++) {
+    const bin: u32 = b < blocks ? <u32>load<u8>(MEDIANS + b) : UNKNOWN;
+    if (bin != UNKNOWN && sizeOf(bin) > (b > first ? GOES_ON : 1) * least) continue;
+    if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first && evenBlocks(first, b) >= shortest) keepGap(channel, first, b, block);
+    first = b + 1;
+  }
+}
+
+/** What is missing of a channel counts as nothing: as no hum once the hum of the rest is out. */
+export function blankGaps(channel: u32): void {
+  for (let k: u32 = 0; k < gapCount(channel); k++) {
+    const from = load<u32>(gapAt(channel, k));
+    memory.fill(gridChannel(channel) + from * 4, 0, (load<u32>(gapAt(channel, k), 4) - from) * 4);
+  }
+}
+
+/** Samples of a channel's grid that are missing among those from `from` to `to`. */
+export function missing(channel: u32, from: u32, to: u32): u32 {
+  let sum: u32 = 0;
+  for (let k: u32 = 0; k < gapCount(channel); k++) {
+    const first = max(from, load<u32>(gapAt(channel, k)));
+    const end = min(to, load<u32>(gapAt(channel, k), 4));
+    if (end > first) sum += end - first;
+  }
+  return sum;
+}
+
+/** Grid samples of the longest burst of all channels. */
+export function longestGap(): u32 {
+  let most: u32 = 0;
+  for (let c: u32 = 0; c < MAX_CHANNELS; c++) {
+    for (let k: u32 = 0; k < gapCount(c); k++) most = max(most, load<u32>(gapAt(c, k), 4) - load<u32>(gapAt(c, k)));
+  }
+  return most;
+}
+/** Forgets the bursts of all channels. */
+export function burstsBegin(): void { memory.fill(COUNTS, 0, MAX_CHANNELS * 4); }

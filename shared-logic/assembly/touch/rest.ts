@@ -1,0 +1,111 @@
+/** Steel that the capture before left where it was: which event of this one is its lift. */
+import { ChannelEvidence, MAX_CHANNELS, TouchEvidence, TouchFlag } from '../layout';
+import { eventAt, eventCount } from './events';
+import { UNPAIRED, pairDensity, restsBefore, touchBefore } from './hand';
+import { exponential, logarithm } from '../waves';
+
+/** Net fluxes of all events on all channels, webers. */
+const EVENTS_MOST: u32 = 12;
+const FLUXES: usize = memory.data(288);
+@inline function fluxOf(event: u32, channel: u32): f32 { return load<f32>(FLUXES + <usize>((event * MAX_CHANNELS + channel) * 4)); }
+/** Keeps the fluxes of the channel measured last. */
+export function keepFluxes(channel: u32): void {
+  for (let k: u32 = 0; k < min(eventCount, EVENTS_MOST); k++) {
+    store<f32>(FLUXES + <usize>((k * MAX_CHANNELS + channel) * 4), eventAt(k).flux_Wb);
+  }
+}
+
+/** The event that is most likely the lift, or -1; logarithm of its likelihood as one against as anything else. */
+export let liftAt: i32 = -1;
+export let liftTells: f32 = 0;
+
+/** Another channel's share of a lift is that of the arrival within this share of the largest flux. */
+const SHARE: f32 = 0.1;
+/** What one more channel tells against a lift at most, in deviations; and for it, as any share is else as likely. */
+const APART: f32 = 4;
+const ALIKE: f32 = 1;
+/** Least ln of the probability that a lift goes the way that the arrival was thought to go. */
+const SAME_WAY: f32 = -7;
+
+/** Flux that the capture before left on a channel of this touch, webers; 0: it did not hear it. */
+function leftOn(before: u32, plus: u32, minus: u32): f32 {
+  const touch = changetype<TouchEvidence>(<usize>before);
+  for (let c: u32 = 0; c < touch.channelCount; c++) {
+    const e = changetype<ChannelEvidence>(<usize>(before + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
+    if (e.plus == plus && e.minus == minus) return e.flux_Wb;
+    if (e.plus == minus && e.minus == plus) return -e.flux_Wb;
+  }
+  return 0;
+}
+
+const LEFT: usize = memory.data(24);
+@inline function left(c: u32): f32 { return load<f32>(LEFT + <usize>(c * 4)); }
+
+/** Whether what was left on a channel is a lower bound: samples of it were over range. */
+let bound: bool = false;
+/** Reads what the capture before left on the channels of this one. @param at - TouchEvidence with clips */
+export function readRest(at: u32, channels: u32): void {
+  const before = touchBefore();
+  bound = before != 0 && (changetype<TouchEvidence>(<usize>before).flags & <u16>TouchFlag.overrange) != 0;
+  for (let c: u32 = 0; c < channels; c++) {
+    const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
+    store<f32>(LEFT + <usize>(c * 4), before == 0 || restsBefore() < RESTS ? 0 : leftOn(before, e.plus, e.minus));
+  }
+}
+/** Below this probability nothing is looked for. */
+const RESTS: f32 = 0.1;
+
+/** Density of ln(lift / arrival). */
+function liftDensity(arrival_Wb: f32, lift_Wb: f32): f32 {
+  const density = pairDensity(arrival_Wb, lift_Wb);
+  return bound && lift_Wb > arrival_Wb ? max(density, UNPAIRED) : density;
+}
+
+/** Whether the running flux of an event of a channel went as far as the lift of what was left there takes it. */
+export function liftedWithin(channel: u32, excursion_Wb: f32): bool {
+  return left(channel) * excursion_Wb < 0 && abs(left(channel) + excursion_Wb) < TURN_SHARE * abs(left(channel));
+}
+const TURN_SHARE: f32 = 0.15;
+
+/** Finds the lift among the events; readRest, and keepFluxes of all channels, go before. */
+export function findLift(channels: u32): void {
+  liftAt = -1;
+  liftTells = 0;
+  let most: u32 = 0;
+  sure = true;
+  let sureness: f32 = 0;
+  for (let c: u32 = 0; c < channels; c++) if (abs(left(c)) > abs(left(most))) most = c;
+  if (left(most) == 0) return;
+  const before = touchBefore();
+  const touch = changetype<TouchEvidence>(<usize>before);
+  for (let c: u32 = 0; c < touch.channelCount; c++) {
+    const e = changetype<ChannelEvidence>(<usize>(before + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
+    if (abs(e.flux_Wb) == abs(left(most))) sureness = e.flux_Wb > 0 ? e.signLogOdds : -e.signLogOdds;
+  }
+  for (let k: u32 = 0; k < min(eventCount, EVENTS_MOST); k++) {
+    const flux = fluxOf(k, most);
+    if (flux == 0) continue;
+    let tells = logarithm(liftDensity(abs(left(most)), abs(flux)) / UNPAIRED);
+    const odds = flux * left(most) < 0 ? sureness : -sureness;
+    tells += max<f32>(SAME_WAY, -logarithm(1 + exponential(-odds)));
+    const share = flux / left(most);
+    for (let c: u32 = 0; c < channels; c++) {
+      if (c == most || left(c) == 0) continue;
+      const off = (fluxOf(k, c) - share * left(c)) / (SHARE * abs(flux));
+      tells += ALIKE - min<f32>(APART * APART, off * off) / 2;
+    }
+    if (liftAt < 0 || tells > liftTells) {
+      liftAt = <i32>k;
+      liftTells = tells;
+    }
+  }
+}
+
+let sure: bool = true;
+/** Where nothing but the lift would count, it may as well be the touch: the stories weigh that. */
+export function doubtLift(): void { sure = false; }
+
+/** Whether the lift is more likely one than not: the leader is then sought among the other events. */
+export function isLift(event: u32): bool {
+  return sure && <i32>event == liftAt && liftTells + logarithm(restsBefore() / (1 - restsBefore())) > 0;
+}
