@@ -55,7 +55,7 @@ export function assignPlaces(): void {
 function isShaky(part: u32): bool {
   for (let n: u32 = 0; n < <u32>changetype<Result>(<usize>RESULT).findingCount; n++) {
     const finding = findingAt(n);
-    if (<u32>finding.kind != Finding.intermittent || <u32>finding.severity != Severity.fault) continue;
+    if (<u32>finding.kind != Finding.intermittent || (<u32>finding.severity != Severity.fault && <u32>finding.text != FindingText.contactBurst)) continue;
     if (partOf(<u32>finding.clip0 - 1) == part || (finding.clip1 != 0 && partOf(<u32>finding.clip1 - 1) == part)) return true;
   }
   return false;

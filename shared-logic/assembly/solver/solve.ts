@@ -6,6 +6,7 @@ import {
 import { bareShare } from './assignment';
 import { checkCouplings } from './coupling';
 import { tellOpenVertices } from './clip-joints';
+import { tellBursts } from './bursts';
 import { isInner, isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
 import { dropUndriven } from './contacts';
 import {
@@ -62,6 +63,7 @@ export function solve(): void {
     checkPart(part, mask);
     buildPart(part, mask);
   }
+  tellBursts();
   const findings: u32 = result().findingCount;
   const unknowns: u32 = result().unknownCount;
   interpret();
