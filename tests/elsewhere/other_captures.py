@@ -53,10 +53,8 @@ def draw_front_end(rng, coils, channels, faint):
 HANDS = {"plain": 26, "multi": 14, "slide": 9, "pendulum": 7, "two-stage": 9, "slow": 8, "pulled": 9, "kept": 9, "late": 4, "weak": 5}
 
 
-def draw_hand(rng, place, aside, resting, until_s):
-    """Moves of one capture, and the name of what the person did.
-
-    until_s: where the capture ends; what does not fit is cut there, so that a short capture holds less."""
+def draw_hand(rng, place, aside, resting):
+    """The name of what a person did at one ask, and the moves."""
     what = choose(rng, HANDS)
     at = float(rng.normal() * .006)
     size = between(rng, .7, 1.3)
@@ -129,12 +127,14 @@ def draw_hand(rng, place, aside, resting, until_s):
             add(end, hold, more, "in")
             here += more
         add(end + hold, between(rng, .0015, .006) if what == "pulled" else between(rng, .003, .06), -here, "out")
-        here = 0.0
+    return what, moves
+
+
+def cut(moves, until_s):
+    """Moves that begin before the capture ends, and how much steel then still lies at the place."""
     kept = [m for m in moves if m.start_s < until_s]
-    if len(kept) < len(moves):
-        # The capture ends first; whether steel still lies there afterwards is told by what was done in it.
-        here = sum(m.amount for m in kept if m.place == place and m.role in ("in", "out"))
-    return what, kept, max(0.0, here)
+    here = sum(m.amount for m in kept if m.role in ("in", "out"))
+    return kept, max(0.0, here)
 
 
 def smooth_step(u):
@@ -175,7 +175,8 @@ class Detector:
 
     def __init__(self, fe, start_s, n):
         t = np.arange(n) / fe.rate_Hz + start_s
-        basis = [np.ones(n), t, t * t]
+        u = np.linspace(-1, 1, n)
+        basis = [np.ones(n), u, u * u]
         for h in (1, 3, 5, 7):
             f = h * fe.hum_Hz
             if f < fe.rate_Hz / 2:
@@ -184,17 +185,18 @@ class Detector:
         f[0] = f[1]
         self.n = n
         self.whiten = 1 / np.sqrt(1 + fe.pink_Hz / np.maximum(f, .3))
-        self.basis = np.stack([self.white(b) for b in basis]).T
+        self.basis = self.white(np.array(basis))
         self.sigma = np.hypot(fe.sigma_V, 2 * fe.range_V / 2 ** fe.bits / np.sqrt(12))
-        self.clean = np.linalg.qr(self.basis)[0]
 
     def white(self, x):
         return np.fft.irfft(np.fft.rfft(x) * self.whiten, self.n)
 
     def sigmas(self, signal, lost):
+        """The nuisances are projected out of the whitened signal by their normal equations."""
         if np.max(np.abs(signal)) < 1e-3 * self.sigma:
             return 0.0
-        q = self.clean if not lost.any() else np.linalg.qr(self.basis * ~lost[:, None])[0]
-        y = self.white(np.where(lost, 0.0, signal)) * ~lost
-        y = y - q @ (q.T @ y)
-        return float(np.sqrt(y @ y) / self.sigma)
+        keep = ~lost
+        b = self.basis * keep if lost.any() else self.basis
+        y = self.white(signal * keep) * keep
+        seen = b @ y
+        return float(np.sqrt(max(0.0, y @ y - seen @ np.linalg.lstsq(b @ b.T, seen, rcond=1e-9)[0])) / self.sigma)

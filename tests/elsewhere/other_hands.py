@@ -10,16 +10,27 @@ It reads neither the solver nor the virtual bench: the conventions and the physi
 follows them from scratch, in another language."""
 import json
 import os
+import re
 import sys
 from collections import Counter
-import numpy as np
+# Small matrices: threads would only wait for one another.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+import numpy as np  # noqa: E402
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-from other_captures import Detector, Move, draw_front_end, draw_hand, emf_of, high_pass, noise  # noqa: E402
+from other_captures import Detector, Move, cut, draw_front_end, draw_hand, emf_of, high_pass, noise  # noqa: E402
 from other_pickups import between, choose, draw_pickup  # noqa: E402
 import other_truth  # noqa: E402
 
 CAPTURE_SAMPLES_most = 36000     # of one record, all channels together: keeps a thousand records near a hundred megabytes
+
+
+def written(code, over, lsb_V):
+    """Samples as the text of a JSON list; a code that is out of range is null."""
+    codes, at = np.unique(np.where(over, 1 << 20, code), return_inverse=True)
+    texts = np.array(["null" if c == 1 << 20 else repr(float(f"{c * lsb_V:.6g}")) for c in codes.tolist()], dtype=object)
+    return "[" + ",".join(texts[at].tolist()) + "]"
 
 
 class Bench:
@@ -44,6 +55,7 @@ class Bench:
         self.swings = []             # observed entries with what really happened
         self.flaky = False
         self.missing = set()
+        self.waves = []              # the samples as JSON text: written once, from a table of codes
 
     # -- ohms ------------------------------------------------------------------------------------------------------
 
@@ -271,7 +283,6 @@ class Bench:
             pre = between(rng, .03, .4)
             lasts = min(between(rng, .3, 3.0), max(.3, share / fe.rate_Hz))
             late_start = rng.random() < .03
-            n = int(lasts * fe.rate_Hz) // 100 * 100
             start = -pre
             until = start + lasts
             where = touched or asked
@@ -285,13 +296,24 @@ class Bench:
                 elif resting:
                     left = resting[1]
             else:
-                name, moves, left = draw_hand(rng, touched, aside, resting, until)
+                patient = rng.random() < .95
+                for attempt in range(12):
+                    name, moves = draw_hand(rng, touched, aside, resting)
+                    # Mostly the instrument waits until the steel lies there; a fast one stops before its memory is full.
+                    there = max(m.start_s + m.lasts_s for m in moves if m.role == "in") + .06
+                    if there <= until or not patient:
+                        break
+                    if (there - start) * fe.rate_Hz < 1.6 * share:
+                        until = there
+                        break
+                moves, left = cut(moves, until)
             lone = False
             if late_start and touched and resting is None:
                 last_in = max([m.start_s + m.lasts_s for m in moves if m.role == "in"], default=0)
                 start = last_in + .02
                 name, lone = "began after arrival: " + name, True
             lift_first = any(m.role == "rest" for m in moves)
+            n = max(200, int((until + pre) * fe.rate_Hz) // 100 * 100)
             entry, worth = self.capture(fe, pairs, moves, start, n, i == burst_at, touched)
             entry = {"at": asked, **entry} if rng.random() < .96 or len(self.pickup.places()) > 1 else entry
             out.append(entry)
@@ -378,8 +400,8 @@ class Bench:
             code = np.round(y / lsb)
             over = np.abs(code) >= 2 ** (fe.bits - 1)
             lost |= over
-            volts = [None if o else v for o, v in zip(over.tolist(), [float(f"{v:.6g}") for v in (code * lsb).tolist()])]
-            channels.append({"plus": a, "minus": b, "volts_V": volts})
+            self.waves.append(written(code.astype(int), over, lsb))
+            channels.append({"plus": a, "minus": b, "volts_V": f"wave {len(self.waves) - 1}"})
             losts.append(lost)
             for c in pickup.coils:
                 own = c.place if c.place else pickup.places()[0]
@@ -469,7 +491,8 @@ def main(argv):
         for i in range(n):
             bench = Bench(np.random.default_rng([seed, i]))
             record, truth = bench.run(i, seed)
-            records.write(json.dumps(record, separators=(",", ":"), allow_nan=False) + "\n")
+            line = json.dumps(record, separators=(",", ":"), allow_nan=False)
+            records.write(re.sub(r'"wave (\d+)"', lambda m: bench.waves[int(m[1])], line) + "\n")
             truths.write(json.dumps(truth, separators=(",", ":"), allow_nan=False) + "\n")
             kinds[truth["kind"]] += 1
             faults[truth["fault_class"] or "none"] += 1
