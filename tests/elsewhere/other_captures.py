@@ -173,14 +173,16 @@ class Detector:
     """Sigmas of a matched filter that knows the shape, the noise's colour and the hum's frequency, but neither the hum's size and
     phase, nor offset and drift; a sample that is no evidence counts for nothing."""
 
-    def __init__(self, fe, start_s, n):
+    def __init__(self, fe, start_s, n, hum_steps_s):
+        """hum_steps_s: when the hand changes the hum, or None; the hum before and after are then two unknowns."""
         t = np.arange(n) / fe.rate_Hz + start_s
         u = np.linspace(-1, 1, n)
         basis = [np.ones(n), u, u * u]
         for h in (1, 3, 5, 7):
             f = h * fe.hum_Hz
             if f < fe.rate_Hz / 2:
-                basis += [np.cos(2 * np.pi * f * t), np.sin(2 * np.pi * f * t)]
+                waves = [np.cos(2 * np.pi * f * t), np.sin(2 * np.pi * f * t)]
+                basis += waves if hum_steps_s is None else waves + [w * (t > hum_steps_s) for w in waves]
         f = np.fft.rfftfreq(n, 1 / fe.rate_Hz)
         f[0] = f[1]
         self.n = n

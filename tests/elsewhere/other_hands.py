@@ -73,7 +73,7 @@ class Bench:
         if self.pickup.fault == "flaky":
             good = [p for p in pairs if self.pickup.bad_clip in p and (self.net.ohm(*map(self.node.get, p)) or 0) > 30]
             self.bad_pair = good[0] if good else None
-        drop = float(choose(rng, {0: 82, .1: 10, .3: 8}))
+        drop = float(choose(rng, {0: 88, .1: 7, .3: 5}))
         for a, b in pairs:
             if rng.random() < drop:
                 self.missing.add((a, b))
@@ -318,7 +318,7 @@ class Bench:
             entry = {"at": asked, **entry} if rng.random() < .96 or len(self.pickup.places()) > 1 else entry
             out.append(entry)
             self.heard.append({"asked": asked, "touched": touched, "mistake": mistake, "name": name, "pairs": pairs, "lone": lone,
-                               "rest": lift_first, "resting": resting, "worth": worth, "burst": self.burst_seen})
+                               "rest": lift_first, "resting": resting, "worth": worth, "whole": self.finished, "over": self.over, "burst": self.burst_seen})
             budget -= n * len(pairs)
             if rng.random() < .3:
                 left = 0.0          # lifted between the captures, unheard
@@ -346,7 +346,8 @@ class Bench:
                     row[c.name] = (v[na] - v[nb]) * fe.load_ohm / (fe.load_ohm + min(r, fe.load_ohm * 4))
             look.append((joined, row))
         root_L = np.sqrt(max(c.henry for c in pickup.coils) / 2.3)
-        amp = np.where(t > rng.uniform(-.3, .1), between(rng, .4, 3.5), 1.0) if rng.random() < .35 else 1.0
+        steps = float(rng.uniform(-.3, .1)) if rng.random() < .35 else None
+        amp = 1.0 if steps is None else np.where(t > steps, between(rng, .4, 3.5), 1.0)
         phase = rng.uniform(0, 2 * np.pi)
         hum = np.sin(2 * np.pi * fe.hum_Hz * t + phase)
         for h, x in zip((3, 5, 7), fe.harmonics):
@@ -363,8 +364,8 @@ class Bench:
             spikes = fe.spikes_V * np.where(k % 2 == 0, 1, -1) * np.exp(-since / 1.5e-4) * (since < .002)
         vectors = {p: self.flux_vector(p) for p in pickup.cross}
         channels, signals, known_signals, losts = [], {c.name: [] for c in pickup.coils}, {c.name: [] for c in pickup.coils}, []
-        self.burst_seen = False
-        gap = None
+        self.burst_seen, self.over = False, []
+        gap, hidden = None, False
         if burst:
             lasts = float(rng.uniform(.02, .15))
             arrive = min([m.start_s for m in moves if m.role == "in"], default=0.0)
@@ -372,6 +373,7 @@ class Bench:
             begin = {"quiet": start + float(rng.uniform(0, max(.001, -start - lasts))), "arrival": arrive - float(rng.uniform(.2, .8)) * lasts,
                      "any": float(rng.uniform(start, t[-1] - lasts))}[when]
             gap = (t >= begin) & (t < begin + lasts)
+            hidden = any(m.role == "in" and m.start_s < min(first_out, begin + lasts) and m.start_s + m.lasts_s > begin for m in moves)
         for (a, b), (joined, row) in zip(pairs, look):
             def through(x):
                 if not joined:
@@ -400,6 +402,7 @@ class Bench:
             code = np.round(y / lsb)
             over = np.abs(code) >= 2 ** (fe.bits - 1)
             lost |= over
+            self.over.append(bool(over.any()))
             self.waves.append(written(code.astype(int), over, lsb))
             channels.append({"plus": a, "minus": b, "volts_V": f"wave {len(self.waves) - 1}"})
             losts.append(lost)
@@ -409,9 +412,14 @@ class Bench:
                 for bag, source in ((signals, emf), (known_signals, known)):
                     e = source.get(own)
                     bag[c.name].append(through(e * gain) if e is not None and gain and joined else np.zeros(n))
-        detector = Detector(fe, start, n)
+        detector = Detector(fe, start, n, steps if steps is None or start < steps < t[-1] else None)
         worth = {c.name: [(detector.sigmas(s, lost), detector.sigmas(k, lost))
                           for s, k, lost in zip(signals[c.name], known_signals[c.name], losts)] for c in pickup.coils}
+        # An arrival that is cut by the end of the capture or by a lost contact tells its sign to nobody for certain.
+        self.finished = all(m.start_s + m.lasts_s < t[-1] for m in moves if m.role == "in" and m.start_s < first_out)
+        if hidden or not self.finished:
+            bad = [hidden and pickup.bad_clip in q or not self.finished for q in pairs]
+            worth = {c: [(d, 0.0 if b else k) for (d, k), b in zip(w, bad)] for c, w in worth.items()}
         entry = {"rate_Hz": fe.rate_Hz, "start_s": round(start, 6), "channels": channels}
         return entry, worth
 

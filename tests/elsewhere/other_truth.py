@@ -6,6 +6,8 @@ lets the reader tell the touched coil from its neighbours."""
 import math
 
 KNOWN_d = 8.0        # eight sigmas leave room for some ten thousand shapes and arrivals tried (P of one false below 1e-11)
+CLEAR_d = 16.0       # from here on a sound pickup is called good
+MATCH_d = 30.0       # the flux of a lift equals that of the touch before to some per cent: needs both this clear
 NOTHING_d = 3.0      # below this nobody can say anything
 JOINED_ohm = 2.0     # formats: the same node
 MISMATCH_R = 1.25
@@ -54,6 +56,8 @@ def truth_of(bench, index, seed):
         frame = bench.clip_on("chassis")
         a, b = coils[bad]["ends"]
         parts.append([e for i, e in enumerate(parts[0]) if i != bad] + [[a, frame], [frame, b]])
+        # Read as a tap, the parts of a pair that opposes itself go ways that nothing in the record tells.
+        truth["judge_claims"] = False
     reader.poles(coils)
     verdict, expect = reader.verdict(coils)
     for c in coils:
@@ -96,16 +100,32 @@ class Reader:
         return [i for i, q in enumerate(h["pairs"]) if {self.group[q[0]], self.group[q[1]]} == {a, b}]
 
     def worth(self, s, name, place):
-        """(d, d before the departure) of a coil's touches at its place, in all channels and in those across the stretch."""
+        """(d, d before the departure) of a coil's touches at its place in all channels, and the latter in the best one across the stretch."""
         every = before = across = 0.0
-        for h in self.bench.heard:
+        for i, h in enumerate(self.bench.heard):
             if h["touched"] != place or h["touched"] is None:
                 continue
             w = h["worth"][name]
             every += sum(d * d for d, _ in w)
             before += sum(k * k for _, k in w)
-            across = max([across] + [w[i][1] for i in self.read(h, s)])
+            if not self.lift_unclear(i, s, place):
+                across = max([across] + [w[k][1] for k in self.read(h, s)])
         return math.sqrt(every), math.sqrt(before), across
+
+    def lift_unclear(self, i, s, place):
+        """Steel of the capture before leaves first, and nothing tells that from an arrival that opposes: neither the resting coil's own
+        channel, nor a lift that is minus the flux heard on this channel before, both clear and in range."""
+        h, b = self.bench.heard[i], self.bench
+        if not h["rest"]:
+            return False
+        resting = h["resting"][0]
+        if resting != place and not s.hidden and any(self.read(h, t) for x in self.p.coils if x.place == resting for t in self.stretch_of(x)):
+            return False
+        before = b.heard[i - 1]
+        then = self.read(before, s)
+        if not then or any(before["over"][k] for k in then) or any(h["over"][k] for k in self.read(h, s)):
+            return True
+        return min(max(w[k][1] for w in before["worth"].values()) for k in then) < MATCH_d
 
     def was_read(self, s, place):
         return any(h["touched"] == place and self.read(h, s) for h in self.bench.heard)
@@ -118,7 +138,8 @@ class Reader:
         for other in self.p.coils:
             if other.place in (None, coil.place) or other.name in s.coils:
                 continue
-            theirs = any(self.was_read(t, coil.place) for t in self.stretch_of(other))
+            noted = [w for w in self.bench.swings if w["neighbours"] and w["place"] in (coil.place, other.place)]
+            theirs = bool(noted) or any(self.was_read(t, coil.place) for t in self.stretch_of(other))
             if not theirs and not self.was_read(s, other.place):
                 return False
         return True
@@ -177,8 +198,7 @@ class Reader:
         out["enough"] = bool(enough) and all(enough)
         out["places_heard"] = heard
         apart = hidden or p.stacked or self.told_apart(s, first)
-        lifted_only = False
-        out["known"] = bool(out["enough"] and apart and not mixed and not inner and self.ohms_known(s) and not lifted_only
+        out["known"] = bool(out["enough"] and apart and not mixed and not inner and self.ohms_known(s)
                             and p.fault not in ("bridge_chassis", "bridge_coils", "live", "flaky"))
         slips = [h for h in b.heard if h["mistake"] == "wrong place"]
         slip_places = {q for h in slips for q in (h["asked"], h["touched"])}
@@ -267,7 +287,7 @@ class Reader:
         if mixed:
             told = all(c["enough"] for c in coils if c["mixed"]) and not slip and not nobody and not b.missing
             tell("out of phase", ["out_of_phase"], told)
-            stops.append({"fault"} if told and not b.only_observed else {"fault", "unsure", "good"})
+            stops.append({"fault"} if told and not b.only_observed and not any(h["burst"] for h in b.heard) else {"fault", "unsure", "good"})
         if slip:
             told = self.wrong_place_told()
             tell("wrong place", ["contradiction"], told)
@@ -281,13 +301,16 @@ class Reader:
             stops.append({"good", "unsure", "fault"})
         if "equal poles" in p.tags or self.mismatch(coils):
             stops.append({"good", "unsure"})
-        if any(h["lone"] for h in b.heard):
+        if any(h["lone"] or not h["whole"] for h in b.heard):
             stops.append({"good", "unsure"})
         for c in coils:
             if c["known"] or c["mixed"] or not c["places_heard"] or p.fault in ("bridge_chassis", "bridge_coils"):
                 continue
             unheard = any(every < NOTHING_d and not seen for _, every, _, seen in c["places_heard"])
-            stops.append({"unsure"} if unheard and not p.stacked else {"good", "unsure"})
+            stops.append({"unsure"} if unheard and not p.stacked and not b.only_observed else {"good", "unsure"})
+        for c in coils:
+            if any(not seen and across < CLEAR_d for _, _, across, seen in c["places_heard"]):
+                stops.append({"good", "unsure"})
         for a in p.leads:
             # A coloured lead on nothing: spare, shield or broken, and the map cannot say which.
             if a[1] != "BARE" and not any(b.net.connected(a[2], o[2]) for o in p.leads if o is not a):
