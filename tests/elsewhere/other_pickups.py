@@ -133,7 +133,6 @@ def draw_pickup(rng):
     if same:
         tags.append("equal poles")
     # A pair that is right in series has s1 and s2 following one another; the twin may have been wound the other way or not.
-    two = kind in ("hb2", "hb3link", "hb3shield", "hb4", "hb5", "par2")
     mixed = False
     if kind == "single2" or kind == "tap" or kind == "unused":
         place = choose(rng, {"single": 3, "bobbin": 1, names[0]: 1})

@@ -70,6 +70,8 @@ def truth_of(bench, index, seed):
 
 
 class Reader:
+    """A perfect reader: what each coil of a record can be known for, and which verdicts are right."""
+
     def __init__(self, bench, group):
         self.bench, self.p, self.group = bench, bench.pickup, group
 
@@ -289,9 +291,9 @@ class Reader:
             tell("out of phase", ["out_of_phase"], told)
             stops.append({"fault"} if told and not b.only_observed and not any(h["burst"] for h in b.heard) else {"fault", "unsure", "good"})
         if slip:
-            told = self.wrong_place_told()
+            told = self.wrong_place_told() and not b.missing
             tell("wrong place", ["contradiction"], told)
-            stops.append({"unsure"} if told else {"good", "unsure"})
+            stops.append({"unsure"} if told or b.missing else {"good", "unsure"})
         if nobody:
             alone = any(not any(g["touched"] == h["asked"] for g in b.heard) for h in nobody)
             stops.append({"unsure"} if alone else {"good", "unsure"})
