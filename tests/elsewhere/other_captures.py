@@ -142,13 +142,13 @@ def smooth_step(u):
 
 
 def high_pass(x, corner_Hz, rate_Hz):
-    """First order, exact for a step held over each sample; started settled at x[0]."""
+    """First order, exact for a step held over each sample; nothing came before x[0]."""
     if corner_Hz <= 0 or len(x) == 0:
         return x
     n = len(x)
-    decay = np.exp(-2 * np.pi * corner_Hz / rate_Hz * np.arange(1, n + 1))
+    decay = np.exp(-2 * np.pi * corner_Hz / rate_Hz * np.arange(n))
     padded = 1 << (2 * n).bit_length()
-    steps = np.concatenate([[0.0], np.diff(x)])
+    steps = np.diff(x, prepend=0.0)
     return np.fft.irfft(np.fft.rfft(steps, padded) * np.fft.rfft(decay, padded), padded)[:n]
 
 

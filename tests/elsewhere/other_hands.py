@@ -283,6 +283,7 @@ class Bench:
             pre = between(rng, .03, .4)
             lasts = min(between(rng, .3, 3.0), max(.3, share / fe.rate_Hz))
             late_start = rng.random() < .03
+            lasts = max(lasts, pre + .25)
             start = -pre
             until = start + lasts
             where = touched or asked
@@ -327,7 +328,9 @@ class Bench:
 
     def capture(self, fe, pairs, moves, start, n, burst, touched):
         rng, pickup = self.rng, self.pickup
-        edges = start + np.arange(n + 1) / fe.rate_Hz
+        # A coupling capacitor remembers what was done shortly before the capture began.
+        roll = int(min(1.0, .5 / fe.corner_Hz) * fe.rate_Hz) if fe.corner_Hz else 0
+        edges = start + np.arange(-roll, n + 1) / fe.rate_Hz
         t = start + np.arange(n) / fe.rate_Hz
         first_out = min([m.start_s for m in moves if m.role == "out"], default=np.inf)
         emf = emf_of(moves, edges, fe.rate_Hz)
@@ -378,8 +381,8 @@ class Bench:
             def through(x):
                 if not joined:
                     x = high_pass(x, 1 / (2 * np.pi * 5e-11 * fe.load_ohm), fe.rate_Hz)
-                return high_pass(x, fe.corner_Hz, fe.rate_Hz)
-            total = np.zeros(n)
+                return high_pass(x, fe.corner_Hz, fe.rate_Hz)[roll:]
+            total = np.zeros(n + roll)
             for place, e in emf.items():
                 total = total + e * sum(vectors[place][c] * row.get(c, 0) for c in vectors[place])
             total = through(total)
@@ -388,7 +391,7 @@ class Bench:
                 lift = root_L * (2 + .5 * rng.random())          # the hand's field on a clip that hangs free
             background = (hum + spikes) * lift
             lost = np.zeros(n, bool)
-            y = total + high_pass(background, fe.corner_Hz, fe.rate_Hz) + noise(rng, n, fe)
+            y = total + background + noise(rng, n, fe)
             if gap is not None and pickup.bad_clip in (a, b):
                 times = between(rng, 4, 12)
                 level = max(fe.hum_V * abs(lift), fe.sigma_V)

@@ -172,7 +172,7 @@ class Reader:
                "pole": None if hidden else "N" if first.pole > 0 else "S", "pole_known": False,
                "winding": None if hidden else "cw" if first.pole > 0 else "ccw",
                "ohm": round(b.net.ohm(s.a, s.b), 4), "ohm_20C": round(b.net.ohm(s.a, s.b) / (1 + .00393 * (b.temperature_C - 20)), 4),
-               "flux": {pl: float(f"{sum(abs(p.cross[pl][n]) * p.coil(n).flux_Wb for n in s.coils):.4g}") for pl in p.places()}, "judged": True, "members": s.coils}
+               "flux": {pl: float(f"{sum(abs(p.cross[pl][n]) * p.coil(n).flux_Wb for n in s.coils):.4g}") for pl in p.places()}, "members": s.coils}
         d2 = k2 = 0.0
         enough, heard = [], []
         for name in s.coils:
@@ -199,6 +199,8 @@ class Reader:
             enough = [False] * len(enough)
         out["enough"] = bool(enough) and all(enough)
         out["places_heard"] = heard
+        # A pair that opposes itself and was not clearly touched at both places: nothing shows it, so no claim can be called wrong.
+        out["judged"] = not mixed or out["enough"] and not any(h["mistake"] for h in b.heard)
         apart = hidden or p.stacked or self.told_apart(s, first)
         out["known"] = bool(out["enough"] and apart and not mixed and not inner and self.ohms_known(s)
                             and p.fault not in ("bridge_chassis", "bridge_coils", "live", "flaky"))
@@ -219,6 +221,13 @@ class Reader:
                 c["pole_known"] = True
             elif any((c["members"][0], k["members"][0]) in self.bench.coupled or (k["members"][0], c["members"][0]) in self.bench.coupled for k in known):
                 c["pole_known"] = True
+
+    def derived(self, c, coils):
+        """A coil that nobody touched has its plus from a touched neighbour's, the coupling and a compass at both: M at both plus
+        terminals is positive exactly when the poles differ."""
+        at, pairs = self.bench.magnet_at, self.bench.coupled
+        return c["place"] in at and any(k["known"] and k["place"] in at and k["place"] != c["place"] and
+                                        {(c["members"][0], k["members"][0]), (k["members"][0], c["members"][0])} & pairs for k in coils)
 
     # -- verdict ---------------------------------------------------------------------------------------------------
 
@@ -309,7 +318,7 @@ class Reader:
             if c["known"] or c["mixed"] or not c["places_heard"] or p.fault in ("bridge_chassis", "bridge_coils"):
                 continue
             unheard = any(every < NOTHING_d and not seen for _, every, _, seen in c["places_heard"])
-            stops.append({"unsure"} if unheard and not p.stacked and not b.only_observed else {"good", "unsure"})
+            stops.append({"unsure"} if unheard and not p.stacked and not b.only_observed and not self.derived(c, coils) else {"good", "unsure"})
         for c in coils:
             if any(not seen and across < CLEAR_d for _, _, across, seen in c["places_heard"]):
                 stops.append({"good", "unsure"})
