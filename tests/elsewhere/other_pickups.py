@@ -147,6 +147,8 @@ def draw_pickup(rng):
     else:
         u = one("u", "u0", "u1", w[0], poles[0], names[0])
         coils = [u, one("v", "v0", "v1", w[1], poles[1], names[1], u)]
+    if len(coils) == 1 or stacked:
+        tags = [x for x in tags if x not in ("equal poles", "unequal")]
     c = {x.name: x for x in coils}
 
     def series(first, second, opposed):
