@@ -4,6 +4,7 @@ import { EntryFlag, EntryKind, Kind, NONE, Note, Pole, Swing } from '../logic/la
 import type { Logic } from '../logic/module.ts';
 import { BARE } from '../wiremap/colours.ts';
 import { loadCapture, voltsChannel } from './capture.ts';
+import { typedUncertainty_ohm } from './hand-meter.ts';
 import { applyFields, type EntryFields } from './entry.ts';
 
 /** The module's code of what the person said lies there. */
@@ -162,18 +163,19 @@ class Loader {
   }
 
   private resistances(record: BenchRecord): void {
-    record.resistances.forEach(({ a, b, ohm, above_ohm, u_ohm }, index) =>
+    record.resistances.forEach(({ a, b, ohm, above_ohm, u_ohm }, index) => {
+      // Without a tester it was typed in; of a tester's reading without one the module assumes the usual.
+      const typed = record.tester === undefined && ohm !== null ? typedUncertainty_ohm(ohm) : undefined;
+      const u = u_ohm ?? typed;
       this.apply('resistances', index, {
         kind: EntryKind.resistance,
-        flags:
-          (ohm === null ? EntryFlag.open : 0) |
-          (u_ohm === undefined ? 0 : EntryFlag.uncertaintyKnown),
+        flags: (ohm === null ? EntryFlag.open : 0) | (u === undefined ? 0 : EntryFlag.uncertaintyKnown),
         a,
         b,
         v0: ohm ?? above_ohm ?? 0,
-        v1: u_ohm ?? 0,
-      }),
-    );
+        v1: u ?? 0,
+      });
+    });
   }
 
   private touch(touch: BenchTouch, index: number): void {
