@@ -50,7 +50,7 @@ const MAY_IMPORT: readonly (readonly [string, readonly string[]])[] = [
     [
       'shared-logic/assembly/solver/',
       'shared-logic/assembly/layout.ts',
-      'shared-logic/assembly/evidence.ts',
+      'shared-logic/assembly/blocks.ts',
       'shared-logic/assembly/record.fixture.ts',
       'shared-logic/assembly/waves.ts',
     ],
@@ -60,6 +60,7 @@ const MAY_IMPORT: readonly (readonly [string, readonly string[]])[] = [
     [
       'shared-logic/assembly/touch/',
       'shared-logic/assembly/layout.ts',
+      'shared-logic/assembly/blocks.ts',
       'shared-logic/assembly/waves.ts',
     ],
   ],

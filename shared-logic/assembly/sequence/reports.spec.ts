@@ -2,9 +2,10 @@ import { SENT, SENT_most, idle, logged, obey, powerOn, press, reportsSent, setTo
 import {
   Button, EntryKind, LAYOUT_VERSION, Link, LogEntry, REPORT_IN, REPORT_VERSION, REPORT_bytes, Refusal, Report, ReportHead, Light,
 } from '../layout';
-import { light } from './ground/status';
+import { onLink } from './ground/reports';
+import { isIdle, light } from './ground/status';
 import { acknowledged, captureHeld, logCount, sent } from './ground/log';
-import { isIdle, onLink, onReport } from './sequence';
+import { onReport } from './sequence';
 import { clipMask, placeCount } from './ground/setup';
 
 let number: u32 = 0;
