@@ -45,7 +45,7 @@ function tellSizes(image: Image): void {
   const at = (name: string): number => image.symbols.get(name)!.address;
   const end = Math.max(...image.segments.map(({ address, bytes }) => address + bytes.length).filter((one) => one < RAM_START));
   const inRam = at('ram_end') - RAM_START;
-  say(`flash   ${end - FLASH_START} bytes (aim 131072 or less)`);
+  say(`flash   ${end - FLASH_START} bytes (aim 196608 or less)`);
   say(`RAM     ${inRam} of ${RAM_bytes} bytes, the stack's ${at('stack_top') - at('stack_bottom')} and the module's 196608 among them`);
 }
 
