@@ -1,8 +1,9 @@
 #include "board.h"
+#include "failsafe.h"
 #include "layout.h"
 #include "logic.h"
 #include "module_hash.h"
-#include "startup.h"
+#include "stack.h"
 #include "drivers/capture.h"
 #include "drivers/converter.h"
 #include "drivers/identity.h"
@@ -10,6 +11,7 @@
 #include "drivers/switches.h"
 #include "drivers/timer.h"
 #include "drivers/usb.h"
+#include "drivers/usb_descriptors.h"
 
 _Static_assert(STATUS_OK == LAYOUT_Status_ok && STATUS_SILENT == LAYOUT_Status_silent && STATUS_BAD == LAYOUT_Status_bad &&
                STATUS_OVERRANGE == LAYOUT_Status_overrange && STATUS_OVERRUN == LAYOUT_Status_overrun, "Status");
@@ -18,8 +20,6 @@ _Static_assert(LINK_DETACHED == LAYOUT_Link_detached && LINK_ATTACHED == LAYOUT_
 _Static_assert(LISTEN_BLOCK == LAYOUT_LISTEN_BLOCK, "samples in a block of listening");
 _Static_assert(USB_REPORT_bytes == LAYOUT_REPORT_bytes, "bytes of a report");
 
-/** How long the fault light shows before the restart. */
-#define FAULT_LIGHT_us 1500000u
 /** A main loop that is this late is stuck: the current goes off now, the watchdog bites later. */
 #define STUCK_us 3000000u
 _Static_assert(STUCK_us < WATCHDOG_PERIOD_us, "first the current, then the restart");
@@ -31,28 +31,19 @@ static w2c_logic logic;
 static volatile uint32_t alive_us;
 static volatile bool rails_lost;
 
-_Noreturn void board_fail(enum reset_reason reason, uint32_t detail) {
-  converter_kill();
-  switches_kill();
-  panel_fault_light();
-  watchdog_restart(reason, detail, FAULT_LIGHT_us);
-}
-
 _Noreturn void wasm_rt_trap(wasm_rt_trap_t trap) {
-  board_fail(trap == WASM_RT_TRAP_EXHAUSTION ? RESET_STACK : RESET_TRAP, trap);
+  failsafe_restart(trap == WASM_RT_TRAP_EXHAUSTION ? RESET_STACK : RESET_TRAP, trap);
 }
 
 void board_alive(void) {
   alive_us = timer_now_us();
-  if (!stack_guard_is_whole()) board_fail(RESET_STACK, 0);
+  if (!stack_guard_is_whole()) failsafe_restart(RESET_STACK, 0);
 }
 
 void board_tick(void) {
-  if (!stack_guard_is_whole()) board_fail(RESET_STACK, 0);
+  if (!stack_guard_is_whole()) failsafe_restart(RESET_STACK, 0);
   if (timer_now_us() - alive_us > STUCK_us) {
-    converter_kill();
-    switches_kill();
-    panel_fault_light();
+    failsafe_off();
     return;      /* not fed: the watchdog restarts us, and its own reason is the right one */
   }
   if (!panel_rails_good() && !rails_lost) {

@@ -1,9 +1,9 @@
-/** The board: the module's commands, its events, and the one way out when something is broken. */
+/** The board: the module's commands and its events. */
 #pragma once
 #include <stdbool.h>
 #include <stdint.h>
+#include "drivers/events.h"
 #include "drivers/watchdog.h"
-#include "events.h"
 
 /** Starts the parts and the module. @param reason - why we started, told in the identity report */
 void board_start(enum reset_reason reason);
@@ -16,6 +16,3 @@ void board_tick(void);
 
 /** The main loop went round; the tick sees when it does not. */
 void board_alive(void);
-
-/** Current off, switches off, fault light, restart with the reason told. Callable from everywhere. */
-_Noreturn void board_fail(enum reset_reason reason, uint32_t detail);

@@ -143,7 +143,7 @@ function report({ elf, uf2, image, wasm }) {
   const used = at('ram_end') - 0x20000000;
   const hash = (bytes) => createHash('sha256').update(bytes).digest('hex').slice(0, 16);
   process.stdout.write([
-    `text   ${image.length - data} bytes of flash (aim 131072 or less)`,
+    `text   ${image.length - data} bytes of flash (aim 196608 or less)`,
     `data   ${data} bytes`,
     `bss    ${used - stack - data} bytes, the module's memory ${wasm.length ? 196608 : 0} and the ADC ring 16384 among them`,
     `stack  ${stack} bytes; ${ram - used} bytes of RAM left over`,

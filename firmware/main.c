@@ -1,6 +1,8 @@
 /** The loop: take an event, hand it to the module, feed the watchdog, sleep. */
+#include "main.h"
 #include "board.h"
-#include "startup.h"
+#include "failsafe.h"
+#include "stack.h"
 #include "drivers/clocks.h"
 #include "drivers/timer.h"
 #include "drivers/watchdog.h"
@@ -18,8 +20,8 @@ void converter_drdy_isr(void);
 void io_bank0_isr(void) { converter_drdy_isr(); }
 
 void main(void) {
-  const enum reset_reason reason = watchdog_read_reason(startup_stack_was_overrun);
-  if (!clocks_start()) board_fail(RESET_HARD_FAULT, 2);
+  const enum reset_reason reason = watchdog_read_reason(stack_was_overrun);
+  if (!clocks_start()) failsafe_restart(RESET_HARD_FAULT, 2);
   watchdog_start();
   board_start(reason);
   for (;;) {

@@ -1,42 +1,29 @@
 /** Vectors, memory at start, and the ways out when something is broken. */
-#include "startup.h"
-#include "board.h"
+#include "failsafe.h"
+#include "main.h"
+#include "stack.h"
 #include "registers/nvic.h"
 
-extern uint32_t stack_bottom[], stack_top[], data_start[], data_end[], bss_start[], bss_end[];
+extern uint32_t stack_top[], data_start[], data_end[], bss_start[], bss_end[];
 extern const uint32_t data_load[];
 
-#define STACK_GUARD 0x57a4c0deu
-/** Read by tests/figures/chip.ts: what still carries it was never used. */
-#define STACK_PAINT 0x5ac65ac6u
-/** Words below the stack pointer that start-up itself may use while it paints. */
-#define PAINT_MARGIN 64u
-
-bool startup_stack_was_overrun;
-
-bool stack_guard_is_whole(void) { return stack_bottom[0] == STACK_GUARD; }
-
-void main(void);
-
 _Noreturn void reset_entry(void) {
-  const bool guard_lost = stack_bottom[0] != STACK_GUARD;      /* after a power-up this is noise: watchdog.c knows */
+  const bool guard_lost = !stack_guard_is_whole();      /* after a power-up this is noise: watchdog.c knows */
   for (uint32_t *word = data_start, i = 0; word < data_end; word++, i++) *word = data_load[i];
   for (uint32_t *word = bss_start; word < bss_end; word++) *word = 0;
-  uint32_t *here = (uint32_t *)__builtin_frame_address(0) - PAINT_MARGIN;
-  stack_bottom[0] = STACK_GUARD;
-  for (uint32_t *word = &stack_bottom[1]; word < here; word++) *word = STACK_PAINT;
-  startup_stack_was_overrun = guard_lost;
+  stack_prepare();
+  stack_was_overrun = guard_lost;
   main();
-  board_fail(RESET_HARD_FAULT, 0);
+  failsafe_restart(RESET_HARD_FAULT, 0);
 }
 
 void hard_fault_isr(void) {
   /* An overrun of the stack comes here as well: below it there is no memory. */
-  board_fail(stack_guard_is_whole() ? RESET_HARD_FAULT : RESET_STACK, 0);
+  failsafe_restart(stack_guard_is_whole() ? RESET_HARD_FAULT : RESET_STACK, 0);
 }
 
 /** An interrupt that nobody enabled. */
-void unexpected_isr(void) { board_fail(RESET_HARD_FAULT, 1); }
+void unexpected_isr(void) { failsafe_restart(RESET_HARD_FAULT, 1); }
 
 void timer_0_isr(void);
 void timer_1_isr(void);

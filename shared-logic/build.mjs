@@ -43,7 +43,7 @@ async function layoutValues({ constants, enums, blocks }) {
   const names = [...constants, ...enums.map((e) => e.name), ...blocks.map((b) => b.name)];
   const probe = join(build, 'layout-probe.ts');
   writeFileSync(probe, [
-    `import { ${names.join(', ')} } from '../assembly/layout';`,
+    `import { ${names.join(', ')} } from ${JSON.stringify('../assembly/layout')};`,
     ...questions.map(({ expression }, i) => `export function q${i}(): f64 { return <f64>(${expression}); }`),
   ].join('\n'));
   const empty = join(build, 'empty.asconfig.json');

@@ -111,7 +111,7 @@ describe('what is told twice', () => {
     }
   });
   it('is the same pin table in firmware and chip twin', () => {
-    const pins = new Map([...text('firmware/pins.h').matchAll(/#define PIN_(\w+) +(\d+)u/g)].map(([, name, pin]) => [name, Number(pin)]));
+    const pins = new Map([...text('firmware/drivers/pins.h').matchAll(/#define PIN_(\w+) +(\d+)u/g)].map(([, name, pin]) => [name, Number(pin)]));
     const twin = text('host/src/chip-twin/machine.ts');
     const named = {
       WAND_PRESENT: 'wandPresent', BUTTON: 'button', RAILS_GOOD: 'railsGood', RAILS_ENABLE: 'railsEnable',

@@ -1,13 +1,8 @@
 /** The house rules that a machine can check; each finding says what to do instead. */
 import { spawnSync } from 'node:child_process';
 import { readdirSync, readFileSync } from 'node:fs';
-import { dirname, join, relative } from 'node:path';
-
-/** A file of the tree: its path from the root, with forward slashes, and its text. */
-export interface SourceFile {
-  readonly path: string;
-  readonly text: string;
-}
+import { join, relative } from 'node:path';
+import { importsOf, type SourceFile } from './tidy-imports.ts';
 
 /** Folders that are built, fetched or not ours. */
 const SKIPPED = new Set(['node_modules', 'build', 'dist', '.git']);
@@ -37,92 +32,6 @@ export function readTree(root: string): SourceFile[] {
   };
   walk(root);
   return files.sort((a, b) => (a.path < b.path ? -1 : 1));
-}
-
-/** What each folder may import, besides Node's own modules and packages: the table of DEVELOPERS.md.
- * The longest prefix that fits a file is its rule.
- */
-const MAY_IMPORT: readonly (readonly [string, readonly string[]])[] = [
-  ['shared-logic/', ['shared-logic/']],
-  // The solver and the reading of touches are pure functions of what was measured: no board, no sequence.
-  [
-    'shared-logic/assembly/solver/',
-    [
-      'shared-logic/assembly/solver/',
-      'shared-logic/assembly/layout.ts',
-      'shared-logic/assembly/evidence.ts',
-      'shared-logic/assembly/record.fixture.ts',
-      'shared-logic/assembly/waves.ts',
-    ],
-  ],
-  [
-    'shared-logic/assembly/touch/',
-    [
-      'shared-logic/assembly/touch/',
-      'shared-logic/assembly/layout.ts',
-      'shared-logic/assembly/waves.ts',
-    ],
-  ],
-  ['firmware/', ['firmware/', 'hardware-notes/', 'shared-logic/']],
-  ['hardware-notes/', ['hardware-notes/']],
-  ['host/', ['host/']],
-  // The chip twin runs the image that is flashed; the version is told once, in package.json.
-  ['host/src/chip-twin/', ['host/', 'firmware/build/']],
-  ['host/src/cli/', ['host/', 'package.json', 'firmware/build/']],
-  [
-    'host/src/edge/',
-    [
-      'host/src/edge/',
-      'host/src/cli/errors.ts',
-      'host/src/cli/exit-codes.ts',
-      'host/src/cli/printable.ts',
-    ],
-  ],
-  ['host/src/logic/', ['host/src/logic/']],
-  // The bench is physics: it knows the board's commands and the layout of reports, nothing that solves.
-  [
-    'host/src/virtual-bench/',
-    ['host/src/virtual-bench/', 'host/src/logic/', 'host/src/transport/transport.ts'],
-  ],
-];
-
-/** Parts that solve, print or plan, and so may not see what the virtual bench knows. */
-const BLIND = ['host/src/evidence/', 'host/src/wiremap/', 'host/src/wiring/', 'shared-logic/'];
-
-const IMPORT = /(?:\bfrom\s+|\bimport\s*\(?\s*|new URL\(\s*)'(\.{1,2}\/[^']+)'/g;
-
-/** Paths from the root that a file imports (or starts as a worker). */
-export function importsOf(file: SourceFile): string[] {
-  const targets: string[] = [];
-  for (const [, specifier] of file.text.matchAll(IMPORT)) {
-    const target = join(dirname(file.path), specifier!).replaceAll('\\', '/');
-    targets.push(file.path.startsWith('shared-logic/assembly/') ? `${target}.ts` : target);
-  }
-  return targets;
-}
-
-/** Imports that the table does not allow. */
-export function forbiddenImports(files: readonly SourceFile[]): string[] {
-  const found: string[] = [];
-  for (const file of files) {
-    if (!/\.tsx?$/.test(file.path)) continue;
-    const [rule] = MAY_IMPORT.filter(([prefix]) => file.path.startsWith(prefix)).sort(
-      (a, b) => b[0].length - a[0].length,
-    );
-    // A test may cross what its subject may not; the blind parts' tests too.
-    if (rule === undefined || /\.(test|spec)\.tsx?$/.test(file.path)) continue;
-    for (const target of importsOf(file)) {
-      const blind =
-        BLIND.some((prefix) => file.path.startsWith(prefix)) &&
-        target.startsWith('host/src/virtual-bench/');
-      if (blind || !rule[1].some((prefix) => target.startsWith(prefix))) {
-        found.push(
-          `${file.path}: imports ${target}; ${rule[0]} may import ${rule[1].join(', ')}. Hand it in as an argument`,
-        );
-      }
-    }
-  }
-  return found;
 }
 
 /** Code that nothing imports, starts or names. */

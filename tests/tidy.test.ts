@@ -3,21 +3,31 @@ import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import {
-  bannedLines,
   forbiddenImports,
+  importCircles,
   importsOf,
-  readTree,
-  undeclaredPackages,
-  unreferencedFiles,
-} from './tidy-rules.ts';
+  rowCircles,
+  rowsOf,
+  type Row,
+} from './tidy-imports.ts';
+import { bannedLines, readTree, undeclaredPackages, unreferencedFiles } from './tidy-rules.ts';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
 const tree = readTree(root);
+const rows = rowsOf(tree.find(({ path }) => path === 'DEVELOPERS.md')!.text, tree);
+/** Where nothing imports upwards; the host's folders are still to be set in order. */
+const LAYERED = ['shared-logic/', 'firmware/'];
 const packageFile = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8'));
 
 describe('the tree', () => {
   it('imports only what the table of folders allows', () => {
-    expect(forbiddenImports(tree)).toEqual([]);
+    expect(forbiddenImports(tree, rows)).toEqual([]);
+  });
+  it('has no files that import each other in a circle', () => {
+    expect(importCircles(tree)).toEqual([]);
+  });
+  it('has no folders in module and firmware that may import each other in a circle', () => {
+    expect(rowCircles(rows, LAYERED)).toEqual([]);
   });
   it('holds no file that nothing uses', () => {
     expect(unreferencedFiles(tree)).toEqual([]);
@@ -38,7 +48,7 @@ describe('the rules', () => {
       'host/src/evidence/load.ts',
       "import { x } from '../virtual-bench/pickup.ts';",
     );
-    expect(forbiddenImports([bad])[0]).toMatch(
+    expect(forbiddenImports([bad], rows)[0]).toMatch(
       /^host\/src\/evidence\/load\.ts: imports host\/src\/virtual-bench\/pickup\.ts/,
     );
   });
@@ -47,18 +57,87 @@ describe('the rules', () => {
       'host/src/virtual-bench/coil.ts',
       "import type { X } from '../wiremap/wiremap.ts';",
     );
-    expect(forbiddenImports([bad])).toHaveLength(1);
+    expect(forbiddenImports([bad], rows)).toHaveLength(1);
     const fine = file(
       'host/src/virtual-bench/coil.ts',
       "import { X } from '../logic/layout.generated.ts';",
     );
-    expect(forbiddenImports([fine])).toEqual([]);
+    expect(forbiddenImports([fine], rows)).toEqual([]);
   });
   it('find an import of the sequence in the solver', () => {
     const path = 'shared-logic/assembly/solver/solve.ts';
     const bad = file(path, "import { clipMask } from '../sequence/setup';");
-    expect(forbiddenImports([bad])).toHaveLength(1);
-    expect(forbiddenImports([file(path, "import { EVIDENCE } from '../layout';")])).toEqual([]);
+    expect(forbiddenImports([bad], rows)).toHaveLength(1);
+    expect(forbiddenImports([file(path, "import { EVIDENCE } from '../layout';")], rows)).toEqual(
+      [],
+    );
+  });
+  it('find the one that conducts in a part, and a part in the ground', () => {
+    const part = file(
+      'shared-logic/assembly/sequence/parts/scan.ts',
+      "import { onTime } from '../sequence';",
+    );
+    const ground = file(
+      'shared-logic/assembly/sequence/ground/log.ts',
+      "import { beginScan } from '../parts/scan';",
+    );
+    expect(forbiddenImports([part, ground], rows)).toHaveLength(2);
+  });
+  it('find a build script and a C file that reach beyond their row, and code without a row', () => {
+    const script = file('firmware/image.mjs', "import { x } from '../host/src/files/parse.ts';");
+    const driver = file('firmware/drivers/spi.c', '#include "../board.h"');
+    const byPath = file('firmware/drivers/spi.c', '#include "board.h"');
+    const header = file('firmware/board.h', '');
+    expect(forbiddenImports([script], rows)).toHaveLength(1);
+    expect(forbiddenImports([driver, header], rows)).toHaveLength(1);
+    expect(forbiddenImports([byPath, header], rows)).toHaveLength(1);
+    expect(forbiddenImports([file('elsewhere/x.ts', '')], rows)).toEqual([
+      'elsewhere/x.ts: no row of DEVELOPERS.md says what it may import. Add one',
+    ]);
+  });
+  it('find a circle of three, of a C file by way of headers, and one that is allowed but gone', () => {
+    const circle = [
+      file('host/src/cli/a.ts', "import { b } from './b.ts';"),
+      file('host/src/cli/b.ts', "import type { C } from './c.mjs';"),
+      file('host/src/cli/c.mjs', "export { a } from './a.ts';"),
+      file('host/src/cli/d.ts', "import { a } from './a.ts';"),
+    ];
+    expect(importCircles(circle, [])).toEqual([
+      'host/src/cli/a.ts, host/src/cli/b.ts, host/src/cli/c.mjs: import each other in a circle. ' +
+        'Return what the other needs, or put it below both',
+    ]);
+    const files = circle.slice(0, 3).map(({ path }) => path);
+    expect(importCircles(circle, [{ files, why: 'for this test' }])).toEqual([]);
+    expect(importCircles(circle.slice(1), [{ files, why: 'for this test' }])).toHaveLength(1);
+    const firmware = [
+      file('firmware/x.c', '#include "x.h"\n#include "y.h"'),
+      file('firmware/x.h', ''),
+      file('firmware/y.c', '#include "y.h"\n#include "x.h"'),
+      file('firmware/y.h', ''),
+    ];
+    expect(importCircles(firmware, [])).toHaveLength(1);
+    expect(importCircles(firmware.slice(0, 3), [])).toEqual([]);
+  });
+  it('find two rows that may import each other', () => {
+    const low: Row = { of: 'firmware/drivers/', mayImport: ['firmware/board.h'] };
+    const high: Row = { of: 'firmware/', mayImport: ['firmware/drivers/'] };
+    expect(rowCircles([low, high], ['firmware/'])).toHaveLength(1);
+    expect(rowCircles([{ ...low, mayImport: [] }, high], ['firmware/'])).toEqual([]);
+    expect(rowCircles([low, high], ['shared-logic/'])).toEqual([]);
+  });
+  it('read the table, and refuse a row of what is not there', () => {
+    const table = (cells: string): string => `# x\n\n## Who imports what\n\n| folder |\n| --- |\n${cells}\n\n## Next\n`;
+    const known = [file('host/src/a/x.ts', ''), file('host/src/b/y.ts', '')];
+    expect(rowsOf(table('| `host/src/a/` | things | `b/`, and for tests `/` |'), known)).toEqual([
+      { of: 'host/src/a/', mayImport: ['host/src/b/', ''] },
+    ]);
+    expect(() => rowsOf(table('| `host/src/c/` | things | nothing |'), known)).toThrow(
+      'DEVELOPERS.md: the row host/src/c/ is not in the tree',
+    );
+    expect(() => rowsOf(table('| `host/src/a/` | things | `d/` |'), known)).toThrow(
+      'DEVELOPERS.md, row host/src/a/: d/ is not in the tree',
+    );
+    expect(() => rowsOf('# nothing', known)).toThrow('has no table');
   });
   it('find a file that nothing names, and not one that a worker starts', () => {
     const orphan = file('host/src/lost.ts', '');

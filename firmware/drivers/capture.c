@@ -20,11 +20,11 @@
  */
 #include "capture.h"
 #include "converter.h"
+#include "events.h"
 #include "gpio.h"
+#include "pins.h"
 #include "switches.h"
 #include "timer.h"
-#include "../events.h"
-#include "../pins.h"
 #include "../registers/adc.h"
 #include "../registers/dma.h"
 #include "../registers/nvic.h"

@@ -1,9 +1,9 @@
 #include "converter.h"
+#include "events.h"
 #include "gpio.h"
+#include "pins.h"
 #include "spi.h"
 #include "timer.h"
-#include "../events.h"
-#include "../pins.h"
 #include "../registers/nvic.h"
 
 /* Commands and registers: ADS124S08 data sheet SBAS660C, 9.5.3 and 9.6. */

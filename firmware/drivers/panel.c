@@ -13,10 +13,10 @@
  *   waiting   GGGGGGGGGGGGGGGGGGG.  steady with a short gap every 2 s
  */
 #include "panel.h"
+#include "events.h"
 #include "gpio.h"
+#include "pins.h"
 #include "timer.h"
-#include "../events.h"
-#include "../pins.h"
 
 enum { LIGHT_OFF, LIGHT_READY, LIGHT_BUSY, LIGHT_TOUCH, LIGHT_LIFT, LIGHT_MAGNET, LIGHT_GOOD, LIGHT_FAULT, LIGHT_UNSURE,
        LIGHT_TRAP, LIGHT_WAITING };

@@ -1,8 +1,8 @@
 #include "switches.h"
 #include "gpio.h"
+#include "pins.h"
 #include "spi.h"
 #include "timer.h"
-#include "../pins.h"
 
 #define TRIES 3
 /** Opening time of an 8:1 switch is below 100 ns; 2 us also lets a slow edge through. */

@@ -1,5 +1,5 @@
 #include "timer.h"
-#include "../events.h"
+#include "events.h"
 #include "../registers/nvic.h"
 #include "../registers/timer.h"
 #include "../registers/watchdog.h"
@@ -11,8 +11,6 @@
 static volatile uint32_t wake_number;      /* 0 = nothing asked for */
 static volatile uint32_t wake_target_us, tick_target_us;
 static void (*tick_handler)(void);
-
-uint32_t timer_now_us(void) { return TIMER->timerawl; }
 
 static bool reached(uint32_t target_us) { return (int32_t)(timer_now_us() - target_us) >= 0; }
 

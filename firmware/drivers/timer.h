@@ -1,15 +1,13 @@
-/** Microseconds since the start, the logic's one wake-up, and a tick of 10 ms for the panel and time-outs. */
+/** The logic's one wake-up, and a tick of 10 ms for the panel and time-outs. */
 #pragma once
 #include <stdbool.h>
 #include <stdint.h>
+#include "now.h"
 
 #define TICK_us 10000u
 
 /** Starts the tick; `on_tick` runs in the interrupt. */
 void timer_start(void (*on_tick)(void));
-
-/** Microseconds since the start, modulo 2^32: compare by difference only. */
-uint32_t timer_now_us(void);
 
 /** Asks for one EVENT_TIME in `delay_us`; replaces an earlier request, 0 cancels it. */
 void timer_wake(uint32_t delay_us);

@@ -11,8 +11,8 @@
  * ordered).
  */
 #include "usb.h"
+#include "events.h"
 #include "usb_descriptors.h"
-#include "../events.h"
 #include "../registers/nvic.h"
 #include "../registers/usb.h"
 

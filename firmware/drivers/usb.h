@@ -3,8 +3,6 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#define USB_REPORT_bytes 64u
-
 /** `Link` of shared-logic/assembly/layout.ts. */
 enum usb_link { LINK_DETACHED, LINK_ATTACHED, LINK_SUSPENDED };
 

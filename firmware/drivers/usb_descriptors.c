@@ -1,6 +1,5 @@
 #include "usb_descriptors.h"
 #include "identity.h"
-#include "usb.h"
 
 #define LOW(value) ((value) & 0xffu)
 #define HIGH(value) ((value) >> 8 & 0xffu)

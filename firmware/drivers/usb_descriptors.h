@@ -2,6 +2,8 @@
 #pragma once
 #include <stdint.h>
 
+#define USB_REPORT_bytes 64u
+
 /** pid.codes: vendor 1209, product 0001 is one of those kept for tests. */
 #define USB_VENDOR_ID 0x1209u
 #define USB_PRODUCT_ID 0x0001u

@@ -1,11 +1,12 @@
 /** One way in for everything measured: the log entry at ENTRY is applied to the evidence block. */
 import {
-  ENTRY, EVIDENCE, EVIDENCE_bytes, EVIDENCE_COUPLINGS, EVIDENCE_INDUCTANCES, EVIDENCE_LIVE, EVIDENCE_MAGNETS,
-  EVIDENCE_OBSERVED, EVIDENCE_PAIRS, EVIDENCE_POTENTIALS, EVIDENCE_TOUCHES, CAPTURE_HEAD, CaptureHead, CLIP_COUNT,
-  CouplingEvidence, EntryFlag,
-  EntryKind, Evidence, EvidenceFlag, InductanceEvidence, Kind, LAYOUT_VERSION, LiveEvidence, LogEntry, MagnetEvidence, MAX_CHANNELS,
-  MAX_COUPLINGS,  MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_TOUCHES, NONE, Note, ObservedEvidence, PAIR_bytes,
-  PAIR_COUNT, PairEvidence, Pole, PotentialEvidence, Reading, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes, TouchEvidence,
+  capturePlus, captureHead, captureMinus, couplingEvidence, draft, evidence as evidenceBlock, inductanceEvidence, liveEvidence,
+  magnetEvidence, observedEvidence, pairEvidence, potentialEvidence, readingOf, touchEvidence,
+} from './blocks';
+import {
+  CLIP_COUNT, EVIDENCE, EVIDENCE_bytes, EntryFlag, EntryKind, Evidence, EvidenceFlag, Kind, LAYOUT_VERSION, LogEntry,
+  MAX_CHANNELS, MAX_COUPLINGS, MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_TOUCHES, NONE, Note, PAIR_COUNT,
+  Pole, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes,
 } from './layout';
 import { pairOf } from './clip-pairs';
 import { analyseTouch } from './touch/touch';
@@ -22,11 +23,6 @@ const AGREE_u: f32 = 5.0;
 /** Empties the evidence block. */
 export function evidenceClear(): void {
   memory.fill(<usize>EVIDENCE, 0, <usize>EVIDENCE_bytes);
-}
-
-/** Address of the evidence of one pair. @param a - clip, 1 to 6 @param b - another clip */
-export function pairAddress(a: u32, b: u32): usize {
-  return <usize>(EVIDENCE_PAIRS + pairOf(a, b) * PAIR_bytes);
 }
 
 /** Standard uncertainty assumed when a reading came without one: 0.03 % + 0.05 ohm (formats.md). */
@@ -55,8 +51,8 @@ function isPlace(place: u32): bool {
  * @returns 0, or the `Refusal` when it is not acceptable; then nothing is changed
  */
 export function applyEntry(): u32 {
-  const entry = changetype<LogEntry>(<usize>ENTRY);
-  const evidence = changetype<Evidence>(<usize>EVIDENCE);
+  const entry = draft();
+  const evidence = evidenceBlock();
   const kind: u32 = entry.kind;
   if (!isSane(entry.v0) || !isSane(entry.v1) || !isSane(entry.v2) || !isSane(entry.v3)) return Refusal.content;
   if (kind == EntryKind.begin) return applyBegin(entry, evidence);
@@ -108,8 +104,7 @@ function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
 
 function applyResistance(entry: LogEntry, evidence: Evidence): u32 {
   if (!isPair(entry.a, entry.b, evidence.clipMask) || entry.v0 < 0 || entry.v1 < 0) return Refusal.content;
-  const at = pairAddress(entry.a, entry.b);
-  const pair = changetype<PairEvidence>(at);
+  const pair = pairEvidence(pairOf(entry.a, entry.b));
   if ((entry.flags & <u8>EntryFlag.open) != 0) {
     if (pair.openCount < 65535) pair.openCount++;
     pair.above_ohm = max<f32>(pair.above_ohm, entry.v0);
@@ -120,9 +115,8 @@ function applyResistance(entry: LogEntry, evidence: Evidence): u32 {
   const u = max<f32>(given, max<f32>(<f32>1e-4, <f32>1e-6 * entry.v0));
   const weight: f32 = <f32>1 / (u * u);
   const count: u32 = pair.groupCount;
-  let group = at + 8;
-  for (let n: u32 = 0; n < count; n++, group += 12) {
-    const reading = changetype<Reading>(group);
+  for (let n: u32 = 0; n < count; n++) {
+    const reading = readingOf(pair, n);
     const apart = abs<f32>(reading.ohm - entry.v0);
     if (apart > AGREE_u * sqrt<f32>(u * u + <f32>1 / reading.weight)) continue;
     const sum: f32 = reading.weight + weight;
@@ -135,7 +129,7 @@ function applyResistance(entry: LogEntry, evidence: Evidence): u32 {
     pair.overflow = 1;
     return 0;
   }
-  const reading = changetype<Reading>(group);
+  const reading = readingOf(pair, count);
   reading.ohm = entry.v0;
   reading.weight = weight;
   reading.count = 1;
@@ -146,7 +140,7 @@ function applyResistance(entry: LogEntry, evidence: Evidence): u32 {
 function applyLive(entry: LogEntry, evidence: Evidence): u32 {
   if (!isPair(entry.a, entry.b, evidence.clipMask)) return Refusal.content;
   if (<u32>evidence.liveCount >= PAIR_COUNT) return full(evidence);
-  const live = changetype<LiveEvidence>(<usize>(EVIDENCE_LIVE + <u32>evidence.liveCount * 8));
+  const live = liveEvidence(evidence.liveCount);
   live.a = entry.a;
   live.b = entry.b;
   live.volt_V = entry.v0;
@@ -158,7 +152,7 @@ function applyPotential(entry: LogEntry, evidence: Evidence): u32 {
   if (!isPair(entry.a, entry.b, evidence.clipMask) || !isClip(entry.c, evidence.clipMask)) return Refusal.content;
   if (entry.c == entry.a || entry.c == entry.b || entry.v1 < 0) return Refusal.content;
   if (<u32>evidence.potentialCount >= MAX_POTENTIALS) return full(evidence);
-  const potential = changetype<PotentialEvidence>(<usize>(EVIDENCE_POTENTIALS + <u32>evidence.potentialCount * 12));
+  const potential = potentialEvidence(evidence.potentialCount);
   potential.a = entry.a;
   potential.b = entry.b;
   potential.c = entry.c;
@@ -171,7 +165,7 @@ function applyPotential(entry: LogEntry, evidence: Evidence): u32 {
 function applyInductance(entry: LogEntry, evidence: Evidence): u32 {
   if (!isPair(entry.a, entry.b, evidence.clipMask) || entry.v1 < 0 || entry.v3 < 0) return Refusal.content;
   if (<u32>evidence.inductanceCount >= MAX_INDUCTANCES) return full(evidence);
-  const reading = changetype<InductanceEvidence>(<usize>(EVIDENCE_INDUCTANCES + <u32>evidence.inductanceCount * 20));
+  const reading = inductanceEvidence(evidence.inductanceCount);
   reading.plus = entry.a;
   reading.minus = entry.b;
   reading.flags = entry.flags;
@@ -187,7 +181,7 @@ function applyCoupling(entry: LogEntry, evidence: Evidence): u32 {
   if (!isPair(entry.a, entry.b, evidence.clipMask) || !isPair(entry.c, entry.d, evidence.clipMask)) return Refusal.content;
   if (entry.v1 < 0) return Refusal.content;
   if (<u32>evidence.couplingCount >= MAX_COUPLINGS) return full(evidence);
-  const reading = changetype<CouplingEvidence>(<usize>(EVIDENCE_COUPLINGS + <u32>evidence.couplingCount * 12));
+  const reading = couplingEvidence(evidence.couplingCount);
   reading.drivePlus = entry.a;
   reading.driveMinus = entry.b;
   reading.sensePlus = entry.c;
@@ -201,7 +195,7 @@ function applyCoupling(entry: LogEntry, evidence: Evidence): u32 {
 function applyMagnet(entry: LogEntry, evidence: Evidence): u32 {
   if (<u32>entry.a > <u32>Pole.south || !isPlace(entry.place) || entry.v0 < 0) return Refusal.content;
   if (<u32>evidence.magnetCount >= MAX_MAGNETS) return full(evidence);
-  const magnet = changetype<MagnetEvidence>(<usize>(EVIDENCE_MAGNETS + <u32>evidence.magnetCount * 8));
+  const magnet = magnetEvidence(evidence.magnetCount);
   magnet.place = entry.place;
   magnet.pole = entry.a;
   magnet.flags = entry.flags;
@@ -214,7 +208,7 @@ function applyObserved(entry: LogEntry, evidence: Evidence): u32 {
   if (!isPair(entry.a, entry.b, evidence.clipMask) || !isPlace(entry.place)) return Refusal.content;
   if (<u32>entry.c > <u32>Swing.negative || entry.v0 < 0) return Refusal.content;
   if (<u32>evidence.observedCount >= MAX_OBSERVED) return full(evidence);
-  const observed = changetype<ObservedEvidence>(<usize>(EVIDENCE_OBSERVED + <u32>evidence.observedCount * 12));
+  const observed = observedEvidence(evidence.observedCount);
   observed.place = entry.place;
   observed.plus = entry.a;
   observed.minus = entry.b;
@@ -227,18 +221,17 @@ function applyObserved(entry: LogEntry, evidence: Evidence): u32 {
 
 /** Analyses the capture that lies in CAPTURE and keeps what its channels say. */
 function applyTouch(entry: LogEntry, evidence: Evidence): u32 {
-  const head = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
+  const head = captureHead();
   if (!isPlace(entry.place) || head.channelCount == 0 || head.channelCount > MAX_CHANNELS) return Refusal.content;
   for (let channel: u32 = 0; channel < head.channelCount; channel++) {
-    const leads = <usize>(CAPTURE_HEAD + offsetof<CaptureHead>('plus0') + channel * 2);
-    if (!isPair(load<u8>(leads), load<u8>(leads, 1), evidence.clipMask)) return Refusal.content;
+    if (!isPair(capturePlus(channel), captureMinus(channel), evidence.clipMask)) return Refusal.content;
   }
   if (<u32>evidence.touchCount >= MAX_TOUCHES) return full(evidence);
-  const at = EVIDENCE_TOUCHES + <u32>evidence.touchCount * TOUCH_bytes;
+  const touch = touchEvidence(evidence.touchCount);
   // On the chip an analysis takes a third of a second: the sequence has made it already, to see whether anything touched.
-  if (head.analysedAt != 0) memory.copy(at, head.analysedAt, TOUCH_bytes);
-  else analyseTouch(at);
-  changetype<TouchEvidence>(<usize>at).place = entry.place;
+  if (head.analysedAt != 0) memory.copy(changetype<usize>(touch), head.analysedAt, TOUCH_bytes);
+  else analyseTouch(changetype<u32>(touch));
+  touch.place = entry.place;
   evidence.touchCount++;
   return 0;
 }

@@ -1,8 +1,7 @@
 /** The whole surface of the module: functions only. Events come from the board; the rest serves host and chip alike. */
 
-export {
-  start, onButton, onConversion, onBurst, onSamples, onTime, onReport, onReportSent, onLink,
-} from './sequence/sequence';
+export { start, onButton, onConversion, onBurst, onSamples, onTime, onReport } from './sequence/sequence';
+export { onReportSent, onLink } from './sequence/ground/reports';
 export { captureBegin, capturePush, captureFocus } from './touch/capture';
 export { evidenceClear, applyEntry } from './evidence';
 export { solve } from './solver/solve';

@@ -4,7 +4,8 @@
  *
  *        0  reserved (address 0 is never used)
  *     1024  Board       what the board says of itself, written before start()
- *     1280  REPORT_IN, REPORT_OUT, ENTRY
+ *     1280  REPORT_IN, REPORT_OUT, ENTRY, CAPTURE_HEAD
+ *     1648  ANSWER      records that one file of the sequence hands to another
  *     2048  EVIDENCE    everything measured
  *    18432  RESULT      the wire map in numbers
  *    24576  LOG         the evidence as events, kept until the host has it
@@ -233,7 +234,7 @@ export const READINGS_PER_PAIR: u32 = 4;
   above_ohm: f32;
   // followed by READINGS_PER_PAIR * Reading
 }
-export const PAIR_bytes: u32 = 8 + 4 * 12;
+export const PAIR_bytes: u32 = <u32>offsetof<PairEvidence>() + READINGS_PER_PAIR * <u32>offsetof<Reading>();
 
 @unmanaged export class PotentialEvidence { a: u8; b: u8; c: u8; reserved: u8; ratio: f32; u: f32; }
 @unmanaged export class InductanceEvidence { plus: u8; minus: u8; flags: u16; henry_H: f32; u_H: f32; loss_ohm: f32; u_loss_ohm: f32; }
@@ -295,7 +296,7 @@ export enum EvidenceFlag { temperatureKnown = 1, ended = 2, cancelled = 4, full 
 export enum TouchFlag {
   overrange = 1, weak = 2, none = 4, lateLift = 8, bounced = 16, noDeparture = 32, contradictory = 64, noFlux = 128, burst = 256,
 }
-export const TOUCH_bytes: u32 = 16 + 6 * 40;
+export const TOUCH_bytes: u32 = <u32>offsetof<TouchEvidence>() + MAX_CHANNELS * <u32>offsetof<ChannelEvidence>();
 
 export const MAX_POTENTIALS: u32 = 48;
 export const MAX_INDUCTANCES: u32 = 24;
@@ -320,14 +321,14 @@ export const MAX_TOUCHES: u32 = 32;
   scale_u: f32;
   reserved: u32;
 }
-export const EVIDENCE_PAIRS: u32 = EVIDENCE + 32;
+export const EVIDENCE_PAIRS: u32 = EVIDENCE + <u32>offsetof<Evidence>();
 export const EVIDENCE_POTENTIALS: u32 = EVIDENCE_PAIRS + PAIR_COUNT * PAIR_bytes;
-export const EVIDENCE_INDUCTANCES: u32 = EVIDENCE_POTENTIALS + MAX_POTENTIALS * 12;
-export const EVIDENCE_COUPLINGS: u32 = EVIDENCE_INDUCTANCES + MAX_INDUCTANCES * 20;
-export const EVIDENCE_MAGNETS: u32 = EVIDENCE_COUPLINGS + MAX_COUPLINGS * 12;
-export const EVIDENCE_OBSERVED: u32 = EVIDENCE_MAGNETS + MAX_MAGNETS * 8;
-export const EVIDENCE_LIVE: u32 = EVIDENCE_OBSERVED + MAX_OBSERVED * 12;
-export const EVIDENCE_TOUCHES: u32 = EVIDENCE_LIVE + PAIR_COUNT * 8;
+export const EVIDENCE_INDUCTANCES: u32 = EVIDENCE_POTENTIALS + MAX_POTENTIALS * <u32>offsetof<PotentialEvidence>();
+export const EVIDENCE_COUPLINGS: u32 = EVIDENCE_INDUCTANCES + MAX_INDUCTANCES * <u32>offsetof<InductanceEvidence>();
+export const EVIDENCE_MAGNETS: u32 = EVIDENCE_COUPLINGS + MAX_COUPLINGS * <u32>offsetof<CouplingEvidence>();
+export const EVIDENCE_OBSERVED: u32 = EVIDENCE_MAGNETS + MAX_MAGNETS * <u32>offsetof<MagnetEvidence>();
+export const EVIDENCE_LIVE: u32 = EVIDENCE_OBSERVED + MAX_OBSERVED * <u32>offsetof<ObservedEvidence>();
+export const EVIDENCE_TOUCHES: u32 = EVIDENCE_LIVE + PAIR_COUNT * <u32>offsetof<LiveEvidence>();
 export const EVIDENCE_bytes: u32 = EVIDENCE_TOUCHES + MAX_TOUCHES * TOUCH_bytes - EVIDENCE;
 
 // ---------------------------------------------------------------- result
@@ -518,16 +519,20 @@ export enum UnknownText {
   reserved: u16;
   reserved2: u32;
 }
-export const RESULT_COILS: u32 = RESULT + 32;
-export const RESULT_PAIRS: u32 = RESULT_COILS + MAX_COILS * 48;
-export const RESULT_FINDINGS: u32 = RESULT_PAIRS + MAX_COIL_PAIRS * 12;
-export const RESULT_UNKNOWNS: u32 = RESULT_FINDINGS + MAX_FINDINGS * 32;
-export const RESULT_bytes: u32 = RESULT_UNKNOWNS + MAX_UNKNOWNS * 8 - RESULT;
+/** The head has room to grow. */
+export const RESULT_HEAD_bytes: u32 = 32;
+export const RESULT_COILS: u32 = RESULT + RESULT_HEAD_bytes;
+export const RESULT_PAIRS: u32 = RESULT_COILS + MAX_COILS * <u32>offsetof<CoilResult>();
+export const RESULT_FINDINGS: u32 = RESULT_PAIRS + MAX_COIL_PAIRS * <u32>offsetof<CoilPairResult>();
+export const RESULT_UNKNOWNS: u32 = RESULT_FINDINGS + MAX_FINDINGS * <u32>offsetof<FindingResult>();
+export const RESULT_bytes: u32 = RESULT_UNKNOWNS + MAX_UNKNOWNS * <u32>offsetof<UnknownResult>() - RESULT;
 
 // ---------------------------------------------------------------- what the running test remembers (never evidence)
 
 /** Places that a person can be asked for, at most. */
 export const MAX_PLACES: u32 = 8;
+/** Currents of the converter's source. */
+export const RANGES: u32 = 4;
 /** Coils that are stepped, at most; bursts are each coil alone, then each two. */
 export const MAX_STEP_COILS: u32 = 6;
 export const MAX_STEP_BURSTS: u32 = 21;
@@ -561,10 +566,44 @@ export const MAX_STEP_BURSTS: u32 = 21;
   /** Mean at the end as the channel itself told it. */
   tail_V: f32;
 }
+/** What the board answered to the operation that ended last, and what it says of the leads. 16 bytes at ANSWER. */
+@unmanaged export class Answer {
+  /** Converter's answer, volts. */
+  volt_V: f32;
+  /** Live voltage that ended the operation, clip plus relative to clip minus. */
+  live_V: f32;
+  /** Largest peak that the full looks of this test have seen and taken for hum, volts. */
+  hum_V: f32;
+  /** Clips that the live voltage was found in. */
+  plus: u8; minus: u8;
+  /** 1: volt_V was over the converter's range. */
+  over: u8;
+  reserved: u8;
+}
+/** One channel of a burst that nothing drives, volts. 8 bytes at BURST_LOOK. */
+@unmanaged export class BurstLook {
+  mean_V: f32;
+  /** Largest distance from the mean; above any limit when a sample was over range. */
+  peak_V: f32;
+}
+/** What a step gave: inductance or mutual inductance. 16 bytes at STEP_READING. */
+@unmanaged export class StepReading {
+  value_H: f32; u_H: f32;
+  /** Of an inductance: eddy loss; its uncertainty is 0 when it could not be told. */
+  loss_ohm: f32; u_loss_ohm: f32;
+}
+/** The next touch to ask for, and the clips to listen to; plusB 0: one channel. 8 bytes at ASK. */
+@unmanaged export class Ask { place: u8; plusA: u8; minusA: u8; plusB: u8; minusB: u8; reserved: u8; reserved2: u16; }
+export const ANSWER: u32 = 1648;
+export const BURST_LOOK: u32 = ANSWER + <u32>offsetof<Answer>();
+export const STEP_READING: u32 = BURST_LOOK + <u32>offsetof<BurstLook>();
+export const ASK: u32 = STEP_READING + <u32>offsetof<StepReading>();
+export const ASK_end: u32 = ASK + <u32>offsetof<Ask>();
+
 export const WORK_PAIRS: u32 = WORK;
-export const WORK_STEPS: u32 = WORK_PAIRS + PAIR_COUNT * 16;
-export const WORK_REFERENCES: u32 = WORK_STEPS + MAX_STEP_BURSTS * 32;
-export const WORK_ASKS: u32 = WORK_REFERENCES + 4 * 4;
+export const WORK_STEPS: u32 = WORK_PAIRS + PAIR_COUNT * <u32>offsetof<PairWork>();
+export const WORK_REFERENCES: u32 = WORK_STEPS + MAX_STEP_BURSTS * <u32>offsetof<StepWork>();
+export const WORK_ASKS: u32 = WORK_REFERENCES + RANGES * <u32>sizeof<f32>();
 /** Lowest clip that each clip 1 to 6 is connected to, one byte each. */
 export const WORK_GROUPS: u32 = WORK_ASKS + MAX_PLACES;
 /** A touch judged before it is logged, TOUCH_bytes. */
@@ -619,13 +658,16 @@ export const REPORT_VERSION: u32 = 1;
 /** Part of a touch's capture; 24-bit samples follow, little-endian, 0x800000 = over range. */
 @unmanaged export class SamplesReport { touch: u8; channel: u8; offset: u16; count: u8; reserved: u8; reserved2: u16; }
 export const SAMPLES_PER_REPORT: u32 = 16;
+export const SAMPLE_24_bytes: u32 = 3;
 /** Bytes of the evidence (region 0) or result block (region 1); they follow. */
 @unmanaged export class BlockReport { region: u8; count: u8; offset: u16; }
 export const BLOCK_bytes_max: u32 = 48;
 /** A report that was not acted on. */
 @unmanaged export class RefusedReport { reason: u8; type: u8; number: u16; }
-/** The live picture; per 10 ms block four i16 follow: lowest and highest of channel A, then B, in units of 2^-12 V. */
+/** The live picture; a TraceBlock for each 10 ms follows. */
 @unmanaged export class TraceReport { blocks: u8; place: u8; firstBlock: u16; }
+/** Lowest and highest sample of each channel, in units of 2^-12 V; the ends of i16 stand for over range. */
+@unmanaged export class TraceBlock { lowA: i16; highA: i16; lowB: i16; highB: i16; }
 export const TRACE_BLOCKS_max: u32 = 6;
 @unmanaged export class HelloReport { layout: u8; }
 /** What lies on the bench. */

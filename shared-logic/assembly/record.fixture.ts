@@ -1,13 +1,11 @@
 /** Writes evidence for the specs the way a record or a test does: one log entry after the other. */
 import { applyEntry } from './evidence';
-import {
-  CoilPairResult, CoilResult, ENTRY, EntryFlag, EntryKind, FindingResult, LogEntry, RESULT, Result, RESULT_COILS, RESULT_FINDINGS,
-  RESULT_PAIRS, RESULT_UNKNOWNS, Swing, UnknownResult,
-} from './layout';
+import { coilPairResult, coilResult, draft, findingResult, result as resultBlock, unknownResult } from './blocks';
+import { CoilPairResult, CoilResult, ENTRY, EntryFlag, EntryKind, FindingResult, LogEntry, Result, Swing } from './layout';
 
 export function entry(kind: u32): LogEntry {
-  memory.fill(<usize>ENTRY, 0, 32);
-  const e = changetype<LogEntry>(<usize>ENTRY);
+  memory.fill(<usize>ENTRY, 0, offsetof<LogEntry>());
+  const e = draft();
   e.kind = <u8>kind;
   return e;
 }
@@ -92,10 +90,10 @@ export function coupled(drivePlus: u32, driveMinus: u32, sensePlus: u32, senseMi
   applyEntry();
 }
 
-export function result(): Result { return changetype<Result>(<usize>RESULT); }
-export function coil(n: u32): CoilResult { return changetype<CoilResult>(<usize>(RESULT_COILS + n * 48)); }
-export function pair(n: u32): CoilPairResult { return changetype<CoilPairResult>(<usize>(RESULT_PAIRS + n * 4)); }
-export function finding(n: u32): FindingResult { return changetype<FindingResult>(<usize>(RESULT_FINDINGS + n * 32)); }
+export function result(): Result { return resultBlock(); }
+export function coil(n: u32): CoilResult { return coilResult(n); }
+export function pair(n: u32): CoilPairResult { return coilPairResult(n); }
+export function finding(n: u32): FindingResult { return findingResult(n); }
 
 /** Index of the first finding of a text, -1 for none. */
 export function findingOf(text: u32): i32 {
@@ -105,7 +103,7 @@ export function findingOf(text: u32): i32 {
 
 export function isUnknown(text: u32): bool {
   for (let n: u32 = 0; n < <u32>result().unknownCount; n++) {
-    if (<u32>changetype<UnknownResult>(<usize>(RESULT_UNKNOWNS + n * 8)).text == text) return true;
+    if (<u32>unknownResult(n).text == text) return true;
   }
   return false;
 }

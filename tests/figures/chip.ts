@@ -34,7 +34,7 @@ const CLOCK_Hz = 125e6;
 const FLASH_START = 0x10000000;
 const RAM_START = 0x20000000;
 const RAM_bytes = 264 * 1024;
-/** firmware/events.h: kinds of event, in the order of `figures.longest_event_us`. */
+/** firmware/drivers/events.h: kinds of event, in the order of `figures.longest_event_us`. */
 const EVENT = { button: 0, converter: 1, burst: 2, samples: 3, time: 4, report: 5, sent: 6, link: 7 } as const;
 const HAND: ReadonlySet<number> = new Set([Light.touch, Light.magnet, Light.good, Light.fault, Light.unsure]);
 
@@ -45,7 +45,7 @@ function tellSizes(image: Image): void {
   const at = (name: string): number => image.symbols.get(name)!.address;
   const end = Math.max(...image.segments.map(({ address, bytes }) => address + bytes.length).filter((one) => one < RAM_START));
   const inRam = at('ram_end') - RAM_START;
-  say(`flash   ${end - FLASH_START} bytes (aim 131072 or less)`);
+  say(`flash   ${end - FLASH_START} bytes (aim 196608 or less)`);
   say(`RAM     ${inRam} of ${RAM_bytes} bytes, the stack's ${at('stack_top') - at('stack_bottom')} and the module's 196608 among them`);
 }
 
@@ -93,7 +93,7 @@ async function run(pickup: Pickup, seed: number, image: string): Promise<Run> {
   return result;
 }
 
-/** firmware/startup.c */
+/** firmware/stack.c */
 const STACK_PAINT = 0x5ac65ac6;
 
 async function tellTimes(image: string): Promise<void> {

@@ -1,7 +1,7 @@
 /** Faults that an invented pickup may have, placed where something can be measured of them. */
 import type { RandomStream } from '../../host/src/virtual-bench/random.ts';
-import type { PickupFault } from '../../host/src/virtual-bench/pickup.ts';
-import { round, type Draft } from './generator.ts';
+import type { Pickup, PickupFault } from '../../host/src/virtual-bench/pickup.ts';
+import { round } from './round.ts';
 
 /** Kinds that a pickup file lists under `faults`; leaks are bridges of half a megohm or more. */
 type ListedKind = 'bridge' | 'leak' | 'open' | 'shorted_turns' | 'intermittent' | 'live';
@@ -20,6 +20,12 @@ const KINDS: readonly ListedKind[] = [
   'intermittent',
   'live',
 ];
+
+/** What must be known of a pickup that a fault is drawn for. */
+export interface Draft extends Pick<Pickup, 'coils' | 'leads'> {
+  /** A chassis lead that is not tied to any coil. */
+  readonly freeChassis: boolean;
+}
 
 /** Draws one fault that this pickup can have, or null when what was drawn has no place here. */
 export function inventFault(

@@ -17,6 +17,7 @@ import type {
 } from '../../host/src/virtual-bench/pickup.ts';
 import { ownColours } from '../own-colours.ts';
 import { inventFault, type FaultKind } from './faults.ts';
+import { round } from './round.ts';
 
 /** How a pickup's leads are brought out. */
 export type Family =
@@ -506,9 +507,4 @@ export function shuffled<T>(chance: RandomStream, items: readonly T[]): T[] {
     [result[i], result[j]] = [result[j]!, result[i]!];
   }
   return result;
-}
-
-/** Four significant digits: a pickup file stays readable. */
-export function round(value: number): number {
-  return Number(value.toPrecision(4));
 }

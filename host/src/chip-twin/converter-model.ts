@@ -56,7 +56,7 @@ const RATES: Readonly<Record<number, { rate: number; latency_ns: number }>> = {
   4: { rate: 0, latency_ns: conversion_s(0) * 1e9 },
   9: { rate: 1, latency_ns: conversion_s(1) * 1e9 },
 };
-/** INPMUX to the inputs that the board has wired (firmware/pins.h). */
+/** INPMUX to the inputs that the board has wired (firmware/drivers/pins.h). */
 const INPUTS: Readonly<Record<number, number>> = { 0x12: 0, 0x37: 1, 0x4c: 2, 0x5c: 3, 0x6c: 4 };
 /** 4096 periods of 4.096 MHz: no communication before. */
 const RESET_RECOVERY_ns = 1e6;

@@ -25,7 +25,7 @@ const TIMER_ARMED = 0x20;
 const ALARMS_AWAITED = 0b1001;
 const TICK_INTERRUPT = 1 << 1;
 const ADC_START_MANY = 1 << 3;
-/** firmware/pins.h */
+/** firmware/drivers/pins.h */
 const PIN = {
   wandPresent: 1, button: 2, green: 3, railsGood: 4, railsEnable: 5, red: 7, switchOutputEnable: 8, switchLatch: 9,
   converterSelect: 17, converterReady: 20, converterStart: 21, converterReset: 22,

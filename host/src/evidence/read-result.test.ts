@@ -75,8 +75,10 @@ function example(): DataView {
     text: CoilText.hiddenUnknown,
     flags: 1,
     placeMask: 0b11,
+    lowersMask: 0b10,
+    northMask: 0b01,
   });
-  put(view, RESULT_PAIRS, CoilPairResultLayout, { a: 0, b: 1, polesDiffer: 1, witnesses: 3 });
+  put(view, RESULT_PAIRS, CoilPairResultLayout, { a: 0, b: 1, polesDiffer: 1, witnesses: 3, mutual_H: 0.1875, u_mutual_H: 0.0078125 });
   put(view, RESULT_FINDINGS, FindingResultLayout, {
     ...NO_FINDING,
     kind: Finding.bridge,
@@ -135,10 +137,14 @@ describe('a result block', () => {
           place: null,
           pole: null,
           hidden_junction: true,
+          parts: [
+            { place: 'upper', pole: 'N', sense: null },
+            { place: 'lower', pole: null, sense: -1 },
+          ],
           text: 'More than one coil drives this stretch: touches at "upper" and "lower" do, and which way could not be told.',
         },
       ],
-      pairs: [{ a: 'coil 1', b: 'coil 2', poles_differ: true, witnesses: ['coupling', 'magnet'] }],
+      pairs: [{ a: 'coil 1', b: 'coil 2', poles_differ: true, witnesses: ['coupling', 'magnet'], mutual_H: 0.1875, u_H: 0.0078125 }],
       chassis: [5],
       joined: [[2, 6]],
       findings: [

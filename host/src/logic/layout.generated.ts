@@ -55,14 +55,21 @@ export const MAX_COILS = 15;
 export const MAX_COIL_PAIRS = 15;
 export const MAX_FINDINGS = 20;
 export const MAX_UNKNOWNS = 20;
+export const RESULT_HEAD_bytes = 32;
 export const RESULT_COILS = 18464;
 export const RESULT_PAIRS = 19184;
 export const RESULT_FINDINGS = 19364;
 export const RESULT_UNKNOWNS = 20004;
 export const RESULT_bytes = 1732;
 export const MAX_PLACES = 8;
+export const RANGES = 4;
 export const MAX_STEP_COILS = 6;
 export const MAX_STEP_BURSTS = 21;
+export const ANSWER = 1648;
+export const BURST_LOOK = 1664;
+export const STEP_READING = 1672;
+export const ASK = 1688;
+export const ASK_end = 1696;
 export const WORK_PAIRS = 37696;
 export const WORK_STEPS = 37936;
 export const WORK_REFERENCES = 38608;
@@ -73,6 +80,7 @@ export const WORK_end = 38896;
 export const REPORT_bytes = 64;
 export const REPORT_VERSION = 1;
 export const SAMPLES_PER_REPORT = 16;
+export const SAMPLE_24_bytes = 3;
 export const BLOCK_bytes_max = 48;
 export const TRACE_BLOCKS_max = 6;
 
@@ -677,6 +685,42 @@ export const StepWorkLayout = {
   tail_V: { at: 28, type: 'f32' },
 } as const;
 
+export const AnswerLayout = {
+  size: 16,
+  volt_V: { at: 0, type: 'f32' },
+  live_V: { at: 4, type: 'f32' },
+  hum_V: { at: 8, type: 'f32' },
+  plus: { at: 12, type: 'u8' },
+  minus: { at: 13, type: 'u8' },
+  over: { at: 14, type: 'u8' },
+  reserved: { at: 15, type: 'u8' },
+} as const;
+
+export const BurstLookLayout = {
+  size: 8,
+  mean_V: { at: 0, type: 'f32' },
+  peak_V: { at: 4, type: 'f32' },
+} as const;
+
+export const StepReadingLayout = {
+  size: 16,
+  value_H: { at: 0, type: 'f32' },
+  u_H: { at: 4, type: 'f32' },
+  loss_ohm: { at: 8, type: 'f32' },
+  u_loss_ohm: { at: 12, type: 'f32' },
+} as const;
+
+export const AskLayout = {
+  size: 8,
+  place: { at: 0, type: 'u8' },
+  plusA: { at: 1, type: 'u8' },
+  minusA: { at: 2, type: 'u8' },
+  plusB: { at: 3, type: 'u8' },
+  minusB: { at: 4, type: 'u8' },
+  reserved: { at: 5, type: 'u8' },
+  reserved2: { at: 6, type: 'u16' },
+} as const;
+
 export const ReportHeadLayout = {
   size: 8,
   version: { at: 0, type: 'u8' },
@@ -749,6 +793,14 @@ export const TraceReportLayout = {
   blocks: { at: 0, type: 'u8' },
   place: { at: 1, type: 'u8' },
   firstBlock: { at: 2, type: 'u16' },
+} as const;
+
+export const TraceBlockLayout = {
+  size: 8,
+  lowA: { at: 0, type: 'i16' },
+  highA: { at: 2, type: 'i16' },
+  lowB: { at: 4, type: 'i16' },
+  highB: { at: 6, type: 'i16' },
 } as const;
 
 export const HelloReportLayout = {

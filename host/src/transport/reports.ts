@@ -2,12 +2,17 @@
  * The 64-byte reports between tester and host, taken apart and put together.
  * The one specification is hardware-notes/usb-reports.md; codes and sizes come from the generated layout.
  */
+import { type BlockLayout, type FieldName, readBlock, writeBlock } from '../logic/fields.ts';
 import {
-  LAYOUT_VERSION, LogEntryLayout, REPORT_VERSION, REPORT_bytes, Report, ReportHeadLayout,
+  AcknowledgeReportLayout, BlockReportLayout, ButtonReportLayout, HelloReportLayout, IdentityReportLayout,
+  LAYOUT_VERSION, LogEntryLayout, REPORT_VERSION, REPORT_bytes, ReadReportLayout, RefusedReportLayout, Report, ReportHeadLayout,
+  SAMPLES_PER_REPORT, SAMPLE_24_bytes, SamplesReportLayout, SetupReportLayout, StateReportLayout, TRACE_BLOCKS_max,
+  TraceBlockLayout, TraceReportLayout,
 } from '../logic/layout.generated.ts';
 
 const HEAD = ReportHeadLayout.size;
-const PAYLOAD = REPORT_bytes - HEAD;
+/** A report that is its head alone. */
+const NO_PAYLOAD = { size: 0 } as const;
 /** A sample of a `samples` report that the converter could not take. */
 const OVERRANGE_24 = -0x800000;
 /** Volts per unit of a `trace` report. */
@@ -62,66 +67,68 @@ export function decodeReport(report: Uint8Array): TesterReport {
     return { kind: 'unknown', sentence: `a report of ${report.length} bytes came, expected ${REPORT_bytes}` };
   }
   const view = new DataView(report.buffer, report.byteOffset, report.byteLength);
-  if (report[0] !== REPORT_VERSION) {
-    return { kind: 'unknown', sentence: `a report of version ${report[0]} came, expected ${REPORT_VERSION}` };
+  const { version, type, number: reportNumber, test } = readBlock(view, 0, ReportHeadLayout);
+  if (version !== REPORT_VERSION) {
+    return { kind: 'unknown', sentence: `a report of version ${version} came, expected ${REPORT_VERSION}` };
   }
-  const u8 = (at: number): number => report[HEAD + at];
-  const u16 = (at: number): number => view.getUint16(HEAD + at, true);
-  const test = view.getUint16(ReportHeadLayout.test.at, true);
-  const reportNumber = view.getUint16(ReportHeadLayout.number.at, true);
-  switch (report[1]) {
-    case Report.identity:
+  switch (type) {
+    case Report.identity: {
+      const told = readBlock(view, HEAD, IdentityReportLayout);
+      const serialAt = HEAD + IdentityReportLayout.serialLow.at;
+      const hashAt = HEAD + IdentityReportLayout.hash0.at;
       return {
-        kind: 'identity', reportNumber, layout: u8(0), firmware: `${u8(1)}.${u8(2)}.${u8(3)}`, resetReason: u8(4),
-        wand: (u8(5) & 1) !== 0, needsSetup: (u8(5) & 2) !== 0, test: u16(6),
-        serial: ascii(report.subarray(HEAD + 8, HEAD + 24)), moduleHash: hex(report.subarray(HEAD + 24, HEAD + 56)),
+        kind: 'identity', reportNumber, layout: told.layout,
+        firmware: `${told.firmwareMajor}.${told.firmwareMinor}.${told.firmwarePatch}`, resetReason: told.resetReason,
+        wand: (told.flags & 1) !== 0, needsSetup: (told.flags & 2) !== 0, test: told.test,
+        serial: ascii(report.subarray(serialAt, hashAt)),
+        moduleHash: hex(report.subarray(hashAt, HEAD + IdentityReportLayout.size)),
       };
-    case Report.state:
-      return {
-        kind: 'state', reportNumber, test, step: u8(0), light: u8(1), place: u8(2), ask: u8(3), clipA: u8(4), clipB: u8(5),
-        verdict: u8(6), flags: u8(7), logCount: u16(8), acknowledged: u16(10), touchNumber: u8(12),
-        refusedCount: u8(13), progress: u16(14) / 1000,
-      };
+    }
+    case Report.state: {
+      const { progress_permille, touchCount, ...told } = readBlock(view, HEAD, StateReportLayout);
+      return { kind: 'state', reportNumber, test, ...told, touchNumber: touchCount, progress: progress_permille / 1000 };
+    }
     case Report.entry:
       return {
-        kind: 'entry', reportNumber, test, number: u16(LogEntryLayout.number.at),
+        kind: 'entry', reportNumber, test, number: readBlock(view, HEAD, LogEntryLayout).number,
         bytes: report.slice(HEAD, HEAD + LogEntryLayout.size),
       };
     case Report.samples: {
-      const count = u8(4);
-      if (count > (PAYLOAD - 8) / 3) {
-        return { kind: 'unknown', sentence: `a report of samples claims to hold ${count}, expected 16 at most` };
+      const { touch, channel, offset, count } = readBlock(view, HEAD, SamplesReportLayout);
+      if (count > SAMPLES_PER_REPORT) {
+        return { kind: 'unknown', sentence: `a report of samples claims to hold ${count}, expected ${SAMPLES_PER_REPORT} at most` };
       }
       const samples: (number | null)[] = [];
       for (let i = 0; i < count; i += 1) {
-        const at = HEAD + 8 + 3 * i;
+        const at = HEAD + SamplesReportLayout.size + SAMPLE_24_bytes * i;
         const value = ((report[at] | (report[at + 1] << 8) | (report[at + 2] << 16)) << 8) >> 8;
         samples.push(value === OVERRANGE_24 ? null : value);
       }
-      return { kind: 'samples', reportNumber, touch: u8(0), channel: u8(1), offset: u16(2), samples };
+      return { kind: 'samples', reportNumber, touch, channel, offset, samples };
     }
     case Report.block: {
-      const count = u8(1);
-      if (count > PAYLOAD - 4) {
-        return { kind: 'unknown', sentence: `a block of ${count} bytes came, expected ${PAYLOAD - 4} at most` };
+      const { region, count, offset } = readBlock(view, HEAD, BlockReportLayout);
+      const at = HEAD + BlockReportLayout.size;
+      if (count > REPORT_bytes - at) {
+        return { kind: 'unknown', sentence: `a block of ${count} bytes came, expected ${REPORT_bytes - at} at most` };
       }
-      return { kind: 'block', reportNumber, region: u8(0), offset: u16(2), bytes: report.slice(HEAD + 4, HEAD + 4 + count) };
+      return { kind: 'block', reportNumber, region, offset, bytes: report.slice(at, at + count) };
     }
-    case Report.refused:
-      return { kind: 'refused', reportNumber, reason: u8(0), type: u8(1), number: u16(2) };
+    case Report.refused: {
+      const { reason, type: refused, number } = readBlock(view, HEAD, RefusedReportLayout);
+      return { kind: 'refused', reportNumber, reason, type: refused, number };
+    }
     case Report.trace: {
-      const count = Math.min(u8(0), 6);
-      const volt = (at: number): number => {
-        const value = view.getInt16(HEAD + at, true);
-        return Math.abs(value) >= 0x7fff ? Math.sign(value) * Infinity : value * TRACE_V;
-      };
-      const spans = Array.from({ length: count }, (_, i) => ({
-        lowA_V: volt(4 + 8 * i), highA_V: volt(6 + 8 * i), lowB_V: volt(8 + 8 * i), highB_V: volt(10 + 8 * i),
-      }));
-      return { kind: 'trace', reportNumber, place: u8(1), firstBlock: u16(2), spans };
+      const { blocks, place, firstBlock } = readBlock(view, HEAD, TraceReportLayout);
+      const volt = (value: number): number => (Math.abs(value) >= 0x7fff ? Math.sign(value) * Infinity : value * TRACE_V);
+      const spans = Array.from({ length: Math.min(blocks, TRACE_BLOCKS_max) }, (_, i) => {
+        const span = readBlock(view, HEAD + TraceReportLayout.size + i * TraceBlockLayout.size, TraceBlockLayout);
+        return { lowA_V: volt(span.lowA), highA_V: volt(span.highA), lowB_V: volt(span.lowB), highB_V: volt(span.highB) };
+      });
+      return { kind: 'trace', reportNumber, place, firstBlock, spans };
     }
     default:
-      return { kind: 'unknown', sentence: `a report of type ${report[1]} came, which this program does not know` };
+      return { kind: 'unknown', sentence: `a report of type ${type} came, which this program does not know` };
   }
 }
 
@@ -129,21 +136,19 @@ export function decodeReport(report: Uint8Array): TesterReport {
 export class ReportEncoder {
   #number = 0;
 
-  #report(type: number, fill: (view: DataView) => void): Uint8Array {
+  #report<T extends BlockLayout>(type: number, layout: T, values: Partial<Record<FieldName<T>, number>>): Uint8Array {
     const report = new Uint8Array(REPORT_bytes);
     const view = new DataView(report.buffer);
-    report[0] = REPORT_VERSION;
-    report[1] = type;
-    view.setUint16(ReportHeadLayout.number.at, this.#number & 0xffff, true);
+    writeBlock(view, 0, ReportHeadLayout, { version: REPORT_VERSION, type, number: this.#number & 0xffff });
     this.#number += 1;
-    fill(new DataView(report.buffer, HEAD));
+    writeBlock(view, HEAD, layout, values);
     return report;
   }
 
   /** Opens a session: numbering starts again, the tester answers with identity, state and all that is unacknowledged. */
   hello(): Uint8Array {
     this.#number = 0;
-    return this.#report(Report.hello, (view) => view.setUint8(0, LAYOUT_VERSION));
+    return this.#report(Report.hello, HelloReportLayout, { layout: LAYOUT_VERSION });
   }
 
   /**
@@ -154,40 +159,33 @@ export class ReportEncoder {
     readonly clipMask: number; readonly bareMask: number; readonly kind: number; readonly placeCount: number;
     readonly skipMagnets?: boolean; readonly temperature_C?: number;
   }): Uint8Array {
-    return this.#report(Report.setup, (view) => {
-      view.setUint8(0, setup.clipMask);
-      view.setUint8(1, setup.bareMask);
-      view.setUint8(2, setup.kind);
-      view.setUint8(3, setup.placeCount);
-      view.setUint8(4, (setup.skipMagnets ? 1 : 0) | (setup.temperature_C === undefined ? 0 : 2));
-      view.setFloat32(8, setup.temperature_C ?? 0, true);
+    return this.#report(Report.setup, SetupReportLayout, {
+      clipMask: setup.clipMask,
+      bareMask: setup.bareMask,
+      kind: setup.kind,
+      placeCount: setup.placeCount,
+      flags: (setup.skipMagnets ? 1 : 0) | (setup.temperature_C === undefined ? 0 : 2),
+      temperature_C: setup.temperature_C ?? 0,
     });
   }
 
   /** Presses the tester's button from afar. @param kind - `Button` */
   button(kind: number): Uint8Array {
-    return this.#report(Report.button, (view) => view.setUint8(0, kind));
+    return this.#report(Report.button, ButtonReportLayout, { kind });
   }
 
   /** Tells that the first `count` entries of a test are safely here. */
   acknowledge(test: number, count: number): Uint8Array {
-    return this.#report(Report.acknowledge, (view) => {
-      view.setUint16(0, test, true);
-      view.setUint16(2, count, true);
-    });
+    return this.#report(Report.acknowledge, AcknowledgeReportLayout, { test, count });
   }
 
   /** Asks for bytes of the evidence (region 0) or result block (region 1), 48 at most. */
   read(region: number, offset: number, count: number): Uint8Array {
-    return this.#report(Report.read, (view) => {
-      view.setUint8(0, region);
-      view.setUint8(1, count);
-      view.setUint16(2, offset, true);
-    });
+    return this.#report(Report.read, ReadReportLayout, { region, count, offset });
   }
 
   /** Asks the board to test itself. */
   selfTest(): Uint8Array {
-    return this.#report(Report.selfTest, () => {});
+    return this.#report(Report.selfTest, NO_PAYLOAD, {});
   }
 }

@@ -3,21 +3,22 @@
  * its own: live voltages (here), which clips hang together (scan.ts), precise ohms (ohms.ts), leaks (leaks.ts), potentials
  * of floating clips (potentials.ts), steps (steps.ts), and whether the leads are still there (watch.ts).
  */
-import { EntryKind, Note, PAIR_COUNT, Step, WORK, WORK_bytes } from '../layout';
-import { beginLeaks, leaksEnded, resumeLeaks } from './leaks';
-import { commitEntry, draftEntry, noteEntry } from './log';
+import { Answer, EntryKind, NONE, Note, PAIR_COUNT, Step, WORK, WORK_bytes } from '../layout';
+import { beginLeaks, leaksEnded, resumeLeaks } from './parts/leaks';
+import { commitEntry, draftEntry, noteEntry } from './ground/log';
 import { pairHigh, pairLow } from '../clip-pairs';
-import { beginOhms, nextOhms, ohmsEnded } from './ohms';
-import { Outcome, live_V, lookMinus, lookOperation, lookPlus, restOperation } from './operation';
-import { findGroups, nextPair } from './pairs';
-import { beginPotentials, potentialsEnded } from './potentials';
-import { beginScan, nextRange, scanEnded } from './scan';
-import { electricalDone, endTest, leadsWatched, setStep, setWork, verified } from './sequence';
-import { beginSteps, stepCaptured, stepsEnded } from './steps';
-import { Watch, beginWatch, leadLost, nextWatch, watchEnded, watchRanged } from './watch';
+import { beginOhms, ohmsEnded } from './parts/ohms';
+import { lookOperation, restOperation } from './ground/operation';
+import { findGroups, nextPair } from './ground/pairs';
+import { beginPotentials, potentialsEnded } from './parts/potentials';
+import { beginScan, scanEnded, wholePath_V } from './parts/scan';
+import { setStep, setWork } from './ground/status';
+import { beginSteps, stepCaptured, stepsEnded } from './parts/steps';
+import { Outcome, Turn } from './ground/turn';
+import { Watch, beginWatch, watchEnded } from './parts/watch';
 
 /** Which file the operation under way belongs to. */
-export enum Part { guard, scan, ohms, leaks, potentials, steps, watch, rest }
+enum Part { guard, scan, ohms, leaks, potentials, steps, watch, rest }
 
 /** What the leads are looked at again for. */
 enum After { steps, touch, end, leak }
@@ -26,154 +27,140 @@ let part: u32 = Part.guard;
 let pair: u32 = 0;
 let anyLive: bool = false;
 let after: u32 = After.steps;
-/** Ranges and ohms are now read for a look at the leads. */
-let watching: bool = false;
+/** What the last look at the leads said: `Turn.done` or `Turn.amiss`. */
+let watched: u32 = Turn.done;
 
-/** The next operation belongs to this part. @param to - `Part` */
-export function enter(to: u32): void { part = to; }
-
-/** Starts with the guard. */
-export function beginElectrical(): void {
+/** Starts with the guard. @returns `Turn` */
+export function beginElectrical(): u32 {
   memory.fill(WORK, 0, WORK_bytes);
   anyLive = false;
-  watching = false;
   setStep(Step.guard);
   part = Part.guard;
   pair = 0;
-  guardNext();
+  return follow(guardNext());
 }
 
-/** After a touch: are the leads still there? */
-export function watchAfterTouch(): void { watch(After.touch); }
+/** After a touch: are the leads still there? @returns `Turn`; in the end `amiss` when one had no contact */
+export function watchAfterTouch(): u32 { return follow(watch(After.touch)); }
 
-/** At the end: what is connected, and what was not. */
-export function verifyAtEnd(): void { watch(After.end); }
+/** At the end: what is connected, and what was not. @returns `Turn` */
+export function verifyAtEnd(): u32 { return follow(watch(After.end)); }
 
-function watch(then: u32): void {
-  after = then;
-  watching = true;
-  beginWatch(then == After.end ? Watch.all : Watch.contact);
-}
-
-/** An operation of this part has ended, or a step was captured. @param outcome - `Outcome` */
-export function electricalEnded(outcome: u32): void {
+/** An operation of this part has ended, or a step was captured. @param outcome - `Outcome` @returns `Turn` */
+export function electricalEnded(outcome: u32, answer: Answer): u32 {
   if (outcome == Outcome.captured) {
-    stepCaptured();
-    return;
+    stepCaptured(answer);
+    return Turn.waits;
   }
-  if (outcome == Outcome.live) {
-    liveFound();
-    return;
-  }
-  if (outcome == Outcome.converterFailed) {
-    giveUp(Note.converterFailed);
-    return;
-  }
-  if (outcome == Outcome.captureFailed && part != Part.steps) {
-    giveUp(Note.captureOverrun);
-    return;
-  }
+  if (outcome == Outcome.converterFailed) return giveUp(Note.converterFailed);
+  if (outcome == Outcome.captureFailed && part != Part.steps) return giveUp(Note.captureOverrun);
+  return follow(outcome == Outcome.live ? liveFound(answer) : partEnded(outcome, answer));
+}
+
+function partEnded(outcome: u32, answer: Answer): u32 {
   switch (part) {
-    case Part.guard: { pair++; guardNext(); break; }
-    case Part.scan: scanEnded(); break;
-    case Part.ohms: ohmsEnded(); break;
-    case Part.leaks: leaksEnded(); break;
-    case Part.potentials: potentialsEnded(); break;
-    case Part.steps: stepsEnded(outcome == Outcome.captureFailed); break;
-    case Part.watch: watchEnded(); break;
-    default: rested();
+    case Part.guard: { pair++; return guardNext(); }
+    case Part.scan: return scanEnded(answer);
+    case Part.ohms: return ohmsEnded(answer);
+    case Part.leaks: return leaksEnded(answer);
+    case Part.potentials: return potentialsEnded(answer);
+    case Part.steps: return stepsEnded(outcome == Outcome.captureFailed, answer);
+    case Part.watch: return watchEnded(answer);
+    default: return watched;
   }
 }
 
-/** The board cannot go on: noted, and the test ends. @param note - `Note` */
-export function giveUp(note: u32): void {
-  noteEntry(note, 255);
-  endTest();
+/** What comes after a part that has nothing left to do; the order is here and nowhere else. @param turn - `Turn` of the part at work */
+function follow(turn: u32): u32 {
+  while (turn > <u32>Turn.stop) {
+    switch (part) {
+      case Part.guard: {
+        if (nextPair(0) == PAIR_COUNT) {
+          // Fewer than two clips: there is nothing to measure.
+          findGroups();
+          return Turn.done;
+        }
+        part = Part.scan;
+        turn = beginScan();
+        break;
+      }
+      case Part.scan: {
+        findGroups();
+        part = Part.ohms;
+        turn = beginOhms();
+        break;
+      }
+      case Part.ohms: {
+        part = Part.leaks;
+        turn = beginLeaks(wholePath_V());
+        break;
+      }
+      case Part.leaks: {
+        // Each leak that was read counts only with its leads in contact.
+        if (turn == Turn.look) {
+          turn = watch(After.leak);
+        } else {
+          part = Part.potentials;
+          turn = beginPotentials();
+        }
+        break;
+      }
+      case Part.potentials: {
+        part = Part.steps;
+        turn = beginSteps();
+        break;
+      }
+      case Part.steps: turn = watch(After.steps); break;
+      case Part.watch: {
+        watched = turn;
+        if (after == After.leak) {
+          part = Part.leaks;
+          turn = resumeLeaks();
+        } else {
+          part = Part.rest;
+          restOperation();
+          turn = Turn.waits;
+        }
+        break;
+      }
+      default: return turn;
+    }
+  }
+  return turn;
+}
+
+function watch(then: u32): u32 {
+  after = then;
+  part = Part.watch;
+  return beginWatch(then == After.end ? Watch.all : Watch.contact);
+}
+
+/** The board cannot go on. @param note - `Note` */
+function giveUp(note: u32): u32 {
+  noteEntry(note, NONE);
+  return Turn.stop;
 }
 
 // ---------------------------------------------------------------- guard
 
-function guardNext(): void {
+/** The next pair is looked at; the test goes on when none was live. */
+function guardNext(): u32 {
   pair = nextPair(pair);
-  if (pair == PAIR_COUNT) {
-    if (anyLive) endTest();
-    else beginScan();
-    return;
-  }
+  if (pair == PAIR_COUNT) return anyLive ? Turn.stop : Turn.done;
   setWork(pairLow(pair), pairHigh(pair));
   lookOperation(pairLow(pair), pairHigh(pair));
+  return Turn.waits;
 }
 
 /** A voltage is on the leads: in the first look the other pairs are looked at too, later nothing more is done. */
-function liveFound(): void {
+function liveFound(answer: Answer): u32 {
   const entry = draftEntry(EntryKind.live);
-  entry.a = <u8>lookPlus;
-  entry.b = <u8>lookMinus;
-  entry.v0 = live_V;
+  entry.a = answer.plus;
+  entry.b = answer.minus;
+  entry.v0 = answer.live_V;
   commitEntry();
+  if (part != Part.guard) return Turn.stop;
   anyLive = true;
-  if (part == Part.guard) {
-    pair++;
-    guardNext();
-  } else {
-    endTest();
-  }
-}
-
-// ---------------------------------------------------------------- the order
-
-/** Fewer than two clips: there is nothing to measure. */
-export function nothingToMeasure(): void {
-  findGroups();
-  electricalDone();
-}
-
-/** A pair's range is known, or that no current reaches it. */
-export function rangeKnown(): void {
-  if (watching) watchRanged();
-  else nextRange();
-}
-
-/** Every pair is open or has a range. */
-export function scanned(): void {
-  findGroups();
-  beginOhms();
-}
-
-/** A pair was read, as often as it took. */
-export function pairRead(): void {
-  if (watching) nextWatch();
-  else nextOhms();
-}
-
-/** Every connected pair was read. */
-export function ohmsDone(): void { beginLeaks(); }
-
-/** A leak was read: did its leads have contact? */
-export function leakRead(): void { watch(After.leak); }
-
-/** Every leak was read. */
-export function leaksDone(): void { beginPotentials(); }
-
-/** The potentials were read. */
-export function potentialsDone(): void { beginSteps(); }
-
-/** The steps were taken. */
-export function stepsDone(): void { watch(After.steps); }
-
-/** The leads were looked at. */
-export function watchDone(): void {
-  watching = false;
-  if (after == After.leak) {
-    resumeLeaks();
-  } else {
-    part = Part.rest;
-    restOperation();
-  }
-}
-
-function rested(): void {
-  if (after == After.end) verified();
-  else if (after == After.touch) leadsWatched(leadLost);
-  else electricalDone();
+  pair++;
+  return guardNext();
 }

@@ -2,14 +2,14 @@
  * A board for the specs: acts on the commands that the recording board (as-pect.config.js) wrote down, in simulated
  * time, over a table of resistances. It also watches the order of things that hardware.md calls safe.
  */
+import { board, listenSample, logEntry } from '../blocks';
 import {
-  BOARD, BURST_A, BURST_B, Board, Button, CAPTURE, CLIP_COUNT, EVIDENCE, EVIDENCE_bytes, Input, LISTEN, LISTEN_BLOCK, LOG, Light,
-  LogEntry, SAMPLE_V, Status,
+  BURST_A, BURST_B, Button, CLIP_COUNT, EVIDENCE, EVIDENCE_bytes, Input, LISTEN_BLOCK, Light, LogEntry, SAMPLE_V, Status,
 } from '../layout';
 import { pairOf } from '../clip-pairs';
-import {
-  isIdle, onBurst, onButton, onConversion, onReportSent, onSamples, onTime, start,
-} from './sequence';
+import { onReportSent } from './ground/reports';
+import { onBurst, onButton, onConversion, onSamples, onTime, start } from './sequence';
+import { isIdle } from './ground/status';
 
 const ANSWERS: u32 = 196608;
 const OHMS: u32 = 196640;
@@ -109,14 +109,13 @@ export function powerOn(): void {
   setWire(true);
   setOhm(1, 2, 4000);
   setOhm(3, 4, 4200);
-  const board = changetype<Board>(<usize>BOARD);
-  board.reference_ohm = 2000;
-  board.reference_u = 0.0003;
-  board.wand_T_per_V = 0.1;
-  board.step_V = 1.8;
-  board.code_V = 2.98023223876953125e-7;
-  board.temperature_V25 = 0.75;
-  board.temperature_V_per_K = 0.01;
+  board().reference_ohm = 2000;
+  board().reference_u = 0.0003;
+  board().wand_T_per_V = 0.1;
+  board().step_V = 1.8;
+  board().code_V = 2.98023223876953125e-7;
+  board().temperature_V25 = 0.75;
+  board().temperature_V_per_K = 0.01;
   word = 0;
   current_nA = 0;
   light = 0;
@@ -213,7 +212,7 @@ export function step(): bool {
   } else if (next == convert_us) {
     convert_us = NEVER;
     const volts = inputVolts();
-    const code = <i32>(volts / changetype<Board>(<usize>BOARD).code_V);
+    const code = <i32>(volts / board().code_V);
     onConversion(code, abs<f32>(volts) >= 2.5 && convertStatus == Status.ok ? <u32>Status.overrange : convertStatus);
   } else if (next == burst_us) {
     burst_us = NEVER;
@@ -252,7 +251,7 @@ export function idle(events: u32): void {
 }
 
 /** The n-th entry of the log. */
-export function logged(index: u32): LogEntry { return changetype<LogEntry>(<usize>(LOG + index * offsetof<LogEntry>())); }
+export function logged(index: u32): LogEntry { return logEntry(index); }
 
 /** Whether no current flows and no switch is closed. */
 export function isSafe(): bool { return current_nA == 0 && word == 0; }
@@ -263,9 +262,6 @@ export function evidenceSum(): u32 {
   for (let i: u32 = 0; i < EVIDENCE_bytes; i += 4) sum = sum * 31 + load<u32>(EVIDENCE + i);
   return sum;
 }
-
-/** First sample of the capture, to see that it was kept. */
-export function captureWord(index: u32): i32 { return load<i32>(CAPTURE + index * 4); }
 
 // ---------------------------------------------------------------- the pickup
 
@@ -367,8 +363,8 @@ function fillBlock(): void {
     const at = blockStart_us + <i64>i * 100;
     const flux = touchFlux_V(at);
     const hum = <f32>(0.002 * Math.sin(TWO_PI * 50 * <f64>at * 1e-6));
-    store<i32>(LISTEN + i * 4, <i32>((flux * share(a) + hum) / SAMPLE_V));
-    store<i32>(LISTEN + (LISTEN_BLOCK + i) * 4, <i32>((flux * share(b) + hum) / SAMPLE_V));
+    store<i32>(listenSample(0, i), <i32>((flux * share(a) + hum) / SAMPLE_V));
+    store<i32>(listenSample(1, i), <i32>((flux * share(b) + hum) / SAMPLE_V));
   }
 }
 

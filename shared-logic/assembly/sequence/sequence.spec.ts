@@ -3,11 +3,10 @@ import {
   press, runTest, setAnswers, setBurstStatus, setConvertStatus, setHold, setListenStatus, setLive, setLost, setOhm, setThermal, setTouches,
   step, unsafeMoves,
 } from './fake-board';
-import {
-  Button, CoilResult, EntryFlag, EntryKind, Evidence, EVIDENCE, Light, Note, RESULT, RESULT_COILS, Result, Status, Step,
-} from '../layout';
-import { logCount } from './log';
-import { isIdle, step as testStep } from './sequence';
+import { coilResult, evidence, result } from '../blocks';
+import { Button, EntryFlag, EntryKind, Light, Note, Status, Step } from '../layout';
+import { logCount } from './ground/log';
+import { isIdle, step as testStep } from './ground/status';
 
 const EVENTS: u32 = 20000;
 
@@ -212,10 +211,10 @@ describe('a person', () => {
     expect<bool>(hasNote(Note.timedOut)).toBe(true);
     expect<u32>(countKind(EntryKind.touch)).toBe(2);
     expect<u32>(lastLight & 255).toBe(Light.good);
-    const coils = changetype<Result>(<usize>RESULT).coilCount;
+    const coils = result().coilCount;
     expect<u32>(coils).toBe(2);
     for (let i: u32 = 0; i < coils; i++) {
-      const coil = changetype<CoilResult>(<usize>(RESULT_COILS + i * offsetof<CoilResult>()));
+      const coil = coilResult(i);
       expect<bool>(coil.plus == 2 || coil.plus == 4).toBe(true);
     }
   });
@@ -297,7 +296,7 @@ describe('clips that are joined or alone', () => {
     runTest(EVENTS);
     expect<u32>(countKind(EntryKind.touch)).toBe(0);
     expect<u32>(lastKind()).toBe(EntryKind.end);
-    expect<bool>(changetype<Evidence>(<usize>EVIDENCE).inductanceCount == 0).toBe(true);
+    expect<bool>(evidence().inductanceCount == 0).toBe(true);
   });
   it('read a leak of 20 megohm between two coils', () => {
     setOhm(1, 3, 2e7);

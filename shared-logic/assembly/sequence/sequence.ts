@@ -2,68 +2,37 @@
  * The whole test of one pickup as a state machine over the board's events: which part is at work, the button, the end.
  * Nothing here waits; each part asks the board for one thing and goes on when it is answered.
  */
-import { boardDrive, boardListen, boardSwitches, boardWake } from '../board';
+import { boardDrive, boardSwitches } from '../board';
+import { board, result } from '../blocks';
 import { beginElectrical, electricalEnded, verifyAtEnd, watchAfterTouch } from './electrical';
+import { ANSWER, Answer, Button, EntryFlag, EntryKind, Input, Light, NONE, Note, Rate, Step } from '../layout';
+import { acknowledged, commitEntry, draftEntry, logBegin, logCount, noteEntry, resetLog } from './ground/log';
+import { beginMagnets, magnetsButton, magnetsEnded } from './parts/magnets';
+import { MATRIX_OFF } from './ground/matrix';
 import {
-  BOARD, Board, Button, EntryFlag, EntryKind, Evidence, EVIDENCE, Input, Light, NONE, Note, RESULT, Rate, Result, Status, Step,
-  Verdict,
-} from '../layout';
-import { light, showLight, verdictLight } from './lights';
-import { acknowledged, commitEntry, draftEntry, logBegin, logCount, noteEntry, resetLog } from './log';
-import { beginMagnets, magnetsButton, magnetsEnded } from './magnets';
-import { MATRIX_OFF } from './matrix';
-import {
-  Outcome, inputOperation, operationAbort, operationBurst, operationConversion, operationReset, operationTime, over, volt_V,
-} from './operation';
-import { forgetHost, hostKnown, markState, pump, resetReports, rewindSamples } from './reports';
-import { beginLooks, selfTestEnded, selfTestPassed } from './selftest';
+  inputOperation, isOperating, operationAbort, operationBurst, operationConversion, operationReset, operationTime,
+} from './ground/operation';
+import { Request, forgetHost, hostKnown, pump, resetReports, rewindSamples, takeReport } from './ground/reports';
+import { beginLooks, selfTestEnded } from './parts/selftest';
 import {
   bareMask, clipMask, givenTemperature_C, kind, placeCount, resetSetup, setupDone, skipMagnets, temperatureGiven,
-} from './setup';
+} from './ground/setup';
 import { solve } from '../solver/solve';
+import { isIdle, setStep, setWork, showLight, verdictLight } from './ground/status';
 import {
   beginTouches, touchWatched, touchingAcknowledged, touchingButton, touchingReset, touchingSamples, touchingTime,
-} from './touching';
-export { onReport, onReportSent, onLink } from './reports';
+} from './parts/touching';
+import { Outcome, Turn } from './ground/turn';
 
-/** Which part of the test is at work. */
-enum Part { idle, temperature, electrical, touches, magnets, verify, selfTest }
+/** Which part of the test is at work; `watch` looks at the leads after a touch, `verify` at the end. */
+enum Part { temperature, electrical, touches, watch, magnets, verify, selfTest }
 
-/** `Step` that the state report tells. */
-export let step: u32 = Step.idle;
-/** Clips in work, 0 = none. */
-export let workA: u32 = 0;
-export let workB: u32 = 0;
-export let progress_permille: u32 = 0;
-
-let part: u32 = Part.idle;
+let part: u32 = Part.temperature;
 /** The evidence of a finished test may be lost by the next press: said once by the waiting light. */
 let warned: bool = false;
 let cancelled: bool = false;
 
-/** The step is now another one. @param to - `Step` */
-export function setStep(to: u32): void {
-  step = to;
-  // Waiting for the host is no step of the test: what was reached stays.
-  if (to != <u32>Step.waitHost) progress_permille = progressOf(to);
-  markState();
-}
-
-function progressOf(at: u32): u32 {
-  if (at == Step.idle) return 0;
-  if (at >= <u32>Step.solve && at <= <u32>Step.failed) return 1000;
-  return at * 1000 / Step.solve;
-}
-
-/** The clips now in work are these. */
-export function setWork(a: u32, b: u32): void {
-  workA = a;
-  workB = b;
-  markState();
-}
-
-/** Whether no test is running. */
-export function isIdle(): bool { return part == Part.idle; }
+@inline function answer(): Answer { return changetype<Answer>(<usize>ANSWER); }
 
 /** The board has started: everything off, ready to be pressed. */
 export function start(): void {
@@ -72,29 +41,89 @@ export function start(): void {
   resetSetup();
   resetLog();
   resetReports();
-  operationReset();
+  operationReset(answer());
   touchingReset();
-  part = Part.idle;
   warned = false;
   setWork(0, 0);
   setStep(Step.idle);
-  const reason = <u32>changetype<Board>(<usize>BOARD).resetReason;
+  const reason = <u32>board().resetReason;
   // After a watchdog, trap or fault the light tells so until the person presses.
   showLight(reason >= 1 && reason <= 4 ? Light.trap : Light.ready);
 }
 
-/** The button. @param press - `Button` */
-export function onButton(press: u32): void {
-  if (press == Button.long) {
-    if (part != Part.idle) cancel();
-  } else if (part == Part.idle) {
-    pressIdle();
-  } else if (part == Part.touches) {
-    touchingButton();
-  } else if (part == Part.magnets) {
-    magnetsButton();
+// ---------------------------------------------------------------- the order
+
+/** An operation has ended; its part goes on. @param outcome - `Outcome` */
+function operationEnded(outcome: u32): void {
+  if (outcome == Outcome.none) return;
+  switch (part) {
+    case Part.temperature: {
+      temperatureDone(outcome);
+      follow(Turn.done);
+      break;
+    }
+    case Part.magnets: follow(magnetsEnded(outcome, answer())); break;
+    case Part.selfTest: follow(selfTestEnded(outcome, answer())); break;
+    default: follow(electricalEnded(outcome, answer()));
   }
-  pump();
+}
+
+/** What comes after a part that has nothing left to do; the order is here and nowhere else. @param turn - `Turn` of the part at work */
+function follow(turn: u32): void {
+  while (turn != Turn.waits) {
+    if (turn == Turn.stop) {
+      endTest();
+      return;
+    }
+    switch (part) {
+      case Part.temperature: {
+        part = Part.electrical;
+        turn = beginElectrical();
+        break;
+      }
+      case Part.electrical: {
+        part = Part.touches;
+        turn = beginTouches();
+        break;
+      }
+      case Part.touches: {
+        if (turn == Turn.look) {
+          // A touch is over: the leads are looked at before it counts.
+          part = Part.watch;
+          turn = watchAfterTouch();
+        } else if (skipMagnets) {
+          turn = verify();
+        } else {
+          part = Part.magnets;
+          turn = beginMagnets();
+        }
+        break;
+      }
+      case Part.watch: {
+        part = Part.touches;
+        turn = touchWatched(turn == Turn.amiss);
+        break;
+      }
+      case Part.magnets: turn = verify(); break;
+      case Part.selfTest: {
+        endTest();
+        showLight(turn == Turn.done ? Light.good : Light.fault);
+        return;
+      }
+      default: {
+        endTest();
+        return;
+      }
+    }
+  }
+}
+
+/** The leads are looked at once more. */
+function verify(): u32 {
+  part = Part.verify;
+  showLight(Light.busy);
+  setStep(Step.resistance);
+  return verifyAtEnd();
 }
 
 /** Starts a test; what a known host has not got yet is lost only after a warning. */
@@ -111,22 +140,22 @@ function pressIdle(): void {
   inputOperation(Input.boardTemperature, Rate.quick);
 }
 
+/** Runs the board's self-test; its notes are a test of their own. */
+function beginSelfTest(): void {
+  newTest(Part.selfTest);
+  beginEntry(false, 0);
+  beginLooks();
+}
+
 function newTest(as: u32): void {
   warned = false;
   cancelled = false;
   part = as;
-  operationReset();
+  operationReset(answer());
   touchingReset();
   logBegin();
   rewindSamples();
   setWork(0, 0);
-}
-
-/** Runs the board's self-test; its notes are a test of their own. */
-export function beginSelfTest(): void {
-  newTest(Part.selfTest);
-  beginEntry(false, 0);
-  beginLooks();
 }
 
 /** The first entry: what lies there, and how warm it is. */
@@ -136,7 +165,7 @@ function beginEntry(known: bool, temperature_C: f32): void {
   entry.b = <u8>bareMask;
   entry.c = <u8>kind;
   entry.place = <u8>placeCount;
-  entry.v2 = changetype<Board>(<usize>BOARD).reference_u;
+  entry.v2 = board().reference_u;
   if (!setupDone) entry.flags = <u8>EntryFlag.clipsAssumed;
   if (temperatureGiven) {
     entry.flags |= <u8>EntryFlag.temperatureKnown;
@@ -148,70 +177,10 @@ function beginEntry(known: bool, temperature_C: f32): void {
   commitEntry();
 }
 
-/** An operation has ended; its part goes on. @param outcome - `Outcome` */
-export function operationEnded(outcome: u32): void {
-  switch (part) {
-    case Part.temperature: temperatureDone(outcome); break;
-    case Part.electrical:
-    case Part.verify: electricalEnded(outcome); break;
-    case Part.magnets: magnetsEnded(outcome); break;
-    case Part.selfTest: selfTestEnded(outcome); break;
-    default: break;
-  }
-}
-
 function temperatureDone(outcome: u32): void {
-  const board = changetype<Board>(<usize>BOARD);
-  const temperature_C: f32 = 25 + (volt_V - board.temperature_V25) / board.temperature_V_per_K;
-  const known = outcome == Outcome.done && !over && temperature_C > -20 && temperature_C < 70;
+  const temperature_C: f32 = 25 + (answer().volt_V - board().temperature_V25) / board().temperature_V_per_K;
+  const known = outcome == Outcome.done && answer().over == 0 && temperature_C > -20 && temperature_C < 70;
   beginEntry(known, known ? temperature_C : 0);
-  part = Part.electrical;
-  beginElectrical();
-}
-
-/** Guard, ohms, leaks and steps are done. */
-export function electricalDone(): void {
-  part = Part.touches;
-  beginTouches();
-}
-
-/** A touch is over: the leads are looked at before it counts. */
-export function watchLeads(): void {
-  part = Part.electrical;
-  watchAfterTouch();
-}
-
-/** The leads were looked at. @param lost - one had no contact */
-export function leadsWatched(lost: bool): void {
-  part = Part.touches;
-  touchWatched(lost);
-}
-
-/** Every ask is answered. */
-export function touchesDone(): void {
-  if (skipMagnets) {
-    magnetsDone();
-    return;
-  }
-  part = Part.magnets;
-  beginMagnets();
-}
-
-/** The wand has been everywhere, or nowhere. */
-export function magnetsDone(): void {
-  part = Part.verify;
-  showLight(Light.busy);
-  setStep(Step.resistance);
-  verifyAtEnd();
-}
-
-/** The leads were looked at once more. */
-export function verified(): void { endTest(); }
-
-/** The board has looked at itself. */
-export function selfTestDone(): void {
-  endTest();
-  showLight(selfTestPassed() ? Light.good : Light.fault);
 }
 
 function cancel(): void {
@@ -222,45 +191,73 @@ function cancel(): void {
 }
 
 /** Ends the test with what is there: everything off, last entry, solve, light. */
-export function endTest(): void {
+function endTest(): void {
   operationAbort();
   touchingReset();
-  part = Part.idle;
   setWork(0, 0);
   draftEntry(EntryKind.end);
   commitEntry();
   setStep(Step.solve);
   solve();
   setStep(cancelled ? Step.cancelled : Step.done);
-  showLight(verdictLight(changetype<Result>(<usize>RESULT).verdict));
+  showLight(verdictLight(result().verdict));
+}
+
+// ---------------------------------------------------------------- the board's events
+
+/** The button. @param press - `Button` */
+export function onButton(press: u32): void {
+  if (press == Button.long) {
+    if (!isIdle()) cancel();
+  } else if (isIdle()) {
+    pressIdle();
+  } else if (part == Part.touches) {
+    follow(touchingButton());
+  } else if (part == Part.magnets) {
+    magnetsButton();
+  }
+  pump();
 }
 
 /** A conversion has ended. @param code - two's complement @param status - `Status` */
 export function onConversion(code: i32, status: u32): void {
-  operationConversion(code, status);
+  operationEnded(operationConversion(code, status, answer()));
   pump();
 }
 
 /** A burst has ended. @param status - `Status` */
 export function onBurst(status: u32): void {
-  operationBurst(status);
+  operationEnded(operationBurst(status, answer()));
   pump();
 }
 
 /** A block of listening lies in LISTEN. @param status - `Status` */
 export function onSamples(status: u32): void {
-  if (part == Part.touches) touchingSamples(status);
+  if (part == Part.touches) follow(touchingSamples(status));
   pump();
 }
 
 /** The time asked for has passed. */
 export function onTime(): void {
-  if (!operationTime() && part == Part.touches) touchingTime();
+  if (isOperating()) operationEnded(operationTime(answer()));
+  else if (part == Part.touches) follow(touchingTime());
+  pump();
+}
+
+/** A report came from the host. @param length - bytes received at REPORT_IN */
+export function onReport(length: u32): void {
+  switch (takeReport(length)) {
+    case Request.press: onButton(Button.press); break;
+    case Request.longPress: onButton(Button.long); break;
+    case Request.acknowledged: acknowledgedMore(); break;
+    case Request.selfTest: beginSelfTest(); break;
+    default: break;
+  }
   pump();
 }
 
 /** The host has confirmed more of the log. */
-export function acknowledgedEntries(): void {
+function acknowledgedMore(): void {
   if (part == Part.touches) touchingAcknowledged();
-  if (part == Part.idle && acknowledged == logCount) warned = false;
+  if (isIdle() && acknowledged == logCount) warned = false;
 }

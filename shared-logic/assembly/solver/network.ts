@@ -6,7 +6,7 @@ import {
   CLIP_COUNT, EVIDENCE, Evidence, EVIDENCE_POTENTIALS, Finding, FindingResult, FindingText, NONE, PairEvidence, PotentialEvidence, Reading,
   RESULT, Result, Severity, UnknownText,
 } from '../layout';
-import { pairAddress } from '../evidence';
+import { pairAddress } from '../blocks';
 import { addClipFinding, addFinding, addUnknown, setClips } from './findings';
 import {
   aboveOf, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_MISSING, PAIR_OPEN, PAIR_VALUE, partOf, setAbove, setNode, setPair, setPart,

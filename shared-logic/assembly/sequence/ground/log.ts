@@ -1,7 +1,8 @@
 /** The evidence as events: every entry is kept, applied to the evidence and sent until the host has it. */
-import { applyEntry } from '../evidence';
-import { ENTRY, EntryFlag, EntryKind, LOG, LOG_ENTRIES, LogEntry, Note, Refusal } from '../layout';
-import { pairHigh, pairLow } from '../clip-pairs';
+import { applyEntry } from '../../evidence';
+import { draft, logEntry } from '../../blocks';
+import { ENTRY, EntryFlag, EntryKind, LOG_ENTRIES, LogEntry, NONE, Note, Refusal } from '../../layout';
+import { pairHigh, pairLow } from '../../clip-pairs';
 
 const ENTRY_bytes: u32 = offsetof<LogEntry>();
 
@@ -37,7 +38,7 @@ export function logBegin(): void {
 /** Empties ENTRY for filling. @param kind - `EntryKind` @returns the entry */
 export function draftEntry(kind: u32): LogEntry {
   memory.fill(ENTRY, 0, ENTRY_bytes);
-  const entry = changetype<LogEntry>(<usize>ENTRY);
+  const entry = draft();
   entry.kind = <u8>kind;
   return entry;
 }
@@ -48,16 +49,16 @@ export function draftEntry(kind: u32): LogEntry {
  */
 export function commitEntry(): u32 {
   // Two entries stay free for the note and the end that every test has.
-  const kind = <u32>changetype<LogEntry>(<usize>ENTRY).kind;
+  const kind = <u32>draft().kind;
   const limit = kind == EntryKind.end || kind == EntryKind.note ? LOG_ENTRIES : LOG_ENTRIES - 8;
   if (logCount >= limit) {
     logFull = true;
     return Refusal.busy;
   }
-  changetype<LogEntry>(<usize>ENTRY).number = <u16>logCount;
+  draft().number = <u16>logCount;
   const refusal = applyEntry();
   if (refusal != Refusal.none) return refusal;
-  memory.copy(LOG + logCount * ENTRY_bytes, ENTRY, ENTRY_bytes);
+  memory.copy(changetype<usize>(logEntry(logCount)), ENTRY, ENTRY_bytes);
   if (kind == EntryKind.touch) captureEntry = logCount;
   logCount++;
   return Refusal.none;
@@ -97,7 +98,7 @@ export function checkEntry(passed: bool, check: u32, measured: f32, expected: f3
   const entry = draftEntry(EntryKind.note);
   entry.a = <u8>(passed ? Note.selfTestPassed : Note.selfTestFailed);
   entry.b = <u8>check;
-  entry.place = 255;
+  entry.place = <u8>NONE;
   entry.v0 = measured;
   entry.v1 = expected;
   commitEntry();

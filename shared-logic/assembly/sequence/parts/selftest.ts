@@ -1,13 +1,14 @@
 /** The board looks at itself: rails, temperature, converter's zero, open input of the leak path, reference at each current. */
-import { BOARD, Board, Check, Input, Light, Note, Rate, Step } from '../layout';
-import { checkEntry, noteEntry } from './log';
+import { Answer, Check, Input, Light, NONE, Note, RANGES, Rate, Step } from '../../layout';
+import { board } from '../../blocks';
+import { checkEntry, noteEntry } from '../ground/log';
 import {
   DRV_CURRENT, DRV_PLUS, DRV_ZERO, RET_MEGOHM, RET_REFERENCE, SENSE_REFERENCE, SENSE_RETURN, drivePort,
-} from './matrix';
-import { Outcome, convertOperation, emptiedOperation, inputOperation, volt_V } from './operation';
-import { RANGES, rangeCurrent_nA, settle_us } from './resistance';
-import { selfTestDone, setStep } from './sequence';
-import { showLight } from './lights';
+} from '../ground/matrix';
+import { convertOperation, emptiedOperation, inputOperation } from '../ground/operation';
+import { rangeCurrent_nA, settle_us } from '../ground/resistance';
+import { setStep, showLight } from '../ground/status';
+import { Outcome, Turn } from '../ground/turn';
 
 /** The looks, in order; the last ones are the current ranges. */
 enum Look { railPositive, railNegative, temperature, zero, open, reference }
@@ -40,9 +41,6 @@ export function beginLooks(): void {
   next();
 }
 
-/** Whether every check passed. */
-export function selfTestPassed(): bool { return passed; }
-
 function next(): void {
   switch (look) {
     case Look.railPositive: inputOperation(Input.railPositive, Rate.quick); break;
@@ -67,20 +65,18 @@ function check(what: u32, measured: f32, expected: f32, tolerance: f32): void {
   checkEntry(good, what, measured, expected);
 }
 
-/** An operation of this part has ended. @param outcome - `Outcome` */
-export function selfTestEnded(outcome: u32): void {
+/** An operation of this part has ended. @param outcome - `Outcome` @returns `Turn`; `amiss` when a check did not pass */
+export function selfTestEnded(outcome: u32, answer: Answer): u32 {
   if (outcome != Outcome.done) {
-    passed = false;
-    noteEntry(Note.converterFailed, 255);
-    selfTestDone();
-    return;
+    noteEntry(Note.converterFailed, NONE);
+    return Turn.amiss;
   }
+  const volt_V = answer.volt_V;
   switch (look) {
     case Look.railPositive: check(Check.railPositive, volt_V, RAIL_V, RAIL_V * RAIL_tolerance); break;
     case Look.railNegative: check(Check.railNegative, volt_V, -RAIL_V, RAIL_V * RAIL_tolerance); break;
     case Look.temperature: {
-      const board = changetype<Board>(<usize>BOARD);
-      const temperature_C: f32 = 25 + (volt_V - board.temperature_V25) / board.temperature_V_per_K;
+      const temperature_C: f32 = 25 + (volt_V - board().temperature_V25) / board().temperature_V_per_K;
       check(Check.temperature, temperature_C, TEMPERATURE_C, TEMPERATURE_tolerance);
       break;
     }
@@ -90,19 +86,19 @@ export function selfTestEnded(outcome: u32): void {
       break;
     }
     case Look.open: check(Check.openInput, volt_V, 0, OPEN_V); break;
-    default: checkReference(look - <u32>Look.reference);
+    default: checkReference(look - <u32>Look.reference, volt_V - zero_V);
   }
   look++;
-  if (look >= <u32>Look.reference + RANGES) selfTestDone();
-  else next();
+  if (look >= <u32>Look.reference + RANGES) return passed ? Turn.done : Turn.amiss;
+  next();
+  return Turn.waits;
 }
 
-function checkReference(range: u32): void {
-  const value_V = volt_V - zero_V;
+function checkReference(range: u32, value_V: f32): void {
   const current_A = <f32>rangeCurrent_nA(range) * <f32>1e-9;
   if (range == 0) {
     largest_V = value_V;
-    const nominal_V = changetype<Board>(<usize>BOARD).reference_ohm * current_A;
+    const nominal_V = board().reference_ohm * current_A;
     check(Check.reference, value_V, nominal_V, nominal_V * CURRENT_tolerance);
   } else {
     const expected_V = largest_V * current_A / (<f32>rangeCurrent_nA(0) * <f32>1e-9);

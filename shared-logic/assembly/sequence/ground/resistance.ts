@@ -1,9 +1,8 @@
 /** Volts of both polarities to ohms, and what a reading may be relied on for. */
+import { RANGES } from '../../layout';
 
 /** Largest voltage that warm joints of unlike metals leave at a clip: copper on its oxide, 1 mV/K (physics.md 1), 20 K. */
 const THERMAL_most_V: f32 = 0.02;
-/** Number of current ranges. */
-export const RANGES: u32 = 4;
 /** Range of the first, quick reading: 50 uA reaches 36 kilohm, more than nearly all coils. */
 export const QUICK_RANGE: u32 = 2;
 /** Above this the port may be in its clamps and the current no longer true, volts. */

@@ -1,13 +1,14 @@
 /** Which clips hang together: the leak path tells what conducts, a quick reading which current a conducting pair needs. */
-import { Part, enter, giveUp, nothingToMeasure, rangeKnown, scanned } from './electrical';
-import { Note, PAIR_COUNT, Rate, Step } from '../layout';
-import { openEntry } from './log';
-import { pairHigh, pairLow } from '../clip-pairs';
-import { DRV_PLUS, DRV_ZERO, RET_MEGOHM, SENSE_RETURN, currentWord, drivePort, leakWord, sensePort } from './matrix';
-import { convertOperation, emptiedOperation, over, volt_V } from './operation';
-import { PairState, nextPair, pairWork } from './pairs';
-import { QUICK_RANGE, RANGES, rangeCurrent_nA, rangeFor, rangeLimit_ohm, settle_us } from './resistance';
-import { setStep, setWork } from './sequence';
+import { Answer, NONE, Note, PAIR_COUNT, RANGES, Rate, Step } from '../../layout';
+import { pairWork } from '../../blocks';
+import { noteEntry, openEntry } from '../ground/log';
+import { pairHigh, pairLow } from '../../clip-pairs';
+import { DRV_PLUS, DRV_ZERO, RET_MEGOHM, SENSE_RETURN, currentWord, drivePort, leakWord, sensePort } from '../ground/matrix';
+import { convertOperation, emptiedOperation } from '../ground/operation';
+import { PairState, nextPair } from '../ground/pairs';
+import { QUICK_RANGE, rangeCurrent_nA, rangeFor, rangeLimit_ohm, settle_us } from '../ground/resistance';
+import { setStep, setWork } from '../ground/status';
+import { Turn } from '../ground/turn';
 
 enum Task { whole, scan, range }
 
@@ -21,43 +22,45 @@ const SCAN_us: u32 = 6000;
 /** What 1 megohm leaves after the shorter time is more than this: below it waiting longer changes nothing. */
 const CLEARLY_OPEN_V: f32 = 0.3;
 
-/** Voltage at the leak return with both ends of the path on one clip. */
-export let whole_V: f32 = 0;
-
+let whole_V: f32 = 0;
 let task: u32 = Task.whole;
 let pair: u32 = 0;
 let range: u32 = 0;
 /** The last look at a pair had the longer time. */
 let slow: bool = false;
 
-/** Starts with the leak path over one clip: what "connected" reads. */
-export function beginScan(): void {
+/** Starts with the leak path over one clip: what "connected" reads. Two clips are in use, or more. @returns `Turn` */
+export function beginScan(): u32 {
   setStep(Step.quickScan);
   pair = nextPair(0);
-  if (pair == PAIR_COUNT) {
-    nothingToMeasure();
-    return;
-  }
-  enter(Part.scan);
   task = Task.whole;
   const clip = pairLow(pair);
   emptiedOperation(0, 0, drivePort(clip, clip) | DRV_ZERO | RET_MEGOHM,
     drivePort(clip, clip) | SENSE_RETURN | DRV_PLUS | RET_MEGOHM, FAST_us, Rate.quick);
+  return Turn.waits;
 }
 
-/** An operation of this part has ended. */
-export function scanEnded(): void {
+/** Voltage at the leak return with both ends of the path on one clip. */
+export function wholePath_V(): f32 { return whole_V; }
+
+/** An operation of this part has ended. @returns `Turn` */
+export function scanEnded(answer: Answer): u32 {
   switch (task) {
-    case Task.whole: wholeDone(); break;
-    case Task.scan: scanDone(); break;
-    default: rangeDone();
+    case Task.whole: return wholeDone(answer);
+    case Task.scan: return scanDone(answer);
+    default: {
+      if (rangeEnded(answer) == Turn.waits) return Turn.waits;
+      pair++;
+      return rangeNext();
+    }
   }
 }
 
-function wholeDone(): void {
-  whole_V = volt_V;
-  if (whole_V > CONNECTED_V) scanNext();
-  else giveUp(Note.selfTestFailed);
+function wholeDone(answer: Answer): u32 {
+  whole_V = answer.volt_V;
+  if (whole_V > CONNECTED_V) return scanNext();
+  noteEntry(Note.selfTestFailed, NONE);
+  return Turn.stop;
 }
 
 /** Looks whether a pair conducts; `conducts` and `isUnclear` then tell. @param index - pair, 0 to 14 */
@@ -73,7 +76,7 @@ export function scanLonger(index: u32): void {
 }
 
 /** Whether the pair may be one that charges the leak path more slowly: neither conducts nor is clearly open. */
-export function isUnclear(): bool { return !slow && !conducts() && volt_V > CLEARLY_OPEN_V; }
+export function isUnclear(answer: Answer): bool { return !slow && !conducts(answer) && answer.volt_V > CLEARLY_OPEN_V; }
 
 function scanDrive(index: u32, settle: u32): void {
   const low = pairLow(index);
@@ -83,31 +86,31 @@ function scanDrive(index: u32, settle: u32): void {
 }
 
 /** What the look found. */
-export function conducts(): bool { return over || !(volt_V < CONNECTED_V); }
+export function conducts(answer: Answer): bool { return answer.over != 0 || !(answer.volt_V < CONNECTED_V); }
 
-function scanNext(): void {
+function scanNext(): u32 {
   pair = nextPair(pair);
   if (pair == PAIR_COUNT) {
     pair = 0;
-    rangeNext();
-    return;
+    return rangeNext();
   }
   task = Task.scan;
   scanPair(pair);
+  return Turn.waits;
 }
 
-function scanDone(): void {
-  if (isUnclear()) {
+function scanDone(answer: Answer): u32 {
+  if (isUnclear(answer)) {
     scanLonger(pair);
-    return;
+    return Turn.waits;
   }
-  if (!conducts()) {
-    pairWork(pair).span_V = volt_V;
+  if (!conducts(answer)) {
+    pairWork(pair).span_V = answer.volt_V;
     pairWork(pair).state = <u8>PairState.open;
     openEntry(pair, SCAN_above_ohm);
   }
   pair++;
-  scanNext();
+  return scanNext();
 }
 
 // ---------------------------------------------------------------- current range of each connected pair
@@ -121,38 +124,32 @@ export function quickPair(index: u32, at: u32): void {
   convertOperation(low, high, currentWord(low, high, sensePort(low, high)), rangeCurrent_nA(at), settle_us(at), Rate.quick);
 }
 
-/** Finds the range of one pair. @param index - pair, 0 to 14 */
+/** Finds the range of one pair; `rangeEnded` goes on. @param index - pair, 0 to 14 */
 export function rangePair(index: u32): void {
-  enter(Part.scan);
   task = Task.range;
   pair = index;
   quickPair(pair, QUICK_RANGE);
 }
 
-/** The pair after the one whose range was found. */
-export function nextRange(): void {
-  pair++;
-  rangeNext();
-}
-
-function rangeNext(): void {
+function rangeNext(): u32 {
   for (pair = nextPair(pair); pair < PAIR_COUNT; pair = nextPair(pair + 1)) {
     if (<u32>pairWork(pair).state == PairState.unknown) {
       rangePair(pair);
-      return;
+      return Turn.waits;
     }
   }
-  scanned();
+  return Turn.done;
 }
 
-function rangeDone(): void {
-  const ohm = volt_V / (<f32>rangeCurrent_nA(range) * <f32>1e-9);
+/** A quick reading for the range has ended. @returns `Turn.done` when the range is known, or that no current reaches the pair */
+export function rangeEnded(answer: Answer): u32 {
+  const ohm = answer.volt_V / (<f32>rangeCurrent_nA(range) * <f32>1e-9);
   const work = pairWork(pair);
-  const chosen = over ? RANGES : rangeFor(ohm);
+  const chosen = answer.over != 0 ? RANGES : rangeFor(ohm);
   if (chosen == RANGES || (range == QUICK_RANGE && ohm > rangeLimit_ohm(range))) {
     if (range == QUICK_RANGE) {
       quickPair(pair, RANGES - 1);
-      return;
+      return Turn.waits;
     }
     // No current reaches it: the leak path reads it.
     work.state = <u8>PairState.open;
@@ -161,5 +158,5 @@ function rangeDone(): void {
     work.range = <u8>chosen;
     work.quick_ohm = ohm;
   }
-  rangeKnown();
+  return Turn.done;
 }

@@ -1,12 +1,12 @@
 /** Whether the leads are still there: one pair to each connected clip once more; a lost contact becomes evidence. */
-import { Part, enter, watchDone } from './electrical';
-import { PAIR_COUNT, PairWork } from '../layout';
-import { REPEATS, readPair } from './ohms';
-import { hum_V, over, volt_V } from './operation';
-import { PairState, betweenGroups, findGroups, groupOf, isSpanning, nextPair, pairWork } from './pairs';
-import { pairHigh, pairLow } from '../clip-pairs';
-import { agrees, quickMargin_ohm, rangeCurrent_nA } from './resistance';
-import { conducts, isUnclear, quickPair, rangePair, scanLonger, scanPair } from './scan';
+import { Answer, PAIR_COUNT, PairWork } from '../../layout';
+import { pairWork } from '../../blocks';
+import { readEnded, readPair } from './ohms';
+import { PairState, REPEATS, betweenGroups, findGroups, groupOf, isSpanning, nextPair } from '../ground/pairs';
+import { pairHigh, pairLow } from '../../clip-pairs';
+import { agrees, quickMargin_ohm, rangeCurrent_nA } from '../ground/resistance';
+import { conducts, isUnclear, quickPair, rangeEnded, rangePair, scanLonger, scanPair } from './scan';
+import { Turn } from '../ground/turn';
 
 /**
  * What is looked at: whether each pair conducts; its ohms, and what was open; and once a lead's contact has come back,
@@ -14,39 +14,37 @@ import { conducts, isUnclear, quickPair, rangePair, scanLonger, scanPair } from 
  */
 export enum Watch { contact, all, returned }
 
-enum Task { contact, ohms, open }
+enum Task { contact, ohms, open, range, read }
 
 /** How far a quick reading may be from the precise one besides its own margin. */
 const OHM_tolerance: f32 = 0.06;
 
 /** A look for contact found a lead without. */
-export let leadLost: bool = false;
-
+let leadLost: bool = false;
 let what: u32 = Watch.contact;
 /** A pair that was open conducts now. */
 let hasReturned: bool = false;
 let task: u32 = Task.contact;
 let pair: u32 = 0;
 
-/** Starts with the first pair. @param as - `Watch` */
-export function beginWatch(as: u32): void {
+/** Starts with the first pair. @param as - `Watch` @returns `Turn`; `amiss` when a look for contact found a lead without */
+export function beginWatch(as: u32): u32 {
   what = as;
   leadLost = false;
   hasReturned = false;
   pair = 0;
-  watchNext();
+  return watchNext();
 }
 
 /** The pair after the one that was looked at. */
-export function nextWatch(): void {
+function nextWatch(): u32 {
   pair++;
-  watchNext();
+  return watchNext();
 }
 
-function watchNext(): void {
+function watchNext(): u32 {
   for (pair = nextPair(pair); pair < PAIR_COUNT; pair = nextPair(pair + 1)) {
     if (what != Watch.returned && (isSpanning(pair) || (what == Watch.all && isUnread(pairWork(pair))))) {
-      enter(Part.watch);
       if (what == Watch.contact) {
         task = Task.contact;
         scanPair(pair);
@@ -54,14 +52,13 @@ function watchNext(): void {
         task = Task.ohms;
         quickPair(pair, pairWork(pair).range);
       }
-      return;
+      return Turn.waits;
     }
     const isWanted = what == Watch.all ? betweenGroups(pair) : isInside(pair);
     if (what != Watch.contact && <u32>pairWork(pair).state == PairState.open && isWanted) {
-      enter(Part.watch);
       task = Task.open;
       scanPair(pair);
-      return;
+      return Turn.waits;
     }
   }
   if (hasReturned) {
@@ -69,10 +66,9 @@ function watchNext(): void {
     findGroups();
     what = Watch.returned;
     pair = 0;
-    watchNext();
-    return;
+    return watchNext();
   }
-  watchDone();
+  return leadLost ? Turn.amiss : Turn.done;
 }
 
 /** Whether a pair that conducts never gave a value: a lead had no contact when it was read. */
@@ -80,55 +76,60 @@ function watchNext(): void {
 
 function isInside(pairIndex: u32): bool { return groupOf(pairLow(pairIndex)) == groupOf(pairHigh(pairIndex)); }
 
-/** An operation of this part has ended. */
-export function watchEnded(): void {
-  if (task != Task.ohms && isUnclear()) {
-    scanLonger(pair);
-    return;
-  }
+/** An operation of this part has ended. @returns `Turn`, as of `beginWatch` */
+export function watchEnded(answer: Answer): u32 {
   switch (task) {
-    case Task.contact: contactDone(); break;
-    case Task.ohms: ohmsDone(); break;
-    default: openDone();
+    case Task.ohms: return ohmsDone(answer);
+    case Task.range: return rangeEnded(answer) == Turn.done ? rangeDone() : <u32>Turn.waits;
+    case Task.read: {
+      const turn = readEnded(answer);
+      return turn == Turn.done ? nextWatch() : turn;
+    }
+    default: {
+      if (isUnclear(answer)) {
+        scanLonger(pair);
+        return Turn.waits;
+      }
+      return task == Task.contact ? contactDone(answer) : openDone(answer);
+    }
   }
 }
 
 /** A connected pair that no longer conducts is read like any other: the lost contact becomes evidence. */
-function contactDone(): void {
-  if (conducts()) {
-    nextWatch();
-    return;
-  }
+function contactDone(answer: Answer): u32 {
+  if (conducts(answer)) return nextWatch();
   leadLost = true;
-  readAgain();
+  return readAgain();
 }
 
-function ohmsDone(): void {
+function ohmsDone(answer: Answer): u32 {
   const work = pairWork(pair);
   const current_A = <f32>rangeCurrent_nA(work.range) * <f32>1e-9;
-  const margin_ohm = quickMargin_ohm(work.ohm, current_A, hum_V) + OHM_tolerance * work.ohm;
-  if (!isUnread(work) && !over && agrees(volt_V / current_A, work.ohm, margin_ohm)) nextWatch();
-  else readAgain();
+  const margin_ohm = quickMargin_ohm(work.ohm, current_A, answer.hum_V) + OHM_tolerance * work.ohm;
+  const same = !isUnread(work) && answer.over == 0 && agrees(answer.volt_V / current_A, work.ohm, margin_ohm);
+  return same ? nextWatch() : readAgain();
 }
 
-function readAgain(): void {
+function readAgain(): u32 {
   pairWork(pair).repeats = 0;
+  return read();
+}
+
+function read(): u32 {
+  task = Task.read;
   readPair(pair);
+  return Turn.waits;
 }
 
 /** A pair that was open conducts now: it is read like any other. */
-function openDone(): void {
-  if (!conducts()) {
-    nextWatch();
-    return;
-  }
+function openDone(answer: Answer): u32 {
+  if (!conducts(answer)) return nextWatch();
   hasReturned = what == Watch.all;
   pairWork(pair).repeats = <u8>REPEATS;
+  task = Task.range;
   rangePair(pair);
+  return Turn.waits;
 }
 
 /** The range of a pair that was open is known, or that no current reaches it. */
-export function watchRanged(): void {
-  if (<u32>pairWork(pair).state == PairState.read) readPair(pair);
-  else nextWatch();
-}
+function rangeDone(): u32 { return <u32>pairWork(pair).state == PairState.read ? read() : nextWatch(); }

@@ -2,27 +2,27 @@
  * Steps of the voltage drive through each coil: the current that follows gives inductance and loss, the voltage in the
  * other coils the mutual inductance (inductance.ts).
  */
-import { Part, enter, stepsDone } from './electrical';
 import {
-  STEP_LEAD, STEP_SAMPLES, STEP_SERIES_ohm, henry_H, henry_u_H, loss_ohm, loss_u_ohm, mutual_H, mutual_u_H, stepAddCurrent,
-  stepAddSense, stepBegin, stepInductance, stepLost, stepMutual, stepWhole,
+  STEP_LEAD, STEP_SAMPLES, STEP_SERIES_ohm, stepAddCurrent, stepAddSense, stepBegin, stepInductance, stepLost, stepMutual,
+  stepWhole,
 } from './inductance';
 import {
-  BOARD, BURST_B, Board, CoilResult, EntryFlag, EntryKind, MAX_STEP_COILS, RESULT, RESULT_COILS, Result, Step, StepWork, WORK_STEPS,
-} from '../layout';
-import { commitEntry, draftEntry, openEntry } from './log';
-import { pairOf } from '../clip-pairs';
+  Answer, BURST_B, CoilResult, EntryFlag, EntryKind, MAX_STEP_COILS, NONE, STEP_READING, Step, StepReading, StepWork,
+} from '../../layout';
+import { board, coilResult, result, stepWork } from '../../blocks';
+import { commitEntry, draftEntry, openEntry } from '../ground/log';
+import { pairOf } from '../../clip-pairs';
 import {
   DRV_MINUS, DRV_PLUS, DRV_ZERO, RET_REFERENCE, SENSE_REFERENCE, drivePort, ground1, ground2, sensePort,
-} from './matrix';
-import { SLOT_us, hum_V, pauseOperation, stepOperation, volt_V } from './operation';
-import { PairState, groupOf, isolatedBareClip, workOf } from './pairs';
-import { setStep, setWork } from './sequence';
-import { solve } from '../solver/solve';
+} from '../ground/matrix';
+import { SLOT_us, pauseOperation, stepOperation } from '../ground/operation';
+import { PairState, groupOf, isolatedBareClip, workOf } from '../ground/pairs';
+import { setStep, setWork } from '../ground/status';
+import { Turn } from '../ground/turn';
+import { solve } from '../../solver/solve';
 
 /** Slots between the two signs of a step whose hum must drop out: 100 ms. */
 const APART: u32 = 4;
-const NONE: u32 = 255;
 /** A coil below this is a joint. */
 const COIL_least_ohm: f32 = 20;
 
@@ -37,13 +37,9 @@ let sign: f32 = 1;
 let begun: u32 = 0;
 let complete: u32 = 0;
 
-function stepWork(index: u32): StepWork { return changetype<StepWork>(<usize>(WORK_STEPS + index * offsetof<StepWork>())); }
-
-function coil(index: u32): CoilResult { return changetype<CoilResult>(<usize>(RESULT_COILS + index * offsetof<CoilResult>())); }
-
 /** Whether a coil of the result can be stepped: two ends, a reading of its own, not a joint. */
 function stepped(index: u32): bool {
-  const c = coil(index);
+  const c = coilResult(index);
   if (c.endA == 0 || c.endB == 0 || c.endA == c.endB) return false;
   const work = workOf(c.endA, c.endB);
   return <u32>work.state == PairState.read && work.ohm > COIL_least_ohm;
@@ -59,38 +55,33 @@ function addStep(drive: CoilResult, sense: CoilResult | null): void {
   stepCount++;
 }
 
-/** Each coil with the reference on channel B, then with each later coil there. */
-export function beginSteps(): void {
+/** Each coil with the reference on channel B, then with each later coil there. @returns `Turn` */
+export function beginSteps(): u32 {
   solve();
   setStep(Step.inductance);
-  enter(Part.steps);
   stepCount = 0;
-  const coils = min<u32>(changetype<Result>(<usize>RESULT).coilCount, MAX_STEP_COILS);
+  const coils = min<u32>(result().coilCount, MAX_STEP_COILS);
   for (let i: u32 = 0; i < coils; i++) {
     if (!stepped(i)) continue;
-    addStep(coil(i), null);
-    for (let j = i + 1; j < coils; j++) if (stepped(j)) addStep(coil(i), coil(j));
+    addStep(coilResult(i), null);
+    for (let j = i + 1; j < coils; j++) if (stepped(j)) addStep(coilResult(i), coilResult(j));
   }
   slot = 0;
   due = u32.MAX_VALUE;
   begun = complete = 0;
-  stepNext();
+  return stepNext();
 }
 
 /**
  * One step in each slot. The sensed ones lie exactly 100 ms apart, so that hum drops out; the driven coil's own current knows
  * hum only as a share of the drive (8 mV of 1.8 V), so its signs fill what is free in between.
  */
-function stepNext(): void {
+function stepNext(): u32 {
   chooseStep();
   if (current != NONE) driveStep(stepWork(current));
   else if (due != u32.MAX_VALUE) pauseOperation(SLOT_us);
-  else finish();
-}
-
-function finish(): void {
-  stepEntries();
-  stepsDone();
+  else return Turn.done;
+  return Turn.waits;
 }
 
 function chooseStep(): void {
@@ -131,32 +122,33 @@ function driveStep(work: StepWork): void {
 }
 
 /** The step in work was captured; its slot goes on. */
-export function stepCaptured(): void {
+export function stepCaptured(answer: Answer): void {
   const work = stepWork(current);
-  if (work.c == 0) stepAddCurrent(work, BURST_B, volt_V, sign);
+  if (work.c == 0) stepAddCurrent(work, BURST_B, answer.volt_V, sign);
   else stepAddSense(work, stepWork(driveOf(current)), BURST_B, sign);
 }
 
-/** A slot is over. @param lost - its burst could not be captured */
-export function stepsEnded(lost: bool): void {
+/** A slot is over. @param lost - its burst could not be captured @returns `Turn` */
+export function stepsEnded(lost: bool, answer: Answer): u32 {
   if (current != NONE) {
     if (lost) stepLost(stepWork(current));
     if (sign > 0) begun |= 1 << current;
     else complete |= 1 << current;
   }
   slot++;
-  stepNext();
+  const turn = stepNext();
+  if (turn == Turn.done) stepEntries(answer.hum_V);
+  return turn;
 }
 
 /** Whether the end current tells of a lost contact: then the pair was above what it allows, which is evidence too. */
 function stepBroken(work: StepWork): bool {
-  const board = changetype<Board>(<usize>BOARD);
-  const series_ohm = board.reference_ohm + STEP_SERIES_ohm;
+  const series_ohm = board().reference_ohm + STEP_SERIES_ohm;
   const ohm = workOf(work.a, work.b).ohm;
-  const expected_V = board.step_V * board.reference_ohm / (ohm + series_ohm);
+  const expected_V = board().step_V * board().reference_ohm / (ohm + series_ohm);
   if (!stepWhole(work) || work.end_V > <f32>0.9 * expected_V) return !stepWhole(work);
   if (work.end_V < <f32>0.5 * expected_V) {
-    const above_ohm = board.step_V * board.reference_ohm / max<f32>(work.end_V, <f32>0.01) - series_ohm;
+    const above_ohm = board().step_V * board().reference_ohm / max<f32>(work.end_V, <f32>0.01) - series_ohm;
     openEntry(pairOf(work.a, work.b), above_ohm);
   }
   stepLost(work);
@@ -173,30 +165,31 @@ function driveOf(sensed: u32): u32 {
   return found;
 }
 
-function stepEntries(): void {
-  const reference_ohm = changetype<Board>(<usize>BOARD).reference_ohm;
+function stepEntries(hum_V: f32): void {
+  const reference_ohm = board().reference_ohm;
+  const reading = changetype<StepReading>(<usize>STEP_READING);
   for (let i: u32 = 0; i < stepCount; i++) {
     const work = stepWork(i);
     if (work.c == 0) {
       if (stepBroken(work)) continue;
-      if (!stepInductance(work, workOf(work.a, work.b).ohm, reference_ohm, hum_V)) continue;
+      if (!stepInductance(work, workOf(work.a, work.b).ohm, reference_ohm, hum_V, reading)) continue;
       const entry = draftEntry(EntryKind.inductance);
       entry.a = work.a;
       entry.b = work.b;
-      entry.flags = <u8>(loss_u_ohm > 0 ? EntryFlag.lossKnown : 0);
-      entry.v0 = henry_H;
-      entry.v1 = henry_u_H;
-      entry.v2 = loss_ohm;
-      entry.v3 = loss_u_ohm;
+      entry.flags = <u8>(reading.u_loss_ohm > 0 ? EntryFlag.lossKnown : 0);
+      entry.v0 = reading.value_H;
+      entry.v1 = reading.u_H;
+      entry.v2 = reading.loss_ohm;
+      entry.v3 = reading.u_loss_ohm;
       commitEntry();
-    } else if (stepMutual(stepWork(driveOf(i)), work, reference_ohm, hum_V)) {
+    } else if (stepMutual(stepWork(driveOf(i)), work, reference_ohm, hum_V, reading)) {
       const entry = draftEntry(EntryKind.coupling);
       entry.a = work.a;
       entry.b = work.b;
       entry.c = work.c;
       entry.d = work.d;
-      entry.v0 = mutual_H;
-      entry.v1 = mutual_u_H;
+      entry.v0 = reading.value_H;
+      entry.v1 = reading.u_H;
       commitEntry();
     }
   }

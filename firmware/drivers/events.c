@@ -1,6 +1,6 @@
 #include "events.h"
-#include "drivers/timer.h"
-#include "registers/nvic.h"
+#include "now.h"
+#include "../registers/nvic.h"
 
 /** Every producer has few events under way (one conversion, one report each way, 16 blocks): 64 is never reached. */
 #define EVENTS_SIZE 64u

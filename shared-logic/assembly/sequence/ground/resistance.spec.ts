@@ -1,7 +1,8 @@
-import { pairHigh, pairLow, pairOf } from '../clip-pairs';
+import { RANGES } from '../../layout';
+import { pairHigh, pairLow, pairOf } from '../../clip-pairs';
 import { drivePort, sensePort } from './matrix';
 import {
-  RANGES, leak_ohm, polaritiesDisagree, rangeCurrent_nA, rangeFor, rangeLimit_ohm, readingUncertainty_ohm, settle_us,
+  leak_ohm, polaritiesDisagree, rangeCurrent_nA, rangeFor, rangeLimit_ohm, readingUncertainty_ohm, settle_us,
 } from './resistance';
 
 describe('current ranges', () => {

@@ -1,13 +1,14 @@
 /** Where a leak hangs: a coil of either side is driven, a clip of the other side floats at the potential of its end. */
-import { Part, enter, potentialsDone } from './electrical';
-import { EntryKind, PAIR_COUNT, Rate, Step } from '../layout';
-import { commitEntry, draftEntry } from './log';
-import { pairHigh, pairLow } from '../clip-pairs';
-import { currentWord, sensePort } from './matrix';
-import { convertOperation, over, volt_V } from './operation';
-import { PairState, groupOf, isSpanning, pairWork } from './pairs';
-import { rangeCurrent_nA, settle_us } from './resistance';
-import { setStep, setWork } from './sequence';
+import { Answer, EntryKind, PAIR_COUNT, Rate, Step } from '../../layout';
+import { pairWork } from '../../blocks';
+import { commitEntry, draftEntry } from '../ground/log';
+import { pairHigh, pairLow } from '../../clip-pairs';
+import { currentWord, sensePort } from '../ground/matrix';
+import { convertOperation } from '../ground/operation';
+import { PairState, groupOf, isSpanning } from '../ground/pairs';
+import { rangeCurrent_nA, settle_us } from '../ground/resistance';
+import { setStep, setWork } from '../ground/status';
+import { Turn } from '../ground/turn';
 
 /** A path whose end is looked for by potential: what no current source reaches, up to 100 megohm. */
 const LEAK_FROM_ohm: f32 = 1.5e5;
@@ -25,27 +26,24 @@ let sensed: u32 = 0;
 let reversed: bool = false;
 let forward_V: f32 = 0;
 
-/** Starts with the first leak. */
-export function beginPotentials(): void {
+/** Starts with the first leak. @returns `Turn` */
+export function beginPotentials(): u32 {
   pair = 0;
   drivePair = 0;
-  enter(Part.potentials);
   setStep(Step.potential);
-  potentialNext();
+  return potentialNext();
 }
 
-/** An operation of this part has ended. */
-export function potentialsEnded(): void {
-  if (reversed) {
-    potentialDone();
-  } else {
-    forward_V = volt_V;
-    potentialDrive(true);
-  }
+/** An operation of this part has ended. @returns `Turn` */
+export function potentialsEnded(answer: Answer): u32 {
+  if (reversed) return potentialDone(answer);
+  forward_V = answer.volt_V;
+  potentialDrive(true);
+  return Turn.waits;
 }
 
 /** For each leak: drive each coil of either side, sense a clip of the other. */
-function potentialNext(): void {
+function potentialNext(): u32 {
   for (; pair < PAIR_COUNT; pair++, drivePair = 0) {
     const work = pairWork(pair);
     if (<u32>work.state == PairState.read || !(work.ohm >= LEAK_FROM_ohm)) continue;
@@ -58,10 +56,10 @@ function potentialNext(): void {
       if (group != groupOf(low) && group != groupOf(high)) continue;
       sensed = group == groupOf(low) ? high : low;
       potentialDrive(false);
-      return;
+      return Turn.waits;
     }
   }
-  potentialsDone();
+  return Turn.done;
 }
 
 function potentialDrive(reverse: bool): void {
@@ -77,17 +75,17 @@ function potentialDrive(reverse: bool): void {
     settle_us(index) + charge_us, Rate.precise);
 }
 
-function potentialDone(): void {
+function potentialDone(answer: Answer): u32 {
   const work = pairWork(drivePair);
-  if (work.span_V > SPAN_least_V && !over) {
+  if (work.span_V > SPAN_least_V && answer.over == 0) {
     const entry = draftEntry(EntryKind.potential);
     entry.a = <u8>pairLow(drivePair);
     entry.b = <u8>pairHigh(drivePair);
     entry.c = <u8>sensed;
-    entry.v0 = (forward_V - volt_V) * <f32>0.5 / work.span_V;
+    entry.v0 = (forward_V - answer.volt_V) * <f32>0.5 / work.span_V;
     entry.v1 = <f32>0.003 + <f32>2e-5 / work.span_V + <f32>5e-11 * pairWork(pair).ohm;
     commitEntry();
   }
   drivePair++;
-  potentialNext();
+  return potentialNext();
 }

@@ -1,29 +1,26 @@
 /** Precise ohms: the reference resistor at each current in use, then each connected pair with both polarities. */
-import { Part, enter, giveUp, ohmsDone, pairRead } from './electrical';
-import { BOARD, Board, Note, PAIR_COUNT, Rate, Step, WORK_REFERENCES } from '../layout';
-import { ohmEntry, openEntry } from './log';
-import { pairHigh, pairLow } from '../clip-pairs';
-import { RET_REFERENCE, SENSE_REFERENCE, currentWord, drivePort, sensePort } from './matrix';
-import { convertOperation, hum_V, over, volt_V } from './operation';
-import { PairState, nextPair, pairWork } from './pairs';
+import { Answer, NONE, Note, PAIR_COUNT, RANGES, Rate, Step, WORK_REFERENCES } from '../../layout';
+import { board, pairWork } from '../../blocks';
+import { noteEntry, ohmEntry, openEntry } from '../ground/log';
+import { pairHigh, pairLow } from '../../clip-pairs';
+import { RET_REFERENCE, SENSE_REFERENCE, currentWord, drivePort, sensePort } from '../ground/matrix';
+import { convertOperation } from '../ground/operation';
+import { PairState, REPEATS, nextPair } from '../ground/pairs';
 import {
-  PORT_LIMIT_V, RANGES, agrees, isWarmJoint, polaritiesDisagree, quickMargin_ohm, rangeCurrent_nA, rangeLimit_ohm,
+  PORT_LIMIT_V, agrees, isWarmJoint, polaritiesDisagree, quickMargin_ohm, rangeCurrent_nA, rangeLimit_ohm,
   readingUncertainty_ohm, settle_us,
-} from './resistance';
-import { setStep, setWork } from './sequence';
+} from '../ground/resistance';
+import { setStep, setWork } from '../ground/status';
+import { Turn } from '../ground/turn';
 
 enum Task { zero, reference, forward, reverse }
 
-/** Readings of one pair that may follow a disagreement. */
-export const REPEATS: u32 = 2;
 /** A reference reading further than this from what the current source promises is no reading. */
 const REFERENCE_tolerance: f32 = 0.1;
 
 let task: u32 = Task.zero;
 let pair: u32 = 0;
 let range: u32 = 0;
-/** One pair was asked for, not all. */
-let single: bool = false;
 let zero_V: f32 = 0;
 let forward_V: f32 = 0;
 let forwardOver: bool = false;
@@ -33,53 +30,80 @@ let heldForward_V: f32 = 0;
 let heldReverse_V: f32 = 0;
 let referenceTries: u32 = 0;
 
-function reference_V(index: u32): f32 { return load<f32>(WORK_REFERENCES + index * 4); }
+function reference_V(index: u32): f32 { return load<f32>(WORK_REFERENCES + index * sizeof<f32>()); }
 
-/** Starts with the converter's zero. */
-export function beginOhms(): void {
+/** Starts with the converter's zero. @returns `Turn` */
+export function beginOhms(): u32 {
   setStep(Step.reference);
-  enter(Part.ohms);
   task = Task.zero;
-  single = false;
   const clip = pairLow(nextPair(0));
   convertOperation(0, 0, drivePort(clip, clip) | SENSE_REFERENCE | RET_REFERENCE, 0, 1000, Rate.precise);
+  return Turn.waits;
+}
+
+/** An operation of this part has ended. @returns `Turn` */
+export function ohmsEnded(answer: Answer): u32 {
+  if (task == Task.zero) {
+    zero_V = answer.volt_V;
+    range = 0;
+    return referenceNext();
+  }
+  const wasReference = task == Task.reference;
+  const turn = taskEnded(answer);
+  if (turn != Turn.done) return turn;
+  if (wasReference) {
+    range++;
+    return referenceNext();
+  }
+  pair++;
+  return preciseNext();
 }
 
 /** Reads one pair, with the reference at its current first when that is not known yet. @param index - pair, 0 to 14 */
 export function readPair(index: u32): void {
-  enter(Part.ohms);
-  single = true;
   pair = index;
   range = pairWork(index).range;
   if (reference_V(range) != 0) forward();
   else referenceDrive(pair);
 }
 
-/** An operation of this part has ended. */
-export function ohmsEnded(): void {
+/** An operation of `readPair` has ended. @returns `Turn.done` when the pair was read, as often as it took */
+export function readEnded(answer: Answer): u32 {
+  const wasReference = task == Task.reference;
+  const turn = taskEnded(answer);
+  if (turn != Turn.done || !wasReference) return turn;
+  forward();
+  return Turn.waits;
+}
+
+function taskEnded(answer: Answer): u32 {
   switch (task) {
-    case Task.zero: { zero_V = volt_V; range = 0; referenceNext(); break; }
-    case Task.reference: referenceDone(); break;
-    case Task.forward: { forward_V = volt_V - zero_V; forwardOver = over; reverse(); break; }
-    default: reverseDone();
+    case Task.reference: return referenceDone(answer);
+    case Task.forward: {
+      forward_V = answer.volt_V - zero_V;
+      forwardOver = answer.over != 0;
+      reverse();
+      return Turn.waits;
+    }
+    default: return reverseDone(answer);
   }
 }
 
 // ---------------------------------------------------------------- references
 
 /** One reading at the reference resistor for each current that a pair needs, driven through such a pair. */
-function referenceNext(): void {
+function referenceNext(): u32 {
   for (; range < RANGES; range++) {
     for (let p: u32 = 0; p < PAIR_COUNT; p++) {
       if (isRead(p) && <u32>pairWork(p).range == range) {
         referenceDrive(p);
-        return;
+        return Turn.waits;
       }
     }
   }
   setStep(Step.resistance);
   pair = 0;
-  preciseNext();
+  return preciseNext();
 }
 
 function referenceDrive(through: u32): void {
@@ -90,48 +114,37 @@ function referenceDrive(through: u32): void {
   convertOperation(low, high, currentWord(low, high, SENSE_REFERENCE), rangeCurrent_nA(range), settle_us(range), Rate.precise);
 }
 
-function referenceDone(): void {
-  const value_V = volt_V - zero_V;
-  const nominal_V = changetype<Board>(<usize>BOARD).reference_ohm * <f32>rangeCurrent_nA(range) * <f32>1e-9;
+function referenceDone(answer: Answer): u32 {
+  const value_V = answer.volt_V - zero_V;
+  const nominal_V = board().reference_ohm * <f32>rangeCurrent_nA(range) * <f32>1e-9;
   if (abs<f32>(value_V / nominal_V - 1) > REFERENCE_tolerance) {
-    if (referenceTries < REPEATS) {
-      referenceTries++;
-      // A lead of the first pair may have let go: the path over one clip is always whole.
-      const clip = pairLow(nextPair(0));
-      convertOperation(0, 0, currentWord(clip, clip, SENSE_REFERENCE), rangeCurrent_nA(range), settle_us(range), Rate.precise);
-    } else {
-      giveUp(Note.converterFailed);
+    if (referenceTries == REPEATS) {
+      noteEntry(Note.converterFailed, NONE);
+      return Turn.stop;
     }
-    return;
+    referenceTries++;
+    // A lead of the first pair may have let go: the path over one clip is always whole.
+    const clip = pairLow(nextPair(0));
+    convertOperation(0, 0, currentWord(clip, clip, SENSE_REFERENCE), rangeCurrent_nA(range), settle_us(range), Rate.precise);
+    return Turn.waits;
   }
   referenceTries = 0;
-  store<f32>(WORK_REFERENCES + range * 4, value_V);
-  if (single) {
-    forward();
-    return;
-  }
-  range++;
-  referenceNext();
+  store<f32>(WORK_REFERENCES + range * sizeof<f32>(), value_V);
+  return Turn.done;
 }
 
 // ---------------------------------------------------------------- pairs
 
 function isRead(index: u32): bool { return <u32>pairWork(index).state == PairState.read; }
 
-/** The pair after the one that was read. */
-export function nextOhms(): void {
-  pair++;
-  preciseNext();
-}
-
-function preciseNext(): void {
+function preciseNext(): u32 {
   for (; pair < PAIR_COUNT; pair++) {
     if (isRead(pair)) {
       forward();
-      return;
+      return Turn.waits;
     }
   }
-  ohmsDone();
+  return Turn.done;
 }
 
 function forward(): void {
@@ -164,16 +177,16 @@ function tellHeld(scale: f32, u_ohm: f32): void {
  * Both polarities are in: one reading when they agree, or when each comes again as it was, which is a thermal voltage that
  * their mean is free of; both when they do not, and then again.
  */
-function reverseDone(): void {
+function reverseDone(answer: Answer): u32 {
   const work = pairWork(pair);
   const reference = reference_V(work.range);
   const current_A = <f32>rangeCurrent_nA(work.range) * <f32>1e-9;
-  const scale = changetype<Board>(<usize>BOARD).reference_ohm / reference;
-  const reverse_V = volt_V - zero_V;
+  const scale = board().reference_ohm / reference;
+  const reverse_V = answer.volt_V - zero_V;
   const span_V = (forward_V - reverse_V) * <f32>0.5;
   const ohm = span_V * scale;
   const u_ohm = readingUncertainty_ohm(ohm, current_A, reference);
-  const isOver = forwardOver || over || abs<f32>(forward_V) > PORT_LIMIT_V || abs<f32>(reverse_V) > PORT_LIMIT_V;
+  const isOver = forwardOver || answer.over != 0 || abs<f32>(forward_V) > PORT_LIMIT_V || abs<f32>(reverse_V) > PORT_LIMIT_V;
   const steady = held && !isOver && isWarmJoint(forward_V, reverse_V, heldForward_V, heldReverse_V);
   if (steady) held = false;
   tellHeld(scale, u_ohm);
@@ -187,15 +200,15 @@ function reverseDone(): void {
   } else {
     ohmEntry(pair, ohm, u_ohm);
     settled = steady || (work.ohm != 0
-      ? agrees(ohm, work.ohm, 5 * u_ohm) : agrees(ohm, work.quick_ohm, quickMargin_ohm(ohm, current_A, hum_V)));
+      ? agrees(ohm, work.ohm, 5 * u_ohm) : agrees(ohm, work.quick_ohm, quickMargin_ohm(ohm, current_A, answer.hum_V)));
     work.ohm = ohm;
     work.span_V = span_V;
   }
   if (!settled && <u32>work.repeats < REPEATS) {
     work.repeats++;
     forward();
-    return;
+    return Turn.waits;
   }
   tellHeld(scale, u_ohm);
-  pairRead();
+  return Turn.done;
 }

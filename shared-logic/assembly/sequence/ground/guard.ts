@@ -1,5 +1,5 @@
 /** A voltage that is already on the leads: what a burst and a conversion say of it before anything is driven. */
-import { OVERRANGE, SAMPLE_V } from '../layout';
+import { BurstLook, OVERRANGE, SAMPLE_V } from '../../layout';
 
 /** Mean over whole mains periods above which a pair is live, volts. */
 export const LIVE_DC_V: f32 = 0.02;
@@ -8,16 +8,11 @@ export const LIVE_AC_V: f32 = 0.1;
 /** A short look before a drive that sees more than this asks for the full one: hum of two coils stays below, volts. */
 export const LOOK_V: f32 = 0.05;
 
-/** Mean of the burst last looked at, volts. */
-export let burstMean_V: f32 = 0;
-/** Largest distance from the mean, volts; above any limit when a sample was over range. */
-export let burstPeak_V: f32 = 0;
-
 /**
  * Takes mean and peak of one channel of a burst.
- * @param samples - address of i32 samples, 2^-20 V @param count - samples, 1 or more
+ * @param samples - address of i32 samples, 2^-20 V @param count - samples, 1 or more @param look - what was seen
  */
-export function lookAtBurst(samples: u32, count: u32): void {
+export function lookAtBurst(samples: u32, count: u32, look: BurstLook): void {
   assert(count > 0);
   let sum: i64 = 0;
   let low: i32 = i32.MAX_VALUE;
@@ -34,19 +29,19 @@ export function lookAtBurst(samples: u32, count: u32): void {
     if (sample > high) high = sample;
   }
   const mean = <i32>(sum / <i64>count);
-  burstMean_V = <f32>mean * SAMPLE_V;
+  look.mean_V = <f32>mean * SAMPLE_V;
   const peak = high - mean > mean - low ? high - mean : mean - low;
-  burstPeak_V = over ? 2.5 : <f32>peak * SAMPLE_V;
+  look.peak_V = over ? 2.5 : <f32>peak * SAMPLE_V;
 }
 
 /** Whether a short look just before a drive is reason for a full one. */
-export function looksLive(): bool { return abs<f32>(burstMean_V) + burstPeak_V > LOOK_V; }
+export function looksLive(look: BurstLook): bool { return abs<f32>(look.mean_V) + look.peak_V > LOOK_V; }
 
 /**
  * The live voltage of a pair after the full look, volts, or 0 when nothing is there.
- * @param dc_V - mean over whole mains periods by the converter; the burst's mean and peak must have been taken
+ * @param dc_V - mean over whole mains periods by the converter @param peak_V - of a burst of the same time
  */
-export function liveVoltage(dc_V: f32): f32 {
+export function liveVoltage(dc_V: f32, peak_V: f32): f32 {
   if (abs<f32>(dc_V) > LIVE_DC_V) return dc_V;
-  return burstPeak_V > LIVE_AC_V ? burstPeak_V : 0;
+  return peak_V > LIVE_AC_V ? peak_V : 0;
 }

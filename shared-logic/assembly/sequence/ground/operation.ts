@@ -1,29 +1,18 @@
 /**
  * One operation of the board at a time, always in the safe order: current off, 5 ms, look for a live voltage in the same
  * clips, switches, drive, settle, convert or capture. Each wait has a timeout; a converter or capture that fails is
- * asked again twice. `operationEnded` (sequence.ts) is told how it ended.
+ * asked again twice. Each event of the board gives the `Outcome`; `Answer` then holds what was read.
  */
-import { boardBurst, boardConvert, boardDrive, boardSwitches, boardWake } from '../board';
-import { operationEnded } from './sequence';
-import { burstMean_V, burstPeak_V, liveVoltage, lookAtBurst, looksLive } from './guard';
-import { BOARD, BURST_A, Board, Input, Rate, Status } from '../layout';
+import { boardBurst, boardConvert, boardDrive, boardSwitches, boardWake } from '../../board';
+import { liveVoltage, lookAtBurst, looksLive } from './guard';
+import { board } from '../../blocks';
+import { Answer, BURST_A, BURST_LOOK, BurstLook, Input, Rate, Status } from '../../layout';
 import { DRV_ZERO, MATRIX_OFF, RET_BLEED, drivePort, sensePort } from './matrix';
-
-/** How an operation ended; `captured` is no end: a step lies in BURST_A and BURST_B while its current dies away. */
-export enum Outcome { done = 0, live = 1, converterFailed = 2, captureFailed = 3, captured = 4 }
+import { Outcome } from './turn';
 
 enum Phase {
   none, release, lookSettle, look, looked, fullSettle, full, before, settle, convert, burst, stepped, decay, pause, rest, stop,
 }
-
-/** Converter's answer of the last operation, volts. */
-export let volt_V: f32 = 0;
-/** That answer was over the converter's range. */
-export let over: bool = false;
-/** Live voltage that ended the last operation, plus clip relative to minus clip. */
-export let live_V: f32 = 0;
-/** Largest peak that the full looks have seen and taken for hum, volts. */
-export let hum_V: f32 = 0;
 
 let phase: u32 = Phase.none;
 let driving: bool = false;
@@ -35,8 +24,8 @@ let fullDc_V: f32 = 0;
 let liveLooks: u32 = 0;
 
 /** Clips that the last look was taken in. */
-export let lookPlus: u32 = 0;
-export let lookMinus: u32 = 0;
+let lookPlus: u32 = 0;
+let lookMinus: u32 = 0;
 let wordBefore: u32 = 0;
 let word: u32 = 0;
 let current_nA: u32 = 0;
@@ -76,10 +65,15 @@ const RETRIES: u32 = 2;
 const CONVERT_timeout_us: u32 = 250000;
 const BURST_timeout_us: u32 = 150000;
 
-/** Forgets what was under way, without a word to the board. */
-export function operationReset(): void {
+@inline function look(): BurstLook { return changetype<BurstLook>(<usize>BURST_LOOK); }
+
+/** Whether an operation is under way. */
+export function isOperating(): bool { return phase != Phase.none; }
+
+/** Forgets what was under way and the hum that was seen, without a word to the board. */
+export function operationReset(answer: Answer): void {
   phase = Phase.none;
-  hum_V = 0;
+  answer.hum_V = 0;
 }
 
 /** Stops: current off at once, the switches 5 ms later. Nothing of the operation is answered any more. */
@@ -218,23 +212,26 @@ function lookFully(): void {
   boardWake(CONVERT_timeout_us);
 }
 
-function fullDone(): void {
+function fullDone(answer: Answer): u32 {
   boardWake(0);
-  live_V = liveVoltage(fullDc_V);
+  const live_V = liveVoltage(fullDc_V, look().peak_V);
   if (live_V != 0) {
     // Steel that moves at the coil looks live for a moment; a source is still there a tenth of a second later.
     liveLooks++;
-    if (liveLooks < LIVE_LOOKS) {
-      phase = Phase.fullSettle;
-      boardWake(LIVE_PAUSE_us);
-    } else {
-      finish(Outcome.live);
+    if (liveLooks >= LIVE_LOOKS) {
+      answer.live_V = live_V;
+      answer.plus = <u8>lookPlus;
+      answer.minus = <u8>lookMinus;
+      return finish(Outcome.live);
     }
-    return;
+    phase = Phase.fullSettle;
+    boardWake(LIVE_PAUSE_us);
+    return Outcome.none;
   }
-  if (burstPeak_V > hum_V) hum_V = burstPeak_V;
-  if (full) finish(Outcome.done);
-  else engage();
+  if (look().peak_V > answer.hum_V) answer.hum_V = look().peak_V;
+  if (full) return finish(Outcome.done);
+  engage();
+  return Outcome.none;
 }
 
 function engage(): void {
@@ -269,15 +266,14 @@ function measure(): void {
   }
 }
 
-function finish(outcome: u32): void {
+function finish(outcome: u32): u32 {
   phase = Phase.none;
-  operationEnded(outcome);
+  return outcome;
 }
 
-/** The time asked for has passed. @returns whether it was this operation's */
-export function operationTime(): bool {
+/** The time asked for has passed. @param answer - filled at the end @returns `Outcome` */
+export function operationTime(answer: Answer): u32 {
   switch (phase) {
-    case Phase.none: return false;
     case Phase.release: startLook(); break;
     case Phase.lookSettle: {
       phase = Phase.look;
@@ -290,11 +286,10 @@ export function operationTime(): bool {
     case Phase.before: drive(); break;
     case Phase.settle: measure(); break;
     case Phase.decay:
-    case Phase.pause: finish(Outcome.done); break;
+    case Phase.pause: return finish(Outcome.done);
     case Phase.rest: {
       boardSwitches(MATRIX_OFF);
-      finish(Outcome.done);
-      break;
+      return finish(Outcome.done);
     }
     case Phase.stop: {
       boardSwitches(MATRIX_OFF);
@@ -302,97 +297,70 @@ export function operationTime(): bool {
       break;
     }
     case Phase.look:
-    case Phase.burst: operationBurst(Status.silent); break;
+    case Phase.burst: return operationBurst(Status.silent, answer);
     case Phase.full: {
-      if ((fullPending & 1) != 0) operationConversion(0, Status.silent);
-      else operationBurst(Status.silent);
-      break;
+      return (fullPending & 1) != 0 ? operationConversion(0, Status.silent, answer) : operationBurst(Status.silent, answer);
     }
-    default: operationConversion(0, Status.silent);
+    case Phase.convert:
+    case Phase.stepped: return operationConversion(0, Status.silent, answer);
+    default: break;
   }
-  return true;
+  return Outcome.none;
 }
 
-/** A conversion has ended. @param code - two's complement @param status - `Status` */
-export function operationConversion(code: i32, status: u32): void {
-  const answered = status == Status.ok || status == Status.overrange;
-  if (phase == Phase.full && (fullPending & 1) != 0) {
-    if (!answered) {
-      again(Outcome.converterFailed);
-      return;
-    }
-    fullDc_V = <f32>code * changetype<Board>(<usize>BOARD).code_V;
-    if (status == Status.overrange && abs<f32>(fullDc_V) < 1) fullDc_V = 2.5;
+/** A conversion has ended. @param code - two's complement @param status - `Status` @param answer - filled at the end @returns `Outcome` */
+export function operationConversion(code: i32, status: u32, answer: Answer): u32 {
+  const awaited = phase == Phase.convert || phase == Phase.stepped || (phase == Phase.full && (fullPending & 1) != 0);
+  if (!awaited) return Outcome.none;
+  if (status != Status.ok && status != Status.overrange) return again(Outcome.converterFailed);
+  const volt_V = <f32>code * board().code_V;
+  if (phase == Phase.full) {
+    fullDc_V = status == Status.overrange && abs<f32>(volt_V) < 1 ? <f32>2.5 : volt_V;
     fullPending &= ~1;
-    if (fullPending == 0) fullDone();
-  } else if (phase == Phase.convert) {
-    if (!answered) {
-      again(Outcome.converterFailed);
-      return;
-    }
-    boardWake(0);
-    take(code, status);
-    finish(Outcome.done);
-  } else if (phase == Phase.stepped) {
-    if (!answered) {
-      again(Outcome.converterFailed);
-      return;
-    }
-    take(code, status);
-    captured();
+    return fullPending == 0 ? fullDone(answer) : <u32>Outcome.none;
   }
-}
-
-function take(code: i32, status: u32): void {
-  volt_V = <f32>code * changetype<Board>(<usize>BOARD).code_V;
-  over = status == Status.overrange;
+  answer.volt_V = volt_V;
+  answer.over = status == Status.overrange ? 1 : 0;
+  if (phase == Phase.stepped) return captured();
+  boardWake(0);
+  return finish(Outcome.done);
 }
 
 /** The step goes back; its current dies away for the rest of the slot. */
-function captured(): void {
+function captured(): u32 {
   boardSwitches(word);
   phase = Phase.decay;
-  operationEnded(Outcome.captured);
+  return Outcome.captured;
 }
 
-/** A burst has ended. @param status - `Status` */
-export function operationBurst(status: u32): void {
+/** A burst has ended. @param status - `Status` @param answer - filled at the end @returns `Outcome` */
+export function operationBurst(status: u32, answer: Answer): u32 {
   if (phase == Phase.look) {
-    if (status != Status.ok) {
-      again(Outcome.captureFailed);
-      return;
-    }
-    lookAtBurst(BURST_A, LOOK_SAMPLES);
-    if (looksLive()) lookFully();
+    if (status != Status.ok) return again(Outcome.captureFailed);
+    lookAtBurst(BURST_A, LOOK_SAMPLES, look());
+    if (looksLive(look())) lookFully();
     else if (burstCount != 0) phase = Phase.looked;
     else engage();
   } else if (phase == Phase.full && (fullPending & 2) != 0) {
-    if (status != Status.ok) {
-      again(Outcome.captureFailed);
-      return;
-    }
-    lookAtBurst(BURST_A, FULL_SAMPLES);
+    if (status != Status.ok) return again(Outcome.captureFailed);
+    lookAtBurst(BURST_A, FULL_SAMPLES, look());
     fullPending &= ~2;
-    if (fullPending == 0) fullDone();
+    if (fullPending == 0) return fullDone(answer);
   } else if (phase == Phase.burst) {
     if (status != Status.ok) {
       boardSwitches(word);
-      again(Outcome.captureFailed);
-    } else if (burstRead) {
-      phase = Phase.stepped;
-      boardConvert(Input.port, Rate.quick);
-    } else {
-      captured();
+      return again(Outcome.captureFailed);
     }
+    if (!burstRead) return captured();
+    phase = Phase.stepped;
+    boardConvert(Input.port, Rate.quick);
   }
+  return Outcome.none;
 }
 
 /** The same again from the look on, or the end of it. */
-function again(outcome: u32): void {
-  if (retries == RETRIES) {
-    finish(outcome);
-    return;
-  }
+function again(outcome: u32): u32 {
+  if (retries == RETRIES) return finish(outcome);
   retries++;
   if (driving) {
     boardDrive(0);
@@ -402,4 +370,5 @@ function again(outcome: u32): void {
   } else {
     startLook();
   }
+  return Outcome.none;
 }

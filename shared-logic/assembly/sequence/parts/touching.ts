@@ -4,25 +4,28 @@
  * heard tells that what came before was the arrival, and not a lift whose arrival was lost with a lead's contact.
  * The capture stays until the host has it.
  */
-import { boardListen, boardSwitches, boardWake } from '../board';
-import { captureBegin } from '../touch/capture';
-import { hasLeft, hasLifted, hear, hearingBegin, isHeld, isQuiet, liftBegin } from '../touch/arrival';
+import { boardListen, boardSwitches, boardWake } from '../../board';
+import { captureHead, captureSample, listenSample } from '../../blocks';
+import { captureBegin } from '../../touch/capture';
+import { hasLeft, hasLifted, hear, hearingBegin, isHeld, isQuiet, liftBegin } from '../../touch/arrival';
 import {
-  CAPTURE, CAPTURE_HEAD, CAPTURE_WORDS, CaptureHead, EntryKind, LISTEN, LISTEN_BLOCK, LISTEN_RATE_Hz, Light, NONE, Note, SCRATCH,
-  Status, Step, TouchEvidence, TouchFlag, WORK_TOUCH,
-} from '../layout';
-import { showLight, showPlace } from './lights';
-import { captureHeld, commitEntry, draftEntry, logFull, noteEntry, releaseCapture } from './log';
-import { MATRIX_OFF, RET_ZERO, drivePort, ground1, ground2, sensePort } from './matrix';
-import { groupOf, isolatedBareClip } from './pairs';
-import { asks, asksExhausted, countAsk, minusA, minusB, place, planTouch, plusA, plusB } from './plan';
-import { forgetHost, hostKnown, pump, rewindSamples, traceBlock } from './reports';
-import { setStep, setWork, touchesDone, watchLeads } from './sequence';
-import { solve } from '../solver/solve';
-import { analyseTouch } from '../touch/touch';
+  ASK, Ask, CAPTURE_WORDS, EntryKind, LISTEN_BLOCK, LISTEN_RATE_Hz, Light, NONE, Note, SCRATCH, Status, Step, TouchEvidence,
+  TouchFlag, WORK_TOUCH,
+} from '../../layout';
+import { captureHeld, commitEntry, draftEntry, logFull, noteEntry, releaseCapture } from '../ground/log';
+import { MATRIX_OFF, RET_ZERO, drivePort, ground1, ground2, sensePort } from '../ground/matrix';
+import { groupOf, isolatedBareClip } from '../ground/pairs';
+import { asks, asksExhausted, countAsk, planTouch } from './plan';
+import { forgetHost, hostKnown, pump, rewindSamples, traceBlock } from '../ground/reports';
+import { setStep, setWork, showLight, showPlace } from '../ground/status';
+import { Turn } from '../ground/turn';
+import { solve } from '../../solver/solve';
+import { analyseTouch } from '../../touch/touch';
 
 enum Phase { none, hostWait, history, asked, recording, lift, late }
 
+/** Bytes of a block of one channel. */
+const BLOCK_bytes: u32 = LISTEN_BLOCK * <u32>sizeof<i32>();
 /** Blocks kept before the arrival: 0.21 s, so that whole periods of 50 and 60 Hz lie before any sample of its block. */
 const HISTORY: u32 = 21;
 /** Blocks after the arrival's: 0.8 s. */
@@ -61,8 +64,10 @@ let worthLogging: bool = false;
 /** The capture ended with the steel there and no lift was heard after it. */
 let unlifted: bool = false;
 
-/** Starts with what is known from the electrical part. */
-export function beginTouches(): void { nextAsk(); }
+@inline function planned(): Ask { return changetype<Ask>(<usize>ASK); }
+
+/** Starts with what is known from the electrical part. @returns `Turn` */
+export function beginTouches(): u32 { return nextAsk(); }
 
 /** Stops at once. */
 export function touchingReset(): void {
@@ -70,15 +75,15 @@ export function touchingReset(): void {
   phase = Phase.none;
 }
 
-function nextAsk(): void {
+function nextAsk(): u32 {
   solve();
-  if (logFull || !planTouch()) {
+  if (logFull || !planTouch(planned())) {
     if (asksExhausted()) noteEntry(Note.asksExhausted, NONE);
     phase = Phase.none;
-    touchesDone();
-    return;
+    return Turn.done;
   }
   waitForHost();
+  return Turn.waits;
 }
 
 /** The last touch's capture may only be overwritten when the host has it, or never was. */
@@ -87,7 +92,6 @@ function waitForHost(): void {
     phase = Phase.hostWait;
     setStep(Step.waitHost);
     boardWake(HOST_timeout_us);
-    pump();
     return;
   }
   ask();
@@ -98,6 +102,10 @@ function ask(): void {
   rewindSamples();
   setStep(Step.askTouch);
   showLight(Light.busy);
+  const plusA = <u32>planned().plusA;
+  const minusA = <u32>planned().minusA;
+  const plusB = <u32>planned().plusB;
+  const minusB = <u32>planned().minusB;
   setWork(plusA, minusA);
   channels = plusB == 0 ? 1 : 2;
   stride = CAPTURE_WORDS / channels;
@@ -125,33 +133,27 @@ function listenAfresh(): void {
   boardWake(BLOCK_timeout_us);
 }
 
-/** A block of listening lies in LISTEN. @param status - `Status` */
-export function touchingSamples(status: u32): void {
-  if (phase < <u32>Phase.history) return;
+/** A block of listening lies in LISTEN. @param status - `Status` @returns `Turn` */
+export function touchingSamples(status: u32): u32 {
+  if (phase < <u32>Phase.history) return Turn.waits;
   boardWake(BLOCK_timeout_us);
-  if (status != Status.ok) {
-    overrun();
-    return;
-  }
+  if (status != Status.ok) return overrun();
   heardBlocks++;
   traceBlock(blockIndex++ & 0xffff, channels);
   if (phase == Phase.lift) {
     hear(heard);
     unlifted = !hasLifted(QUIET);
-    if (!unlifted || heardBlocks >= LIFT) captured();
-    return;
+    return !unlifted || heardBlocks >= LIFT ? captured() : <u32>Turn.waits;
   }
   if (phase == Phase.late) {
     hear(heard);
-    if (isQuiet(QUIET) || heardBlocks >= LATE) askDone();
-    return;
+    return isQuiet(QUIET) || heardBlocks >= LATE ? askDone() : <u32>Turn.waits;
   }
   keepBlock();
   const arrived = hear(heard);
   if (phase == Phase.recording) {
-    if (hasLeft(QUIET)) captured();
-    else if (heardBlocks >= arrivalBlock + AFTER) captureFull();
-    return;
+    if (hasLeft(QUIET)) return captured();
+    return heardBlocks >= arrivalBlock + AFTER ? captureFull() : <u32>Turn.waits;
   }
   if (arrived) {
     straighten();
@@ -160,18 +162,19 @@ export function touchingSamples(status: u32): void {
   } else if (phase == Phase.history && heardBlocks >= HISTORY) {
     phase = Phase.asked;
     setStep(Step.listening);
-    showPlace(Light.touch, place, asks(place));
+    showPlace(Light.touch, planned().place, asks(planned().place));
     heardBlocks = 0;
   } else if (phase == Phase.asked && heardBlocks >= SILENCE) {
-    silence();
+    return silence();
   }
+  return Turn.waits;
 }
 
 /** Before the arrival CAPTURE is a ring of HISTORY blocks, after it a line. */
 function keepBlock(): void {
   const slot = phase == Phase.recording ? written : written % HISTORY;
   for (let c: u32 = 0; c < channels; c++) {
-    memory.copy(CAPTURE + (c * stride + slot * LISTEN_BLOCK) * 4, LISTEN + c * LISTEN_BLOCK * 4, LISTEN_BLOCK * 4);
+    memory.copy(captureSample(c, stride, slot * LISTEN_BLOCK), listenSample(c, 0), BLOCK_bytes);
   }
   written++;
 }
@@ -180,12 +183,11 @@ function keepBlock(): void {
 function straighten(): void {
   if (written <= HISTORY) return;
   const oldest = written % HISTORY;
-  const block: u32 = LISTEN_BLOCK * 4;
   for (let c: u32 = 0; c < channels; c++) {
-    const at = CAPTURE + c * stride * 4;
-    memory.copy(SCRATCH, at, HISTORY * block);
-    memory.copy(at, SCRATCH + oldest * block, (HISTORY - oldest) * block);
-    memory.copy(at + (HISTORY - oldest) * block, SCRATCH, oldest * block);
+    const at = captureSample(c, stride, 0);
+    memory.copy(SCRATCH, at, HISTORY * BLOCK_bytes);
+    memory.copy(at, SCRATCH + oldest * BLOCK_bytes, (HISTORY - oldest) * BLOCK_bytes);
+    memory.copy(at + (HISTORY - oldest) * BLOCK_bytes, SCRATCH, oldest * BLOCK_bytes);
   }
   written = HISTORY;
 }
@@ -193,22 +195,20 @@ function straighten(): void {
 /** Describes what lies in CAPTURE. @param before - blocks before the one of the arrival */
 function describeCapture(before: u32): void {
   captureBegin(channels, written * LISTEN_BLOCK, <f32>LISTEN_RATE_Hz, -<f32>(before * LISTEN_BLOCK) / <f32>LISTEN_RATE_Hz);
-  const head = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
-  head.plus0 = <u8>plusA;
-  head.minus0 = <u8>minusA;
-  head.plus1 = <u8>plusB;
-  head.minus1 = <u8>minusB;
+  const head = captureHead();
+  head.plus0 = planned().plusA;
+  head.minus0 = planned().minusA;
+  head.plus1 = planned().plusB;
+  head.minus1 = planned().minusB;
 }
 
 /** No more fits. Listening goes on without a gap while the steel lies there: a lift may come at any moment. */
-function captureFull(): void {
-  if (!isHeld()) {
-    captured();
-    return;
-  }
+function captureFull(): u32 {
+  if (!isHeld()) return captured();
   unlifted = true;
   askLift(Phase.lift);
   liftBegin();
+  return Turn.waits;
 }
 
 function askLift(next: u32): void {
@@ -219,49 +219,47 @@ function askLift(next: u32): void {
 }
 
 /** The capture is whole: judged first, and listened on when nothing touched. */
-function captured(): void {
+function captured(): u32 {
   boardListen(0);
   describeCapture(HISTORY - 1);
   analyseTouch(WORK_TOUCH);
-  changetype<CaptureHead>(<usize>CAPTURE_HEAD).analysedAt = WORK_TOUCH;
+  captureHead().analysedAt = WORK_TOUCH;
   const flags = <u32>changetype<TouchEvidence>(<usize>WORK_TOUCH).flags;
   if ((flags & TouchFlag.none) != 0 && ++falseArrivals <= FALSE_ARRIVALS) {
     boardListen(1);
     listenAfresh();
-    return;
+    return Turn.waits;
   }
   // A weak touch's lift is lost in the noise as often as not, and over range nothing adds up: those are asked again anyway.
   const unclear = flags & (TouchFlag.none | TouchFlag.weak | TouchFlag.overrange);
   worthLogging = !unlifted || unclear != 0 || (flags & TouchFlag.noDeparture) == 0;
-  if (!worthLogging) noteEntry(Note.timedOut, place);
-  if ((flags & TouchFlag.noDeparture) == 0 || phase == Phase.lift) {
-    askDone();
-    return;
-  }
+  if (!worthLogging) noteEntry(Note.timedOut, planned().place);
+  if ((flags & TouchFlag.noDeparture) == 0 || phase == Phase.lift) return askDone();
   // Over range a bounce looks like a lift: the steel may lie there yet, and its lift must not fall into the next ask.
   askLift(Phase.late);
   hearingBegin();
   boardListen(1);
   boardWake(BLOCK_timeout_us);
+  return Turn.waits;
 }
 
 /** Nobody touched: what was heard last is the evidence of that. */
-function silence(): void {
+function silence(): u32 {
   straighten();
   describeCapture(written - 1);
-  noteEntry(Note.timedOut, place);
+  noteEntry(Note.timedOut, planned().place);
   worthLogging = true;
-  askDone();
+  return askDone();
 }
 
 function logTouch(): void {
-  const head = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
+  const head = captureHead();
   const entry = draftEntry(EntryKind.touch);
   entry.a = head.plus0;
   entry.b = head.minus0;
   entry.c = head.plus1;
   entry.d = head.minus1;
-  entry.place = <u8>place;
+  entry.place = planned().place;
   entry.count = <u16>head.sampleCount;
   entry.v0 = head.start_s;
   entry.v1 = head.rate_Hz;
@@ -270,61 +268,63 @@ function logTouch(): void {
 }
 
 /** The ask is over: before a touch counts, the leads are looked at. */
-function askDone(): void {
+function askDone(): u32 {
   boardListen(0);
   boardWake(0);
   boardSwitches(MATRIX_OFF);
   phase = Phase.none;
   showLight(Light.busy);
-  watchLeads();
+  return Turn.look;
 }
 
-/** The leads were looked at. @param lost - one had no contact, so that the capture tells nothing */
-export function touchWatched(lost: bool): void {
+/** The leads were looked at. @param lost - one had no contact, so that the capture tells nothing @returns `Turn` */
+export function touchWatched(lost: bool): u32 {
   if (worthLogging && !lost) logTouch();
-  countAsk(place, lost || unlifted && !worthLogging);
-  nextAsk();
+  countAsk(planned().place, lost || unlifted && !worthLogging);
+  return nextAsk();
 }
 
-/** Waits no longer for a lift. @returns whether one was waited for */
-function endLiftWait(): bool {
-  if (phase == Phase.lift) captured();
-  else if (phase == Phase.late) askDone();
-  else return false;
-  return true;
-}
+/** Whether a lift is waited for. */
+function awaitsLift(): bool { return phase == Phase.lift || phase == Phase.late; }
+
+/** Waits no longer for a lift. */
+function endLiftWait(): u32 { return phase == Phase.lift ? captured() : askDone(); }
 
 /** Samples were lost: the ask starts again, or is given up. */
-function overrun(): void {
-  if (endLiftWait()) return;
+function overrun(): u32 {
+  if (awaitsLift()) return endLiftWait();
   if (++overruns <= OVERRUNS) {
     listenAfresh();
-    return;
+    return Turn.waits;
   }
-  noteEntry(Note.captureOverrun, place);
-  askDone();
+  noteEntry(Note.captureOverrun, planned().place);
+  return askDone();
 }
 
-/** The time asked for has passed: no block came, or the host is silent. */
-export function touchingTime(): void {
+/** The time asked for has passed: no block came, or the host is silent. @returns `Turn` */
+export function touchingTime(): u32 {
   if (phase == Phase.hostWait) {
     showLight(Light.waiting);
   } else if (phase >= <u32>Phase.history) {
     boardListen(0);
     boardListen(1);
-    overrun();
+    return overrun();
   }
+  return Turn.waits;
 }
 
-/** The person goes on: past a silent host, or past this ask. */
-export function touchingButton(): void {
+/** The person goes on: past a silent host, or past this ask. @returns `Turn` */
+export function touchingButton(): u32 {
   if (phase == Phase.hostWait) {
     forgetHost();
     ask();
-  } else if (phase >= <u32>Phase.history && !endLiftWait()) {
-    noteEntry(Note.timedOut, place);
-    askDone();
+  } else if (awaitsLift()) {
+    return endLiftWait();
+  } else if (phase >= <u32>Phase.history) {
+    noteEntry(Note.timedOut, planned().place);
+    return askDone();
   }
+  return Turn.waits;
 }
 
 /** The host has confirmed more. */

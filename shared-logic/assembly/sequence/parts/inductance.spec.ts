@@ -1,14 +1,16 @@
-import { OVERRANGE, SAMPLE_V, SCRATCH, StepWork, WORK_STEPS } from '../layout';
-import {
-  STEP_LEAD, STEP_SAMPLES, henry_H, henry_u_H, loss_ohm, loss_u_ohm, mutual_H, stepAddCurrent, stepAddSense, stepBegin,
-  stepInductance, stepMutual,
-} from './inductance';
+import { OVERRANGE, SAMPLE_V, SCRATCH, STEP_READING, StepReading, StepWork } from '../../layout';
+import { stepWork } from '../../blocks';
+import { STEP_LEAD, STEP_SAMPLES, stepAddCurrent, stepAddSense, stepBegin, stepInductance, stepMutual } from './inductance';
 
 const REFERENCE_ohm: f32 = 2000;
 const SERIES_ohm: f64 = 5450;
 
-function drive(): StepWork { return changetype<StepWork>(<usize>WORK_STEPS); }
-function sense(): StepWork { return changetype<StepWork>(<usize>(WORK_STEPS + offsetof<StepWork>())); }
+function drive(): StepWork { return stepWork(0); }
+function sense(): StepWork { return stepWork(1); }
+function reading(): StepReading { return changetype<StepReading>(<usize>STEP_READING); }
+
+/** Inductance and loss of the driven coil into `reading`. */
+function inductance(coil_ohm: f32, hum_V: f32): bool { return stepInductance(drive(), coil_ohm, REFERENCE_ohm, hum_V, reading()); }
 
 /** As the 12-bit converter tells volts: between its wide codes the gain is 1024/1015.1; the x8 input below 0.1787 V. */
 function told(volts: f64): i32 {
@@ -58,47 +60,47 @@ describe('inductance of a stepped coil', () => {
   it('is 2.3 H within 1.5 % for every loss', () => {
     for (let lossy: f64 = 30000; lossy < 2e6; lossy *= 2) {
       steps(4100, 2.3, lossy, 0, 0);
-      expect<bool>(stepInductance(drive(), 4100, REFERENCE_ohm, 0)).toBe(true);
-      expect<bool>(near(henry_H, 2.3, <f32>0.015)).toBe(true);
+      expect<bool>(inductance(4100, 0)).toBe(true);
+      expect<bool>(near(reading().value_H, 2.3, <f32>0.015)).toBe(true);
     }
   });
   it('comes back for small and large coils within 2 %', () => {
     steps(2500, 10, 250000, 0, 0);
-    stepInductance(drive(), 2500, REFERENCE_ohm, 0);
-    expect<bool>(near(henry_H, 10, <f32>0.02)).toBe(true);
+    inductance(2500, 0);
+    expect<bool>(near(reading().value_H, 10, <f32>0.02)).toBe(true);
     steps(8000, 4, 250000, 0, 0);
-    stepInductance(drive(), 8000, REFERENCE_ohm, 0);
-    expect<bool>(near(henry_H, 4, <f32>0.02)).toBe(true);
+    inductance(8000, 0);
+    expect<bool>(near(reading().value_H, 4, <f32>0.02)).toBe(true);
     steps(3900, 1.5, 250000, 0, 0);
-    stepInductance(drive(), 3900, REFERENCE_ohm, 0);
-    expect<bool>(near(henry_H, 1.5, <f32>0.02)).toBe(true);
+    inductance(3900, 0);
+    expect<bool>(near(reading().value_H, 1.5, <f32>0.02)).toBe(true);
   });
   it('of a small section that rises within two samples is told with what that costs', () => {
     steps(628, 0.051, 3e6, 0, 0);
-    expect<bool>(stepInductance(drive(), 628, REFERENCE_ohm, 0)).toBe(true);
-    expect<bool>(abs<f32>(henry_H - <f32>0.051) < 2 * henry_u_H).toBe(true);
-    expect<bool>(henry_u_H < <f32>0.02).toBe(true);
+    expect<bool>(inductance(628, 0)).toBe(true);
+    expect<bool>(abs<f32>(reading().value_H - <f32>0.051) < 2 * reading().u_H).toBe(true);
+    expect<bool>(reading().u_H < <f32>0.02).toBe(true);
   });
   it('is not moved by 8 mV of hum that is equal in both steps', () => {
     steps(4100, 2.3, 250000, 0.008, 0);
-    stepInductance(drive(), 4100, REFERENCE_ohm, <f32>0.008);
-    expect<bool>(near(henry_H, 2.3, <f32>0.015)).toBe(true);
+    inductance(4100, <f32>0.008);
+    expect<bool>(near(reading().value_H, 2.3, <f32>0.015)).toBe(true);
   });
   it('is never more certain than 2 %', () => {
     steps(4100, 2.3, 250000, 0, 0);
-    stepInductance(drive(), 4100, REFERENCE_ohm, 0);
-    expect<bool>(henry_u_H >= <f32>0.02 * henry_H).toBe(true);
+    inductance(4100, 0);
+    expect<bool>(reading().u_H >= <f32>0.02 * reading().value_H).toBe(true);
   });
   it('is not told when nothing rose, or a sample was over range', () => {
     stepBegin(drive());
     memory.fill(SCRATCH, 0, STEP_SAMPLES * 4);
     stepAddCurrent(drive(), SCRATCH, 0, 1);
     stepAddCurrent(drive(), SCRATCH, 0, -1);
-    expect<bool>(stepInductance(drive(), 4100, REFERENCE_ohm, 0)).toBe(false);
+    expect<bool>(inductance(4100, 0)).toBe(false);
     steps(4100, 2.3, 250000, 0, 0);
     store<i32>(SCRATCH + (STEP_LEAD + 6) * 4, OVERRANGE);
     stepAddCurrent(drive(), SCRATCH, <f32>0.4, 1);
-    expect<bool>(stepInductance(drive(), 4100, REFERENCE_ohm, 0)).toBe(false);
+    expect<bool>(inductance(4100, 0)).toBe(false);
   });
 });
 
@@ -106,17 +108,17 @@ describe('loss of a stepped coil', () => {
   it('of 30 to 500 kilohm lies within 3 of its uncertainties', () => {
     for (let lossy: f64 = 30000; lossy < 6e5; lossy *= 2) {
       steps(4100, 2.3, lossy, 0, 0);
-      stepInductance(drive(), 4100, REFERENCE_ohm, 0);
-      expect<bool>(loss_u_ohm > 0).toBe(true);
-      expect<bool>(abs<f32>(loss_ohm - <f32>lossy) < 3 * loss_u_ohm).toBe(true);
+      inductance(4100, 0);
+      expect<bool>(reading().u_loss_ohm > 0).toBe(true);
+      expect<bool>(abs<f32>(reading().loss_ohm - <f32>lossy) < 3 * reading().u_loss_ohm).toBe(true);
     }
   });
   it('tells shorted turns of 10 % from a sound coil: 33 against 250 kilohm', () => {
     // physics.md 2: R (1-f)^2/f = 33 kilohm beside 250 kilohm of the core.
     steps(3690, 1.86, 29500, 0, 0);
-    stepInductance(drive(), 3690, REFERENCE_ohm, 0);
-    expect<bool>(loss_ohm < 40000).toBe(true);
-    expect<bool>(loss_u_ohm < 5000).toBe(true);
+    inductance(3690, 0);
+    expect<bool>(reading().loss_ohm < 40000).toBe(true);
+    expect<bool>(reading().u_loss_ohm < 5000).toBe(true);
   });
 });
 
@@ -124,14 +126,14 @@ describe('mutual inductance', () => {
   it('keeps sign and size of +-0.19 H under hum', () => {
     for (let m: f64 = -0.19; m < 0.2; m += 0.38) {
       steps(4100, 2.3, 250000, 0.008, m);
-      stepInductance(drive(), 4100, REFERENCE_ohm, <f32>0.008);
-      expect<bool>(stepMutual(drive(), sense(), REFERENCE_ohm, <f32>0.008)).toBe(true);
-      expect<bool>(abs<f32>(mutual_H - <f32>m) < <f32>0.01).toBe(true);
+      inductance(4100, <f32>0.008);
+      expect<bool>(stepMutual(drive(), sense(), REFERENCE_ohm, <f32>0.008, reading())).toBe(true);
+      expect<bool>(abs<f32>(reading().value_H - <f32>m) < <f32>0.01).toBe(true);
     }
   });
   it('of nothing is nothing', () => {
     steps(4100, 2.3, 250000, 0, 0);
-    stepMutual(drive(), sense(), REFERENCE_ohm, 0);
-    expect<bool>(abs<f32>(mutual_H) < <f32>0.003).toBe(true);
+    stepMutual(drive(), sense(), REFERENCE_ohm, 0, reading());
+    expect<bool>(abs<f32>(reading().value_H) < <f32>0.003).toBe(true);
   });
 });

@@ -1,11 +1,12 @@
 /** The magnet wand: zeroed in the air, then held at each place until the field is there and stands still. */
-import { Input, BOARD, Board, EntryFlag, EntryKind, Light, Note, Pole, Rate, Step } from '../layout';
-import { showLight, showPlace } from './lights';
-import { commitEntry, draftEntry, noteEntry } from './log';
-import { Outcome, inputOperation, over, pauseOperation, volt_V } from './operation';
-import { magnetsDone, setStep } from './sequence';
-import { boardWand } from '../board';
-import { placeCount } from './setup';
+import { Answer, EntryFlag, EntryKind, Input, Light, Note, Pole, Rate, Step } from '../../layout';
+import { board } from '../../blocks';
+import { setStep, showLight, showPlace } from '../ground/status';
+import { commitEntry, draftEntry, noteEntry } from '../ground/log';
+import { inputOperation, pauseOperation } from '../ground/operation';
+import { Outcome, Turn } from '../ground/turn';
+import { boardWand } from '../../board';
+import { placeCount } from '../ground/setup';
 
 enum Phase { none, zero, reading, away, pause }
 
@@ -31,73 +32,66 @@ let still: u32 = 0;
 let zero_T: f32 = 0;
 let before_T: f32 = 0;
 
-/** Starts with the zero; without a wand there is nothing to do. */
-export function beginMagnets(): void {
-  if (boardWand() == 0) {
-    magnetsDone();
-    return;
-  }
+/** Starts with the zero; without a wand there is nothing to do. @returns `Turn` */
+export function beginMagnets(): u32 {
+  if (boardWand() == 0) return Turn.done;
   setStep(Step.magnet);
   showLight(Light.busy);
   zero_T = 0;
   place = 0;
   readings = 0;
-  read(Phase.zero);
+  return read(Phase.zero);
 }
 
-function read(as: u32): void {
+function read(as: u32): u32 {
   phase = as;
   inputOperation(Input.wand, Rate.quick);
+  return Turn.waits;
 }
 
-function readLater(as: u32): void {
+function readLater(as: u32): u32 {
   phase = Phase.pause;
   next = as;
   pauseOperation(POLL_us);
+  return Turn.waits;
 }
 
-/** An operation of this part has ended. @param outcome - `Outcome` */
-export function magnetsEnded(outcome: u32): void {
+/** An operation of this part has ended. @param outcome - `Outcome` @returns `Turn` */
+export function magnetsEnded(outcome: u32, answer: Answer): u32 {
   if (outcome != Outcome.done || boardWand() == 0) {
     if (outcome != Outcome.done) noteEntry(Note.converterFailed, place);
-    magnetsDone();
-    return;
+    return Turn.done;
   }
-  if (phase == Phase.pause) {
-    read(next);
-    return;
-  }
-  const field_T = volt_V * changetype<Board>(<usize>BOARD).wand_T_per_V - (phase == Phase.zero ? 0 : zero_T);
+  if (phase == Phase.pause) return read(next);
+  const field_T = answer.volt_V * board().wand_T_per_V - (phase == Phase.zero ? 0 : zero_T);
   readings++;
   if (phase == Phase.zero) {
     zero_T += field_T / <f32>ZERO_readings;
-    if (readings < ZERO_readings) {
-      readLater(Phase.zero);
-      return;
-    }
+    if (readings < ZERO_readings) return readLater(Phase.zero);
     if (abs<f32>(zero_T) > OFFSET_T) zero_T = 0;
-    askPlace();
-  } else if (phase == Phase.away) {
-    if (abs<f32>(field_T) < AWAY_T || readings >= PATIENCE) nextPlace();
-    else readLater(Phase.away);
-  } else {
-    judge(field_T);
+    return askPlace();
   }
+  if (phase != Phase.away) return judge(field_T, answer.over != 0);
+  if (abs<f32>(field_T) >= AWAY_T && readings < PATIENCE) return readLater(Phase.away);
+  place++;
+  return askPlace();
 }
 
-function askPlace(): void {
-  if (place >= placeCount) {
-    magnetsDone();
-    return;
-  }
+function askPlace(): u32 {
+  if (place >= placeCount) return Turn.done;
+  awaitField();
+  return read(Phase.reading);
+}
+
+/** Shows the place, and forgets what was read at the one before. */
+function awaitField(): void {
   showPlace(Light.magnet, place, 0);
   readings = 0;
   still = 0;
   before_T = 0;
-  read(Phase.reading);
 }
 
-function judge(field_T: f32): void {
+function judge(field_T: f32, over: bool): u32 {
   const steady = abs<f32>(field_T) > FIELD_T && abs<f32>(field_T - before_T) < STILL * abs<f32>(field_T) && !over;
   still = steady ? still + 1 : 0;
   before_T = field_T;
@@ -109,42 +103,27 @@ function judge(field_T: f32): void {
     entry.flags = <u8>EntryFlag.fieldKnown;
     entry.v0 = abs<f32>(field_T);
     commitEntry();
-    skipPlace();
-  } else if (readings >= PATIENCE) {
-    noteEntry(Note.timedOut, place);
-    skipPlace();
-  } else {
-    readLater(Phase.reading);
+    return skipPlace();
   }
+  if (readings < PATIENCE) return readLater(Phase.reading);
+  noteEntry(Note.timedOut, place);
+  return skipPlace();
 }
 
 /** The wand must leave the place before it is asked for at the next. */
-function skipPlace(): void {
+function skipPlace(): u32 {
   showLight(Light.lift);
   readings = 0;
-  readLater(Phase.away);
-}
-
-function nextPlace(): void {
-  place++;
-  askPlace();
+  return readLater(Phase.away);
 }
 
 /** The person passes this place over. */
 export function magnetsButton(): void {
-  if (phase == Phase.reading || (phase == Phase.pause && next == Phase.reading)) {
-    noteEntry(Note.timedOut, place);
-    place++;
-    showPlaceOrEnd();
-  }
-}
-
-function showPlaceOrEnd(): void {
+  if (phase != Phase.reading && (phase != Phase.pause || next != Phase.reading)) return;
+  noteEntry(Note.timedOut, place);
+  place++;
   if (place < placeCount) {
-    showPlace(Light.magnet, place, 0);
-    readings = 0;
-    still = 0;
-    before_T = 0;
+    awaitField();
     next = Phase.reading;
   } else {
     readings = PATIENCE;

@@ -1,16 +1,14 @@
 /** What is known of each pair of clips while the test runs, and which clips hang together. */
-import { CLIP_COUNT, PAIR_COUNT, PairWork, WORK_GROUPS, WORK_PAIRS } from '../layout';
-import { pairHigh, pairLow, pairOf } from '../clip-pairs';
+import { CLIP_COUNT, PAIR_COUNT, PairWork, WORK_GROUPS } from '../../layout';
+import { pairWork } from '../../blocks';
+import { pairHigh, pairLow, pairOf } from '../../clip-pairs';
 import { bareMask, clipMask } from './setup';
 
 /** Values of PairWork.state. */
 export enum PairState { unknown = 0, open = 1, read = 2 }
 
-/** A pair's work. @param pair - index, 0 to 14 */
-export function pairWork(pair: u32): PairWork {
-  assert(pair < PAIR_COUNT);
-  return changetype<PairWork>(<usize>(WORK_PAIRS + pair * offsetof<PairWork>()));
-}
+/** Readings of one pair that may follow a disagreement. */
+export const REPEATS: u32 = 2;
 
 /** Whether both clips of a pair are in use. @param pair - index, 0 to 14 */
 export function pairInUse(pair: u32): bool {

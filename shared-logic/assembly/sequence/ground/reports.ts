@@ -2,25 +2,30 @@
  * The 64-byte reports, both ways (drawn in hardware-notes/usb-reports.md): numbered per direction, evidence kept
  * until it is acknowledged, anything that is not understood refused with a reason and never acted on.
  */
-import { boardSend, boardWand } from '../board';
+import { boardSend, boardWand } from '../../board';
+import { board, captureHead, captureSample, evidence, listenSample, logEntry, result } from '../../blocks';
 import {
-  AcknowledgeReport, BLOCK_bytes_max, BOARD, BlockReport, Board, Button, ButtonReport, CAPTURE, CAPTURE_HEAD, CaptureHead,
-  EVIDENCE, EVIDENCE_bytes, EntryKind, Evidence, HelloReport, IdentityReport, LAYOUT_VERSION, LISTEN, LISTEN_BLOCK, LOG, Link,
-  LogEntry, OVERRANGE, REPORT_IN, REPORT_OUT, REPORT_VERSION, REPORT_bytes, RESULT, RESULT_bytes, ReadReport, Refusal,
-  RefusedReport, Report, ReportHead, Result, SAMPLES_PER_REPORT, SamplesReport, SetupReport, StateReport, TRACE_BLOCKS_max,
-  TraceReport,
-} from '../layout';
-import { light, lightAsk, lightPlace } from './lights';
+  AcknowledgeReport, BLOCK_bytes_max, BOARD, BlockReport, Board, Button, ButtonReport, CaptureHead, EVIDENCE, EVIDENCE_bytes,
+  EntryKind, HelloReport, IdentityReport, LAYOUT_VERSION, LISTEN_BLOCK, Link, LogEntry, OVERRANGE, REPORT_IN, REPORT_OUT,
+  REPORT_VERSION, REPORT_bytes, RESULT, RESULT_bytes, ReadReport, Refusal, RefusedReport, Report, ReportHead,
+  SAMPLES_PER_REPORT, SAMPLE_24_bytes, SamplesReport, SetupReport, StateReport, TRACE_BLOCKS_max, TraceBlock, TraceReport,
+} from '../../layout';
+import {
+  isIdle, light, lightAsk, lightPlace, markState, progress_permille, stateDue, stateTold, step, workA, workB,
+} from './status';
 import {
   acknowledge, acknowledged, captureEntry, entrySent, logCount, rewindLog, sent, testNumber,
 } from './log';
 import { setupDone, takeSetup } from './setup';
-import { acknowledgedEntries, beginSelfTest, isIdle, onButton, progress_permille, step, workA, workB } from './sequence';
 
 const HEAD: u32 = offsetof<ReportHead>();
 const PAYLOAD: u32 = REPORT_bytes - HEAD;
 const IN: u32 = REPORT_IN + HEAD;
 const OUT: u32 = REPORT_OUT + HEAD;
+
+/** What a report of the host asks of the test. */
+export enum Request { none, press, longPress, acknowledged, selfTest }
+
 let link: u32 = Link.detached;
 /** A host has said hello since it was attached. */
 let session: bool = false;
@@ -32,7 +37,6 @@ let numberOut: u32 = 0;
 let numberIn: u32 = 0;
 
 let identityDue: bool = false;
-let stateDue: bool = false;
 let refusalDue: u32 = 0;
 let refusedType: u32 = 0;
 let refusedNumber: u32 = 0;
@@ -46,8 +50,8 @@ let sampleChannel: u32 = 0;
 let sampleOffset: u32 = 0;
 let traceBlocks: u32 = 0;
 let traceFirst: u32 = 0;
-/** The six blocks of trace waiting, as they lie in the report. */
-const TRACE: usize = memory.data(48);
+/** The blocks of trace waiting, as they lie in the report. */
+const TRACE: usize = memory.data(TRACE_BLOCKS_max * offsetof<TraceBlock>());
 
 /** As after power-on: nobody is attached, nothing is due. */
 export function resetReports(): void {
@@ -57,7 +61,7 @@ export function resetReports(): void {
   busy = false;
   numberOut = 0;
   identityDue = false;
-  stateDue = false;
+  stateTold();
   refusalDue = 0;
   refusedCount = 0;
   readDue = false;
@@ -73,9 +77,6 @@ export function hostKnown(): bool { return known; }
 
 /** The person goes on without the host, until it says hello again. */
 export function forgetHost(): void { known = false; }
-
-/** Something that the state report tells has changed. */
-export function markState(): void { stateDue = true; }
 
 /** The touches' samples start again from the first. */
 export function rewindSamples(): void {
@@ -135,9 +136,9 @@ function taken(type: u32): void {
     case Report.refused: refusalDue = 0; break;
     case Report.identity: identityDue = false; break;
     case Report.block: readDue = false; break;
-    case Report.state: stateDue = false; break;
+    case Report.state: stateTold(); break;
     case Report.samples: {
-      const head = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
+      const head = captureHead();
       sampleOffset += SAMPLES_PER_REPORT;
       if (sampleOffset >= head.sampleCount) {
         sampleOffset = 0;
@@ -163,17 +164,17 @@ function fillRefused(): u32 {
 }
 
 function fillIdentity(): u32 {
-  const board = changetype<Board>(<usize>BOARD);
   const report = changetype<IdentityReport>(<usize>OUT);
   report.layout = <u8>LAYOUT_VERSION;
-  report.firmwareMajor = board.firmwareMajor;
-  report.firmwareMinor = board.firmwareMinor;
-  report.firmwarePatch = board.firmwarePatch;
-  report.resetReason = board.resetReason;
+  report.firmwareMajor = board().firmwareMajor;
+  report.firmwareMinor = board().firmwareMinor;
+  report.firmwarePatch = board().firmwarePatch;
+  report.resetReason = board().resetReason;
   report.flags = <u8>((boardWand() != 0 ? 1 : 0) | (setupDone ? 0 : 2));
   report.test = <u16>testNumber;
-  memory.copy(OUT + offsetof<IdentityReport>('serialLow'), BOARD + offsetof<Board>('serialLow'), 16);
-  memory.copy(OUT + offsetof<IdentityReport>('hash0'), BOARD + offsetof<Board>('hash0'), 32);
+  // Serial number and hash lie in the same order in both.
+  const serial: u32 = offsetof<Board>('serialLow');
+  memory.copy(OUT + offsetof<IdentityReport>('serialLow'), BOARD + serial, offsetof<Board>() - serial);
   return Report.identity;
 }
 
@@ -185,11 +186,11 @@ function fillState(): u32 {
   report.ask = <u8>lightAsk;
   report.clipA = <u8>workA;
   report.clipB = <u8>workB;
-  report.verdict = changetype<Result>(<usize>RESULT).verdict;
+  report.verdict = result().verdict;
   report.flags = isIdle() ? 1 : 0;
   report.logCount = <u16>logCount;
   report.acknowledged = <u16>acknowledged;
-  report.touchCount = changetype<Evidence>(<usize>EVIDENCE).touchCount;
+  report.touchCount = evidence().touchCount;
   report.refusedCount = <u8>refusedCount;
   report.progress_permille = <u16>progress_permille;
   return Report.state;
@@ -197,12 +198,12 @@ function fillState(): u32 {
 
 /** An entry, or the samples that must come before it. */
 function fillLog(): u32 {
-  const entry = LOG + sent * offsetof<LogEntry>();
-  if (sent == captureEntry && <u32>changetype<LogEntry>(<usize>entry).kind == EntryKind.touch) {
-    const head = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
+  const entry = logEntry(sent);
+  if (sent == captureEntry && <u32>entry.kind == EntryKind.touch) {
+    const head = captureHead();
     if (sampleChannel < head.channelCount) return fillSamples(head);
   }
-  memory.copy(OUT, entry, offsetof<LogEntry>());
+  memory.copy(OUT, changetype<usize>(entry), offsetof<LogEntry>());
   return Report.entry;
 }
 
@@ -214,9 +215,9 @@ function fillSamples(head: CaptureHead): u32 {
   report.offset = <u16>sampleOffset;
   report.count = <u8>count;
   for (let i: u32 = 0; i < count; i++) {
-    const sample = load<i32>(CAPTURE + (sampleChannel * head.stride + sampleOffset + i) * 4);
+    const sample = load<i32>(captureSample(sampleChannel, head.stride, sampleOffset + i));
     const code = sample == OVERRANGE ? 0x800000 : sample;
-    const at = OUT + offsetof<SamplesReport>() + 3 * i;
+    const at = OUT + offsetof<SamplesReport>() + SAMPLE_24_bytes * i;
     store<u8>(at, <u8>code);
     store<u8>(at + 1, <u8>(code >> 8));
     store<u8>(at + 2, <u8>(code >> 16));
@@ -228,7 +229,7 @@ function fillSamples(head: CaptureHead): u32 {
 function touchNumberOf(index: u32): u8 {
   let touches: u8 = 0;
   for (let i: u32 = 0; i < index; i++) {
-    if (<u32>changetype<LogEntry>(<usize>(LOG + i * offsetof<LogEntry>())).kind == EntryKind.touch) touches++;
+    if (<u32>logEntry(i).kind == EntryKind.touch) touches++;
   }
   return touches;
 }
@@ -247,7 +248,7 @@ function fillTrace(): u32 {
   report.blocks = <u8>traceBlocks;
   report.place = <u8>lightPlace;
   report.firstBlock = <u16>traceFirst;
-  memory.copy(OUT + offsetof<TraceReport>(), TRACE, traceBlocks * 8);
+  memory.copy(OUT + offsetof<TraceReport>(), TRACE, traceBlocks * offsetof<TraceBlock>());
   return Report.trace;
 }
 
@@ -255,55 +256,66 @@ function fillTrace(): u32 {
 export function traceBlock(index: u32, channels: u32): void {
   if (!hostPresent()) return;
   if (traceBlocks == TRACE_BLOCKS_max) {
-    memory.copy(TRACE, TRACE + 8, (TRACE_BLOCKS_max - 1) * 8);
+    memory.copy(TRACE, TRACE + offsetof<TraceBlock>(), (TRACE_BLOCKS_max - 1) * offsetof<TraceBlock>());
     traceBlocks--;
     traceFirst++;
   }
   if (traceBlocks == 0) traceFirst = index;
-  const at = TRACE + traceBlocks * 8;
-  traceChannel(at, LISTEN);
-  if (channels > 1) {
-    traceChannel(at + 4, LISTEN + LISTEN_BLOCK * 4);
-  } else {
-    store<u32>(at + 4, 0);
-  }
+  const at = TRACE + traceBlocks * offsetof<TraceBlock>();
+  traceChannel(at + offsetof<TraceBlock>('lowA'), listenSample(0, 0));
+  if (channels > 1) traceChannel(at + offsetof<TraceBlock>('lowB'), listenSample(1, 0));
+  else store<u32>(at, 0, offsetof<TraceBlock>('lowB'));
   traceBlocks++;
 }
 
-function traceChannel(at: usize, samples: u32): void {
+/** Lowest and highest sample of a block, side by side. @param samples - address of the first one */
+function traceChannel(at: usize, samples: usize): void {
   let low: i32 = i32.MAX_VALUE;
   let high: i32 = i32.MIN_VALUE;
   for (let i: u32 = 0; i < LISTEN_BLOCK; i++) {
-    const sample = load<i32>(samples + i * 4);
+    const sample = load<i32>(samples + i * sizeof<i32>());
     if (sample < low) low = sample;
     if (sample > high) high = sample;
   }
   store<i16>(at, <i16>max<i32>(low >> 8, i16.MIN_VALUE));
-  store<i16>(at + 2, <i16>min<i32>(max<i32>(high >> 8, i16.MIN_VALUE), i16.MAX_VALUE));
+  store<i16>(at, <i16>min<i32>(max<i32>(high >> 8, i16.MIN_VALUE), i16.MAX_VALUE), sizeof<i16>());
 }
 
-/** A report came from the host. @param length - bytes received at REPORT_IN */
-export function onReport(length: u32): void {
+/** Takes a report of the host. @param length - bytes received at REPORT_IN @returns `Request` that it makes of the test */
+export function takeReport(length: u32): u32 {
   link = Link.attached;
   if (length != REPORT_bytes) {
     refuse(Refusal.length, 0, 0);
-  } else {
-    const head = changetype<ReportHead>(<usize>REPORT_IN);
-    const type = <u32>head.type;
-    const number = <u32>head.number;
-    if (<u32>head.version != REPORT_VERSION) {
-      refuse(Refusal.version, type, number);
-    } else if (type == Report.hello) {
-      openSession(number);
-    } else if (!session || number != numberIn) {
-      refuse(Refusal.order, type, number);
-    } else {
-      numberIn = (number + 1) & 0xffff;
-      const refusal = head.reserved != 0 ? <u32>Refusal.content : act(type);
-      if (refusal != Refusal.none) refuse(refusal, type, number);
-    }
+    return Request.none;
   }
-  pump();
+  const head = changetype<ReportHead>(<usize>REPORT_IN);
+  const type = <u32>head.type;
+  const number = <u32>head.number;
+  if (<u32>head.version != REPORT_VERSION) {
+    refuse(Refusal.version, type, number);
+  } else if (type == Report.hello) {
+    openSession(number);
+  } else if (!session || number != numberIn) {
+    refuse(Refusal.order, type, number);
+  } else {
+    numberIn = (number + 1) & 0xffff;
+    const refusal = head.reserved != 0 ? <u32>Refusal.content : act(type);
+    if (refusal == Refusal.none) return requestOf(type);
+    refuse(refusal, type, number);
+  }
+  return Request.none;
+}
+
+/** What a report that was not refused asks of the test. @param type - `Report` */
+function requestOf(type: u32): u32 {
+  switch (type) {
+    case Report.button: {
+      return <u32>changetype<ButtonReport>(<usize>IN).kind == Button.press ? Request.press : Request.longPress;
+    }
+    case Report.acknowledge: return Request.acknowledged;
+    case Report.selfTest: return Request.selfTest;
+    default: return Request.none;
+  }
 }
 
 function refuse(reason: u32, type: u32, number: u32): void {
@@ -330,7 +342,7 @@ function openSession(number: u32): void {
   numberIn = (number + 1) & 0xffff;
   numberOut = 0;
   identityDue = true;
-  stateDue = true;
+  markState();
   readDue = false;
   traceBlocks = 0;
   rewindLog();
@@ -343,36 +355,30 @@ function restIsZero(used: u32): bool {
   return true;
 }
 
-/** Does what an in-order report asks. @returns `Refusal` */
+/** Checks an in-order report, and does what it asks of anything but the test. @returns `Refusal` */
 function act(type: u32): u32 {
   switch (type) {
     case Report.setup: {
       if (!restIsZero(offsetof<SetupReport>())) return Refusal.content;
       if (!isIdle()) return Refusal.busy;
       const refusal = takeSetup(changetype<SetupReport>(<usize>IN));
-      if (refusal == Refusal.none) stateDue = true;
+      if (refusal == Refusal.none) markState();
       return refusal;
     }
     case Report.button: {
       const button = <u32>changetype<ButtonReport>(<usize>IN).kind;
       if (button != Button.press && button != Button.long) return Refusal.content;
-      if (!restIsZero(offsetof<ButtonReport>())) return Refusal.content;
-      onButton(button);
-      return Refusal.none;
+      return restIsZero(offsetof<ButtonReport>()) ? Refusal.none : Refusal.content;
     }
     case Report.acknowledge: {
       if (!restIsZero(offsetof<AcknowledgeReport>())) return Refusal.content;
       const report = changetype<AcknowledgeReport>(<usize>IN);
-      if (!acknowledge(report.test, report.count)) return Refusal.content;
-      acknowledgedEntries();
-      return Refusal.none;
+      return acknowledge(report.test, report.count) ? Refusal.none : Refusal.content;
     }
     case Report.read: return takeRead();
     case Report.selfTest: {
       if (!restIsZero(0)) return Refusal.content;
-      if (!isIdle()) return Refusal.busy;
-      beginSelfTest();
-      return Refusal.none;
+      return isIdle() ? Refusal.none : Refusal.busy;
     }
     default: return Refusal.type;
   }

@@ -10,8 +10,8 @@
  * Offset and bias are equal in both signs and drop out of their difference. So do hum and its harmonics in what is sensed:
  * its two steps come a whole number of 50 and 60 Hz periods apart. In the driven coil's own current hum is a share of the drive.
  */
-import { exponential, logarithm } from '../waves';
-import { BURST_RATE_Hz, OVERRANGE, SAMPLE_V, StepWork } from '../layout';
+import { exponential, logarithm } from '../../waves';
+import { BURST_RATE_Hz, OVERRANGE, SAMPLE_V, StepReading, StepWork } from '../../layout';
 
 /** Samples of one step: 15 ms, ten time constants of 10 H in 2.5 kilohm. */
 export const STEP_SAMPLES: u32 = 1920;
@@ -158,20 +158,14 @@ function inWideCode(volts: f32): bool {
   return abs<i32>(size - 512 * code) < 6 * code || abs<i32>(size - 1536 * code) < 6 * code;
 }
 
-/** What `stepInductance` found. */
-export let henry_H: f32 = 0;
-export let henry_u_H: f32 = 0;
-export let loss_ohm: f32 = 0;
-/** 0 when the loss could not be told. */
-export let loss_u_ohm: f32 = 0;
-
 /**
  * Inductance and loss of the driven coil.
  * @param work - both polarities of its current
  * @param coil_ohm - its resistance @param reference_ohm - the reference resistor @param hum_V - peak of the hum seen
+ * @param into - filled unless false is returned
  * @returns false when the step did not rise as a coil's current does
  */
-export function stepInductance(work: StepWork, coil_ohm: f32, reference_ohm: f32, hum_V: f32): bool {
+export function stepInductance(work: StepWork, coil_ohm: f32, reference_ohm: f32, hum_V: f32, into: StepReading): bool {
   const end = inWideCode(work.end_V) ? work.end_V : work.tail_V;
   const width = <f32>widthOf(work);
   if (!stepWhole(work) || work.end_V < END_least_V || end < END_least_V) return false;
@@ -190,21 +184,23 @@ export function stepInductance(work: StepWork, coil_ohm: f32, reference_ohm: f32
   const rest: f32 = fast ? <f32>0 : max<f32>(third, 0) / (1 - ratio);
   const missing = <f32>WINDOWS * width - work.sum_V / end + skew + rest;
   const charged_ohm2 = coil_ohm * coil_ohm - total_ohm * total_ohm;
-  henry_H = missing * BURST_PERIOD_s * total_ohm + charged_ohm2 * CAPACITANCE_F;
+  const henry_H = missing * BURST_PERIOD_s * total_ohm + charged_ohm2 * CAPACITANCE_F;
   if (henry_H <= 0) return false;
   const capacitance = charged_ohm2 * CAPACITANCE_u_F;
   const hum = HUM_share * hum_V * <f32>WINDOWS * width * BURST_PERIOD_s * reference_ohm / end;
   const timing = total_ohm * BURST_PERIOD_s * (missing < SLOW_samples ? <f32>0.3 : <f32>0.1);
-  henry_u_H = sqrt<f32>(
-    henry_H * henry_H * CORE_u * CORE_u + capacitance * capacitance + hum * hum + timing * timing);
-  loss_ohm = 0;
-  loss_u_ohm = 0;
-  if (missing >= SLOW_samples && !fast) lossFrom(first, ratio, width, total_ohm, HUM_share * hum_V * reference_ohm / (end * total_ohm));
+  into.value_H = henry_H;
+  into.u_H = sqrt<f32>(henry_H * henry_H * CORE_u * CORE_u + capacitance * capacitance + hum * hum + timing * timing);
+  into.loss_ohm = 0;
+  into.u_loss_ohm = 0;
+  if (missing >= SLOW_samples && !fast) {
+    lossFrom(first, ratio, width, total_ohm, HUM_share * hum_V * reference_ohm / (end * total_ohm), into);
+  }
   return true;
 }
 
 /** Eddy loss: the windows' ratio is the decay, the first one gives what is missing at t = 0+. @param hum - as a share of the drive */
-function lossFrom(first: f32, ratio: f32, width: f32, total_ohm: f32, hum: f32): void {
+function lossFrom(first: f32, ratio: f32, width: f32, total_ohm: f32, hum: f32, into: StepReading): void {
   const rate = logarithm(ratio) / width;
   // 1 - exp(rate) by its series: rate is small, and the difference would lose the digits that count.
   const lostPerSample = -rate * (1 + rate / 2 * (1 + rate / 3 * (1 + rate / 4)));
@@ -212,28 +208,25 @@ function lossFrom(first: f32, ratio: f32, width: f32, total_ohm: f32, hum: f32):
   const atStep = atSkip * exponential(-(<f32>SKIP + SKEW_X8) * rate);
   const start = max<f32>(1 - atStep, <f32>0.002);
   if (start > <f32>0.9) return;
-  loss_ohm = total_ohm * (1 / start - 1);
-  loss_u_ohm = total_ohm * sqrt<f32>(START_u * START_u + hum * hum) / (start * start);
+  into.loss_ohm = total_ohm * (1 / start - 1);
+  into.u_loss_ohm = total_ohm * sqrt<f32>(START_u * START_u + hum * hum) / (start * start);
 }
-
-/** What `stepMutual` found. */
-export let mutual_H: f32 = 0;
-export let mutual_u_H: f32 = 0;
 
 /**
  * Mutual inductance: plus of the sensed pair against its minus, current entering the driven pair at its plus.
  * @param drive - the driven coil's current @param sense - what the same steps left in the other coil
- * @param reference_ohm - the reference resistor @param hum_V - peak of the hum seen
+ * @param reference_ohm - the reference resistor @param hum_V - peak of the hum seen @param into - filled unless false is returned
  * @returns false when the other pair carries part of the current itself, or a polarity was lost
  */
-export function stepMutual(drive: StepWork, sense: StepWork, reference_ohm: f32, hum_V: f32): bool {
+export function stepMutual(drive: StepWork, sense: StepWork, reference_ohm: f32, hum_V: f32, into: StepReading): bool {
   if (!stepWhole(drive) || !stepWhole(sense) || drive.end_V < END_least_V) return false;
   const noise_V = sense.first_V;
   if (abs<f32>(sense.end_V) > CARRIES_V + noise_V) return false;
   const end_A = drive.end_V / reference_ohm;
-  mutual_H = sense.sum_V * BURST_PERIOD_s / end_A;
+  const mutual_H = sense.sum_V * BURST_PERIOD_s / end_A;
   const noise_Wb = noise_V * sqrt<f32>(sense.second_V * <f32>0.5) * BURST_PERIOD_s;
   const u = (<f32>1e-7 + noise_Wb + hum_V * <f32>1e-4) / end_A;
-  mutual_u_H = sqrt<f32>(mutual_H * mutual_H * CORE_u * CORE_u + u * u);
+  into.value_H = mutual_H;
+  into.u_H = sqrt<f32>(mutual_H * mutual_H * CORE_u * CORE_u + u * u);
   return true;
 }

@@ -1,15 +1,14 @@
 /** Leaks up to 100 megohm: the voltage drive through the path and a megohm, both signs unless the first shows nothing. */
-import { Part, enter, leakRead, leaksDone } from './electrical';
-import { PAIR_COUNT, Rate, Step } from '../layout';
-import { ohmEntry, openEntry } from './log';
-import { pairHigh, pairLow } from '../clip-pairs';
-import { DRV_MINUS, DRV_PLUS, DRV_ZERO, RET_MEGOHM, SENSE_RETURN, drivePort, leakWord } from './matrix';
-import { REPEATS } from './ohms';
-import { emptiedOperation, volt_V } from './operation';
-import { PairState, betweenGroups, groupOf, nextPair, pairWork } from './pairs';
-import { LEAK_RETURN_ohm, leak_ohm } from './resistance';
-import { whole_V } from './scan';
-import { setStep, setWork } from './sequence';
+import { Answer, PAIR_COUNT, Rate, Step } from '../../layout';
+import { pairWork } from '../../blocks';
+import { ohmEntry, openEntry } from '../ground/log';
+import { pairHigh, pairLow } from '../../clip-pairs';
+import { DRV_MINUS, DRV_PLUS, DRV_ZERO, RET_MEGOHM, SENSE_RETURN, drivePort, leakWord } from '../ground/matrix';
+import { emptiedOperation } from '../ground/operation';
+import { PairState, REPEATS, betweenGroups, groupOf, nextPair } from '../ground/pairs';
+import { LEAK_RETURN_ohm, leak_ohm } from '../ground/resistance';
+import { setStep, setWork } from '../ground/status';
+import { Turn } from '../ground/turn';
 
 enum Task { openInput, plus, minus }
 
@@ -25,11 +24,15 @@ let task: u32 = Task.openInput;
 let pair: u32 = 0;
 let limit_ohm: f32 = 0;
 let plus_V: f32 = 0;
+let whole_V: f32 = 0;
 
-/** Starts with the board's own leak, when any pair is to be read. */
-export function beginLeaks(): void {
+/**
+ * Starts with the board's own leak, when any pair is to be read.
+ * @param path_V - voltage at the leak return with both ends of the path on one clip @returns `Turn`
+ */
+export function beginLeaks(path_V: f32): u32 {
   setStep(Step.leak);
-  enter(Part.leaks);
+  whole_V = path_V;
   pair = 0;
   limit_ohm = LEAK_LIMIT_ohm;
   for (let p: u32 = nextPair(0); p < PAIR_COUNT; p = nextPair(p + 1)) {
@@ -37,9 +40,9 @@ export function beginLeaks(): void {
     // No clip on either port.
     task = Task.openInput;
     emptiedOperation(0, 0, DRV_ZERO | RET_MEGOHM, SENSE_RETURN | DRV_PLUS | RET_MEGOHM, LEAK_us, Rate.precise);
-    return;
+    return Turn.waits;
   }
-  leakNext();
+  return leakNext();
 }
 
 /** Between two groups one pair stands for all; inside a group what no current reached. */
@@ -48,59 +51,53 @@ function isWanted(p: u32): bool {
   return betweenGroups(p) || groupOf(pairLow(p)) == groupOf(pairHigh(p));
 }
 
-/** An operation of this part has ended. */
-export function leaksEnded(): void {
+/** An operation of this part has ended. @returns `Turn`; `look` when a leak was read */
+export function leaksEnded(answer: Answer): u32 {
   switch (task) {
-    case Task.openInput: openInputDone(); break;
-    case Task.plus: plusDone(); break;
-    default: leakDone();
+    case Task.openInput: return openInputDone(answer.volt_V);
+    case Task.plus: return plusDone(answer.volt_V);
+    default: return leakDone(answer.volt_V);
   }
 }
 
-function openInputDone(): void {
+function openInputDone(volt_V: f32): u32 {
   const own = whole_V * LEAK_RETURN_ohm / max<f32>(abs<f32>(volt_V) * 4, <f32>1e-6);
   if (own < limit_ohm) limit_ohm = own;
-  leakNext();
+  return leakNext();
 }
 
-/** The leads were found in contact after a leak: the next one. */
-export function resumeLeaks(): void {
+/** The leads were looked at after a leak: the next one. @returns `Turn` */
+export function resumeLeaks(): u32 {
   setStep(Step.leak);
-  enter(Part.leaks);
   pair++;
-  leakNext();
+  return leakNext();
 }
 
-function leakNext(): void {
+function leakNext(): u32 {
   for (pair = nextPair(pair); pair < PAIR_COUNT; pair = nextPair(pair + 1)) {
-    if (isWanted(pair)) {
-      leakDrive(Task.plus);
-      return;
-    }
+    if (isWanted(pair)) return leakDrive(Task.plus);
   }
-  leaksDone();
+  return Turn.done;
 }
 
-function leakDrive(as: u32): void {
+function leakDrive(as: u32): u32 {
   task = as;
   const low = pairLow(pair);
   const high = pairHigh(pair);
   setWork(low, high);
   emptiedOperation(low, high, drivePort(high, high) | DRV_ZERO | RET_MEGOHM,
     leakWord(low, high, as == Task.plus ? DRV_PLUS : DRV_MINUS), LEAK_us, Rate.precise);
+  return Turn.waits;
 }
 
-function plusDone(): void {
+function plusDone(volt_V: f32): u32 {
   plus_V = volt_V;
-  if (limit_ohm == LEAK_LIMIT_ohm && abs<f32>(plus_V) < CLEARLY_OPEN_V) {
-    openEntry(pair, limit_ohm);
-    leakRead();
-  } else {
-    leakDrive(Task.minus);
-  }
+  if (limit_ohm != LEAK_LIMIT_ohm || abs<f32>(plus_V) >= CLEARLY_OPEN_V) return leakDrive(Task.minus);
+  openEntry(pair, limit_ohm);
+  return Turn.look;
 }
 
-function leakDone(): void {
+function leakDone(volt_V: f32): u32 {
   const return_V = (plus_V - volt_V) * <f32>0.5;
   const work = pairWork(pair);
   const ohm = return_V > <f32>1e-4 ? leak_ohm(whole_V, return_V) : LEAK_LIMIT_ohm * 10;
@@ -114,8 +111,7 @@ function leakDone(): void {
   const uneven = abs<f32>(plus_V + volt_V) > <f32>0.005 + <f32>0.2 * abs<f32>(return_V);
   if (uneven && <u32>work.repeats < REPEATS) {
     work.repeats++;
-    leakDrive(Task.plus);
-    return;
+    return leakDrive(Task.plus);
   }
-  leakRead();
+  return Turn.look;
 }

@@ -1,0 +1,4 @@
+/** What start-up hands over to. */
+#pragma once
+
+void main(void);

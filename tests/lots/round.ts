@@ -1,0 +1,4 @@
+/** Four significant digits: a pickup file stays readable. */
+export function round(value: number): number {
+  return Number(value.toPrecision(4));
+}
