@@ -158,6 +158,9 @@ function usualLines(tally: Tally): void {
       `${(tally.sums.test_s / tally.pickups).toFixed(1)} s`,
       '(no aim)',
     );
+    const { soundTested = 0, soundUnsure = 0, soundTouches = 0, soundPlaces = 0 } = tally.sums;
+    line('touches for each place, sound', (soundTouches / soundPlaces).toFixed(3), '1.1');
+    line('sound pickups that ended unsure', `${soundUnsure} of ${soundTested} (${percent(soundUnsure, soundTested)})`, '1 %');
     line('bytes that differ, twin against host', `${tally.sums.differences} tests`, 'none');
   }
 }

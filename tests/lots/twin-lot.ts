@@ -88,6 +88,10 @@ export async function testOne(
   return { one, truth, outcome, map: outcome.map, judged, test_s };
 }
 
+function add(tally: Tally, name: string, value: number): void {
+  tally.sums[name] = (tally.sums[name] ?? 0) + value;
+}
+
 /** Tests pickups `from` to `to`, the last one not included. */
 export async function tallyTwin(
   lot: TwinLot,
@@ -101,9 +105,14 @@ export async function tallyTwin(
   for (let number = from; number < to; number++) {
     const tested = await testOne(logic, lot, number, signOf);
     addTo(tally, tested.one, tested.judged, '');
-    tally.sums.test_s = (tally.sums.test_s ?? 0) + tested.test_s;
-    const { differences } = tested.outcome;
-    tally.sums.differences = (tally.sums.differences ?? 0) + differences.length;
+    add(tally, 'test_s', tested.test_s);
+    add(tally, 'differences', tested.outcome.differences.length);
+    if (tested.one.faults.length === 0 && tested.one.slip === 'none') {
+      add(tally, 'soundTested', 1);
+      add(tally, 'soundUnsure', tested.map.verdict === 'unsure' ? 1 : 0);
+      add(tally, 'soundTouches', tested.outcome.collector.touchCount);
+      add(tally, 'soundPlaces', placesInOrder(tested.one.pickup.coils).length);
+    }
     each(tested, tally);
   }
   return tally;

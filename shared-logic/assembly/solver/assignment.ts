@@ -102,6 +102,20 @@ export function opposedShare(w: u32): f32 { return sumAt(OPPOSED + w * 4) / tota
 /** Probability that a touch of a place's own coil lifts end i of its winding. */
 export function placePositiveShare(p: u32): f32 { return sumAt(PLACE_POSITIVE + p * 4) / total(); }
 
+@inline function surprise(share: f32): f32 { return share > 0 ? -share * logarithm(share) : 0; }
+/**
+ * What one more touch at a place is expected to tell, nats: how open it is which winding the place has, and which way its
+ * coil is turned. Of windings that nobody listens to nothing can be told.
+ */
+export function worthOfTouch(p: u32): f32 {
+  if (windingCount == 0 || p >= placeCount) return 0;
+  let worth: f32 = 0;
+  for (let w: u32 = 0; w <= windingCount; w++) worth += surprise(placeShare(p, w));
+  const told: f32 = 1 - placeShare(p, elsewhere());
+  const positive: f32 = max<f32>(0, placePositiveShare(p) - placeShare(p, elsewhere()) / 2) / max<f32>(told, <f32>1e-6);
+  return worth + told * (surprise(positive) + surprise(1 - positive));
+}
+
 /** ln weight that stands for 1 in the sums. */
 let unit: f32 = 0;
 let turned: u32 = 0;

@@ -35,6 +35,11 @@ const SHARE_MOST: f32 = 0.4;
 const GOES_ON: f32 = 0.6;
 /** A burst is as loud all through, within this factor; a ring that passes at a low rate dies. */
 const EVEN: f32 = 2.5;
+/**
+ * What a converter's own errors make of a waveform that sweeps its range, as the median size of the sixth difference over that
+ * sweep: 0.1 % of it (wide codes, RP2040 data sheet, erratum E11), times 0.6745 sqrt(924). A burst is more.
+ */
+const SWEPT: f32 = 0.025;
 /** Median size of the sixth difference of a converter's rounding alone, in its steps: 0.6745 sqrt(924 / 12). */
 const ROUNDING: f32 = 5.92;
 
@@ -135,6 +140,25 @@ function evenBlocks(first: u32, end: u32): u32 {
   return count;
 }
 
+/** From the lowest to the highest sample of a stretch; nothing is told of one that went over range. */
+function sweep(base: u32, from: u32, to: u32): f32 {
+  let low = i32.MAX_VALUE;
+  let high = i32.MIN_VALUE;
+  for (let i = from; i < to; i++) {
+    const x = load<i32>(base + i * 4);
+    if (x == OVERRANGE) return f32.MAX_VALUE;
+    low = min(low, x);
+    high = max(high, x);
+  }
+  return <f32>high - <f32>low;
+}
+
+/** Whether a run of blocks is louder than a converter that follows its waveform. */
+function isBurst(base: u32, n: u32, first: u32, end: u32, block: u32): bool {
+  const swept = sweep(base, first > 0 ? (first - 1) * block : 0, min(n, (end + 1) * block));
+  return sizeOf(load<u8>(MEDIANS + (first + end) / 2)) > SWEPT * swept;
+}
+
 /** Keeps a burst with a block on either side of it, which may hold part of it. */
 function keepGap(channel: u32, first: u32, end: u32, block: u32): void {
   const k = gapCount(channel);
@@ -170,7 +194,8 @@ export function findBursts(channel: u32): void {
   for (let b: u32 = 0; b <= blocks; b++) {
     const bin: u32 = b < blocks ? <u32>load<u8>(MEDIANS + b) : UNKNOWN;
     if (bin != UNKNOWN && sizeOf(bin) > (b > first ? GOES_ON : 1) * least) continue;
-    if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first && evenBlocks(first, b) >= shortest) keepGap(channel, first, b, block);
+    if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first && evenBlocks(first, b) >= shortest
+      && isBurst(captureChannel(channel), n, first, b, block)) keepGap(channel, first, b, block);
     first = b + 1;
   }
 }

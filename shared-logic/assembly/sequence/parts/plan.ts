@@ -1,16 +1,21 @@
 /** What to ask the person next: decided from the evidence so far and what the solver makes of it. */
-import { Ask, CoilText, MAX_PLACES, NONE, PAIR_COUNT, TouchFlag, WORK_ASKS } from '../../layout';
+import { Ask, CoilText, MAX_PLACES, NONE, PAIR_COUNT, WORK_ASKS } from '../../layout';
 import { channelOf, coilResult, evidence, pairWork, result, touchEvidence } from '../../blocks';
 import { pairHigh, pairLow } from '../../clip-pairs';
 import { PairState, groupOf } from '../ground/pairs';
 import { bareMask, placeCount } from '../ground/setup';
+import { worthOfTouch } from '../../solver/assignment';
 
 /** Asks of one place beyond the first. */
 const REPEATS: u32 = 3;
 /** Bit of a place's count of asks: the newest one was void. */
 const VOID: u32 = 0x80;
-/** A coil whose plus is at least this sure needs no further touch. */
-const SURE: f32 = 0.98;
+/** A coil whose plus is at least this sure needs no further touch: the verdict asks for no more. */
+const SURE: f32 = 0.95;
+/** Less than this is not worth a person's touch, nats: 0.99 against 0.01. */
+const WORTH_least: f32 = 0.05;
+/** Which coil and which way round, all open. */
+const WORTH_all: f32 = 1.4;
 /**
  * Volts of the scan's 1.8 that a winding's own capacitance, 40 pF and more (physics.md 1), leaves on the 10 nF of the leak
  * path, seen 2 to 5 ms later.
@@ -47,7 +52,7 @@ function resolved(index: u32): bool {
   const c = coilResult(index);
   const text = <u32>c.text;
   if (!listens(index) || text == CoilText.stackedInner || text == CoilText.hiddenOutOfPhase) return true;
-  if ((c.flags & HIDDEN_JUNCTION) != 0) return c.plus != 0;
+  if ((c.flags & HIDDEN_JUNCTION) != 0) return c.plus != 0 && c.confidence >= SURE;
   return c.plus != 0 && c.confidence >= SURE && (<u32>c.place != NONE || c.placeMask != 0);
 }
 
@@ -56,34 +61,10 @@ function allResolved(): bool {
   return true;
 }
 
-/** Flags of the last touch asked for at a place; `none` when there was not any. */
-function lastFlags(at: u32): u32 {
-  for (let i = touches(); i > 0; i--) {
-    if (<u32>touchEvidence(i - 1).place == at) return touchEvidence(i - 1).flags;
-  }
-  return TouchFlag.none;
-}
-
 /** Whether a coil says that this place drives it. */
 function claimed(at: u32): bool {
   for (let i: u32 = 0; i < coils(); i++) {
     if (<u32>coilResult(i).place == at || ((coilResult(i).placeMask >> at) & 1) != 0) return true;
-  }
-  return false;
-}
-
-function allClaimed(): bool {
-  for (let at: u32 = 0; at < placeCount; at++) if (!claimed(at)) return false;
-  return true;
-}
-
-/** Whether a coil that more is wanted of lies at a place, or may: where no other does, or beside one of the same winding. */
-function mayAnswer(at: u32): bool {
-  for (let i: u32 = 0; i < coils(); i++) {
-    if (resolved(i)) continue;
-    const c = coilResult(i);
-    const nowhere = <u32>c.place == NONE && c.placeMask == 0;
-    if (nowhere ? !claimed(at) || allClaimed() : <u32>c.place == at || ((c.placeMask >> at) & 1) != 0) return true;
   }
   return false;
 }
@@ -117,36 +98,42 @@ function mayBeBroken(at: u32, end: u32): bool {
   return !claimed(at) || (coilResult(0).flags & HIDDEN_JUNCTION) != 0;
 }
 
-/** Whether a place's last touch, or a coil there, is reason to ask for it again. @param end - as in `mayBeBroken` */
-function wanted(at: u32, complete: bool, end: u32): bool {
-  if ((load<u8>(WORK_ASKS + at) & VOID) != 0 || mayBeBroken(at, end)) return true;
-  const flags = lastFlags(at);
-  const poor = (flags & (TouchFlag.weak | TouchFlag.overrange | TouchFlag.contradictory)) != 0;
-  // Nothing heard where every coil is known already: that place has no coil here, or an open one.
-  if (complete) return poor && (flags & (TouchFlag.none | TouchFlag.noFlux)) == 0 && claimed(at);
-  return poor || mayAnswer(at);
+/** What another touch at a place may tell, nats; what went wrong for the leads' sake is worth all of it. */
+function worth(at: u32): f32 {
+  return (load<u8>(WORK_ASKS + at) & VOID) != 0 ? WORTH_all : worthOfTouch(at);
 }
 
 /**
- * Chooses the next ask from EVIDENCE and RESULT.
+ * Chooses the next ask from EVIDENCE and what the solver has just made of it: each place once, then, while the verdict lacks
+ * something, the place where a touch tells most; a place whose coil may be broken is listened to otherwise.
  * @param ask - filled unless false is returned
  * @returns false when nothing more is to be asked
  */
 export function planTouch(ask: Ask): bool {
   if (!chooseChannels(0, ask)) return false;
   for (let at: u32 = 0; at < placeCount; at++) {
-    if (asks(at) == 0) return choose(at, ask);
+    if (asks(at) == 0 && !isOutOfReach(at)) return choose(at, ask);
   }
   const end = <u32>ask.minusA;
-  const complete = allResolved();
-  // The place asked least often comes first, so that rounds go through the places in their order.
-  for (let round: u32 = 1; round <= REPEATS; round++) {
-    for (let at: u32 = 0; at < placeCount; at++) {
-      if (asks(at) == round && wanted(at, complete, end)) return choose(at, ask);
-    }
+  for (let at: u32 = 0; at < placeCount; at++) if (mayBeBroken(at, end)) return choose(at, ask);
+  if (allResolved()) return false;
+  let best: u32 = NONE;
+  let most = WORTH_least;
+  for (let at: u32 = 0; at < placeCount; at++) {
+    if (asks(at) > REPEATS || asks(at) == 0) continue;
+    // A touch that told nothing so far is the likelier to tell nothing again.
+    const expected = worth(at) / <f32>asks(at);
+    if (expected <= most) continue;
+    most = expected;
+    best = at;
   }
-  if (complete) return false;
-  for (let at: u32 = 0; at < placeCount; at++) if (asks(at) == 1) return choose(at, ask);
+  return best != NONE && choose(best, ask);
+}
+
+/** Whether no steel reaches a place: its coil lies under another one, as the touch of that has shown. */
+function isOutOfReach(at: u32): bool {
+  if (!allResolved()) return false;
+  for (let i: u32 = 0; i < coils(); i++) if (<u32>coilResult(i).text == CoilText.stackedInner) return !claimed(at);
   return false;
 }
 
