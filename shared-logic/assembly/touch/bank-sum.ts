@@ -169,11 +169,11 @@ export function bankSum(channel: u32): void {
       const sumDown = load<u32>(at, 4) + (load<u32>(from, 4) >> 6);
       store<u32>(at, sumUp);
       store<u32>(at, sumDown, 4);
-      anyUp += sumUp / fluxes;
-      anyDown += sumDown / fluxes;
+      anyUp += sumUp >> 4;
+      anyDown += sumDown >> 4;
     }
-    anyUp >>= ANY_bits;
-    anyDown >>= ANY_bits;
+    anyUp = anyUp / fluxes << 4 - ANY_bits;
+    anyDown = anyDown / fluxes << 4 - ANY_bits;
     memory.fill(slot, 0, row);
     addBin(base, <u32>b * BIN, n, fluxes, roofUp, roofDown, slot);
     rest += bin_span;
