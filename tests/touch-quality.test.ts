@@ -160,6 +160,22 @@ describe('reading a touch', () => {
     expect(given).toBeGreaterThanOrEqual(95);
   });
 
+  it('gives the sign all the way from the noise to far above it, where one way of weighing passes into the other', () => {
+    const chance = new RandomStream(SEED, 'crossing');
+    for (const d of [12, 14, 16, 22, 30, 38, 42, 60, 120, 300]) {
+      let given = 0;
+      let wrong = 0;
+      for (let i = 0; i < 40; i++) {
+        const scene = faintScene(chance, d, { rate_Hz: 2500 });
+        const channel = reader.read(scene.volts_V, scene.rate_Hz, scene.start_s).channels[0]!;
+        if (channel.signLogOdds * scene.sign > 4.6) given++;
+        if (channel.signLogOdds * scene.sign < 0) wrong++;
+      }
+      expect(wrong).toBe(0);
+      expect(given).toBeGreaterThanOrEqual(38);
+    }
+  });
+
   it('hardly ever takes hum that steps as a hand comes near for a touch', () => {
     const chance = new RandomStream(SEED, 'empty');
     let touched = 0;

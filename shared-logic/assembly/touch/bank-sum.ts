@@ -9,8 +9,8 @@
 import { WIDTHS, areaAt, bestDown, bestDownWidth, bestUp, bestUpWidth, filter, output } from './bank';
 import { gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
-  CLOSE, CLOSE_FROM_ms, CLOSE_TO_ms, FAINT_HOLD_MIN_s, FAINT_HOLD_SPAN_s, LATER_256, LATER_ms, LEFT_TOLD, NEAR, NEAR_ms, STAYS_SPAN,
-  restsBefore,
+  CLOSE, CLOSE_FROM_ms, CLOSE_TO_ms, FAINT_HOLD_MIN_s, FAINT_HOLD_SPAN_s, LATER_256, LATER_ms, LEFT_TOLD, NEAR, NEAR_ms,
+  NO_TOUCH_AFTER_LIFT, STAYS_SPAN, beganAfter, restsBefore,
 } from './hand';
 import { DECAY_STEPS, addLogs, decay, logarithm } from '../waves';
 
@@ -169,11 +169,11 @@ export function bankSum(channel: u32): void {
       const sumDown = load<u32>(at, 4) + (load<u32>(from, 4) >> 6);
       store<u32>(at, sumUp);
       store<u32>(at, sumDown, 4);
-      anyUp += sumUp / fluxes;
-      anyDown += sumDown / fluxes;
+      anyUp += sumUp >> 4;
+      anyDown += sumDown >> 4;
     }
-    anyUp >>= ANY_bits;
-    anyDown >>= ANY_bits;
+    anyUp = anyUp / fluxes << 4 - ANY_bits;
+    anyDown = anyDown / fluxes << 4 - ANY_bits;
     memory.fill(slot, 0, row);
     addBin(base, <u32>b * BIN, n, fluxes, roofUp, roofDown, slot);
     rest += bin_span;
@@ -198,7 +198,8 @@ export function bankSum(channel: u32): void {
   const leaveUp = even * sumOf(16, fluxes);
   const leaveDown = even * sumOf(40, fluxes);
   // A departure alone belongs to a contact of the other sign, made before the capture.
-  const before = restsBefore();
+  // Steel that lay there and went, and nothing after it: the person has touched by then, unless the capture missed just that.
+  const before = restsBefore() * (beganAfter() ? 1 : NO_TOUCH_AFTER_LIFT);
   let weights: f32 = 0;
   let weight: f32 = 1;
   for (let i: u32 = 0; i < fluxes; i++) {

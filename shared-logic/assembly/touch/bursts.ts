@@ -17,6 +17,8 @@ const BLOCK_s: f32 = 0.005;
 const BURST_s: f32 = 0.0095;
 const BLOCK_LEAST: u32 = 8;
 const BLOCKS_MAX: u32 = 512;
+/** Blocks from this length on give every other sample only. */
+const EVERY_LEAST: u32 = 100;
 /**
  * Times the median of all blocks that a burst stands out. Bursts have 4 to 12 times the noise of the rest; in 200 captures
  * without one no two blocks in a row reach 2.3, in quantised ones too.
@@ -56,10 +58,19 @@ const HISTOGRAM: u32 = WORK;
 const MEDIANS: u32 = WORK + BINS * 4;
 const UNKNOWN: u32 = 255;
 
+/** Bins of the sizes below 256; six octaves further the pattern repeats. The chip has no instruction that finds an octave. */
+const SMALL_BINS: u32 = MEDIANS + BLOCKS_MAX;
+function fillBins(): void {
+  for (let size: u32 = 0; size < 256; size++) {
+    const octave = 31 - clz(size);
+    store<u8>(SMALL_BINS + size, <u8>(size < 4 ? size : ((octave - 1) << 2) | ((size >> (octave - 2)) & 3)));
+  }
+}
 @inline function binOf(size: u32): u32 {
-  if (size < 4) return size;
-  const octave = 31 - clz(size);
-  return ((octave - 1) << 2) | ((size >> (octave - 2)) & 3);
+  if (size < 1 << 8) return load<u8>(SMALL_BINS + size);
+  if (size < 1 << 14) return <u32>load<u8>(SMALL_BINS + (size >> 6)) + 24;
+  if (size < 1 << 20) return <u32>load<u8>(SMALL_BINS + (size >> 12)) + 48;
+  return <u32>load<u8>(SMALL_BINS + (size >> 18)) + 72;
 }
 /** Middle of a bin. */
 function sizeOf(bin: u32): f32 {
@@ -96,6 +107,7 @@ function measureBlocks(base: u32, n: u32, block: u32): u32 {
   let d5: i32 = 0;
   let run: u32 = 0;
   smallest = i32.MAX_VALUE;
+  fillBins();
   memory.fill(HISTOGRAM, 0, BINS * 4);
   let blocks: u32 = 0;
   for (let i: u32 = 0; i + block <= n && blocks < BLOCKS_MAX; blocks++) {
@@ -119,12 +131,13 @@ function measureBlocks(base: u32, n: u32, block: u32): u32 {
       d4 = e4;
       d5 = e5;
       if (run > 0 && e1 != 0) smallest = min(smallest, abs(e1));
-      if (run++ < ORDER) continue;
+      // Every other one is enough for a median.
+      if (run++ < ORDER || (block >= EVERY_LEAST && (i & 1) != 0)) continue;
       countSize(abs(e6));
       valid++;
     }
-    store<u8>(MEDIANS + blocks, <u8>(valid * 2 > block ? medianBin(valid) : UNKNOWN));
-    if (valid * 2 <= block) memory.fill(HISTOGRAM, 0, BINS * 4);
+    store<u8>(MEDIANS + blocks, <u8>(valid * 4 > block ? medianBin(valid) : UNKNOWN));
+    if (valid * 4 <= block) memory.fill(HISTOGRAM, 0, BINS * 4);
   }
   return blocks;
 }

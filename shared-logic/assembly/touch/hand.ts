@@ -75,6 +75,9 @@ export function touchBefore(): u32 {
   return count == 0 ? 0 : EVIDENCE_TOUCHES + (count - 1) * TOUCH_bytes;
 }
 
+/** Whether the capture began after the trigger. */
+export function beganAfter(): bool { return gridStart_s > <f32>0.02; }
+
 /**
  * Prior probability that steel already lay there when the capture began. The last capture tells: in about half of those
  * that ended with the steel still there it is lifted in the next one; after one that saw it leave, or where nothing came
@@ -82,7 +85,7 @@ export function touchBefore(): u32 {
  * as often as not.
  */
 export function restsBefore(): f32 {
-  if (gridStart_s > <f32>0.02) return <f32>0.5;
+  if (beganAfter()) return <f32>0.5;
   const at = touchBefore();
   const flags: u32 = at == 0 ? 0 : changetype<TouchEvidence>(<usize>at).flags;
   if ((flags & (TouchFlag.noDeparture | TouchFlag.none)) == TouchFlag.noDeparture) return KEPT;

@@ -43,14 +43,24 @@ const LEFT: usize = memory.data(24);
 
 /** Whether what was left on a channel is a lower bound: samples of it were over range. */
 let bound: bool = false;
-/** Reads what the capture before left on the channels of this one. @param at - TouchEvidence with clips */
-export function readRest(at: u32, channels: u32): void {
+/**
+ * Reads what the capture before left on the channels of this one.
+ * @param at - TouchEvidence with clips
+ * @returns whether it left anything there
+ */
+export function readRest(at: u32, channels: u32): bool {
+  liftAt = -1;
+  liftTells = 0;
+  let any = false;
   const before = touchBefore();
   bound = before != 0 && (changetype<TouchEvidence>(<usize>before).flags & <u16>TouchFlag.overrange) != 0;
   for (let c: u32 = 0; c < channels; c++) {
     const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
-    store<f32>(LEFT + <usize>(c * 4), before == 0 || restsBefore() < RESTS ? 0 : leftOn(before, e.plus, e.minus));
+    const here: f32 = before == 0 || restsBefore() < RESTS ? <f32>0 : leftOn(before, e.plus, e.minus);
+    store<f32>(LEFT + <usize>(c * 4), here);
+    any = any || here != 0;
   }
+  return any;
 }
 /** Below this probability nothing is looked for. */
 const RESTS: f32 = 0.1;
@@ -69,8 +79,6 @@ const TURN_SHARE: f32 = 0.15;
 
 /** Finds the lift among the events; readRest, and keepFluxes of all channels, go before. */
 export function findLift(channels: u32): void {
-  liftAt = -1;
-  liftTells = 0;
   let most: u32 = 0;
   sure = true;
   let sureness: f32 = 0;

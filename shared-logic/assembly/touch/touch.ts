@@ -274,7 +274,7 @@ const OVER_SHARE: f32 = 0.2;
 function weighStrong(at: u32): bool {
   const touch = changetype<TouchEvidence>(<usize>at);
   eventsBegin();
-  readRest(at, gridChannels);
+  const rests = readRest(at, gridChannels);
   for (let c: u32 = 0; c < gridChannels; c++) {
     if (load<u8>(MARKED + c) == 0) continue;
     markActivity(c);
@@ -285,26 +285,26 @@ function weighStrong(at: u32): bool {
     measureEvents(c);
     splitEvents(c);
   }
-  for (let c: u32 = 0; c < gridChannels; c++) {
+  for (let c: u32 = 0; rests && c < gridChannels; c++) {
     measureEvents(c);
     keepFluxes(c);
   }
-  findLift(gridChannels);
+  if (rests) findLift(gridChannels);
   let leader = findLeader(at);
   if (leader < 0) {
     doubtLift();
     leader = findLeader(at);
   }
-  if (leader < 0 || (load<u8>(MARKED + leader) != 2 && counted(at, leader) < EVENTS_LEAST)) {
-    if (!anyStrong()) return false;
+  if (leader >= 0) {
+    measureEvents(leader);
+    countEvents(leader, channelAt(at, leader).noise_V / GRID_V);
   }
+  if (!anyStrong() && (leader < 0 || counted() < EVENTS_LEAST)) return false;
   if (leader < 0) {
     touch.flags = <u16>(TouchFlag.none | TouchFlag.noFlux | TouchFlag.noDeparture);
     for (let c: u32 = 0; c < gridChannels; c++) withoutFlux(at, c);
     return true;
   }
-  measureEvents(leader);
-  countEvents(leader, channelAt(at, leader).noise_V / GRID_V);
   weighEvents(at, leader);
   touch.arrival_s = storyArrival >= 0 ? eventTime_s(eventAt(<u32>storyArrival)) : gridStart_s;
   touch.departure_s = storyDeparture >= 0 ? eventTime_s(eventAt(<u32>storyDeparture)) : 0;
@@ -316,10 +316,8 @@ function weighStrong(at: u32): bool {
   const arrival: u32 = storyArrival >= 0 ? <u32>storyArrival : <u32>max(0, storyDeparture);
   for (let c: u32 = 0; c < gridChannels; c++) {
     if (c == leader) continue;
-    measureEvents(c);
-    const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
     follow(at, c, leader, arrival);
-    if ((channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0 && size > 0) followEvents(at, c, channelAt(at, leader), arrival);
+    if ((channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0) followEvents(at, c, channelAt(at, leader), arrival);
   }
   touch.flags = <u16>flags;
   return true;
@@ -328,10 +326,8 @@ function anyStrong(): bool {
   for (let c: u32 = 0; c < gridChannels; c++) if (load<u8>(MARKED + c) == 2) return true;
   return false;
 }
-/** Events that count for a channel. */
-function counted(at: u32, c: u32): u32 {
-  measureEvents(c);
-  countEvents(c, channelAt(at, c).noise_V / GRID_V);
+/** Events that count for the channel measured last. */
+function counted(): u32 {
   let count: u32 = 0;
   for (let k: u32 = 0; k < eventCount; k++) count += u32(eventAt(k).counts != 0);
   return count;

@@ -1,0 +1,95 @@
+import {
+  CAPTURE, CAPTURE_HEAD, CaptureHead, ChannelEvidence, EVIDENCE, Evidence, EVIDENCE_TOUCHES, TOUCH_bytes, TouchEvidence, TouchFlag,
+} from '../layout';
+import { evidenceClear } from '../evidence';
+import { captureBegin } from './capture';
+import { arrivalDensity, holdDensity, pairDensity } from './hand';
+import { analyseTouch } from './touch';
+import { sine } from '../waves';
+
+/** One channel between clips 2 and 1, a little deterministic noise, 10 kHz from -0.1 s. */
+function fill(count: u32): void {
+  captureBegin(1, count, 10000, <f32>-0.1);
+  const head = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
+  head.plus0 = 2;
+  head.minus0 = 1;
+  let state: u32 = 4711;
+  for (let i: u32 = 0; i < count; i++) {
+    state = state * 1664525 + 1013904223;
+    store<i32>(CAPTURE + i * 4, (<i32>(state >> 22) - 512) >> 1);
+  }
+}
+/** A half sine of `length` samples from sample `from` on; height in 2^-20 V. */
+function pulse(from: u32, length: u32, height: i32): void {
+  for (let i: u32 = 0; i < length; i++) {
+    const at = CAPTURE + (from + i) * 4;
+    store<i32>(at, load<i32>(at) + <i32>((<i64>sine((<u32>0x80000000 / length) * i) * height) >> 15));
+  }
+}
+function channelOf(n: u32): ChannelEvidence {
+  return changetype<ChannelEvidence>(<usize>(EVIDENCE_TOUCHES + n * TOUCH_bytes + offsetof<TouchEvidence>()));
+}
+function flagsOf(n: u32): u32 { return changetype<TouchEvidence>(<usize>(EVIDENCE_TOUCHES + n * TOUCH_bytes)).flags; }
+/** Analyses what lies in CAPTURE as touch n of the record. */
+function analyse(n: u32): void {
+  analyseTouch(EVIDENCE_TOUCHES + n * TOUCH_bytes);
+  changetype<Evidence>(<usize>EVIDENCE).touchCount = <u8>(n + 1);
+}
+
+describe('the priors of a hand', () => {
+  it('are log-uniform for holds: 1 / ln(30) / 0.2 s = 1.47 per second at 0.2 s, and half of that at 0.4 s', () => {
+    expect<bool>(abs(holdDensity(<f32>0.2) - <f32>1.47) < <f32>0.03).toBe(true);
+    expect<bool>(abs(holdDensity(<f32>0.4) * 2 - holdDensity(<f32>0.2)) < <f32>0.001).toBe(true);
+  });
+  it('add up to about one arrival: 9/s over 100 ms, 0.4/s up to 0.3 s', () => {
+    let sum: f32 = 0;
+    for (let ms = -100; ms < 1000; ms++) sum += arrivalDensity(<f32>ms / 1000, <f32>ms / 1000) / 1000;
+    // 0.06 s * 9 + 9 * 4 ms in the tail before + 0.25 s * 0.4 + 0.7 s * 0.05 = 0.71.
+    expect<bool>(abs(sum - <f32>0.71) < <f32>0.03).toBe(true);
+  });
+  it('have an equal departure ten times as likely as one of 1.5 times the flux', () => {
+    expect<bool>(pairDensity(1, 1) > 10 * pairDensity(1, <f32>1.5)).toBe(true);
+  });
+});
+
+describe('steel that the last capture left', () => {
+  it('is known by its flux when it is lifted: the sign is that of what comes after', () => {
+    evidenceClear();
+    // Arrives with 2/pi * 0.12 V * 6 ms = 0.46 mWb and stays.
+    fill(6000);
+    pulse(1000, 60, 126000);
+    analyse(0);
+    expect<bool>(channelOf(0).signLogOdds > 5).toBe(true);
+    expect<u32>(flagsOf(0) & TouchFlag.noDeparture).toBe(TouchFlag.noDeparture);
+    // The same flux goes at the trigger, twice as slowly; the next place's steel arrives 0.2 s later with half of it.
+    fill(6000);
+    pulse(1000, 120, -63000);
+    pulse(3000, 60, -63000);
+    analyse(1);
+    expect<bool>(channelOf(1).signLogOdds < -4).toBe(true);
+    expect<u32>(flagsOf(1) & TouchFlag.lateLift).toBe(TouchFlag.lateLift);
+    expect<bool>(abs(channelOf(1).flux_Wb + <f32>2.3e-4) < <f32>2e-5).toBe(true);
+  });
+  it('is no lift what goes the way that it came', () => {
+    evidenceClear();
+    fill(6000);
+    pulse(1000, 60, 126000);
+    analyse(0);
+    fill(6000);
+    pulse(1000, 60, 126000);
+    analyse(1);
+    expect<bool>(channelOf(1).signLogOdds > 4).toBe(true);
+    expect<u32>(flagsOf(1) & TouchFlag.lateLift).toBe(0);
+  });
+  it('plays no part after a capture that saw it leave: what then comes is an arrival', () => {
+    evidenceClear();
+    fill(6000);
+    pulse(1000, 60, 126000);
+    pulse(4000, 70, -108000);
+    analyse(0);
+    fill(6000);
+    pulse(1000, 60, -126000);
+    analyse(1);
+    expect<bool>(channelOf(1).signLogOdds < -4).toBe(true);
+  });
+});
