@@ -1,13 +1,18 @@
 // What runs from RAM: the list (in-ram.txt), how much of it fits, and the lines for the linker.
 
-/** A section of an object: where the compiler put one function. */
+/** A function, by its object and section. */
 export type Named = { readonly object: string; readonly section: string };
 export type Section = Named & { readonly address: number; readonly bytes: number };
 export type Placed = Named & { readonly bytes: number };
 
 const keyOf = ({ object, section }: Named): string => `${object} ${section}`;
 
-/** Sections that the list names, hottest first: `OBJECT SECTION`, whatever follows is for the reader. `#` begins a comment. */
+/** A function's section without what the compiler adds to the parts and variants that it makes of it. */
+export function functionOf(section: string): string {
+  return section.replace(/(\.(isra|part|constprop|cold)\b(\.\d+)?)+$/, '');
+}
+
+/** Functions that the list names: `OBJECT SECTION`, whatever follows is for the reader. `#` begins a comment. */
 export function readList(text: string): Named[] {
   return text.split('\n').filter((line) => line.trim() !== '' && !line.startsWith('#')).map((line) => {
     const [object = '', section = ''] = line.trim().split(/\s+/);
@@ -19,7 +24,8 @@ export function readList(text: string): Named[] {
 export function sectionsOf(map: string): Section[] {
   const found: Section[] = [];
   const memory = map.slice(map.indexOf('Linker script and memory map'));
-  for (const [, section = '', address = '', size = '', file = ''] of memory.matchAll(/^ (\.text\S*|\.ram_code\S*)\s+0x([0-9a-f]+)\s+0x([0-9a-f]+) (\S+)$/gm)) {
+  const line = /^ (\.text\S*|\.ram_code\S*)\s+0x([0-9a-f]+)\s+0x([0-9a-f]+) (\S+)$/gm;
+  for (const [, section = '', address = '', size = '', file = ''] of memory.matchAll(line)) {
     const [, archive, member] = /([^/]+\.a)\(([^)]+)\)$/.exec(file) ?? [];
     const object = archive ? `${archive}:${member}` : file.slice(file.lastIndexOf('/') + 1);
     const bytes = Number.parseInt(size, 16);
@@ -30,12 +36,15 @@ export function sectionsOf(map: string): Section[] {
 
 /** What of the list there is and fits, in its order; what is too long gives way to what comes after it. */
 export function placed(wanted: readonly Named[], map: string, room_bytes: number): Placed[] {
-  const known = new Map(sectionsOf(map).map((one) => [keyOf(one), one]));
+  const known = new Map<string, number>();
+  for (const { object, section, bytes } of sectionsOf(map)) {
+    const key = keyOf({ object, section: functionOf(section) });
+    known.set(key, (known.get(key) ?? 0) + Math.ceil(bytes / 4) * 4);
+  }
   const chosen: Placed[] = [];
   let room = room_bytes;
   for (const { object, section } of wanted) {
-    const one = known.get(keyOf({ object, section }));
-    const bytes = one ? Math.ceil(one.bytes / 4) * 4 : Infinity;
+    const bytes = known.get(keyOf({ object, section })) ?? Infinity;
     if (bytes > room) continue;
     room -= bytes;
     chosen.push({ object, section, bytes });
@@ -45,5 +54,6 @@ export function placed(wanted: readonly Named[], map: string, room_bytes: number
 
 /** Lines of memory.ld's .data. */
 export function linkerLines(chosen: readonly Named[]): string {
-  return `${chosen.map(({ object, section }) => `*${object}(${section})`).join('\n')}\n`;
+  const variants = (section: string): string => ['isra', 'part', 'constprop', 'cold'].map((kind) => `${section}.${kind}*`).join(' ');
+  return `${chosen.map(({ object, section }) => `*${object}(${section} ${variants(section)})`).join('\n')}\n`;
 }

@@ -3,6 +3,7 @@
  * are too long for the tests.
  *
  *   npm run figures -- chip                          sizes and times, beside their aims, with the flash cache and without
+ *   npm run figures -- chip work                     of these, solves and touches alone
  *   npm run figures -- chip cache                    the same work under other ideas of what the cache does not tell
  *   npm run figures -- chip profile                  where the time goes, function by function; writes firmware/in-ram.txt
  *   npm run figures -- chip equal [N] [SEED]         N pickups: evidence and result on chip and host, byte for byte
@@ -111,7 +112,8 @@ async function tellTimes(image: string): Promise<void> {
   const worst = [COUNTED, UNCOUNTED].map(() => ({ waited_us: 0, stackUsed_bytes: 0, samples_us: 0, other_us: 0 }));
   const both = (figure: (one: (typeof worst)[number]) => number): string => beside(ms(figure(worst[0]!)), ms(figure(worst[1]!)));
   for (let clips = 2; clips <= 6; clips++) {
-    const [with_, without] = [await run(soundWith(clips, 1), clips, image, COUNTED), await run(soundWith(clips, 1), clips, image, UNCOUNTED)];
+    const with_ = await run(soundWith(clips, 1), clips, image, COUNTED);
+    const without = await run(soundWith(clips, 1), clips, image, UNCOUNTED);
     const verdict = [with_, without].map((one) => ms(one.longest_us[EVENT.samples]! + one.longest_us[EVENT.converter]!));
     say(`${clips} clips  electrical ${beside(with_.electrical_s.toFixed(2), without.electrical_s.toFixed(2))} s (floor ${with_.floor_s.toFixed(2)} s, ` +
       `ratio ${beside((with_.electrical_s / with_.floor_s).toFixed(2), (without.electrical_s / without.floor_s).toFixed(2))}, aim 1.5), ` +
@@ -279,6 +281,6 @@ export async function print(args: readonly string[]): Promise<void> {
     case 'evidence': return evidence(count(2000), seed, image);
     case 'power': return power(count(500), seed, image);
     case 'reports': return reports(count(100_000), seed, image);
-    default: throw new Error(`figures chip: "${what}" is not one of cache, profile, equal, evidence, power, reports`);
+    default: throw new Error(`figures chip: "${what}" is not one of work, cache, profile, equal, evidence, power, reports`);
   }
 }
