@@ -4,6 +4,7 @@
  */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { setupOf } from '../host/src/bench/bench.ts';
+import type { FlashOptions } from '../host/src/chip-twin/chip.ts';
 import { ChipTwin } from '../host/src/chip-twin/chip-twin.ts';
 import type { ConverterFaults } from '../host/src/chip-twin/converter-model.ts';
 import { readImage } from '../host/src/chip-twin/image.ts';
@@ -28,8 +29,10 @@ const single: Pickup = demoLot.find(({ coils, faults }) => coils.length === 1 &&
 type Ending = { outcome: TestOutcome | null; words: string; current_nA: number; word: number; starts: number; steps: number[] };
 
 /** Runs a whole test; `act` is called with each report and may break something. */
-async function ending(pickup: Pickup, act: (twin: ChipTwin, report: TesterReport) => void, seed = 4): Promise<Ending> {
-  const twin = new ChipTwin({ pickup, seed, image });
+async function ending(
+  pickup: Pickup, act: (twin: ChipTwin, report: TesterReport) => void, seed = 4, flash: Partial<FlashOptions> = {},
+): Promise<Ending> {
+  const twin = new ChipTwin({ pickup, seed, image, flash });
   const steps: number[] = [];
   let words = '';
   let outcome: TestOutcome | null = null;
@@ -121,13 +124,16 @@ describe('leads that come and go', () => {
 
 describe('cable', () => {
   it('pulled at each step after the guard and put in again: the test goes on and ends with the same map', async () => {
-    const clean = await ending(single, () => {});
+    // What is in the flash cache depends on every report sent, and the noise on every microsecond: only with all accesses as
+    // quick as hits are two runs alike to the last digit.
+    const flash = { counts: false };
+    const clean = await ending(single, () => {}, 4, flash);
     // Before the first entry, in the guard, the host has nothing yet to go on from: it must start again.
     const resting: readonly number[] = [Step.idle, Step.guard, Step.done, Step.waitHost];
     const steps = [...new Set(clean.steps)].filter((step) => !resting.includes(step));
     expect(steps.length).toBeGreaterThan(6);
     for (const step of steps) {
-      const twin = new ChipTwin({ pickup: single, seed: 4, image });
+      const twin = new ChipTwin({ pickup: single, seed: 4, image, flash });
       const logic = createLogic();
       const setup = setupOf(single);
       let pulled = false;

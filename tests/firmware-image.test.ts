@@ -70,9 +70,9 @@ describe('image', () => {
     expect(symbols.get('stack_bottom')!.address).toBe(0x20000000);
     expect(symbols.get('stack_top')!.address - 0x20000000).toBeGreaterThanOrEqual(8192);
   });
-  it('fits the flash below the calibration page, and 264 KiB of RAM', () => {
+  it('takes at most 192 KiB of the flash, below the calibration page, and 264 KiB of RAM', () => {
     const symbols = symbolsOf(elf);
-    expect((uf2.length / 512) * 256).toBeLessThanOrEqual(2 * 1024 * 1024 - 4096);
+    expect((uf2.length / 512) * 256).toBeLessThanOrEqual(192 * 1024);
     expect(symbols.get('ram_end')!.address).toBeLessThanOrEqual(0x20042000);
   });
   it('holds the SHA-256 of the module that lies beside it', () => {

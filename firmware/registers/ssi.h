@@ -10,7 +10,6 @@ struct ssi_hw {
 };
 _Static_assert(sizeof(struct ssi_hw) == 0x64, "SSI: DR0 is at 0x60");
 #define SSI ((struct ssi_hw *)0x18000000u)
-#define SSI_SPI_CTRLR0 (*(io_rw32 *)0x180000f4u)
 #define SSI_CTRLR0_DFS_32_8BIT (7u << 16)
 #define SSI_CTRLR0_TMOD_TX_AND_RX (0u << 8)
 #define SSI_SR_TFNF (1u << 1)

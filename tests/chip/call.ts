@@ -27,7 +27,7 @@ export function callOnChip(machine: Machine, symbol: string, ...args: readonly n
   core.waiting = false;
   let cycles = 0;
   while (core.registers[PC] !== RETURN_ADDRESS && core.registers[PC] !== trap) {
-    cycles += core.executeInstruction();
+    cycles += machine.chip.step();
     if (cycles > CYCLES_MOST) throw new Error(`${symbol} does not return`);
   }
   const r0 = core.registers[0];

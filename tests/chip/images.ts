@@ -17,7 +17,8 @@ const LOGIC = join(ROOT, 'shared-logic/build/logic.wasm');
 function fingerprint(wasm: string): string {
   const hash = createHash('sha256');
   const files = ['', 'drivers', 'registers'].flatMap((folder) => {
-    return readdirSync(join(FIRMWARE, folder)).filter((name) => /\.(c|h|S|ld|mjs)$/.test(name)).map((name) => join(FIRMWARE, folder, name));
+    const parts = readdirSync(join(FIRMWARE, folder)).filter((name) => /\.(c|h|S|ld|mjs|ts|txt)$/.test(name));
+    return parts.map((name) => join(FIRMWARE, folder, name));
   });
   for (const file of [...files.sort(), join(ROOT, 'package.json'), join(ROOT, 'host/src/logic/layout.generated.ts'), wasm]) {
     hash.update(readFileSync(file));

@@ -2,7 +2,10 @@
  * Figures of the firmware on the emulated chip: cycles and milliseconds at 125 MHz, memory, and the lots that
  * are too long for the tests.
  *
- *   npm run figures -- chip                          sizes and times, beside their aims
+ *   npm run figures -- chip                          sizes and times, beside their aims, with the flash cache and without
+ *   npm run figures -- chip work                     of these, solves and touches alone
+ *   npm run figures -- chip cache                    the same work under other ideas of what the cache does not tell
+ *   npm run figures -- chip profile                  where the time goes, function by function; writes firmware/in-ram.txt
  *   npm run figures -- chip equal [N] [SEED]         N pickups: evidence and result on chip and host, byte for byte
  *   npm run figures -- chip evidence [N] [SEED]      N random evidence blocks solved on chip and in Node.js
  *   npm run figures -- chip power [N] [SEED]         power cycles at N random moments of a test
@@ -12,6 +15,7 @@ import { createHash } from 'node:crypto';
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import { setupOf } from '../../host/src/bench/bench.ts';
+import type { FlashOptions } from '../../host/src/chip-twin/chip.ts';
 import { ChipTwin } from '../../host/src/chip-twin/chip-twin.ts';
 import { readImage, type Image } from '../../host/src/chip-twin/image.ts';
 import { Machine } from '../../host/src/chip-twin/machine.ts';
@@ -27,6 +31,9 @@ import { until } from '../chip/bench.ts';
 import { solveBoth } from '../chip/both.ts';
 import { productImage } from '../chip/images.ts';
 import { randomEvidence } from '../chip/random-evidence.ts';
+import { analyse, clearScenes, faintScenes } from '../chip/touches.ts';
+import type { Scene } from '../lots/touch-scenes.ts';
+import { profile } from './chip-profile.ts';
 import { soundWith } from './electrical.ts';
 import type { Compared, EqualShare } from './equal-worker.ts';
 
@@ -56,17 +63,17 @@ function tellSizes(image: Image): void {
 type Run = {
   electrical_s: number; asked_s: number; floor_s: number;
   longest_us: readonly number[]; waited_us: number; stackUsed_bytes: number; asleep: number;
-  simulated_s: number; wall_s: number; cycles: number; verdict: string;
+  simulated_s: number; wall_s: number; cycles: number; stall: number; hits: number; verdict: string;
 };
 
-async function run(pickup: Pickup, seed: number, image: string): Promise<Run> {
+async function run(pickup: Pickup, seed: number, image: string, flash: Partial<FlashOptions>): Promise<Run> {
   let begun_s = Number.NaN;
   let wired_s = Number.NaN;
   let asked_s = Number.NaN;
   let floor_s = 0;
   const start_ms = performance.now();
   const twin = new ChipTwin({
-    pickup, seed, image,
+    pickup, seed, image, flash,
     onCommand: (command, value, time_s) => {
       if (!Number.isNaN(asked_s)) return;
       if (command === 'light' && floor_s === 0) begun_s = time_s;
@@ -87,7 +94,8 @@ async function run(pickup: Pickup, seed: number, image: string): Promise<Run> {
     longest_us: Object.values(EVENT).map((kind) => machine.word('figures', 1 + kind)),
     waited_us: machine.word('figures', 0), stackUsed_bytes: words - untouched,
     asleep: chip.slept_ns / chip.now_ns, simulated_s: machine.time_s, wall_s: (performance.now() - start_ms) / 1000,
-    cycles: chip.cycles, verdict: outcome.map.verdict,
+    cycles: chip.cycles, stall: chip.stall_cycles / chip.cycles, hits: chip.flash.hits / chip.flash.accesses,
+    verdict: outcome.map.verdict,
   };
   await twin.close();
   return result;
@@ -96,44 +104,80 @@ async function run(pickup: Pickup, seed: number, image: string): Promise<Run> {
 /** firmware/stack.c */
 const STACK_PAINT = 0x5ac65ac6;
 
+/** How the flash is counted: as the chip does, and as if every access hit. */
+const COUNTED: Partial<FlashOptions> = {};
+const UNCOUNTED: Partial<FlashOptions> = { counts: false };
+
 async function tellTimes(image: string): Promise<void> {
-  const worst = { waited_us: 0, stackUsed_bytes: 0, samples_us: 0, other_us: 0 };
+  const worst = [COUNTED, UNCOUNTED].map(() => ({ waited_us: 0, stackUsed_bytes: 0, samples_us: 0, other_us: 0 }));
+  const both = (figure: (one: (typeof worst)[number]) => number): string => beside(ms(figure(worst[0]!)), ms(figure(worst[1]!)));
   for (let clips = 2; clips <= 6; clips++) {
-    const one = await run(soundWith(clips, 1), clips, image);
-    const verdict_us = one.longest_us[EVENT.samples]! + one.longest_us[EVENT.converter]!;
-    say(`${clips} clips  electrical ${one.electrical_s.toFixed(2)} s (floor ${one.floor_s.toFixed(2)} s, ratio ${(one.electrical_s / one.floor_s).toFixed(2)}, aim 1.5), ` +
-      `first light after ${one.asked_s.toFixed(2)} s, touch to verdict at most ${ms(verdict_us)} ms (aim 300), ${one.verdict}`);
-    say(`         whole test ${one.simulated_s.toFixed(1)} s simulated, ${one.wall_s.toFixed(1)} s of wall time (aim 20), ` +
-      `${(one.cycles / 1e6).toFixed(0)} M cycles awake, asleep ${(100 * one.asleep).toFixed(0)} %`);
-    worst.waited_us = Math.max(worst.waited_us, one.waited_us);
-    worst.stackUsed_bytes = Math.max(worst.stackUsed_bytes, one.stackUsed_bytes);
-    worst.samples_us = Math.max(worst.samples_us, one.longest_us[EVENT.samples]);
-    worst.other_us = Math.max(worst.other_us, ...one.longest_us.filter((_, kind) => kind !== EVENT.samples));
+    const with_ = await run(soundWith(clips, 1), clips, image, COUNTED);
+    const without = await run(soundWith(clips, 1), clips, image, UNCOUNTED);
+    const verdict = [with_, without].map((one) => ms(one.longest_us[EVENT.samples]! + one.longest_us[EVENT.converter]!));
+    say(`${clips} clips  electrical ${beside(with_.electrical_s.toFixed(2), without.electrical_s.toFixed(2))} s (floor ${with_.floor_s.toFixed(2)} s, ` +
+      `ratio ${beside((with_.electrical_s / with_.floor_s).toFixed(2), (without.electrical_s / without.floor_s).toFixed(2))}, aim 1.5), ` +
+      `first light after ${beside(with_.asked_s.toFixed(2), without.asked_s.toFixed(2))} s, touch to verdict at most ` +
+      `${beside(verdict[0]!, verdict[1]!)} ms (aim 300), ${with_.verdict}`);
+    say(`         whole test ${with_.simulated_s.toFixed(1)} s simulated, ${beside(with_.wall_s.toFixed(1), without.wall_s.toFixed(1))} s of wall time (aim 20), ` +
+      `${beside((with_.cycles / 1e6).toFixed(0), (without.cycles / 1e6).toFixed(0))} M cycles awake, ${(100 * with_.stall).toFixed(1)} % of them waiting, ` +
+      `hits ${(100 * with_.hits).toFixed(2)} %, asleep ${(100 * with_.asleep).toFixed(0)} %`);
+    for (const [i, one] of [with_, without].entries()) {
+      worst[i]!.waited_us = Math.max(worst[i]!.waited_us, one.waited_us);
+      worst[i]!.stackUsed_bytes = Math.max(worst[i]!.stackUsed_bytes, one.stackUsed_bytes);
+      worst[i]!.samples_us = Math.max(worst[i]!.samples_us, one.longest_us[EVENT.samples]!);
+      worst[i]!.other_us = Math.max(worst[i]!.other_us, ...one.longest_us.filter((_, kind) => kind !== EVENT.samples));
+    }
   }
-  say(`longest event: samples ${ms(worst.samples_us)} ms (a touch is analysed), any other ${ms(worst.other_us)} ms`);
-  say(`longest wait from interrupt to event ${ms(worst.waited_us)} ms (behind the analysis of a touch)`);
-  say(`stack   at most ${worst.stackUsed_bytes} bytes used`);
+  say(`longest event: samples ${both((one) => one.samples_us)} ms (a touch is analysed), any other ${both((one) => one.other_us)} ms`);
+  say(`longest wait from interrupt to event ${both((one) => one.waited_us)} ms (behind the analysis of a touch)`);
+  say(`stack   at most ${worst[0]!.stackUsed_bytes} bytes used`);
 }
 
-function bareMachine(image: string, seed = 1): Machine {
-  return new Machine({ image: readImage(image), pickup: demoLot[0], seed, serial: 'TWIN-C001', automatic: true });
+/** A figure with the flash cache, and in brackets without. */
+const beside = (with_: string, without: string): string => `${with_} [${without}]`;
+const inMs = (cycles: number): string => ((cycles / CLOCK_Hz) * 1000).toFixed(1);
+
+function bareMachine(image: string, seed = 1, flash: Partial<FlashOptions> = COUNTED): Machine {
+  return new Machine({ image: readImage(image), pickup: demoLot[0], seed, serial: 'TWIN-C001', automatic: true, flash });
 }
 
-function tellSolve(image: string): void {
-  const machine = bareMachine(image);
+/** Cycles of what must be quick, each in its worst case, on a machine. */
+type Work = { readonly solve: readonly number[]; readonly clear: readonly number[]; readonly faint: readonly number[] };
+
+const SOLVES = 50;
+const CLEAR = 6;
+const FAINT = 4;
+
+function work(machine: Machine): Work {
   machine.run(1e8);
   const logic = createLogic();
   const chance = new RandomStream(1, 'random evidence');
-  let most = 0;
-  let sum = 0;
-  const count = 50;
-  for (let i = 0; i < count; i++) {
-    const { cycles } = solveBoth(machine, logic, randomEvidence(logic, chance, 3 * i));
-    most = Math.max(most, cycles);
-    sum += cycles;
+  const solve = Array.from({ length: SOLVES }, (_, i) => solveBoth(machine, logic, randomEvidence(logic, chance, 3 * i)).cycles);
+  const touches = (scenes: readonly Scene[]): number[] => scenes.map((scene) => analyse(machine, scene).cycles);
+  return { solve, clear: touches(clearScenes(CLEAR)), faint: touches(faintScenes(FAINT)) };
+}
+
+function tellWork(image: string): void {
+  const [with_, without] = [COUNTED, UNCOUNTED].map((flash) => work(bareMachine(image, 1, flash)));
+  const mean = (all: readonly number[]): number => all.reduce((sum, one) => sum + one, 0) / all.length;
+  const both = (pick: (one: Work) => number): string => beside(inMs(pick(with_!)), inMs(pick(without!)));
+  say(`solve   mean ${both((one) => mean(one.solve))} ms, most ${both((one) => Math.max(...one.solve))} ms (aim 100), ${SOLVES} random blocks`);
+  say(`touch   longest captures: clear at most ${both((one) => Math.max(...one.clear))} ms (aim 270), ` +
+    `faint on both channels at most ${both((one) => Math.max(...one.faint))} ms (aim 450)`);
+}
+
+/** What the data sheet leaves open, every way. */
+function tellPolicies(image: string): void {
+  for (const fill of ['word', 'line'] as const) {
+    for (const replace of ['least recent', 'random'] as const) {
+      const machine = bareMachine(image, 1, { policy: { fill, replace } });
+      const { solve, clear, faint } = work(machine);
+      const { hits, accesses, word_cycles } = machine.chip.flash;
+      say(`a miss fetches a ${fill} (${word_cycles} cycles a word), replaced ${replace}: solve at most ${inMs(Math.max(...solve))} ms, ` +
+        `clear touch ${inMs(Math.max(...clear))} ms, faint ${inMs(Math.max(...faint))} ms, hits ${((100 * hits) / accesses).toFixed(2)} %`);
+    }
   }
-  const inMs = (cycles: number): string => ((cycles / CLOCK_Hz) * 1000).toFixed(1);
-  say(`solve   mean ${Math.round(sum / count)} cycles (${inMs(sum / count)} ms), most ${most} cycles (${inMs(most)} ms, aim 100), ${count} random blocks`);
 }
 
 async function equal(count: number, seed: number, image: string): Promise<void> {
@@ -227,13 +271,16 @@ export async function print(args: readonly string[]): Promise<void> {
   switch (what) {
     case 'figures':
       tellSizes(readImage(image));
-      tellSolve(image);
+      tellWork(image);
       await tellTimes(image);
       return;
+    case 'work': return tellWork(image);
+    case 'cache': return tellPolicies(image);
+    case 'profile': return profile();
     case 'equal': return equal(count(200), seed, image);
     case 'evidence': return evidence(count(2000), seed, image);
     case 'power': return power(count(500), seed, image);
     case 'reports': return reports(count(100_000), seed, image);
-    default: throw new Error(`figures chip: "${what}" is not one of equal, evidence, power, reports`);
+    default: throw new Error(`figures chip: "${what}" is not one of work, cache, profile, equal, evidence, power, reports`);
   }
 }

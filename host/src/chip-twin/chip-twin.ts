@@ -6,6 +6,7 @@ import { STALL } from '../usbip/device.ts';
 import { MEMORY_bytes, Report } from '../logic/layout.generated.ts';
 import { TransportError, type Transport, type TransportClosed, type VirtualHands } from '../transport/transport.ts';
 import type { Pickup } from '../virtual-bench/pickup.ts';
+import type { FlashOptions } from './chip.ts';
 import { readImage } from './image.ts';
 import { Machine } from './machine.ts';
 import { Runner } from './runner.ts';
@@ -26,6 +27,8 @@ export interface ChipTwinOptions {
   readonly onCommand?: (command: string, value: number, time_s: number) => void;
   /** Path of another image than the one that `npm run firmware` builds. */
   readonly image?: string;
+  /** The flash part and how its accesses are counted. */
+  readonly flash?: Partial<FlashOptions>;
 }
 
 /** A tester whose firmware is real and whose chip, board and pickup are simulated. */
@@ -42,7 +45,7 @@ export class ChipTwin implements Transport, VirtualHands {
     this.serial = options.serial ?? 'TWIN-C001';
     this.machine = new Machine({
       image: readImage(options.image), pickup: options.pickup, seed: options.seed, serial: this.serial,
-      automatic: options.automatic ?? true, onCommand: options.onCommand,
+      automatic: options.automatic ?? true, onCommand: options.onCommand, flash: options.flash,
     });
     this.#runner = new Runner(this.machine, options.elapsed_ms);
     this.#runner.onFailure = (sentence) => this.#closed(sentence);

@@ -8,9 +8,8 @@ import { Person } from '../virtual-bench/person.ts';
 import type { Pickup } from '../virtual-bench/pickup.ts';
 import { RandomStream } from '../virtual-bench/random.ts';
 import { CALIBRATION_PAGE, calibrationPage } from './calibration-page.ts';
-import { Chip, type StartCause } from './chip.ts';
+import { Chip, type FlashOptions, type Observer, type StartCause } from './chip.ts';
 import { ConverterModel } from './converter-model.ts';
-import { wireFlash } from './flash-model.ts';
 import type { ElfSymbol } from './elf.ts';
 import type { Image } from './image.ts';
 import { SwitchRegisters } from './switch-registers.ts';
@@ -39,6 +38,8 @@ const RELEASE_ns = 120e6;
 /** 2 ms after the enable pin the analog rails are good. */
 const RAILS_UP_ns = 2e6;
 const BITS_PER_BYTE = 8;
+/** The flash part's own number: "TWIN", 1. */
+const UNIQUE_ID = Uint8Array.from([0x54, 0x57, 0x49, 0x4e, 0, 0, 0, 1]);
 
 /** A level that a finger gives the button, and for how long. */
 export type Level = { readonly pressed: boolean; readonly hold_ns: number };
@@ -49,6 +50,8 @@ export type MachineOptions = {
   readonly seed: number;
   readonly serial: string;
   readonly automatic: boolean;
+  /** The flash part and how its accesses are counted. */
+  readonly flash?: Partial<FlashOptions>;
   /** Told when the switches, the current or the lights change or a conversion starts, with simulated seconds. */
   readonly onCommand?: (command: string, value: number, time_s: number) => void;
 };
@@ -62,6 +65,7 @@ export class Machine {
   readonly switches: SwitchRegisters;
   readonly usb = new UsbHost();
   chip!: Chip;
+  #observer: Observer | null = null;
   /** Starts of the chip so far. */
   starts = 0;
   #railsBroken = false;
@@ -119,6 +123,12 @@ export class Machine {
     this.powerOn();
   }
 
+  /** Lets somebody watch every instruction, over restarts too. */
+  watch(observer: Observer | null): void {
+    this.#observer = observer;
+    this.chip.observer = observer;
+  }
+
   /** Simulated seconds since the power came on. */
   get time_s(): number {
     return (this.#epoch_ns + this.chip.now_ns) * 1e-9;
@@ -148,12 +158,12 @@ export class Machine {
       this.#releasePins();
     }
     this.starts++;
-    const chip = new Chip(cause);
+    const chip = new Chip(cause, { uniqueId: UNIQUE_ID, ...this.#options.flash });
+    chip.observer = this.#observer;
     this.chip = chip;
     const { mcu } = chip;
     for (const { address, bytes } of this.#options.image.segments) mcu.flash.set(bytes, address - FLASH_START);
     mcu.flash.set(calibrationPage(this.#options.serial, BOARD_FACTS), CALIBRATION_PAGE - FLASH_START);
-    wireFlash(mcu, Uint8Array.from([0x54, 0x57, 0x49, 0x4e, 0, 0, 0, 1]), cause.powerOn);
     this.#wireParts();
     this.usb.attach(chip);
     chip.start();

@@ -13,6 +13,8 @@ const PULL_UP = 1 << 16;
 const ADDR_ENDP = 0x00;
 /** How long a stall may need to show after the firmware was asked, and how often to look. */
 const LOOK_ns = 20e3;
+/** After the status stage of SET_ADDRESS a device has this long to take its address: USB 2.0, 9.2.6.3. */
+const ADDRESS_RECOVERY_ns = 2e6;
 
 type Settle = { resolve(answer: Answer): void; reject(reason: unknown): void };
 type ControlRequest = Settle & { setup: Uint8Array; data: Uint8Array; signal?: AbortSignal };
@@ -35,6 +37,8 @@ export class UsbHost {
   #connected = false;
   #plugged: Settle | null = null;
   #addressed = false;
+  /** Between SET_ADDRESS and the end of the device's time to take it. */
+  #recovering = false;
   #controls: ControlRequest[] = [];
   #control: ControlRun | null = null;
   #outs: OutRequest[] = [];
@@ -44,6 +48,7 @@ export class UsbHost {
   readonly #released = new Set<number>();
   #look: { schedule(nanos: number): void; cancel(): void } | null = null;
   #frame: { schedule(nanos: number): void; cancel(): void } | null = null;
+  #recovery: { schedule(nanos: number): void; cancel(): void } | null = null;
   #lookWanted = false;
   #frameWanted = false;
   /** When the cable last carried something, in the chip's time. */
@@ -71,7 +76,8 @@ export class UsbHost {
     this.#released.clear();
     this.#look = chip.mcu.clock.createAlarm(() => this.#onLook());
     this.#frame = chip.mcu.clock.createAlarm(() => this.#onFrame());
-    this.#lookWanted = this.#frameWanted = false;
+    this.#recovery = chip.mcu.clock.createAlarm(() => this.#onRecovered());
+    this.#lookWanted = this.#frameWanted = this.#recovering = false;
     this.#lastWork_ns = 0;
     const { usbCtrl } = chip.mcu;
     usbCtrl.onResetReceived = () => this.#onResetReceived();
@@ -174,6 +180,8 @@ export class UsbHost {
     this.#outs = [];
     this.#ins = [];
     this.#plugged = null;
+    this.#recovering = false;
+    this.#recovery?.cancel();
     this.#outArmed.clear();
     this.#released.clear();
     for (const one of waiting) one.reject(reason);
@@ -195,7 +203,7 @@ export class UsbHost {
   #onLook(): void {
     this.#lookWanted = false;
     const chip = this.#chip!;
-    if (this.#connected && !this.#addressed && this.#plugged && !this.#control) {
+    if (this.#connected && !this.#addressed && this.#plugged && !this.#control && !this.#recovering) {
       if ((chip.mcu.usbCtrl.readUint32(SIE_CTRL) & PULL_UP) === 0) {
         this.#wantLook();
         return;
@@ -213,22 +221,41 @@ export class UsbHost {
   #onResetReceived(): void {
     this.#outArmed.clear();
     this.#released.clear();
+    this.#recovery!.cancel();
+    this.#recovering = false;
     if (!this.#plugged) return;
     const plugged = this.#plugged;
     this.#controls.unshift({
       setup: setAddress, data: new Uint8Array(0),
       resolve: (answer) => {
-        const address = (this.#chip?.mcu.usbCtrl.readUint32(ADDR_ENDP) ?? 0) & 0x7f;
-        this.#plugged = null;
-        if (answer === STALL || address !== ADDRESS) plugged.reject(new Error('the device did not take its address'));
-        else {
-          this.#addressed = true;
-          plugged.resolve(new Uint8Array(0));
-        }
+        this.#recovering = answer !== STALL;
+        if (this.#recovering) this.#recovery?.schedule(ADDRESS_RECOVERY_ns);
+        else this.#refused();
       },
       reject: plugged.reject,
     });
     this.#nextControl();
+  }
+
+  #onRecovered(): void {
+    this.#recovering = false;
+    const plugged = this.#plugged;
+    if (!plugged) return;
+    const address = this.#chip!.mcu.usbCtrl.readUint32(ADDR_ENDP) & 0x7f;
+    if (address !== ADDRESS) {
+      this.#refused();
+      return;
+    }
+    this.#plugged = null;
+    this.#addressed = true;
+    plugged.resolve(new Uint8Array(0));
+    this.#nextControl();
+  }
+
+  #refused(): void {
+    const plugged = this.#plugged;
+    this.#plugged = null;
+    plugged?.reject(new Error('the device did not take its address'));
   }
 
   #nextControl(): void {

@@ -95,7 +95,7 @@ export function slipShare(): f32 { return hearings > 0 ? sumAt(TOTALS + 8) / tot
 export function slippedShare(h: u32): f32 { return sumAt(SLIPPED + h * 4) / total(); }
 /** Probability that a winding, or elsewhere(), is the one of a place. */
 export function placeShare(p: u32, w: u32): f32 { return sumAt(marginAt(p, w)) / total(); }
-/** Probability that a winding's end i is plus for all its coils; half of what is not told, or opposed, counts. */
+/** Probability that a winding's end i is plus for all its coils; where their turning is no variable, half. */
 export function positiveShare(w: u32): f32 { return sumAt(POSITIVE + w * 4) / total(); }
 /** Probability that the coils inside a winding work against each other. */
 export function opposedShare(w: u32): f32 { return sumAt(OPPOSED + w * 4) / total(); }
@@ -306,7 +306,7 @@ function weighState(prior: f32, turns: u32): void {
     const several = popcnt<u32>(places) > 1;
     const opposed = several && !isTogether(w, turns);
     const variable = places == 0 ? variableOfWinding(w) : variableOfPlace(ctz<u32>(places));
-    add(POSITIVE + w * 4, opposed || variable == NONE ? weight / 2 : ((turns >> variable) & 1) != 0 ? weight : 0);
+    add(POSITIVE + w * 4, opposed ? 0 : variable == NONE ? weight / 2 : ((turns >> variable) & 1) != 0 ? weight : 0);
     if (opposed) add(OPPOSED + w * 4, weight);
     if (several && windingCount >= placeCount && !hasClose(w)) needless = true;
   }

@@ -135,11 +135,5 @@ export function isAudible(place: u32): bool {
   return false;
 }
 
-/** Whether a place was asked for at all. */
-export function hasHearing(place: u32): bool {
-  for (let h: u32 = 0; h < hearings; h++) if (rowPlace(h) == place) return true;
-  return false;
-}
-
 /** Whether there are more coils than windings: some place has none, or shares one. */
 export function spareCoils(): bool { return expectedCoils() > windingCount || placeCount > windingCount; }

@@ -51,6 +51,8 @@ const UNUSUAL_MOST: f32 = 2.8;
 const BOUND_SPREAD: f32 = 0.5;
 /** ln of how much likelier a swing of unknown size is on the touched coil than on one that sees its share. */
 const SHARE_UNSEEN: f32 = 0.4;
+/** ln odds of a touch that another coil shows more of than the touched one itself: no share is above 1. */
+const OUTDONE_LOG: f32 = 4;
 /** Only a coil's own touch goes over the range: ln odds of it on a channel that sees a share. */
 const OVERRANGE_LOG: f32 = 6;
 
@@ -317,9 +319,23 @@ export function weigh(w: u32): void {
     if (pass < 2) flux = max<f32>(abs<f32>(answerValue / answerAnswer), <f32>1e-3);
   }
   weighedSize = logarithm(flux * heardMost);
+  if (isOutdone(w, flux)) over += OUTDONE_LOG;
   const left = max<f32>(0, valueValue - answerValue * answerValue / answerAnswer);
   weighedLog = detected - over + sizePrior(weighedSize, HAND_SPREAD) - logarithm(max<f32>(flux, 1 / sqrt<f32>(answerAnswer)))
     - (logarithm(answerAnswer) + logDeterminant) / 2 + tail(left, channelsUsed() - 1);
+}
+
+/** Whether a channel of another winding alone shows more than its whole emf would be if the touch of this flux was on w. */
+function isOutdone(w: u32, flux: f32): bool {
+  for (let c: u32 = 0; c < heardCount; c++) {
+    const h = heardAt(c);
+    if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 1) != 0 || abs<f32>(h.y) < 3 * h.u) continue;
+    for (let v: u32 = 0; v < windingCount; v++) {
+      const a = abs<f32>(shownAt(v, c));
+      if (v != w && a > <f32>0.9 && abs<f32>(h.y) / heardMost > a * flux) return true;
+    }
+  }
+  return false;
 }
 
 /** What the other channels say of a touch whose own size is not known: those of known size see its share. */

@@ -10,7 +10,7 @@ import {
 } from './assignment';
 import { addFinding, addUnknown, findingAt } from './findings';
 import { fillClose, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, probability, TOUCH_LOG_ODDS } from './hearing';
-import { AUDIBLE, elsewhere, fillTable, hasHearing, hearings, isAudible, logOf, placeCount, rowPlace, signOf } from './hearing-table';
+import { AUDIBLE, elsewhere, fillTable, hearings, isAudible, logOf, placeCount, rowPlace, signOf } from './hearing-table';
 import { fillRelations } from './poles';
 import { logarithm } from '../waves';
 import { expectedCoils } from './wires';
@@ -62,8 +62,7 @@ function isShaky(part: u32): bool {
 }
 
 function settleWinding(w: u32, winding: Winding): void {
-  const positive = max<f32>(<f32>1e-6, min<f32>(<f32>0.999999, positiveShare(w)));
-  winding.sign = max<f32>(-SIGN_MOST, min<f32>(SIGN_MOST, logarithm(positive / (1 - positive))));
+  winding.sign = signOdds(w);
   const fewer = windingCount < placeCount;
   winding.placeMask = placesOf(w, fewer ? SHARED_SURE : PLACE_SURE);
   const places = popcnt<u32>(winding.placeMask);
@@ -80,6 +79,16 @@ function settleWinding(w: u32, winding: Winding): void {
   if (isShaky(winding.part)) winding.sign = max<f32>(-SHAKY_MOST, min<f32>(SHAKY_MOST, winding.sign));
 }
 
+/** ln odds of the likelier sign against the other and against coils inside that oppose each other; 0 for none likelier than not. */
+function signOdds(w: u32): f32 {
+  const positive = positiveShare(w);
+  const negative: f32 = 1 - positive - opposedShare(w);
+  const likelier = min<f32>(<f32>0.999999, max<f32>(positive, negative));
+  if (likelier <= <f32>0.5) return 0;
+  const odds = min<f32>(SIGN_MOST, logarithm(likelier / (1 - likelier)));
+  return positive >= negative ? odds : -odds;
+}
+
 /** Places that were heard and drive a winding with at least this probability, a bit each. */
 function placesOf(w: u32, sure: f32): u32 {
   let mask: u32 = 0;
@@ -91,7 +100,7 @@ function placesOf(w: u32, sure: f32): u32 {
 function mayBeShared(w: u32, own: u32): bool {
   if (windingCount >= placeCount && !hasClose(w)) return false;
   for (let p: u32 = 0; p < placeCount; p++) {
-    if (p != own && hasHearing(p) && placeShare(p, w) > 1 - PLACE_SURE) return true;
+    if (p != own && placeShare(p, w) > 1 - PLACE_SURE) return true;
   }
   return false;
 }
