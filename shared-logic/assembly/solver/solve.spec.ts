@@ -4,7 +4,7 @@ import {
   TouchEvidence, UnknownText, Verdict, Winding,
 } from '../layout';
 import { applyEntry } from '../evidence';
-import { ohmAt20C } from './coils';
+import { ohmAt20C } from './telling/coils';
 import {
   begin, coil, coupled, entry, finding, findingOf, henry, henryAndLoss, isUnknown, magnet, ohms, open, pair, result, saw,
 } from '../record.fixture';

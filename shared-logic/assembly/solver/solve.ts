@@ -1,43 +1,31 @@
 /** The evidence block to the result block: a pure function of the evidence. */
 import {
-  CLIP_COUNT, EVIDENCE, Evidence, EvidenceFlag, EVIDENCE_LIVE, Finding, FindingText, Kind, LAYOUT_VERSION, LiveEvidence, NONE, Pole, RESULT,
-  Result, RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
+  CLIP_COUNT, EVIDENCE, Evidence, EvidenceFlag, EVIDENCE_LIVE, Finding, FindingText, LAYOUT_VERSION, LiveEvidence, NONE, Pole,
+  RESULT, Result, RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
 } from '../layout';
-import { bareShare } from './assignment';
-import { checkCouplings } from './coupling';
-import { tellOpenVertices } from './clip-joints';
-import { tellBursts } from './bursts';
-import { isInner, isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
-import { dropUndriven } from './contacts';
+import { bareShare } from './hearing/assignment';
+import { checkCouplings } from './hearing/coupling';
+import { tellOpenVertices } from './windings/clip-joints';
+import { tellBursts } from './telling/bursts';
+import { isInner, isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './telling/coils';
+import { dropUndriven } from './windings/contacts';
 import {
   addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, nameCoils, setClips, takeBack, unknownAt,
-} from './findings';
-import { probability } from './hearing';
-import { spareCoils } from './hearing-table';
-import { checkPart, readBetween, readNetwork, tellBetweenParts, tellNodes } from './network';
-import { assignPlaces, placesSettled } from './placing';
-import { assignPoles, tellRelations } from './poles';
-import { compareSiblings, readInductances } from './siblings';
-import { buildPart } from './topology';
-import { findWindings } from './windings';
-import { expectedCoils } from './wires';
-import { channelAt, touchAt, vertexOf } from './witness';
+} from './ground/findings';
+import { probability } from './hearing/hearing';
+import { spareCoils } from './hearing/hearing-table';
+import { checkPart, readBetween, readNetwork, tellBetweenParts, tellNodes } from './network/network';
+import { assignPlaces, placesSettled } from './hearing/placing';
+import { assignPoles, tellRelations } from './hearing/poles';
+import { compareSiblings, readInductances } from './telling/siblings';
+import { buildPart } from './network/topology';
+import { findWindings } from './windings/windings';
+import { expectedCoils } from './ground/expected';
+import { channelAt, touchAt, vertexOf } from './ground/witness';
 import {
   forgetWindings, partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount, workspaceClear,
-} from './workspace';
-
-/** A sign is set against couplings and magnets from these ln odds on: 0.95. */
-const KNOWN_SIGN: f32 = 2.94;
-/** A verdict "good" wants each sign at least this sure. */
-const GOOD_SIGN: f32 = 0.95;
-/** Some place is said to have no coil from this probability. */
-const BARE_SURE: f32 = 0.7;
-/** Odds of a sign that something was heard of, ln. */
-const HEARD_SIGN: f32 = 0.2;
-/** Between two loose leads this is a broken wire's capacitive peak (physics.md 4: 5 mV and more), not noise. */
-const ALIVE_LOG_ODDS: f32 = 6;
-const ALIVE_d: f32 = 20;
-const ALIVE_V: f32 = 0.004;
+} from './ground/workspace';
+import { ALIVE_LOG_ODDS, ALIVE_V, ALIVE_d, BARE_SURE, GOOD_SIGN, HEARD_SIGN, KNOWN_SIGN } from './ground/limits';
 
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline function result(): Result { return changetype<Result>(<usize>RESULT); }

@@ -4,7 +4,7 @@ import { channelOf, coilResult, evidence, pairWork, result, touchEvidence } from
 import { pairHigh, pairLow } from '../../clip-pairs';
 import { PairState, groupOf } from '../ground/pairs';
 import { bareMask, placeCount } from '../ground/setup';
-import { worthOfTouch } from '../../solver/assignment';
+import { worthOfTouch } from '../../solver/hearing/assignment';
 
 /** Asks of one place beyond the first. */
 const REPEATS: u32 = 3;

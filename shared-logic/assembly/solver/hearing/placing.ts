@@ -4,37 +4,25 @@
  */
 import {
   EVIDENCE, Evidence, Finding, FindingText, Kind, NONE, RESULT, Result, Severity, TouchFlag, UnknownText,
-} from '../layout';
+} from '../../layout';
 import {
   hasClose, looseLeads, opposedShare, placePositiveShare, placeShare, positiveShare, slippedShare, slipShare, weighAssignments,
 } from './assignment';
-import { addFinding, addUnknown, findingAt } from './findings';
-import { fillClose, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, probability, TOUCH_LOG_ODDS } from './hearing';
-import { AUDIBLE, elsewhere, fillTable, hearings, isAudible, logOf, placeCount, rowPlace, signOf } from './hearing-table';
+import { addFinding, addUnknown, findingAt } from '../ground/findings';
+import { fillClose, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, probability } from './hearing';
+import { elsewhere, fillTable, hearings, isAudible, logOf, placeCount, rowPlace, signOf } from './hearing-table';
 import { fillRelations } from './poles';
-import { logarithm } from '../waves';
-import { expectedCoils } from './wires';
-import { touchAt } from './witness';
-import { partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount } from './workspace';
+import { logarithm } from '../../waves';
+import { expectedCoils } from '../ground/expected';
+import { touchAt } from '../ground/witness';
+import { partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount } from '../ground/workspace';
+import {
+  AUDIBLE, OPPOSED_SURE, PLACE_SURE, SAYS, SENSE_SURE, SETTLED_LOOSE, SHAKY_MOST, SHARED_SURE, SIGN_MOST, SLIPPED_SURE,
+  SURE_ALL_THE_SAME, TOUCH_LOG_ODDS,
+} from '../ground/limits';
 
-/** Signs are never surer than this, 0.99999; and than 0.97 through a lead that lost contact during the test. */
-const SIGN_MOST: f32 = 11.5;
-const SHAKY_MOST: f32 = 3.476;
-/** A place is given a winding from this probability; two places share one from the second each. */
-const PLACE_SURE: f32 = 0.9;
-const SHARED_SURE: f32 = 0.75;
-/** Which way a coil inside a winding is turned is told from this probability; that two work against each other from the second. */
-const SENSE_SURE: f32 = 0.9;
-const OPPOSED_SURE: f32 = 0.85;
-/** A hand that slipped is told from this probability. */
-const SLIPPED_SURE: f32 = 0.5;
-/** What one hearing says of a sign is set against what others say from these ln odds. */
-const SAYS: f32 = 3;
-/** So sure must the winding of a place be, where leads hang loose and a coil is missing, for a verdict "good". */
-const SETTLED_LOOSE: f32 = 0.85;
 /** A touch is faint below these ln odds of any; a coil this sure all the same needs no other. */
 const FAINT: f32 = TOUCH_LOG_ODDS / 2;
-const SURE_ALL_THE_SAME: f32 = 0.95;
 
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 

@@ -1,14 +1,10 @@
 /** Looks things up in the evidence by vertex: inductance, coupling, and how well a set of windings explains the touches. */
 import {
   ChannelEvidence, CouplingEvidence, EntryFlag, EVIDENCE, Evidence, EVIDENCE_COUPLINGS, EVIDENCE_INDUCTANCES, EVIDENCE_TOUCHES,
-  InductanceEvidence, NONE, TOUCH_bytes, TouchEvidence, TouchFlag,
-} from '../layout';
-import { CLIPS, nodeOf, ohmOf, PAIR_FILLED, PAIR_VALUE, partOf, stateOf } from './workspace';
-
-/** Uncertainty of an inductance or coupling that came without one: 2 % (physics.md 5: quote u_L of 2 % or more). */
-const ASSUMED_u: f32 = 0.02;
-/** A touch speaks about a network when its flux is this many standard uncertainties. */
-export const CLEAR_u: f32 = 12;
+  InductanceEvidence, TOUCH_bytes, TouchEvidence, TouchFlag,
+} from '../../layout';
+import { CLIPS, nodeOf, ohmOf, PAIR_FILLED, PAIR_VALUE, stateOf } from './workspace';
+import { ASSUMED_u, CLEAR_u } from './limits';
 
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline export function touchAt(t: u32): TouchEvidence { return changetype<TouchEvidence>(<usize>(EVIDENCE_TOUCHES + t * TOUCH_bytes)); }

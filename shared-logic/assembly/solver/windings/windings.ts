@@ -1,15 +1,15 @@
 /** Wires to windings: follows each from end to end, and lists the stretches between clips that the wire map names. */
-import { CLIP_COUNT, NONE, UnknownText } from '../layout';
+import { CLIP_COUNT, NONE, UnknownText } from '../../layout';
 import { settleClips } from './clip-joints';
 import { isPlainContact, takeContactOff } from './contacts';
-import { addUnknown } from './findings';
+import { addUnknown } from '../ground/findings';
 import { settleHidden } from './hidden-points';
 import { armIsFrame, farEnd, isBare, isWire, touchesVertex, wiresAt } from './wires';
 import {
   addContact, addStretch, addWinding, armOf, CLIPS, contactAt, contactCount, EDGE_CONTACT, EDGE_LOOP, edgeAt, edgeCount,
   hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, resistiveArms, stateOf, uOf, WINDING_LOOP, WINDING_ARM, WINDING_TAPPED, WINDING_BRIDGED,
   windingCount,
-} from './workspace';
+} from '../ground/workspace';
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 

@@ -1,28 +1,13 @@
 /** How two windings are coupled, and so how they lie to each other: side by side, or one in or over the other. */
-import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../layout';
-import { addFinding } from './findings';
-import { CLEAR_u, channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, touchAt, vertexOf } from './witness';
-import { partOf, stretchAt, Winding, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount } from './workspace';
-
-/**
- * Coupling factors up to the first are side by side, even of blades that share a plate (physics.md 1: 0.05 to 0.2; stacked
- * ones from 0.2 on, formats.md), unless touches say otherwise; beyond the second three coils prove nothing of each other.
- */
-const SIDE_k: f32 = 0.35;
-const STACKED_k: f32 = 0.3;
-/** Of a touch on one of two stacked coils the other shows more than the first share, of two side by side less than the second. */
-const STACKED_SHARE: f32 = 0.25;
-const SIDE_SHARE: f32 = 0.15;
-/** Stacked coils couple at least this much (formats.md). */
-const STACKED_LEAST_k: f32 = 0.2;
-/** A coupling whose kind was said may be this far off. */
-const SAID_MOST_k: f32 = 0.4;
-/** Coils side by side see up to 0.2 of each other's touches (physics.md 1), stacked ones most. */
-const CLOSE_SHARE: f32 = 0.5;
-/** Inductance for each ohm of a usual coil, for a coupling factor without inductances: common practice, no published source. */
-const USUAL_H_per_ohm: f32 = 5.6e-4;
-/** A mutual inductance counts from this many standard uncertainties. */
-const COUPLED_u: f32 = 4;
+import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../../layout';
+import { addFinding } from '../ground/findings';
+import {
+  channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, touchAt, vertexOf,
+} from '../ground/witness';
+import { partOf, stretchAt, Winding, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
+import {
+  CLEAR_u, CLOSE_SHARE, COUPLED_u, SAID_MOST_k, SIDE_SHARE, SIDE_k, STACKED_LEAST_k, STACKED_SHARE, STACKED_k, USUAL_H_per_ohm,
+} from '../ground/limits';
 
 export const GEOMETRY_OPEN: u32 = 0;
 export const GEOMETRY_SIDE: u32 = 1;

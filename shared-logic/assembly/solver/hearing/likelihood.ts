@@ -2,7 +2,7 @@
  * How well one emf explains what a few channels show: y = a flux + shares of other coils + noise, all normal. The
  * shares make the channels' errors alike, so that the covariance is a matrix; Cholesky in f32, at most 8 channels.
  */
-import { logarithm } from '../waves';
+import { logarithm } from '../../waves';
 
 export const CHANNELS_most: u32 = 8;
 const MATRIX: usize = memory.data(256);

@@ -4,57 +4,19 @@
  */
 import {
   EntryFlag, EVIDENCE, Evidence, EVIDENCE_OBSERVED, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag,
-} from '../layout';
+} from '../../layout';
 import {
   addChannel, addCovariance, answerAnswer, answerValue, CHANNELS_most, channelsUsed, clearChannels, factor, logDeterminant, valueValue,
 } from './likelihood';
 import { isCloseBy } from './coupling';
-import { channelAt, response, touchAt, unreadRange, vertexOf } from './witness';
-import { exponential, logarithm } from '../waves';
-import { CLIPS, NOTHING, ohmOf, partOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from './workspace';
-
-/** Share of a touch that other coils see, as a spread: about 8 % (common practice, no published source), up to 20. */
-const SHARE: f32 = 0.08;
-const SHARE_SPREAD: f32 = 0.12;
-/** The same between coils coupled as stacked ones are. */
-const CLOSE_SPREAD: f32 = 0.7;
-/** Relative error of a winding's own response. */
-const OWN_SPREAD: f32 = 0.04;
-/** Spread of a meter's peak readings from one touch to the next. */
-const METER_SPREAD: f32 = 0.3;
-/** A meter's peak times this is about the flux: it averages over 50 to 300 ms, of which a touch fills a part (physics.md 4). */
-const METER_s: f32 = 0.05;
-/** What a meter does not show, as flux. */
-const METER_COUNT_Wb: f32 = 2.5e-5;
-/**
- * Spread of a flux near the noise, in its own u: the largest of many filters' outputs below the first d, a settled
- * arrival above the second (measured on synthetic touches: 68 % within 3.2 u at d below 4.5, within 1.5 u from d = 6 on).
- */
-const NOISE_u: f32 = 3.2;
-const SETTLED_u: f32 = 1.6;
-const NOISE_d: f32 = 4.2;
-const SETTLED_d: f32 = 6.2;
-/** One person's swing is worth at most 0.98 (formats.md). */
-const SWING_LOG_ODDS: f32 = 3.8918;
-/** One touch is worth at most 0.9999 (formats.md). */
-export const TOUCH_LOG_ODDS: f32 = 9.2102;
-/** A winding is heard on channels that show at least this share of its emf. */
-const HEARD: f32 = 0.15;
-/** ln of the usual flux, 1.5 mWb, and its spread over people: 0.2 to 15 mWb (physics.md 4). */
-export const HAND_LOG: f32 = -6.502;
-const HAND_SPREAD: f32 = 1.1;
-/** The part of that between persons. */
-export const HAND_BETWEEN: f32 = 0.85;
-const SHARE_LOG_SPREAD: f32 = 0.6;
-const UNUSUAL_MOST: f32 = 2.8;
-/** A size that is a lower bound only may be off by this share of itself. */
-const BOUND_SPREAD: f32 = 0.5;
-/** ln of how much likelier a swing of unknown size is on the touched coil than on one that sees its share. */
-const SHARE_UNSEEN: f32 = 0.4;
-/** ln odds of a touch that another coil shows more of than the touched one itself: no share is above 1. */
-const OUTDONE_LOG: f32 = 4;
-/** Only a coil's own touch goes over the range: ln odds of it on a channel that sees a share. */
-const OVERRANGE_LOG: f32 = 6;
+import { channelAt, response, touchAt, unreadRange, vertexOf } from '../ground/witness';
+import { exponential, logarithm } from '../../waves';
+import { CLIPS, NOTHING, ohmOf, partOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
+import {
+  BOUND_SPREAD, CLOSE_SPREAD, HAND_LOG, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
+  OUTDONE_LOG, OVERRANGE_LOG, OWN_SPREAD, SETTLED_d, SETTLED_u, SHARE, SHARE_LOG_SPREAD, SHARE_SPREAD, SHARE_UNSEEN,
+  SWING_LOG_ODDS, TOUCH_LOG_ODDS, UNUSUAL_MOST,
+} from '../ground/limits';
 
 /** Per channel heard: plus vertex, minus vertex, flags; value, u, ln odds of sign and of touch. */
 @unmanaged class Heard {

@@ -2,21 +2,14 @@
  * One connected part's resistances to edges: a tree with hidden junctions where the four-point rule holds (every
  * pickup without loops), the reduced Laplacian of a network with loops otherwise (physics.md 2).
  */
-import { CLIP_COUNT, EVIDENCE, Evidence, Finding, FindingText, NONE, Severity, UnknownText } from '../layout';
-import { addFinding, addUnknown, setClips } from './findings';
-import { isNode, JOINED_ohm, LEAK_ohm, VIOLATED_u } from './network';
+import { CLIP_COUNT, EVIDENCE, Evidence, Finding, FindingText, NONE, Severity, UnknownText } from '../../layout';
+import { addFinding, addUnknown, setClips } from '../ground/findings';
+import { isNode } from './network';
 import {
   addEdge, addHidden, CLIPS, Edge, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP, EDGE_TREE, edgeAt, edgeCount, NOTHING, ohmOf, PAIR_FILLED,
   markResistiveArm, setArm, SQUARE_A, SQUARE_B, SQUARE_C, stateOf, uOf, VERTICES,
-} from './workspace';
-
-/** A winding has at least this between its ends, a contact usually less: common practice, no published source. */
-export const CONTACT_MOST_ohm: f32 = 100;
-/** More than this is no winding: a coil has 2 to 25 kohm, three in series 75 (common practice, no published source). */
-export const WINDING_MOST_ohm: f32 = 8e4;
-
-/** A soldered tap has less than this: leads of 0.1 to 0.2 ohm. */
-const TAP_LEAD_ohm: f32 = 0.3;
+} from '../ground/workspace';
+import { CONTACT_MOST_ohm, JOINED_ohm, LEAK_ohm, TAP_LEAD_ohm, VIOLATED_u, WINDING_MOST_ohm } from '../ground/limits';
 
 /** Nodes of the part at hand, as clip indices in rising order. */
 const nodes: usize = memory.data(8);

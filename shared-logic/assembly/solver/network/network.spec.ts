@@ -1,7 +1,7 @@
 /** Published networks of resistors, put to the whole solver as coils of a few kilohms. */
-import { Finding, FindingText, Kind, UnknownText, Verdict } from '../layout';
-import { begin, coil, finding, findingOf, henry, coupled, isUnknown, ohms, open, result, saw } from '../record.fixture';
-import { solve } from './solve';
+import { Finding, FindingText, Kind, UnknownText, Verdict } from '../../layout';
+import { begin, coil, finding, findingOf, henry, coupled, isUnknown, ohms, open, result, saw } from '../../record.fixture';
+import { solve } from '../solve';
 
 const u: f32 = 0.05;
 

@@ -1,28 +1,21 @@
 /** Stretches to the listed coils of the result, contacts to bridges, and the pairs of coils. */
 import {
-  CLIP_COUNT, CoilPairResult, CoilResult, CoilText, EVIDENCE, Evidence, Finding, FindingResult, FindingText, MAX_COIL_PAIRS, NONE,
-  Pole, RESULT, Result, RESULT_COILS, RESULT_PAIRS, Severity, UnknownText, Winding as Sense, Kind,
-} from '../layout';
-import { addClipFinding, addFinding, addUnknown, findingAt, setClips } from './findings';
-import { probability } from './hearing';
-import { frameClip } from './network';
-import { findCoupling, comparable, coupledFactor, coupledSign, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from './coupling';
-import { poleAt } from './poles';
-import { foundDisagree, foundMutual, foundU_H, readCoupling } from './witness';
+  CoilPairResult, CoilResult, CoilText, EVIDENCE, Evidence, Finding, FindingResult, FindingText, MAX_COIL_PAIRS, NONE, Pole,
+  RESULT, Result, RESULT_COILS, RESULT_PAIRS, Severity, UnknownText, Winding as Sense, Kind,
+} from '../../layout';
+import { addClipFinding, addFinding, addUnknown, findingAt, setClips } from '../ground/findings';
+import { probability } from '../hearing/hearing';
+import { frameClip } from '../network/network';
+import { findCoupling, comparable, coupledFactor, coupledSign, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from '../hearing/coupling';
+import { poleAt } from '../hearing/poles';
+import { foundDisagree, foundMutual, foundU_H, readCoupling } from '../ground/witness';
 import {
   CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_VALUE,
   stateOf, Stretch, stretchAt, stretchCount, Winding, WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED,
   WINDING_TAPPED, windingAt, windingCount,
-} from './workspace';
+} from '../ground/workspace';
+import { BELIEVED_CONTACT_ohm, COPPER_per_K, KNOWN, SCALE_u, SIGN_GIVEN } from '../ground/limits';
 
-/** IEC 60028:1925, copper: 0.00393 per kelvin at 20 C. */
-const COPPER_per_K: f32 = 0.00393;
-/** Scale uncertainty of all resistances when the record does not say: a 0.1 % reference (physics.md 7). */
-const SCALE_u: f32 = 0.0006;
-/** Plus and minus are given from this probability; below it null is better (formats.md). */
-const SIGN_GIVEN: f32 = 0.9;
-/** Signs must be this sure before a coupling says anything of the poles: ln odds of 0.95. */
-const KNOWN: f32 = 2.94;
 /** Bit of CoilPairResult.witnesses: both are parts of one winding. */
 const WITNESS_ONE_WINDING: u32 = 4;
 /** Bits of CoilResult.flags. */
@@ -274,12 +267,9 @@ function tellBetweenWindings(n: u32, contact: Contact): void {
   finding.clip2 = <u8>nearEnd(s, fromA);
 }
 
-/** A contact of more ohms than this is believed only where nothing around it was filled in. */
-const CONTACT_MOST_ohm: f32 = 500;
-
 /** Whether a contact between two clips rests on pairs that were never read. */
 function isGuessed(p: u32, q: u32): bool {
-  if (stateOf(p, q) == PAIR_VALUE && ohmOf(p, q) < CONTACT_MOST_ohm) return false;
+  if (stateOf(p, q) == PAIR_VALUE && ohmOf(p, q) < BELIEVED_CONTACT_ohm) return false;
   for (let i: u32 = 0; i < CLIPS; i++) {
     if ((i != p && stateOf(i, p) == PAIR_FILLED) || (i != q && stateOf(i, q) == PAIR_FILLED)) return true;
   }

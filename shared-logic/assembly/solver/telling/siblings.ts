@@ -1,31 +1,17 @@
 /** Coils of one pickup against each other: resistance, L/R^2, loss; shorted turns. */
-import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../layout';
-import { addFinding } from './findings';
-import { findCoupling, coupledFactor } from './coupling';
+import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../../layout';
+import { addFinding } from '../ground/findings';
+import { findCoupling, coupledFactor } from '../hearing/coupling';
 import {
   foundDisagree, foundHenry, foundLoss_ohm, foundLeast, foundMost, foundU_H, foundU_loss, readInductance,
-} from './witness';
+} from '../ground/witness';
 import {
   CLIPS, Stretch, stretchAt, stretchCount, Winding, WINDING_ARM, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount,
-} from './workspace';
-
-/** Siblings differ from these ratios on (formats.md: 25 % in R, 15 % in L/R^2). */
-const RESISTANCE_RATIO: f32 = 1.25;
-const INDUCTANCE_RATIO: f32 = 1.15;
-/** Coupled more than this, two coils are one in the other, and made to differ. */
-const STACKED_k: f32 = 0.3;
-/** Shorted turns are told from this estimated share of the turns on. */
-const SHORTED_LEAST: f32 = 0.05;
-/** and only when its resistance is not above the sibling's by more than coils differ anyway. */
-const SHORTED_MOST_R: f32 = 1.03;
-/** Less inductance than this of what the shorted turns leave is not theirs. */
-const SHORTED_LEAST_L: f32 = 0.6;
-/** A loss alone is told when it is this much of what shorted turns would make, and this many times the sibling's. */
-const LOSS_ALONE: f32 = 0.1;
-const LOSS_RATIO: f32 = 4;
-
-/** A piece of a tapped winding with less than one part in this many of its wire says little of the whole. */
-const TAPPED_MOST: f32 = 2;
+} from '../ground/workspace';
+import {
+  INDUCTANCE_RATIO, LOSS_ALONE, LOSS_RATIO, RESISTANCE_RATIO, SHORTED_LEAST, SHORTED_LEAST_L, SHORTED_MOST_R, STACKED_k,
+  TAPPED_MOST,
+} from '../ground/limits';
 
 /** Reads inductance and loss of every winding and stretch. */
 export function readInductances(): void {

@@ -2,9 +2,9 @@
  * Wires as edges between clips and hidden points: which edges are wire, which of them meet where, how one carries on as
  * the next, and where the frame hangs on them.
  */
-import { EVIDENCE, Evidence, Kind } from '../layout';
-import { frameClip } from './network';
-import { CLIPS, Edge, EDGE_LOOP, EDGE_TREE, edgeAt, edgeCount, NOTHING } from './workspace';
+import { EVIDENCE, Evidence } from '../../layout';
+import { frameClip } from '../network/network';
+import { CLIPS, Edge, EDGE_LOOP, EDGE_TREE, edgeAt, edgeCount, NOTHING } from '../ground/workspace';
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
@@ -88,12 +88,3 @@ function isLoneFrame(vertex: u32): bool { return isBare(vertex) && armIsFrame(ve
 
 /** Whether a frame by itself, with no lead on its node, lies between two wires. */
 @inline export function isFrameBetween(vertex: u32): bool { return isBare(vertex) && armIsFrame(vertex) && wiresAt(vertex) == 2; }
-
-/** How many coils the person or the places say there are, 0 when nobody said. */
-export function expectedCoils(): u32 {
-  const kind: u32 = evidence().kind;
-  if (kind == Kind.single) return 1;
-  if (kind == Kind.sideBySide || kind == Kind.stacked) return 2;
-  if (kind == Kind.three) return 3;
-  return evidence().placeCount;
-}

@@ -1,7 +1,7 @@
 /** Writes findings and unknowns into the result; coils are named by stretch number until `nameCoils` runs. */
 import {
   FindingResult, MAX_FINDINGS, MAX_UNKNOWNS, NONE, RESULT, Result, RESULT_FINDINGS, RESULT_UNKNOWNS, Severity, UnknownResult,
-} from '../layout';
+} from '../../layout';
 import { stretchAt, stretchCount } from './workspace';
 
 const FINDING_bytes: u32 = 32;

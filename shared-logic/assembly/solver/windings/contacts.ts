@@ -1,23 +1,17 @@
 /** Which edges are contacts and not wire: next to nothing, megohms, no inductance, the frame's, or driven from nowhere. */
-import { EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../layout';
-import { addUnknown } from './findings';
-import { VIOLATED_u } from './network';
-import { CONTACT_MOST_ohm, joins, WINDING_MOST_ohm } from './topology';
+import { EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../../layout';
+import { addUnknown } from '../ground/findings';
+import { joins } from '../network/topology';
+import { expectedCoils } from '../ground/expected';
 import {
-  armIsFrame, expectedCoils, farEnd, isBare, isFrameBetween, isFrameEnd, isWire, looseWires, touchesVertex, unlikeness, wiresAt,
+  armIsFrame, farEnd, isBare, isFrameBetween, isFrameEnd, isWire, looseWires, touchesVertex, unlikeness, wiresAt,
 } from './wires';
-import { CLEAR_u, foundHenry, foundMutual, foundU_H, isHeard, readCoupling, readInductance } from './witness';
-import { CLIPS, Edge, EDGE_CONTACT, EDGE_TREE, edgeAt, edgeCount, NOTHING, windingAt, windingCount } from './workspace';
-
-/** Less inductance than this for each ohm is a resistor: coils have 3e-4 and up (common practice, no published source). */
-const RESISTOR_H_per_ohm: f32 = 2e-5;
-/** Inductance that a coil has for each ohm at least (common practice, no published source), and a coupling that no coil beside another has. */
-const COIL_H_per_ohm: f32 = 3e-4;
-const UNCOUPLED_k: f32 = 0.01;
-/** A piece of wire below this share of another one, of which no inductance was read, is a contact rather than a tap. */
-const CONTACT_SHARE: f32 = 0.02;
-/** A wire that is this many times any other one is no coil beside them when nothing drives it. */
-const UNLIKE: f32 = 2.5;
+import { foundHenry, foundMutual, foundU_H, isHeard, readCoupling, readInductance } from '../ground/witness';
+import { CLIPS, Edge, EDGE_CONTACT, EDGE_TREE, edgeAt, edgeCount, NOTHING, windingAt, windingCount } from '../ground/workspace';
+import {
+  CLEAR_u, COIL_H_per_ohm, CONTACT_MOST_ohm, CONTACT_SHARE, RESISTOR_H_per_ohm, UNCOUPLED_k, UNLIKE, VIOLATED_u,
+  WINDING_MOST_ohm,
+} from '../ground/limits';
 
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 

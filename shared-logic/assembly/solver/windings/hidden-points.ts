@@ -1,14 +1,11 @@
 /** Hidden points where three or four wires meet inside: a star or a ring, and which wires carry on as one coil. */
-import { NONE, UnknownText } from '../layout';
-import { addUnknown } from './findings';
-import { FITS_BETTER, fitOfArms, fitOfWindings } from './fit';
-import { WINDING_MOST_ohm } from './topology';
+import { NONE, UnknownText } from '../../layout';
+import { addUnknown } from '../ground/findings';
+import { fitOfArms, fitOfWindings } from '../hearing/fit';
 import { farEnd, link, unlikeness, wireAt, wiresAt } from './wires';
-import { readPairFactor } from './witness';
-import { addEdge, CLIPS, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP, edgeAt } from './workspace';
-
-/** Coils that touch, read as coils, couple less than this: side by side 0.05 to 0.2 (physics.md 1). */
-const APART_k: f32 = 0.2;
+import { readPairFactor } from '../ground/witness';
+import { addEdge, CLIPS, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP, edgeAt } from '../ground/workspace';
+import { APART_k, FITS_BETTER, WINDING_MOST_ohm } from '../ground/limits';
 
 export function settleHidden(vertex: u32): void {
   const count = wiresAt(vertex);

@@ -5,29 +5,15 @@
 import {
   CLIP_COUNT, EVIDENCE, Evidence, EVIDENCE_POTENTIALS, Finding, FindingResult, FindingText, NONE, PairEvidence, PotentialEvidence, Reading,
   RESULT, Result, Severity, UnknownText,
-} from '../layout';
-import { pairAddress } from '../blocks';
-import { addClipFinding, addFinding, addUnknown, setClips } from './findings';
+} from '../../layout';
+import { pairAddress } from '../../blocks';
+import { addClipFinding, addFinding, addUnknown, setClips } from '../ground/findings';
 import {
   aboveOf, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_MISSING, PAIR_OPEN, PAIR_VALUE, partOf, setAbove, setNode, setPair, setPart,
   stateOf, uOf,
-} from './workspace';
-import { isWound } from './witness';
-
-/** Clips closer than this are one node (formats.md). */
-export const JOINED_ohm: f32 = 2;
-/** Contacts below this are merged before the inverse, which f32 would otherwise spoil (physics.md 2). */
-const MERGED_ohm: f32 = 5;
-/** From here up a connection is a leak (formats.md) and parts stay apart. */
-export const LEAK_ohm: f32 = 5e5;
-/** Leaks above this are insulation. */
-const INSULATION_ohm: f32 = 2e8;
-/** A leak below this is a warning, above a note (formats.md). */
-const LEAK_WARNING_ohm: f32 = 1e7;
-/** A check is violated beyond this many standard uncertainties. */
-export const VIOLATED_u: f32 = 4;
-/** Readings of one pair that lie within this share of each other may be warmth or a wiped contact, not a lost one. */
-const SMALL_CHANGE: f32 = 0.02;
+} from '../ground/workspace';
+import { isWound } from '../ground/witness';
+import { INSULATION_ohm, JOINED_ohm, LEAK_WARNING_ohm, LEAK_ohm, MERGED_ohm, SMALL_CHANGE, VIOLATED_u } from '../ground/limits';
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 

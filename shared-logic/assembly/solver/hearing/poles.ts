@@ -1,16 +1,11 @@
 /** Poles from magnet readings, and what they and the couplings say of two windings' signs (physics.md 5). */
 import {
   EntryFlag, EVIDENCE, Evidence, EVIDENCE_MAGNETS, Finding, FindingText, MagnetEvidence, NONE, Pole, Severity,
-} from '../layout';
+} from '../../layout';
 import { comparable, coupledSign, findCoupling, GEOMETRY_OPEN, GEOMETRY_STACKED, geometryOf } from './coupling';
-import { addFinding } from './findings';
-import { MAX_WINDINGS, WINDING_GUESSED, WINDING_HIDDEN, windingAt, windingCount } from './workspace';
-
-/** Fields below this say nothing: the sensor's own offset (physics.md 6). */
-const FIELD_LEAST_T: f32 = 3e-3;
-/** Coupling and both magnets together are right: a wand may be turned round. The same where stacked coils share a magnet by guess. */
-const RELATION: f32 = 0.98;
-const RELATION_GUESSED: f32 = 0.95;
+import { addFinding } from '../ground/findings';
+import { MAX_WINDINGS, WINDING_GUESSED, WINDING_HIDDEN, windingAt, windingCount } from '../ground/workspace';
+import { FIELD_LEAST_T, RELATION, RELATION_GUESSED } from '../ground/limits';
 
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline function magnetAt(n: u32): MagnetEvidence { return changetype<MagnetEvidence>(<usize>(EVIDENCE_MAGNETS + n * 8)); }

@@ -2,15 +2,11 @@
  * How well a set of windings explains all that was heard in one part: by the same likelihood that later tells which of them
  * a touch was on. Where a lead is a tap, a link or a contact, the readings of resistance are alike and the touches differ.
  */
-import { EVIDENCE, Evidence, NONE } from '../layout';
+import { EVIDENCE, Evidence, NONE } from '../../layout';
 import { fillClose, fillShown, heardCount, hearObserved, hearTouch, weigh, weighedLog, weighElsewhere } from './hearing';
-import { addLogs, logarithm } from '../waves';
-import { addWinding, CLIPS, dropWindings, partOf, WINDING_ARM, windingCount } from './workspace';
-
-/** ln odds by which one set must explain the touches better than another to be believed: 20 to 1. */
-export const FITS_BETTER: f32 = 3;
-/** Prior that a touch was on none of the windings at all, and sees all of them as shares. */
-const ELSEWHERE: f32 = 0.05;
+import { addLogs, logarithm } from '../../waves';
+import { addWinding, CLIPS, dropWindings, partOf, WINDING_ARM, windingCount } from '../ground/workspace';
+import { ELSEWHERE } from '../ground/limits';
 
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 

@@ -2,29 +2,15 @@
  * Clips where several wires meet: which carry on across the clip as one winding, a tap, and which end there as coils of
  * their own, a link; by coupling, then by touches, then by how many coils there are. Where nothing tells, both are said.
  */
-import { EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../layout';
-import { addUnknown } from './findings';
-import { FITS_BETTER, fitOfWindings } from './fit';
+import { EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../../layout';
+import { addUnknown } from '../ground/findings';
+import { fitOfWindings } from '../hearing/fit';
 import { pairUp } from './hidden-points';
-import {
-  armIsFrame, expectedCoils, farClip, isBare, isFrameBetween, isLinked, link, looseWires, unlikeness, wireAt, wiresAt,
-} from './wires';
-import { foundFactor, foundU_factor, readCouplingFactor } from './witness';
-import { CLIPS, contactAt, contactCount, edgeAt, NOTHING, resistiveArms, stretchAt, stretchCount, windingAt } from './workspace';
-
-/** Parts of one winding couple at least this much (physics.md 2). */
-const ONE_WINDING_k: f32 = 0.7;
-/** and a factor is below that when it is so by this many of its standard uncertainties: small sections are read coarsely. */
-const COUPLED_u: f32 = 3.5;
-/** Stacked coils reach this; only parts of one winding surpass it (physics.md 1: sections 0.9 to 1). */
-const STACKED_MOST_k: f32 = 0.93;
-/**
- * Coils beside each other, each with a place of its own, never couple as much: where only the frame lies between, it touches
- * a winding, which may well hold two coils with their junction inside.
- */
-const APART_MOST_k: f32 = 0.4;
-/** Halves of the frame's junction within this ratio look like two sibling coils. */
-const SIBLINGS: f32 = 0.75;
+import { expectedCoils } from '../ground/expected';
+import { armIsFrame, farClip, isBare, isFrameBetween, isLinked, link, looseWires, unlikeness, wireAt, wiresAt } from './wires';
+import { foundFactor, foundU_factor, readCouplingFactor } from '../ground/witness';
+import { CLIPS, contactAt, contactCount, edgeAt, NOTHING, resistiveArms, stretchAt, stretchCount, windingAt } from '../ground/workspace';
+import { APART_MOST_k, BELOW_u, FITS_BETTER, ONE_WINDING_k, SIBLINGS, STACKED_MOST_k } from '../ground/limits';
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
@@ -107,7 +93,7 @@ function kinship(vertex: u32, a: u32, b: u32): f32 {
     if (isFrameBetween(vertex) && evidence().kind != <u8>Kind.stacked && places > 1 && foundFactor - 2 * foundU_factor > APART_MOST_k) {
       return foundFactor;
     }
-    if (foundFactor + COUPLED_u * foundU_factor < ONE_WINDING_k) return -1;
+    if (foundFactor + BELOW_u * foundU_factor < ONE_WINDING_k) return -1;
     if (evidence().kind == <u8>Kind.stacked) return -1;
   }
   const one = fitOfWindings(x, y, NONE, NONE, NONE, NONE);

@@ -2,14 +2,15 @@
  * The table of hearings: what every touch and every group of observations says of every winding, by itself. Which place
  * has which winding, and which way each is turned, is weighed over all of them together (assignment.ts).
  */
-import { EVIDENCE, Evidence, NONE } from '../layout';
+import { EVIDENCE, Evidence, NONE } from '../../layout';
 import {
   fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, weighedHeard, weighedLog, weighedSign, weighedSize,
   weighElsewhere,
 } from './hearing';
-import { exponential } from '../waves';
-import { expectedCoils } from './wires';
-import { ASSIGNMENT, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from './workspace';
+import { exponential } from '../../waves';
+import { expectedCoils } from '../ground/expected';
+import { ASSIGNMENT, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from '../ground/workspace';
+import { AUDIBLE, PLAUSIBLE } from '../ground/limits';
 
 /** How a hearing speaks of the hand when it is taken for a winding: not at all, by its own flux, by a share. */
 export const SAYS_NOTHING: u8 = 0;
@@ -17,10 +18,6 @@ export const HEARD_OWN: u8 = 1;
 const HEARD_SHARE: u8 = 2;
 /** A share that would not be seen if the hand is faint. */
 export const UNSEEN_SHARE: u8 = 3;
-/** A touch says something of the hand when the winding it is taken for is this near the likeliest, ln. */
-const PLAUSIBLE: f32 = 2.5;
-/** ln likelihood, against none, from which a touch says something of the hand. */
-export const AUDIBLE: f32 = 2;
 /** Rows of the table: touches and groups of observations. */
 export const MAX_HEARINGS: u32 = 40;
 /** Column of "on none of the listed windings". */

@@ -7,57 +7,31 @@
  * and their probabilities are margins of the one sum over all states, so that what is not sure of the coil is not sure of
  * the sign either.
  */
-import { EVIDENCE, Evidence, EvidenceFlag, Kind, NONE, RESULT, Result } from '../layout';
-import { HAND_BETWEEN, isClose, unusual } from './hearing';
+import { EVIDENCE, Evidence, EvidenceFlag, Kind, NONE, RESULT, Result } from '../../layout';
+import { isClose, unusual } from './hearing';
 import {
   elsewhere, HEARD_OWN, hearings, howOf, likelihoodOf, logOf, MAX_HEARINGS, placeCount, rowPlace, SAYS_NOTHING, sizeOf, spareCoils,
   TABLE_end, unitLogOf, UNSEEN_SHARE,
 } from './hearing-table';
 import { relationOf } from './poles';
-import { exponential, logarithm } from '../waves';
-import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from './workspace';
+import { exponential, logarithm } from '../../waves';
+import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from '../ground/workspace';
+import {
+  ASKED, HAND_BETWEEN, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
+  NO_COIL_ONE_LOOSE_LOG, OWN_LOG, SAME_HAND_SPREAD, SAME_SHARE_SPREAD, SHARED_LOG, SHARED_LOOSE_LOG, SHARE_LOG, TOGETHER,
+  UNDRIVEN_LOG,
+} from '../ground/limits';
 
-/** Prior that a person touches the place that was asked for, each other winding, nothing at all. */
-const ASKED: f32 = 0.94;
-const MISTAKEN: f32 = 0.02;
-const NOTHING: f32 = 0.04;
-/** ln of the prior that a place has no winding when each place could have its own. */
-const NO_COIL_LOG: f32 = -8;
-/**
- * The same with more coils than windings and no lead loose: a broken coil would leave one, but for a parallel pair's; and
- * with one loose, which a shield may be as well, and two.
- */
-const NO_COIL_NOWHERE_LOG: f32 = -3.2;
-const NO_COIL_ONE_LOOSE_LOG: f32 = -1;
-const NO_COIL_LOOSE_LOG: f32 = -0.2;
-/** ln of the prior that two places have one winding: when each could have its own, and when two leads hang loose. */
-const SHARED_LOG: f32 = -5;
-const SHARED_LOOSE_LOG: f32 = -2;
-/** ln of the prior that nobody touched a winding though its places were asked. */
-const UNDRIVEN_LOG: f32 = -2.5;
-/**
- * Prior that coils inside one winding work together. Low on purpose: what was heard of one of them is then never enough for
- * the plus and minus of both.
- */
-const TOGETHER: f32 = 0.88;
-/** Spread of ln flux of one person's own touches, and of what other coils see of one. */
-const SAME_HAND_SPREAD: f32 = 0.7;
-const SAME_SHARE_SPREAD: f32 = 0.92;
 /** From them: variance between persons; precision within one; precision with both, and ln of both over within. */
 const BETWEEN: f32 = HAND_BETWEEN * HAND_BETWEEN;
 const OWN_PRECISION: f32 = 1 / (SAME_HAND_SPREAD * SAME_HAND_SPREAD);
 const SHARE_PRECISION: f32 = 1 / (SAME_SHARE_SPREAD * SAME_SHARE_SPREAD);
 const OWN_TOTAL: f32 = 1 / (BETWEEN + SAME_HAND_SPREAD * SAME_HAND_SPREAD);
 const SHARE_TOTAL: f32 = 1 / (BETWEEN + SAME_SHARE_SPREAD * SAME_SHARE_SPREAD);
-/** ln((0.85^2 + 0.7^2) / 0.7^2) and ln((0.85^2 + 0.92^2) / 0.92^2). */
-const OWN_LOG: f32 = 0.9061;
-const SHARE_LOG: f32 = 0.6172;
 /** Of more candidates than this a place keeps the likeliest; of more than three places each keeps fewer. */
 const CANDIDATES: u32 = 6;
 /** Coils whose turning is a variable of the sum: 64 ways. Of any more, both ways count alike. */
 const TURNED_most: u32 = 6;
-/** States this far below the heaviest, ln, add nothing. */
-const NEGLIGIBLE: f32 = 14;
 
 /** Per place: candidates (6 bytes), their number, the one at hand. */
 const CHOICE: u32 = TABLE_end + 3 & ~3;
@@ -159,7 +133,7 @@ function ownLog(p: u32, w: u32): f32 {
   for (let h: u32 = 0; h < hearings; h++) {
     if (rowPlace(h) != p) continue;
     const own = (likelihoodOf(h, w, true) + likelihoodOf(h, w, false)) / 2;
-    log += logarithm(ASKED * own + MISTAKEN + NOTHING * exponential(-unitLogOf(h)));
+    log += logarithm(ASKED * own + MISTAKEN + NOTHING_TOUCHED * exponential(-unitLogOf(h)));
   }
   return log;
 }
@@ -225,7 +199,7 @@ function likelihoodOn(h: u32, w: u32, turns: u32): f32 {
 /** Likelihood of a hearing in the state at hand, in units of its row; notes how likely it was a slip. */
 function hearingLikelihood(h: u32, turns: u32): f32 {
   const place = rowPlace(h);
-  const nothing = NOTHING * exponential(-unitLogOf(h));
+  const nothing = NOTHING_TOUCHED * exponential(-unitLogOf(h));
   let slips: f32 = 0;
   let own: f32 = 0;
   const asked = place == NONE ? NONE : chosen(place);
@@ -372,7 +346,7 @@ function unseenTerm(hand: f32): f32 {
     if (howChosen(h) != UNSEEN_SHARE) continue;
     const own = logOf(h, chosenOf(h));
     const unseen = -logarithm(1 + exponential(hand - sizeOf(h, chosenOf(h))));
-    if (unseen > own) log += logarithm((ASKED * exponential(unseen) + NOTHING) / (ASKED * exponential(own) + NOTHING));
+    if (unseen > own) log += logarithm((ASKED * exponential(unseen) + NOTHING_TOUCHED) / (ASKED * exponential(own) + NOTHING_TOUCHED));
   }
   return log;
 }

@@ -1,5 +1,5 @@
 /** The solver's scratch memory at SOLVER: readings by clip, vertices and edges, windings, stretches and contacts. */
-import { SOLVER, SOLVER_bytes } from '../layout';
+import { SOLVER, SOLVER_bytes } from '../../layout';
 
 /** Clips by index 0 to 5; hidden junctions are the vertices from 6 up. */
 export const CLIPS: u32 = 6;

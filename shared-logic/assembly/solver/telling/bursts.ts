@@ -1,7 +1,7 @@
 /** Leads that lost contact while a touch was listened to: which, as far as the channels tell. */
-import { CLIP_COUNT, EVIDENCE, Evidence, Finding, FindingText, NONE, Severity, TouchFlag } from '../layout';
-import { addClipFinding } from './findings';
-import { channelAt, touchAt } from './witness';
+import { CLIP_COUNT, EVIDENCE, Evidence, Finding, FindingText, NONE, Severity, TouchFlag } from '../../layout';
+import { addClipFinding } from '../ground/findings';
+import { channelAt, touchAt } from '../ground/witness';
 
 /** Tells each touch with a burst: the clip that all channels with one have and no other channel does, or the two it may be. */
 export function tellBursts(): void {

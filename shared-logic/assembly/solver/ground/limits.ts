@@ -1,0 +1,258 @@
+/**
+ * Every number that the solver judges by, with where it comes from: physics (hardware-notes/physics.md), the formats
+ * (hardware-notes/file-formats.md), practice of the trade, or a measurement named beside it.
+ */
+
+// ---------------------------------------------------------------- Readings of resistance
+
+/** Clips closer than this are one node (formats.md). */
+export const JOINED_ohm: f32 = 2;
+/** Contacts below this are merged before the inverse, which f32 would otherwise spoil (physics.md 2). */
+export const MERGED_ohm: f32 = 5;
+/** From here up a connection is a leak (formats.md) and parts stay apart. */
+export const LEAK_ohm: f32 = 5e5;
+/** Leaks above this are insulation. */
+export const INSULATION_ohm: f32 = 2e8;
+/** A leak below this is a warning, above a note (formats.md). */
+export const LEAK_WARNING_ohm: f32 = 1e7;
+/** A check is violated beyond this many standard uncertainties. */
+export const VIOLATED_u: f32 = 4;
+/** Readings of one pair that lie within this share of each other may be warmth or a wiped contact, not a lost one. */
+export const SMALL_CHANGE: f32 = 0.02;
+
+// ---------------------------------------------------------------- Trees and loops
+
+/** A winding has at least this between its ends, a contact usually less: common practice, no published source. */
+export const CONTACT_MOST_ohm: f32 = 100;
+/** More than this is no winding: a coil has 2 to 25 kohm, three in series 75 (common practice, no published source). */
+export const WINDING_MOST_ohm: f32 = 8e4;
+/** A soldered tap has less than this: leads of 0.1 to 0.2 ohm. */
+export const TAP_LEAD_ohm: f32 = 0.3;
+
+// ---------------------------------------------------------------- Contacts
+
+/** Less inductance than this for each ohm is a resistor: coils have 3e-4 and up (common practice, no published source). */
+export const RESISTOR_H_per_ohm: f32 = 2e-5;
+/** Inductance that a coil has for each ohm at least (common practice, no published source), and a coupling that no coil beside another has. */
+export const COIL_H_per_ohm: f32 = 3e-4;
+export const UNCOUPLED_k: f32 = 0.01;
+/** A piece of wire below this share of another one, of which no inductance was read, is a contact rather than a tap. */
+export const CONTACT_SHARE: f32 = 0.02;
+/** A wire that is this many times any other one is no coil beside them when nothing drives it. */
+export const UNLIKE: f32 = 2.5;
+
+// ---------------------------------------------------------------- Hidden points
+
+/** Coils that touch, read as coils, couple less than this: side by side 0.05 to 0.2 (physics.md 1). */
+export const APART_k: f32 = 0.2;
+
+// ---------------------------------------------------------------- Clips where wires meet
+
+/** Parts of one winding couple at least this much (physics.md 2). */
+export const ONE_WINDING_k: f32 = 0.7;
+/** and a factor is below that when it is so by this many of its standard uncertainties: small sections are read coarsely. */
+export const BELOW_u: f32 = 3.5;
+/** Stacked coils reach this; only parts of one winding surpass it (physics.md 1: sections 0.9 to 1). */
+export const STACKED_MOST_k: f32 = 0.93;
+/**
+ * Coils beside each other, each with a place of its own, never couple as much: where only the frame lies between, it touches
+ * a winding, which may well hold two coils with their junction inside.
+ */
+export const APART_MOST_k: f32 = 0.4;
+/** Halves of the frame's junction within this ratio look like two sibling coils. */
+export const SIBLINGS: f32 = 0.75;
+
+// ---------------------------------------------------------------- Coupling and geometry
+
+/**
+ * Coupling factors up to the first are side by side, even of blades that share a plate (physics.md 1: 0.05 to 0.2; stacked
+ * ones from 0.2 on, formats.md), unless touches say otherwise; beyond the second three coils prove nothing of each other.
+ */
+export const SIDE_k: f32 = 0.35;
+export const STACKED_k: f32 = 0.3;
+/** Of a touch on one of two stacked coils the other shows more than the first share, of two side by side less than the second. */
+export const STACKED_SHARE: f32 = 0.25;
+export const SIDE_SHARE: f32 = 0.15;
+/** Stacked coils couple at least this much (formats.md). */
+export const STACKED_LEAST_k: f32 = 0.2;
+/** A coupling whose kind was said may be this far off. */
+export const SAID_MOST_k: f32 = 0.4;
+/** Coils side by side see up to 0.2 of each other's touches (physics.md 1), stacked ones most. */
+export const CLOSE_SHARE: f32 = 0.5;
+/** Inductance for each ohm of a usual coil, for a coupling factor without inductances: common practice, no published source. */
+export const USUAL_H_per_ohm: f32 = 5.6e-4;
+/** A mutual inductance counts from this many standard uncertainties. */
+export const COUPLED_u: f32 = 4;
+
+// ---------------------------------------------------------------- What one touch says of a winding
+
+/** Share of a touch that other coils see, as a spread: about 8 % (common practice, no published source), up to 20. */
+export const SHARE: f32 = 0.08;
+export const SHARE_SPREAD: f32 = 0.12;
+/** The same between coils coupled as stacked ones are. */
+export const CLOSE_SPREAD: f32 = 0.7;
+/** Relative error of a winding's own response. */
+export const OWN_SPREAD: f32 = 0.04;
+/** Spread of a meter's peak readings from one touch to the next. */
+export const METER_SPREAD: f32 = 0.3;
+/** A meter's peak times this is about the flux: it averages over 50 to 300 ms, of which a touch fills a part (physics.md 4). */
+export const METER_s: f32 = 0.05;
+/** What a meter does not show, as flux. */
+export const METER_COUNT_Wb: f32 = 2.5e-5;
+/**
+ * Spread of a flux near the noise, in its own u: the largest of many filters' outputs below the first d, a settled
+ * arrival above the second (measured on synthetic touches: 68 % within 3.2 u at d below 4.5, within 1.5 u from d = 6 on).
+ */
+export const NOISE_u: f32 = 3.2;
+export const SETTLED_u: f32 = 1.6;
+export const NOISE_d: f32 = 4.2;
+export const SETTLED_d: f32 = 6.2;
+/** One person's swing is worth at most 0.98 (formats.md). */
+export const SWING_LOG_ODDS: f32 = 3.8918;
+/** One touch is worth at most 0.9999 (formats.md). */
+export const TOUCH_LOG_ODDS: f32 = 9.2102;
+/** A winding is heard on channels that show at least this share of its emf. */
+export const HEARD: f32 = 0.15;
+/** ln of the usual flux, 1.5 mWb, and its spread over people: 0.2 to 15 mWb (physics.md 4). */
+export const HAND_LOG: f32 = -6.502;
+export const HAND_SPREAD: f32 = 1.1;
+/** The part of that between persons. */
+export const HAND_BETWEEN: f32 = 0.85;
+export const SHARE_LOG_SPREAD: f32 = 0.6;
+export const UNUSUAL_MOST: f32 = 2.8;
+/** A size that is a lower bound only may be off by this share of itself. */
+export const BOUND_SPREAD: f32 = 0.5;
+/** ln of how much likelier a swing of unknown size is on the touched coil than on one that sees its share. */
+export const SHARE_UNSEEN: f32 = 0.4;
+/** ln odds of a touch that another coil shows more of than the touched one itself: no share is above 1. */
+export const OUTDONE_LOG: f32 = 4;
+/** Only a coil's own touch goes over the range: ln odds of it on a channel that sees a share. */
+export const OVERRANGE_LOG: f32 = 6;
+
+// ---------------------------------------------------------------- The table of hearings
+
+/** A touch says something of the hand when the winding it is taken for is this near the likeliest, ln. */
+export const PLAUSIBLE: f32 = 2.5;
+/** ln likelihood, against none, from which a touch says something of the hand. */
+export const AUDIBLE: f32 = 2;
+
+// ---------------------------------------------------------------- Networks judged by touches
+
+/** ln odds by which one set must explain the touches better than another to be believed: 20 to 1. */
+export const FITS_BETTER: f32 = 3;
+/** Prior that a touch was on none of the windings at all, and sees all of them as shares. */
+export const ELSEWHERE: f32 = 0.05;
+
+// ---------------------------------------------------------------- Places, signs and mistakes
+
+/** Prior that a person touches the place that was asked for, each other winding, nothing at all. */
+export const ASKED: f32 = 0.94;
+export const MISTAKEN: f32 = 0.02;
+export const NOTHING_TOUCHED: f32 = 0.04;
+/** ln of the prior that a place has no winding when each place could have its own. */
+export const NO_COIL_LOG: f32 = -8;
+/**
+ * The same with more coils than windings and no lead loose: a broken coil would leave one, but for a parallel pair's; and
+ * with one loose, which a shield may be as well, and two.
+ */
+export const NO_COIL_NOWHERE_LOG: f32 = -3.2;
+export const NO_COIL_ONE_LOOSE_LOG: f32 = -1;
+export const NO_COIL_LOOSE_LOG: f32 = -0.2;
+/** ln of the prior that two places have one winding: when each could have its own, and when two leads hang loose. */
+export const SHARED_LOG: f32 = -5;
+export const SHARED_LOOSE_LOG: f32 = -2;
+/** ln of the prior that nobody touched a winding though its places were asked. */
+export const UNDRIVEN_LOG: f32 = -2.5;
+/**
+ * Prior that coils inside one winding work together. Low on purpose: what was heard of one of them is then never enough for
+ * the plus and minus of both.
+ */
+export const TOGETHER: f32 = 0.88;
+/** Spread of ln flux of one person's own touches, and of what other coils see of one. */
+export const SAME_HAND_SPREAD: f32 = 0.7;
+export const SAME_SHARE_SPREAD: f32 = 0.92;
+/** ln((0.85^2 + 0.7^2) / 0.7^2) and ln((0.85^2 + 0.92^2) / 0.92^2). */
+export const OWN_LOG: f32 = 0.9061;
+export const SHARE_LOG: f32 = 0.6172;
+/** States this far below the heaviest, ln, add nothing. */
+export const NEGLIGIBLE: f32 = 14;
+
+// ---------------------------------------------------------------- What is read off the margins
+
+/** Signs are never surer than this, 0.99999; and than 0.97 through a lead that lost contact during the test. */
+export const SIGN_MOST: f32 = 11.5;
+export const SHAKY_MOST: f32 = 3.476;
+/** A place is given a winding from this probability; two places share one from the second each. */
+export const PLACE_SURE: f32 = 0.9;
+export const SHARED_SURE: f32 = 0.75;
+/** Which way a coil inside a winding is turned is told from this probability; that two work against each other from the second. */
+export const SENSE_SURE: f32 = 0.9;
+export const OPPOSED_SURE: f32 = 0.85;
+/** A hand that slipped is told from this probability. */
+export const SLIPPED_SURE: f32 = 0.5;
+/** What one hearing says of a sign is set against what others say from these ln odds. */
+export const SAYS: f32 = 3;
+/** So sure must the winding of a place be, where leads hang loose and a coil is missing, for a verdict "good". */
+export const SETTLED_LOOSE: f32 = 0.85;
+/** A touch is faint below these ln odds of any; a coil this sure all the same needs no other. */
+export const SURE_ALL_THE_SAME: f32 = 0.95;
+
+// ---------------------------------------------------------------- Magnets
+
+/** Fields below this say nothing: the sensor's own offset (physics.md 6). */
+export const FIELD_LEAST_T: f32 = 3e-3;
+/** Coupling and both magnets together are right: a wand may be turned round. The same where stacked coils share a magnet by guess. */
+export const RELATION: f32 = 0.98;
+export const RELATION_GUESSED: f32 = 0.95;
+
+// ---------------------------------------------------------------- Readings looked up
+
+/** Uncertainty of an inductance or coupling that came without one: 2 % (physics.md 5: quote u_L of 2 % or more). */
+export const ASSUMED_u: f32 = 0.02;
+/** A touch speaks about a network when its flux is this many standard uncertainties. */
+export const CLEAR_u: f32 = 12;
+
+// ---------------------------------------------------------------- Coils and bridges
+
+/** IEC 60028:1925, copper: 0.00393 per kelvin at 20 C. */
+export const COPPER_per_K: f32 = 0.00393;
+/** Scale uncertainty of all resistances when the record does not say: a 0.1 % reference (physics.md 7). */
+export const SCALE_u: f32 = 0.0006;
+/** Plus and minus are given from this probability; below it null is better (formats.md). */
+export const SIGN_GIVEN: f32 = 0.9;
+/** Signs must be this sure before a coupling says anything of the poles: ln odds of 0.95. */
+export const KNOWN: f32 = 2.94;
+/** A contact of more ohms than this is believed only where nothing around it was filled in. */
+export const BELIEVED_CONTACT_ohm: f32 = 500;
+
+// ---------------------------------------------------------------- Coils against each other
+
+/** Siblings differ from these ratios on (formats.md: 25 % in R, 15 % in L/R^2). */
+export const RESISTANCE_RATIO: f32 = 1.25;
+export const INDUCTANCE_RATIO: f32 = 1.15;
+/** Shorted turns are told from this estimated share of the turns on. */
+export const SHORTED_LEAST: f32 = 0.05;
+/** and only when its resistance is not above the sibling's by more than coils differ anyway. */
+export const SHORTED_MOST_R: f32 = 1.03;
+/** Less inductance than this of what the shorted turns leave is not theirs. */
+export const SHORTED_LEAST_L: f32 = 0.6;
+/** A loss alone is told when it is this much of what shorted turns would make, and this many times the sibling's. */
+export const LOSS_ALONE: f32 = 0.1;
+export const LOSS_RATIO: f32 = 4;
+/** A piece of a tapped winding with less than one part in this many of its wire says little of the whole. */
+export const TAPPED_MOST: f32 = 2;
+
+// ---------------------------------------------------------------- Verdict and broken wires
+
+/** A sign is set against couplings and magnets from these ln odds on: 0.95. */
+export const KNOWN_SIGN: f32 = 2.94;
+/** A verdict "good" wants each sign at least this sure. */
+export const GOOD_SIGN: f32 = 0.95;
+/** Some place is said to have no coil from this probability. */
+export const BARE_SURE: f32 = 0.7;
+/** Odds of a sign that something was heard of, ln. */
+export const HEARD_SIGN: f32 = 0.2;
+/** Between two loose leads this is a broken wire's capacitive peak (physics.md 4: 5 mV and more), not noise. */
+export const ALIVE_LOG_ODDS: f32 = 6;
+export const ALIVE_d: f32 = 20;
+export const ALIVE_V: f32 = 0.004;
