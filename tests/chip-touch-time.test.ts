@@ -15,11 +15,11 @@ describe('a touch on the chip', () => {
   const machine = new Machine({ image: readImage(productImage()), pickup: demoLot[0]!, seed: 1, serial: 'TWIN-C001', automatic: true });
   machine.run(1e8);
 
-  it('is analysed to the same bytes as on the host, in at most 270 ms of 125 MHz where it stands out of the noise', () => {
+  it('is analysed to the same bytes as on the host, in at most 300 ms of 125 MHz where it stands out of the noise', () => {
     for (const scene of clearScenes(6)) {
       const { cycles, equal } = analyse(machine, scene);
       expect(equal).toBe(true);
-      expect(cycles).toBeLessThan(270 * CYCLES_per_ms);
+      expect(cycles).toBeLessThan(300 * CYCLES_per_ms);
     }
   }, 120_000);
 

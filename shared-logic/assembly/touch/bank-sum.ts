@@ -6,7 +6,7 @@
  * exp(-s a' z' - a'^2/2) over departures. Priors: F log-uniform, T log-uniform over the bank, arrival nearly
  * anywhere, departure uniform from 50 ms to 1 s later.
  */
-import { WIDTHS, areaAt, bestDown, bestDownWidth, bestUp, bestUpWidth, filter, output } from './bank';
+import { WIDTHS, areaAt, bestDown, bestUp, filter, mostDownWidth, mostUpWidth, output } from './bank';
 import { gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
   CLOSE, CLOSE_FROM_ms, CLOSE_TO_ms, FAINT_HOLD_MIN_s, FAINT_HOLD_SPAN_s, LATER_256, LATER_ms, LEFT_TOLD, NEAR, NEAR_ms,
@@ -122,10 +122,10 @@ const NOTHING: f32 = -1e5;
 export function bankSum(channel: u32): void {
   const base = gridChannel(channel);
   const n = gridCount;
-  const largest = max(bestUp, bestDown);
   // Flux grid: from half a deviation at the middle rise time to a quarter above the largest output.
   const first_Wb = <f32>0.6 / filter(2).perWeber;
-  const top = <f32>largest / 64 * <f32>1.3 / filter(largest == bestUp ? bestUpWidth : bestDownWidth).perWeber;
+  const most_Wb = max(<f32>bestUp / filter(mostUpWidth).perWeber, <f32>bestDown / filter(mostDownWidth).perWeber);
+  const top = most_Wb / 64 * <f32>1.3;
   let fluxes: u32 = 4;
   for (let flux = first_Wb * FLUX_RATIO * FLUX_RATIO * FLUX_RATIO; flux < top && fluxes < FLUXES_MAX; fluxes++) {
     flux *= FLUX_RATIO;

@@ -9,7 +9,7 @@ export const WIDTHS: u32 = 6;
 /** Rise times of the bank, ms, in tenths: a ratio of 1.58 costs at most 3 % of the filter's output. */
 const RISES: usize = memory.data<u16>([20, 32, 50, 80, 125, 200]);
 
-/** One filter: 6 words at WORK + j * 24, its taps behind them. */
+/** One filter: 7 words at WORK + j * 28, its taps behind them. */
 @unmanaged export class Filter {
   length: u32;
   taps: u32;
@@ -18,10 +18,12 @@ const RISES: usize = memory.data<u16>([20, 32, 50, 80, 125, 200]);
   /** Output in 64ths of a standard deviation = (dot >> shift) * gain >> 12. */
   shift: i32;
   gain: i32;
+  /** Largest shifted dot whose product with the gain fits. */
+  most: i32;
   /** Standard deviations of output per weber of flux. */
   perWeber: f32;
 }
-const FILTER_bytes: u32 = 24;
+const FILTER_bytes: u32 = 28;
 @inline export function filter(j: u32): Filter { return changetype<Filter>(<usize>(WORK + j * FILTER_bytes)); }
 
 let histogramAt: u32 = 0;
@@ -75,6 +77,7 @@ function setScale(f: Filter, deviation: f32): void {
   for (let room: f32 = 131072; norm * 64 > room && shift < 20; room *= 2) shift++;
   f.shift = max(0, shift - sampleShift);
   f.gain = <i32>nearest(<f32>(64 * 4096) * <f32>(1 << f.shift + sampleShift) / norm);
+  f.most = (1 << 30) / max(1, f.gain);
   // A flux of 1 Wb is tapSum steps of 1 / (rate * tapSum) Wb each.
   f.perWeber = gridRate_Hz * sqrt<f32>(energy(f)) / (tapSum(f) * deviation * GRID_V);
 }
@@ -99,8 +102,9 @@ export function output(f: Filter, at: u32): i32 {
   // The taps are the same from both ends.
   for (; first < last; first += 4, last -= 4, tap += 4) sum += ((load<i32>(first) >> shift) + (load<i32>(last) >> shift)) * load<i32>(tap);
   if (first == last) sum += (load<i32>(first) >> shift) * load<i32>(tap);
-  const short = max(-524287, min(524287, sum >> f.shift));
-  return max(-16383, min(16383, (short * (f.gain >> 3)) >> 9));
+  const most = f.most;
+  const short = max(-most, min(most, sum >> f.shift));
+  return max(-16383, min(16383, (short * f.gain) >> 12));
 }
 
 const HISTOGRAM: u32 = 64;
@@ -115,6 +119,9 @@ export let bestDownWidth: u32 = 0;
 /** Outputs, 64ths, of the filters that bestUpWidth and bestDownWidth name, and what they were chosen by. */
 export let ofUp: i32 = 0;
 export let ofDown: i32 = 0;
+/** The filters whose outputs bestUp and bestDown are. */
+export let mostUpWidth: u32 = 0;
+export let mostDownWidth: u32 = 0;
 let shapeUp: f32 = 0;
 let shapeDown: f32 = 0;
 /** From here on the shape chooses the filter: 12 deviations. */
@@ -202,8 +209,14 @@ export function bankScan(channel: u32, deviation: f32, humLeft_Wb: f32): void {
 
 /** Keeps the extremes of filter j if they are the largest yet. @param times - by which its noise was raised */
 function keepBest(j: u32, times: f32): void {
-  bestUp = max(bestUp, up);
-  bestDown = max(bestDown, down);
+  if (up > bestUp) {
+    bestUp = up;
+    mostUpWidth = j;
+  }
+  if (down > bestDown) {
+    bestDown = down;
+    mostDownWidth = j;
+  }
   // Far above the noise the shape tells the filter, however much the noise of each was raised.
   const plainUp = up > FAR ? <f32>up * times : <f32>up;
   const plainDown = down > FAR ? <f32>down * times : <f32>down;

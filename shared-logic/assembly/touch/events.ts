@@ -1,6 +1,5 @@
 /** Touches well above the noise: the stretches in which something happens, and the flux that each one leaves behind. */
 import { GRID_V, WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, NO_STRETCH, firstStretch } from './grid';
-import { liftedWithin } from './rest';
 import { roomFor } from './sizes';
 
 /** Two stretches closer than this are one event: a bounce comes within 30 ms, a hold lasts 100 ms. */
@@ -197,32 +196,20 @@ export function measureEvents(channel: u32): void {
 }
 
 /** An event this long whose flux comes back may be two: a late lift that runs into an arrival. */
-const TWO_s: f32 = 0.06;
-const TWO_EDGE_s: f32 = 0.005;
+export const TWO_s: f32 = 0.06;
 
-/** Splits such events of the channel measured last, and those in which what lay there was lifted, where their running flux turns. */
-export function splitEvents(channel: u32): void {
-  const long = <u32>(TWO_s * gridRate_Hz);
-  const edge = <u32>(TWO_EDGE_s * gridRate_Hz);
-  for (let k: u32 = 0; k < eventCount && eventCount < EVENTS_MAX; k++) {
-    const e = eventAt(k);
-    const lifted = liftedWithin(channel, e.excursion_Wb) && !liftedWithin(channel, e.flux_Wb);
-    if (!lifted && (e.to - e.from < long || abs(e.flux_Wb) > <f32>0.5 * abs(e.excursion_Wb))) continue;
-    if (e.from + edge > e.turn || e.turn + edge > e.to) continue;
-    // Where samples are missing nobody can tell a lift and an arrival from a bounce.
-    if (e.over != 0) {
-      e.over = 2;
-      continue;
-    }
-    memory.copy(EVENTS + (k + 2) * offsetof<Event>(), EVENTS + (k + 1) * offsetof<Event>(), (eventCount - k - 1) * offsetof<Event>());
-    eventCount++;
-    const next = eventAt(k + 1);
-    next.from = e.turn + 1;
-    next.to = e.to;
-    next.over = 0;
-    e.to = e.turn + 1;
-    k++;
-  }
+/** Splits event k after a sample. @returns whether there was room */
+export function splitEvent(k: u32, after: u32): bool {
+  if (eventCount == EVENTS_MAX) return false;
+  memory.copy(EVENTS + (k + 2) * offsetof<Event>(), EVENTS + (k + 1) * offsetof<Event>(), (eventCount - k - 1) * offsetof<Event>());
+  eventCount++;
+  const first = eventAt(k);
+  const second = eventAt(k + 1);
+  second.from = after + 1;
+  second.to = first.to;
+  second.over = 0;
+  first.to = after + 1;
+  return true;
 }
 
 /** Middle of an event, seconds from the trigger. */

@@ -43,7 +43,8 @@ export function assignPlaces(): void {
 function isShaky(part: u32): bool {
   for (let n: u32 = 0; n < <u32>changetype<Result>(<usize>RESULT).findingCount; n++) {
     const finding = findingAt(n);
-    if (<u32>finding.kind != Finding.intermittent || (<u32>finding.severity != Severity.fault && <u32>finding.text != FindingText.contactBurst)) continue;
+    if (<u32>finding.kind != Finding.intermittent) continue;
+    if (<u32>finding.severity != Severity.fault && <u32>finding.text != FindingText.contactBurst) continue;
     if (partOf(<u32>finding.clip0 - 1) == part || (finding.clip1 != 0 && partOf(<u32>finding.clip1 - 1) == part)) return true;
   }
   return false;
@@ -58,7 +59,8 @@ function settleWinding(w: u32, winding: Winding): void {
   if (places > 1 && fewer && !hasClose(w)) settleShared(w, winding);
   else contradict(w, winding);
   // A coil that nobody asked for may lie inside, or it was heard by way of readings that are missing.
-  const hidesMore = windingCount < expectedCoils() && placeCount < expectedCoils() && looseLeads() < 2 && evidence().kind != <u8>Kind.stacked;
+  const fewerNamed = windingCount < expectedCoils() && placeCount < expectedCoils();
+  const hidesMore = fewerNamed && looseLeads() < 2 && evidence().kind != <u8>Kind.stacked;
   if (hidesMore || (winding.flags & <u8>WINDING_GUESSED) != 0) {
     winding.sign = 0;
     winding.place = <u8>NONE;

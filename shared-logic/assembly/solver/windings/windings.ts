@@ -7,8 +7,8 @@ import { settleHidden } from './hidden-points';
 import { armIsFrame, farEnd, isBare, isWire, touchesVertex, wiresAt } from './wires';
 import {
   addContact, addStretch, addWinding, armOf, CLIPS, contactAt, contactCount, EDGE_CONTACT, EDGE_LOOP, edgeAt, edgeCount,
-  hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, resistiveArms, stateOf, uOf, WINDING_LOOP, WINDING_ARM, WINDING_TAPPED, WINDING_BRIDGED,
-  windingCount,
+  hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, resistiveArms, stateOf, uOf, WINDING_LOOP, WINDING_ARM,
+  WINDING_TAPPED, WINDING_BRIDGED, windingCount,
 } from '../ground/workspace';
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
