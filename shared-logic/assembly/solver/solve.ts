@@ -187,7 +187,7 @@ function tellUnknownsOf(w: u32, winding: Winding): void {
   if (hidden) return;
   if (winding.place == <u8>NONE && evidence().placeCount > 0 && !isInner(w)) addUnknown(UnknownText.placeUnknown, coil, NONE, NONE, 0, 0);
   if (winding.pole == <u8>Pole.unknown) addUnknown(UnknownText.poleUnknown, coil, NONE, NONE, 0, 0);
-  if (windingCount == 1 && expectedCoils() != 1 && popcnt<u32>(winding.placeMask) != 1) {
+  if (windingCount == 1 && expectedCoils() != 1 && winding.place == <u8>NONE) {
     addUnknown(UnknownText.hiddenOrSingle, coil, NONE, NONE, 0, 0);
   }
 }

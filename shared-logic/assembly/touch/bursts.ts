@@ -39,9 +39,9 @@ const GOES_ON: f32 = 0.6;
 const EVEN: f32 = 2.5;
 /**
  * What a converter's own errors make of a waveform that sweeps its range, as the median size of the sixth difference over that
- * sweep: 0.1 % of it (wide codes, RP2040 data sheet, erratum E11), times 0.6745 sqrt(924). A burst is more.
+ * sweep: up to 0.35 % of it (wide codes, RP2040 data sheet, erratum E11), times 0.6745 sqrt(924). A burst is more.
  */
-const SWEPT: f32 = 0.025;
+const SWEPT: f32 = 0.07;
 /** Median size of the sixth difference of a converter's rounding alone, in its steps: 0.6745 sqrt(924 / 12). */
 const ROUNDING: f32 = 5.92;
 

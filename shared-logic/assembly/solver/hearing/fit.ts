@@ -3,7 +3,8 @@
  * a touch was on. Where a lead is a tap, a link or a contact, the readings of resistance are alike and the touches differ.
  */
 import { EVIDENCE, Evidence, NONE } from '../../layout';
-import { fillClose, fillShown, heardCount, hearObserved, hearTouch, weigh, weighedLog, weighElsewhere } from './hearing';
+import { fillClose, fillShown, hearObserved, hearTouch, sizesHeard, weigh, weighedLog, weighElsewhere } from './hearing';
+import { expectedCoils } from '../ground/expected';
 import { addLogs, logarithm } from '../../waves';
 import { addWinding, CLIPS, dropWindings, partOf, WINDING_ARM, windingCount } from '../ground/workspace';
 import { ELSEWHERE } from '../ground/limits';
@@ -43,13 +44,16 @@ function fitOfCandidates(part: u32): f32 {
   return sum;
 }
 
-/** The same for what was loaded last. One channel cannot tell windings apart. */
+/** The same for what was loaded last. One size cannot tell windings apart. */
 function fitOfHeard(): f32 {
-  if (heardCount < 2) return 0;
+  if (sizesHeard() < 2) return 0;
   fillShown();
-  const each = logarithm((1 - ELSEWHERE) / <f32>windingCount);
+  // Each coil beyond two is as likely to have been touched as these.
+  const coils = <f32>max<u32>(2, expectedCoils());
+  const beside = max<f32>(ELSEWHERE, (coils - 2) / coils);
+  const each = logarithm((1 - beside) / <f32>windingCount);
   weighElsewhere();
-  let all = weighedLog + logarithm(ELSEWHERE);
+  let all = weighedLog + logarithm(beside);
   for (let w: u32 = 0; w < windingCount; w++) {
     weigh(w);
     all = addLogs(all, each + weighedLog);

@@ -10,7 +10,7 @@ import {
 } from './likelihood';
 import { isCloseBy } from './coupling';
 import { channelAt, response, touchAt, unreadRange, vertexOf } from '../ground/witness';
-import { exponential, logarithm } from '../../waves';
+import { addLogs, exponential, logarithm } from '../../waves';
 import { CLIPS, NOTHING, ohmOf, partOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
   BOUND_SPREAD, CLOSE_SPREAD, HAND_LOG, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
@@ -82,11 +82,7 @@ export function hearTouch(t: u32, only: u32 = NOTHING): bool {
       h.sign = 0;
       h.touch = min<f32>(h.touch, 0);
     }
-    // Over range the size is a lower bound.
-    if ((channel.flags & <u16>TouchFlag.overrange) != 0) {
-      h.flags |= 8;
-      h.u += BOUND_SPREAD * abs<f32>(h.y);
-    }
+    if ((channel.flags & <u16>TouchFlag.overrange) != 0) h.flags |= 8;
     heardMost = max<f32>(heardMost, abs<f32>(h.y));
   }
   return heardCount > 0 && heardMost >= outside;
@@ -221,7 +217,9 @@ function explain(w: u32, flux: f32): void {
     const h = heardAt(c);
     if ((h.flags & 1) != 0) continue;
     const a: f32 = w < windingCount ? shownAt(w, c) : 0;
-    const noise = h.u / heardMost;
+    // Over range a size is a lower bound: it may well have been more, hardly less.
+    const bound = (h.flags & 8) != 0 && flux * abs<f32>(a) > abs<f32>(h.y) / heardMost;
+    const noise = (bound ? h.u + BOUND_SPREAD * abs<f32>(h.y) : h.u) / heardMost;
     const own = ((h.flags & 4) != 0 ? METER_SPREAD : OWN_SPREAD) * flux * a;
     addChannel(h.y / heardMost, a, noise * noise + own * own + <f32>1e-6);
   }
@@ -251,6 +249,10 @@ export function weigh(w: u32): void {
   let aa: f32 = 0;
   let over: f32 = 0;
   let detected: f32 = -TOUCH_LOG_ODDS;
+  // Of swings without a size only their directions tell whether one emf makes them all.
+  let swings: f32 = 0;
+  let up: f32 = 0;
+  let down: f32 = 0;
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
     const a = shownAt(w, c);
@@ -260,8 +262,14 @@ export function weigh(w: u32): void {
     }
     weighedHeard = true;
     detected = max<f32>(detected, h.touch);
-    weighedSign += a > 0 ? h.sign : -h.sign;
-    if ((h.flags & 1) != 0) continue;
+    const sign = a > 0 ? h.sign : -h.sign;
+    weighedSign += sign;
+    if ((h.flags & 1) != 0) {
+      swings++;
+      up += logarithm(probability(sign));
+      down += logarithm(probability(-sign));
+      continue;
+    }
     ya += h.y * a;
     aa += a * a;
   }
@@ -271,6 +279,7 @@ export function weigh(w: u32): void {
   }
   // All channels hear the same touch: what they make of its sign together is worth no more than one touch.
   weighedSign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, weighedSign));
+  if (swings > 1) detected += addLogs(up, down) + (swings - 1) * <f32>0.6931472;
   if (aa <= 0 || heardMost <= 0) {
     weighedLog = detected + weighBlind(w);
     return;
@@ -331,6 +340,13 @@ function logElsewhere(): f32 {
   weighedSize = logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE);
   explain(windingCount, 1 / SHARE);
   return seen + sizePrior(weighedSize, wideSpread()) - logDeterminant / 2 + tail(valueValue, channelsUsed());
+}
+
+/** Channels of which a size is known. */
+export function sizesHeard(): u32 {
+  let count: u32 = 0;
+  for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 1) == 0) count++;
+  return count;
 }
 
 /** ln odds that something was touched at all, of the channel that shows most. */
