@@ -545,6 +545,37 @@ export const MAX_STEP_BURSTS: u32 = 21;
   /** Mean at the end as the channel itself told it. */
   tail_V: f32;
 }
+/** One coil's ring on its way to evidence; its sums lie in CAPTURE. */
+@unmanaged export class RingWork {
+  /** Bursts added up. */
+  bursts: u32;
+  /** First sample from which on none was over range. */
+  clearFrom: u16;
+  /** The window: first sample, samples in one point, points. */
+  first: u16;
+  width: u16;
+  count: u16;
+  /** Before the cut, long after it, and the largest distance from that, volts. */
+  rest_V: f32;
+  tail_V: f32;
+  peak_V: f32;
+  /** s^2 + g s + w = 0, in points. */
+  w: f32;
+  g: f32;
+  /** A c + B s + K at the first point. */
+  a_V: f32;
+  b_V: f32;
+  k_V: f32;
+  /** Squares of what the fit leaves, summed. */
+  squares_V2: f32;
+  /** Relative uncertainties of natural frequency and loss; what the fit leaves over the peak. */
+  u_natural: f32;
+  u_loss: f32;
+  misfit: f32;
+  /** All capacitance across the coil; 0 when not known. */
+  total_F: f32;
+  u_F: f32;
+}
 export const WORK_PAIRS: u32 = WORK;
 export const WORK_STEPS: u32 = WORK_PAIRS + PAIR_COUNT * 16;
 export const WORK_REFERENCES: u32 = WORK_STEPS + MAX_STEP_BURSTS * 32;

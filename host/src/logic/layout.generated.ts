@@ -669,6 +669,29 @@ export const StepWorkLayout = {
   tail_V: { at: 28, type: 'f32' },
 } as const;
 
+export const RingWorkLayout = {
+  size: 68,
+  bursts: { at: 0, type: 'u32' },
+  clearFrom: { at: 4, type: 'u16' },
+  first: { at: 6, type: 'u16' },
+  width: { at: 8, type: 'u16' },
+  count: { at: 10, type: 'u16' },
+  rest_V: { at: 12, type: 'f32' },
+  tail_V: { at: 16, type: 'f32' },
+  peak_V: { at: 20, type: 'f32' },
+  w: { at: 24, type: 'f32' },
+  g: { at: 28, type: 'f32' },
+  a_V: { at: 32, type: 'f32' },
+  b_V: { at: 36, type: 'f32' },
+  k_V: { at: 40, type: 'f32' },
+  squares_V2: { at: 44, type: 'f32' },
+  u_natural: { at: 48, type: 'f32' },
+  u_loss: { at: 52, type: 'f32' },
+  misfit: { at: 56, type: 'f32' },
+  total_F: { at: 60, type: 'f32' },
+  u_F: { at: 64, type: 'f32' },
+} as const;
+
 export const ReportHeadLayout = {
   size: 8,
   version: { at: 0, type: 'u8' },
