@@ -27,7 +27,7 @@ describe('layout of the memory', () => {
     expect<u32>(offsetof<StepWork>()).toBe(32);
     expect<u32>(offsetof<ChannelEvidence>()).toBe(40);
     expect<u32>(offsetof<TouchEvidence>() + MAX_CHANNELS * offsetof<ChannelEvidence>()).toBe(TOUCH_bytes);
-    expect<u32>(offsetof<CoilResult>()).toBe(48);
+    expect<u32>(offsetof<CoilResult>()).toBe(72);
     expect<u32>(offsetof<FindingResult>()).toBe(32);
   });
 });

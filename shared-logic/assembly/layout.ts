@@ -20,7 +20,7 @@
  */
 
 /** Raised whenever a byte of evidence, result, log or reports changes its meaning. */
-export const LAYOUT_VERSION: u32 = 1;
+export const LAYOUT_VERSION: u32 = 2;
 
 export const CLIP_COUNT: u32 = 6;
 export const PAIR_COUNT: u32 = 15;
@@ -94,7 +94,7 @@ export enum Swing { none = 0, positive = 1, negative = 2 }
 /** Kinds of log entry. */
 export enum EntryKind {
   none = 0, begin = 1, resistance = 2, live = 3, potential = 4, inductance = 5, coupling = 6, touch = 7, magnet = 8,
-  observed = 9, note = 10, end = 11,
+  observed = 9, note = 10, end = 11, ring = 12, ringCapacitance = 13,
 }
 
 /** Bits of LogEntry.flags. */
@@ -102,7 +102,13 @@ export enum EntryFlag {
   open = 1, fieldKnown = 2, temperatureKnown = 4, uncertaintyKnown = 8, lossKnown = 16, peakKnown = 32,
   /** Of begin: nobody said which clips are in use; some may hold no lead. */
   clipsAssumed = 64,
+  /** Of ringCapacitance: the start was seen, so v0 and v1 are known. */
+  totalKnown = 128,
 }
+/** Whether metal lies over the coils, said by a person: a cover loses as shorted turns do. */
+export enum Cover { unknown = 0, none = 1, metal = 2 }
+/** How a burst takes its samples: the finer gain where it fits (x8 comes 4.2 us after x1), or x1 alone. */
+export enum Gain { finest = 0, x1 = 1 }
 
 // ---------------------------------------------------------------- blocks
 
@@ -141,7 +147,7 @@ export enum EntryFlag {
  *
  * kind         clips a b c d                   place      values
  * begin        a clip mask, b bare mask,       places     v0 temperature_C (flag temperatureKnown)
- *              c kind of pickup
+ *              c kind of pickup, d Cover
  * resistance   a b                                        v0 ohm, v1 u_ohm; flag open: v0 is above_ohm
  * live         a b                                        v0 volt_V (a relative to b)
  * potential    a b driven (a +), c sensed                 v0 ratio of (c - b) to (a - b), v1 u of it
@@ -152,6 +158,9 @@ export enum EntryFlag {
  * observed     a plus, b minus, c swing        place      v0 peak_V (flag peakKnown)
  * note         a Note                          place
  * end          (the test is over)
+ * ring         a plus, b minus, c mask of the              v0 natural_Hz, v1 u, v2 loss_s, v3 u, extra misfit
+ *              clips at 0 V besides minus
+ * ringCapacitance  a plus, b minus: of the last ring       v0 total_F, v1 u (flag totalKnown), v2 fixture_F, v3 u, extra series_ohm
  */
 @unmanaged export class LogEntry {
   number: u16;
@@ -164,7 +173,8 @@ export enum EntryFlag {
   place: u8;
   reserved: u8;
   count: u16;
-  reserved2: u32;
+  /** A fifth value. */
+  extra: f32;
   v0: f32;
   v1: f32;
   v2: f32;
@@ -240,6 +250,29 @@ export const PAIR_bytes: u32 = 8 + 4 * 12;
 @unmanaged export class CouplingEvidence { drivePlus: u8; driveMinus: u8; sensePlus: u8; senseMinus: u8; mutual_H: f32; u_H: f32; }
 @unmanaged export class MagnetEvidence { place: u8; pole: u8; flags: u16; field_T: f32; }
 @unmanaged export class ObservedEvidence { place: u8; plus: u8; minus: u8; swing: u8; flags: u32; peak_V: f32; }
+/** What a coil does after a small current is cut. 44 bytes. */
+@unmanaged export class RingEvidence {
+  plus: u8; minus: u8;
+  /** Clips held at 0 V besides minus, bit per clip index. */
+  groundedMask: u8;
+  /** `EntryFlag.totalKnown`. */
+  flags: u8;
+  /** w0 / 2 pi, fixture included. */
+  natural_Hz: f32;
+  u_Hz: f32;
+  /** 1/(Q w0), fixture included. */
+  loss_s: f32;
+  u_s: f32;
+  /** All capacitance across the coil, and the fixture's part of it; 0 when not known. */
+  total_F: f32;
+  u_F: f32;
+  fixture_F: f32;
+  u_fixture_F: f32;
+  /** Of the path to the clip. */
+  series_ohm: f32;
+  /** What the fit leaves, rms over the peak. */
+  misfit: f32;
+}
 @unmanaged export class LiveEvidence { a: u8; b: u8; reserved: u16; volt_V: f32; }
 
 /** What one channel of a touch says (touch.ts). Signs: plus relative to minus. */
@@ -298,6 +331,7 @@ export const MAX_COUPLINGS: u32 = 48;
 export const MAX_MAGNETS: u32 = 24;
 export const MAX_OBSERVED: u32 = 48;
 export const MAX_TOUCHES: u32 = 32;
+export const MAX_RINGS: u32 = 12;
 
 /** The evidence block. Counts say how much of each array is used; unused bytes are 0. */
 @unmanaged export class Evidence {
@@ -313,7 +347,10 @@ export const MAX_TOUCHES: u32 = 32;
   observedCount: u8; touchCount: u8; liveCount: u8; noteMask: u8;
   /** Relative standard uncertainty of the scale that all resistances share. */
   scale_u: f32;
-  reserved: u32;
+  ringCount: u8;
+  /** `Cover`. */
+  cover: u8;
+  reserved: u16;
 }
 export const EVIDENCE_PAIRS: u32 = EVIDENCE + 32;
 export const EVIDENCE_POTENTIALS: u32 = EVIDENCE_PAIRS + PAIR_COUNT * PAIR_bytes;
@@ -323,7 +360,8 @@ export const EVIDENCE_MAGNETS: u32 = EVIDENCE_COUPLINGS + MAX_COUPLINGS * 12;
 export const EVIDENCE_OBSERVED: u32 = EVIDENCE_MAGNETS + MAX_MAGNETS * 8;
 export const EVIDENCE_LIVE: u32 = EVIDENCE_OBSERVED + MAX_OBSERVED * 12;
 export const EVIDENCE_TOUCHES: u32 = EVIDENCE_LIVE + PAIR_COUNT * 8;
-export const EVIDENCE_bytes: u32 = EVIDENCE_TOUCHES + MAX_TOUCHES * TOUCH_bytes - EVIDENCE;
+export const EVIDENCE_RINGS: u32 = EVIDENCE_TOUCHES + MAX_TOUCHES * TOUCH_bytes;
+export const EVIDENCE_bytes: u32 = EVIDENCE_RINGS + MAX_RINGS * offsetof<RingEvidence>() - EVIDENCE;
 
 // ---------------------------------------------------------------- result
 
@@ -332,7 +370,7 @@ export const MAX_COIL_PAIRS: u32 = 15;
 export const MAX_FINDINGS: u32 = 20;
 export const MAX_UNKNOWNS: u32 = 20;
 
-/** One coil of the wire map. Clips are numbers 1 to 6, 0 = not known. 48 bytes. */
+/** One coil of the wire map. Clips are numbers 1 to 6, 0 = not known. 72 bytes. */
 @unmanaged export class CoilResult {
   /** Ends in rising order. */
   endA: u8; endB: u8;
@@ -356,8 +394,17 @@ export const MAX_UNKNOWNS: u32 = 20;
   flags: u32;
   /** Places that drive this coil, bit per place index. */
   placeMask: u32;
-  reserved: u32;
-  reserved2: u32;
+  /** Of the winding alone, from its ring; 0 when not known. A capacitance may come out below 0. */
+  capacitance_F: f32;
+  u_capacitance_F: f32;
+  /** Eddy loss as a resistance across the inductance, and as the time L/R_E. */
+  loss_ohm: f32;
+  u_loss_ohm: f32;
+  loss_s: f32;
+  u_loss_s: f32;
+  /** Of the coil with nothing on it; q below 1/2 does not swing. */
+  resonance_Hz: f32;
+  q: f32;
 }
 /** Remarks that the host turns into a sentence beside a coil. */
 export enum CoilText {
@@ -503,7 +550,7 @@ export enum UnknownText {
   reserved2: u32;
 }
 export const RESULT_COILS: u32 = RESULT + 32;
-export const RESULT_PAIRS: u32 = RESULT_COILS + MAX_COILS * 48;
+export const RESULT_PAIRS: u32 = RESULT_COILS + MAX_COILS * offsetof<CoilResult>();
 export const RESULT_FINDINGS: u32 = RESULT_PAIRS + MAX_COIL_PAIRS * 4;
 export const RESULT_UNKNOWNS: u32 = RESULT_FINDINGS + MAX_FINDINGS * 32;
 export const RESULT_bytes: u32 = RESULT_UNKNOWNS + MAX_UNKNOWNS * 8 - RESULT;

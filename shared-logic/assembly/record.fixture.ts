@@ -93,7 +93,7 @@ export function coupled(drivePlus: u32, driveMinus: u32, sensePlus: u32, senseMi
 }
 
 export function result(): Result { return changetype<Result>(<usize>RESULT); }
-export function coil(n: u32): CoilResult { return changetype<CoilResult>(<usize>(RESULT_COILS + n * 48)); }
+export function coil(n: u32): CoilResult { return changetype<CoilResult>(<usize>(RESULT_COILS + n * offsetof<CoilResult>())); }
 export function pair(n: u32): CoilPairResult { return changetype<CoilPairResult>(<usize>(RESULT_PAIRS + n * 4)); }
 export function finding(n: u32): FindingResult { return changetype<FindingResult>(<usize>(RESULT_FINDINGS + n * 32)); }
 

@@ -13,6 +13,7 @@ import {
   type BenchPotential,
   type BenchRecord,
   type BenchResistance,
+  type BenchRing,
   type BenchTouch,
 } from '../files/bench-record.ts';
 import { EntryFlag, EntryKind, NONE, OVERRANGE, Pole } from '../logic/layout.generated.ts';
@@ -61,6 +62,7 @@ export class Collector {
   private readonly potentials: BenchPotential[] = [];
   private readonly inductances: BenchInductance[] = [];
   private readonly couplings: BenchCoupling[] = [];
+  private readonly rings: BenchRing[] = [];
   private readonly touches: BenchTouch[] = [];
   private readonly magnets: BenchMagnet[] = [];
   private readonly live: BenchLive[] = [];
@@ -211,6 +213,31 @@ export class Collector {
           u_H: v1,
         });
         return;
+      case EntryKind.ring:
+        this.rings.push({
+          plus: a,
+          minus: b,
+          grounded: [1, 2, 3, 4, 5, 6].filter((clip) => (c & (1 << (clip - 1))) !== 0),
+          natural_Hz: v0,
+          u_Hz: v1,
+          loss_s: v2,
+          u_s: v3,
+          misfit: shortFloat(fields.extra),
+        });
+        return;
+      case EntryKind.ringCapacitance: {
+        const knowsTotal = (flags & EntryFlag.totalKnown) !== 0;
+        const ring = this.rings.pop()!;
+        this.rings.push({
+          ...ring,
+          total_F: knowsTotal ? v0 : null,
+          ...(knowsTotal ? { u_F: v1 } : {}),
+          fixture_F: v2,
+          u_fixture_F: v3,
+          series_ohm: shortFloat(fields.extra),
+        });
+        return;
+      }
       case EntryKind.magnet:
         this.magnets.push({
           ...this.at(place),
@@ -255,6 +282,7 @@ export class Collector {
       ...listed('touches', this.touches),
       ...listed('inductances', this.inductances),
       ...listed('couplings', this.couplings),
+      ...listed('rings', this.rings),
       ...listed('magnets', this.magnets),
       ...listed('live', this.live),
       ...listed('notes', this.notes),

@@ -16,6 +16,7 @@ export interface EntryFields {
   readonly v1?: number;
   readonly v2?: number;
   readonly v3?: number;
+  readonly extra?: number;
 }
 
 /** Writes an entry at ENTRY and applies it to the evidence.
@@ -38,6 +39,7 @@ export function applyFields(logic: Logic, number: number, fields: EntryFields): 
   view.setFloat32(ENTRY + LogEntryLayout.v1.at, fields.v1 ?? 0, true);
   view.setFloat32(ENTRY + LogEntryLayout.v2.at, fields.v2 ?? 0, true);
   view.setFloat32(ENTRY + LogEntryLayout.v3.at, fields.v3 ?? 0, true);
+  view.setFloat32(ENTRY + LogEntryLayout.extra.at, fields.extra ?? 0, true);
   return logic.calls.applyEntry();
 }
 
@@ -66,6 +68,7 @@ export function readEntry(entry: Uint8Array): Required<EntryFields> & { readonly
     v1: float(LogEntryLayout.v1),
     v2: float(LogEntryLayout.v2),
     v3: float(LogEntryLayout.v3),
+    extra: float(LogEntryLayout.extra),
   };
 }
 

@@ -1,6 +1,6 @@
 // Generated from shared-logic/assembly/layout.ts by `npm run build:logic`. Do not edit.
 
-export const LAYOUT_VERSION = 1;
+export const LAYOUT_VERSION = 2;
 export const CLIP_COUNT = 6;
 export const PAIR_COUNT = 15;
 export const NONE = 255;
@@ -42,6 +42,7 @@ export const MAX_COUPLINGS = 48;
 export const MAX_MAGNETS = 24;
 export const MAX_OBSERVED = 48;
 export const MAX_TOUCHES = 32;
+export const MAX_RINGS = 12;
 export const EVIDENCE_PAIRS = 2080;
 export const EVIDENCE_POTENTIALS = 2920;
 export const EVIDENCE_INDUCTANCES = 3496;
@@ -50,16 +51,17 @@ export const EVIDENCE_MAGNETS = 4552;
 export const EVIDENCE_OBSERVED = 4744;
 export const EVIDENCE_LIVE = 5320;
 export const EVIDENCE_TOUCHES = 5440;
-export const EVIDENCE_bytes = 11584;
+export const EVIDENCE_RINGS = 13632;
+export const EVIDENCE_bytes = 12112;
 export const MAX_COILS = 15;
 export const MAX_COIL_PAIRS = 15;
 export const MAX_FINDINGS = 20;
 export const MAX_UNKNOWNS = 20;
 export const RESULT_COILS = 18464;
-export const RESULT_PAIRS = 19184;
-export const RESULT_FINDINGS = 19244;
-export const RESULT_UNKNOWNS = 19884;
-export const RESULT_bytes = 1612;
+export const RESULT_PAIRS = 19544;
+export const RESULT_FINDINGS = 19604;
+export const RESULT_UNKNOWNS = 20244;
+export const RESULT_bytes = 1972;
 export const MAX_PLACES = 8;
 export const MAX_STEP_COILS = 6;
 export const MAX_STEP_BURSTS = 21;
@@ -190,6 +192,8 @@ export const EntryKind = {
   observed: 9,
   note: 10,
   end: 11,
+  ring: 12,
+  ringCapacitance: 13,
 } as const;
 
 export const EntryFlag = {
@@ -200,6 +204,18 @@ export const EntryFlag = {
   lossKnown: 16,
   peakKnown: 32,
   clipsAssumed: 64,
+  totalKnown: 128,
+} as const;
+
+export const Cover = {
+  unknown: 0,
+  none: 1,
+  metal: 2,
+} as const;
+
+export const Gain = {
+  finest: 0,
+  x1: 1,
 } as const;
 
 export const Note = {
@@ -403,7 +419,7 @@ export const LogEntryLayout = {
   place: { at: 8, type: 'u8' },
   reserved: { at: 9, type: 'u8' },
   count: { at: 10, type: 'u16' },
-  reserved2: { at: 12, type: 'u32' },
+  extra: { at: 12, type: 'f32' },
   v0: { at: 16, type: 'f32' },
   v1: { at: 20, type: 'f32' },
   v2: { at: 24, type: 'f32' },
@@ -509,6 +525,24 @@ export const ObservedEvidenceLayout = {
   peak_V: { at: 8, type: 'f32' },
 } as const;
 
+export const RingEvidenceLayout = {
+  size: 44,
+  plus: { at: 0, type: 'u8' },
+  minus: { at: 1, type: 'u8' },
+  groundedMask: { at: 2, type: 'u8' },
+  flags: { at: 3, type: 'u8' },
+  natural_Hz: { at: 4, type: 'f32' },
+  u_Hz: { at: 8, type: 'f32' },
+  loss_s: { at: 12, type: 'f32' },
+  u_s: { at: 16, type: 'f32' },
+  total_F: { at: 20, type: 'f32' },
+  u_F: { at: 24, type: 'f32' },
+  fixture_F: { at: 28, type: 'f32' },
+  u_fixture_F: { at: 32, type: 'f32' },
+  series_ohm: { at: 36, type: 'f32' },
+  misfit: { at: 40, type: 'f32' },
+} as const;
+
 export const LiveEvidenceLayout = {
   size: 8,
   a: { at: 0, type: 'u8' },
@@ -561,11 +595,13 @@ export const EvidenceLayout = {
   liveCount: { at: 22, type: 'u8' },
   noteMask: { at: 23, type: 'u8' },
   scale_u: { at: 24, type: 'f32' },
-  reserved: { at: 28, type: 'u32' },
+  ringCount: { at: 28, type: 'u8' },
+  cover: { at: 29, type: 'u8' },
+  reserved: { at: 30, type: 'u16' },
 } as const;
 
 export const CoilResultLayout = {
-  size: 48,
+  size: 72,
   endA: { at: 0, type: 'u8' },
   endB: { at: 1, type: 'u8' },
   plus: { at: 2, type: 'u8' },
@@ -582,8 +618,14 @@ export const CoilResultLayout = {
   confidence: { at: 28, type: 'f32' },
   flags: { at: 32, type: 'u32' },
   placeMask: { at: 36, type: 'u32' },
-  reserved: { at: 40, type: 'u32' },
-  reserved2: { at: 44, type: 'u32' },
+  capacitance_F: { at: 40, type: 'f32' },
+  u_capacitance_F: { at: 44, type: 'f32' },
+  loss_ohm: { at: 48, type: 'f32' },
+  u_loss_ohm: { at: 52, type: 'f32' },
+  loss_s: { at: 56, type: 'f32' },
+  u_loss_s: { at: 60, type: 'f32' },
+  resonance_Hz: { at: 64, type: 'f32' },
+  q: { at: 68, type: 'f32' },
 } as const;
 
 export const CoilPairResultLayout = {
