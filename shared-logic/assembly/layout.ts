@@ -441,6 +441,8 @@ export enum CoilText {
  *               openNoCoil          fault     touches at place drive no coil, and clip0.. hang on nothing: a broken coil
  * shortedTurns  shortedTurns        fault     coil against otherCoil: value estimated fraction of turns, value2 L / L of the
  *                                             sibling, value3 loss ohm of coil
+ *               lossAlone           fault or warning (cover not known)   coil has no sibling and loses more than a bare one: value
+ *                                             estimated fraction, value3 loss ohm
  * intermittent  contactLost         fault     clip0, clip1 once read value ohm and once open
  *               readingsApart       fault or warning (below 2 %)   clip0, clip1 read value and value2 ohm
  * live          liveVoltage         fault     value volts of clip0 relative to clip1 before anything was driven
@@ -448,7 +450,8 @@ export enum CoilText {
  *               chassisTied         note      clip0 chassis clip is one node with clip1, an end of coil
  * mismatch      resistanceDiffers   warning   coil has the larger ohm: value = ratio to otherCoil, 1 or more
  *               inductanceDiffers   warning   L/R^2: coil has the larger, value = ratio to otherCoil
- *               lossDiffers         warning   coil has the lower loss: value loss ohm, value2 that of otherCoil
+ *               lossDiffers         warning   coil has the lower loss: value loss ohm, value2 that of otherCoil (0 not told), value3 share
+ *                                             of shorted turns that would lose as much (by the rings; else 0)
  *               polesEqual          warning   coil and otherCoil show the same pole: a two-coil pickup that does not cancel hum
  * contradiction triangleBroken      warning   clip0-clip1 reads value ohm, more than by way of clip2, value2 ohm
  *               networkImpossible   warning   no network of resistors gives the readings among clip0..; value worst error / u
@@ -471,7 +474,7 @@ export enum FindingText {
   liveVoltage = 13, joinedClips = 14, chassisTied = 15, resistanceDiffers = 16, inductanceDiffers = 17, lossDiffers = 18,
   polesEqual = 19, triangleBroken = 20, networkImpossible = 21, openInside = 22, signsDisagree = 23, placesDisagree = 24,
   polesDisagree = 25, magnetsDisagree = 26, couplingImpossible = 27, inductanceDisagree = 28, overrangeTouch = 29,
-  weakTouch = 30, noTouch = 31, hiddenOutOfPhase = 32, linkOutOfPhase = 33,
+  weakTouch = 30, noTouch = 31, hiddenOutOfPhase = 32, linkOutOfPhase = 33, lossAlone = 34,
 }
 
 /**
@@ -502,6 +505,10 @@ export enum FindingText {
  * evidenceFull                    more was measured than fits
  * testCancelled                   the test was stopped before its end
  * heardUnread (coil)              its touches were heard by way of pairs that were not read: plus, minus and place open
+ * coverOrTurns (coil)             alone: its loss is that of a metal cover, or of shorted turns
+ * turnsUnderCover (coil)          alone under a metal cover: nothing tells whether turns are shorted
+ * ringNotSimple (coil)            its ring is not that of one loss: capacitance to 20 pF, loss at this frequency only
+ * ringHeavy (coil)                it loses too much to ring: no capacitance, no loss
  * networkLoop (clipMask)          connections form a loop: each listed stretch is the simplest network with these readings
  */
 export enum UnknownText {
@@ -509,7 +516,7 @@ export enum UnknownText {
   readingsMissing = 7, starOrDelta = 8, deltaOrStar = 9, tapOrLink = 10, bridgeOrLink = 11, linkOrBridge = 12, bridgeOrTap = 13,
   hiddenOrSingle = 14, polesDiffer = 15, stackedOrSide = 16, stackedInner = 17, openLimitLow = 18, pairingUnknown = 19,
   placeNoCoil = 20, networkUnsolved = 21, noResistances = 22, evidenceFull = 23, testCancelled = 24, networkLoop = 25,
-  heardUnread = 26,
+  heardUnread = 26, coverOrTurns = 27, turnsUnderCover = 28, ringNotSimple = 29, ringHeavy = 30,
 }
 
 /** One finding: code and numbers; the host words it. 32 bytes. */

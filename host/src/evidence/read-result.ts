@@ -166,9 +166,25 @@ class Reader {
       pole: pole === Pole.north ? 'N' : pole === Pole.south ? 'S' : null,
       ...(winding === Winding.unknown ? {} : { winding: winding === Winding.cw ? 'cw' : 'ccw' }),
       ...(inductance_H > 0 ? { inductance_H: shortFloat(inductance_H) } : {}),
+      ...this.ring(at),
       ...(isSigned ? { confidence: shortFloat(float(CoilResultLayout.confidence)) } : {}),
       ...((flags & COIL.hidden) !== 0 ? { hidden_junction: true } : {}),
       ...(text === undefined ? {} : { text }),
+    };
+  }
+
+  /** What the coil's ring says of it; nothing where it was not heard. */
+  private ring(at: number): Partial<WireMapCoil> {
+    const float = (field: { readonly at: number }): number =>
+      shortFloat(this.view.getFloat32(at + field.at, true));
+    const of = CoilResultLayout;
+    return {
+      ...(float(of.u_capacitance_F) > 0
+        ? { capacitance_F: float(of.capacitance_F), u_capacitance_F: float(of.u_capacitance_F) }
+        : {}),
+      ...(float(of.loss_ohm) > 0 ? { loss_ohm: float(of.loss_ohm), u_loss_ohm: float(of.u_loss_ohm) } : {}),
+      ...(float(of.loss_s) > 0 ? { loss_s: float(of.loss_s), u_loss_s: float(of.u_loss_s) } : {}),
+      ...(float(of.resonance_Hz) > 0 ? { resonance_Hz: float(of.resonance_Hz), q: float(of.q) } : {}),
     };
   }
 

@@ -304,6 +304,7 @@ export const FindingText = {
   noTouch: 31,
   hiddenOutOfPhase: 32,
   linkOutOfPhase: 33,
+  lossAlone: 34,
 } as const;
 
 export const UnknownText = {
@@ -334,6 +335,10 @@ export const UnknownText = {
   testCancelled: 24,
   networkLoop: 25,
   heardUnread: 26,
+  coverOrTurns: 27,
+  turnsUnderCover: 28,
+  ringNotSimple: 29,
+  ringHeavy: 30,
 } as const;
 
 export const Report = {

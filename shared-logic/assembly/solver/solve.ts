@@ -7,6 +7,7 @@ import { placeIsBare } from './assignment';
 import { tellOpenVertices } from './clip-joints';
 import { isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './coils';
 import { dropUndriven } from './contacts';
+import { judgeLosses, listLosses } from './losses';
 import {
   addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, nameCoils, setClips, takeBack, unknownAt,
 } from './findings';
@@ -69,6 +70,8 @@ export function solve(): void {
   tellContacts();
   if (read) tellBetweenParts(mask, bareMask);
   placeLeaks();
+  listLosses();
+  judgeLosses();
   compareSiblings();
   listPairs();
   tellLinks();
@@ -222,6 +225,7 @@ function spoilsGood(unknown: UnknownResult): bool {
     case UnknownText.noResistances:
     case UnknownText.evidenceFull:
     case UnknownText.testCancelled:
+    case UnknownText.coverOrTurns:
       return true;
     default:
       return false;
