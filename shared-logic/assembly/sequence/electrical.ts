@@ -4,17 +4,17 @@
  * of floating clips (potentials.ts), steps (steps.ts), and whether the leads are still there (watch.ts).
  */
 import { EntryKind, Note, PAIR_COUNT, Step, WORK, WORK_bytes } from '../layout';
-import { beginLeaks, leaksEnded, resumeLeaks } from './leaks';
-import { commitEntry, draftEntry, noteEntry } from './log';
+import { beginLeaks, leaksEnded, resumeLeaks } from './parts/leaks';
+import { commitEntry, draftEntry, noteEntry } from './ground/log';
 import { pairHigh, pairLow } from '../clip-pairs';
-import { beginOhms, nextOhms, ohmsEnded } from './ohms';
-import { Outcome, live_V, lookMinus, lookOperation, lookPlus, restOperation } from './operation';
-import { findGroups, nextPair } from './pairs';
-import { beginPotentials, potentialsEnded } from './potentials';
-import { beginScan, nextRange, scanEnded } from './scan';
+import { beginOhms, nextOhms, ohmsEnded } from './parts/ohms';
+import { Outcome, live_V, lookMinus, lookOperation, lookPlus, restOperation } from './ground/operation';
+import { findGroups, nextPair } from './ground/pairs';
+import { beginPotentials, potentialsEnded } from './parts/potentials';
+import { beginScan, nextRange, scanEnded } from './parts/scan';
 import { electricalDone, endTest, leadsWatched, setStep, setWork, verified } from './sequence';
-import { beginSteps, stepCaptured, stepsEnded } from './steps';
-import { Watch, beginWatch, leadLost, nextWatch, watchEnded, watchRanged } from './watch';
+import { beginSteps, stepCaptured, stepsEnded } from './parts/steps';
+import { Watch, beginWatch, leadLost, nextWatch, watchEnded, watchRanged } from './parts/watch';
 
 /** Which file the operation under way belongs to. */
 export enum Part { guard, scan, ohms, leaks, potentials, steps, watch, rest }

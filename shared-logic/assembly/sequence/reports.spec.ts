@@ -2,10 +2,10 @@ import { SENT, SENT_most, idle, logged, obey, powerOn, press, reportsSent, setTo
 import {
   Button, EntryKind, LAYOUT_VERSION, Link, LogEntry, REPORT_IN, REPORT_VERSION, REPORT_bytes, Refusal, Report, ReportHead, Light,
 } from '../layout';
-import { light } from './lights';
-import { acknowledged, captureHeld, logCount, sent } from './log';
+import { light } from './ground/status';
+import { acknowledged, captureHeld, logCount, sent } from './ground/log';
 import { isIdle, onLink, onReport } from './sequence';
-import { clipMask, placeCount } from './setup';
+import { clipMask, placeCount } from './ground/setup';
 
 let number: u32 = 0;
 let read: u32 = 0;

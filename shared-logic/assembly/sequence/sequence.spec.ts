@@ -6,7 +6,7 @@ import {
 import {
   Button, CoilResult, EntryFlag, EntryKind, Evidence, EVIDENCE, Light, Note, RESULT, RESULT_COILS, Result, Status, Step,
 } from '../layout';
-import { logCount } from './log';
+import { logCount } from './ground/log';
 import { isIdle, step as testStep } from './sequence';
 
 const EVENTS: u32 = 20000;

@@ -8,23 +8,23 @@ import {
   BOARD, Board, Button, EntryFlag, EntryKind, Evidence, EVIDENCE, Input, Light, NONE, Note, RESULT, Rate, Result, Status, Step,
   Verdict,
 } from '../layout';
-import { light, showLight, verdictLight } from './lights';
-import { acknowledged, commitEntry, draftEntry, logBegin, logCount, noteEntry, resetLog } from './log';
-import { beginMagnets, magnetsButton, magnetsEnded } from './magnets';
-import { MATRIX_OFF } from './matrix';
+import { light, showLight, verdictLight } from './ground/status';
+import { acknowledged, commitEntry, draftEntry, logBegin, logCount, noteEntry, resetLog } from './ground/log';
+import { beginMagnets, magnetsButton, magnetsEnded } from './parts/magnets';
+import { MATRIX_OFF } from './ground/matrix';
 import {
   Outcome, inputOperation, operationAbort, operationBurst, operationConversion, operationReset, operationTime, over, volt_V,
-} from './operation';
-import { forgetHost, hostKnown, markState, pump, resetReports, rewindSamples } from './reports';
-import { beginLooks, selfTestEnded, selfTestPassed } from './selftest';
+} from './ground/operation';
+import { forgetHost, hostKnown, markState, pump, resetReports, rewindSamples } from './ground/reports';
+import { beginLooks, selfTestEnded, selfTestPassed } from './parts/selftest';
 import {
   bareMask, clipMask, givenTemperature_C, kind, placeCount, resetSetup, setupDone, skipMagnets, temperatureGiven,
-} from './setup';
+} from './ground/setup';
 import { solve } from '../solver/solve';
 import {
   beginTouches, touchWatched, touchingAcknowledged, touchingButton, touchingReset, touchingSamples, touchingTime,
-} from './touching';
-export { onReport, onReportSent, onLink } from './reports';
+} from './parts/touching';
+export { onReport, onReportSent, onLink } from './ground/reports';
 
 /** Which part of the test is at work. */
 enum Part { idle, temperature, electrical, touches, magnets, verify, selfTest }

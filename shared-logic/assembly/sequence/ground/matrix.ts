@@ -2,7 +2,7 @@
  * Words of the clip matrix: eight 8:1 switches, one nibble each, bit 3 = enabled, bits 0 to 2 = throw less one.
  * Switches M1 to M6 reach clip n at throw n; the other throws have the names below.
  */
-import { CLIP_COUNT } from '../layout';
+import { CLIP_COUNT } from '../../layout';
 
 /** All off. */
 export const MATRIX_OFF: u32 = 0;

@@ -1,6 +1,6 @@
 /** What the tester's lights show: the person's instruction, and the verdict without a PC. */
-import { boardLight } from '../board';
-import { Light, Verdict } from '../layout';
+import { boardLight } from '../../board';
+import { Light, Verdict } from '../../layout';
 import { markState } from './reports';
 
 /** `Light` now shown. */

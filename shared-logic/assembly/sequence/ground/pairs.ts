@@ -1,6 +1,6 @@
 /** What is known of each pair of clips while the test runs, and which clips hang together. */
-import { CLIP_COUNT, PAIR_COUNT, PairWork, WORK_GROUPS, WORK_PAIRS } from '../layout';
-import { pairHigh, pairLow, pairOf } from '../clip-pairs';
+import { CLIP_COUNT, PAIR_COUNT, PairWork, WORK_GROUPS, WORK_PAIRS } from '../../layout';
+import { pairHigh, pairLow, pairOf } from '../../clip-pairs';
 import { bareMask, clipMask } from './setup';
 
 /** Values of PairWork.state. */

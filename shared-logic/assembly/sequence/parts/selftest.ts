@@ -1,13 +1,13 @@
 /** The board looks at itself: rails, temperature, converter's zero, open input of the leak path, reference at each current. */
-import { BOARD, Board, Check, Input, Light, Note, Rate, Step } from '../layout';
-import { checkEntry, noteEntry } from './log';
+import { BOARD, Board, Check, Input, Light, Note, Rate, Step } from '../../layout';
+import { checkEntry, noteEntry } from '../ground/log';
 import {
   DRV_CURRENT, DRV_PLUS, DRV_ZERO, RET_MEGOHM, RET_REFERENCE, SENSE_REFERENCE, SENSE_RETURN, drivePort,
-} from './matrix';
-import { Outcome, convertOperation, emptiedOperation, inputOperation, volt_V } from './operation';
-import { RANGES, rangeCurrent_nA, settle_us } from './resistance';
-import { selfTestDone, setStep } from './sequence';
-import { showLight } from './lights';
+} from '../ground/matrix';
+import { Outcome, convertOperation, emptiedOperation, inputOperation, volt_V } from '../ground/operation';
+import { RANGES, rangeCurrent_nA, settle_us } from '../ground/resistance';
+import { selfTestDone, setStep } from '../sequence';
+import { showLight } from '../ground/status';
 
 /** The looks, in order; the last ones are the current ranges. */
 enum Look { railPositive, railNegative, temperature, zero, open, reference }

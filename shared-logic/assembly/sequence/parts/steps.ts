@@ -2,23 +2,23 @@
  * Steps of the voltage drive through each coil: the current that follows gives inductance and loss, the voltage in the
  * other coils the mutual inductance (inductance.ts).
  */
-import { Part, enter, stepsDone } from './electrical';
+import { Part, enter, stepsDone } from '../electrical';
 import {
   STEP_LEAD, STEP_SAMPLES, STEP_SERIES_ohm, henry_H, henry_u_H, loss_ohm, loss_u_ohm, mutual_H, mutual_u_H, stepAddCurrent,
   stepAddSense, stepBegin, stepInductance, stepLost, stepMutual, stepWhole,
 } from './inductance';
 import {
   BOARD, BURST_B, Board, CoilResult, EntryFlag, EntryKind, MAX_STEP_COILS, RESULT, RESULT_COILS, Result, Step, StepWork, WORK_STEPS,
-} from '../layout';
-import { commitEntry, draftEntry, openEntry } from './log';
-import { pairOf } from '../clip-pairs';
+} from '../../layout';
+import { commitEntry, draftEntry, openEntry } from '../ground/log';
+import { pairOf } from '../../clip-pairs';
 import {
   DRV_MINUS, DRV_PLUS, DRV_ZERO, RET_REFERENCE, SENSE_REFERENCE, drivePort, ground1, ground2, sensePort,
-} from './matrix';
-import { SLOT_us, hum_V, pauseOperation, stepOperation, volt_V } from './operation';
-import { PairState, groupOf, isolatedBareClip, workOf } from './pairs';
-import { setStep, setWork } from './sequence';
-import { solve } from '../solver/solve';
+} from '../ground/matrix';
+import { SLOT_us, hum_V, pauseOperation, stepOperation, volt_V } from '../ground/operation';
+import { PairState, groupOf, isolatedBareClip, workOf } from '../ground/pairs';
+import { setStep, setWork } from '../sequence';
+import { solve } from '../../solver/solve';
 
 /** Slots between the two signs of a step whose hum must drop out: 100 ms. */
 const APART: u32 = 4;

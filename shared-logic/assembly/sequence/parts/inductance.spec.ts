@@ -1,4 +1,4 @@
-import { OVERRANGE, SAMPLE_V, SCRATCH, StepWork, WORK_STEPS } from '../layout';
+import { OVERRANGE, SAMPLE_V, SCRATCH, StepWork, WORK_STEPS } from '../../layout';
 import {
   STEP_LEAD, STEP_SAMPLES, henry_H, henry_u_H, loss_ohm, loss_u_ohm, mutual_H, stepAddCurrent, stepAddSense, stepBegin,
   stepInductance, stepMutual,

@@ -1,13 +1,13 @@
 /** Which clips hang together: the leak path tells what conducts, a quick reading which current a conducting pair needs. */
-import { Part, enter, giveUp, nothingToMeasure, rangeKnown, scanned } from './electrical';
-import { Note, PAIR_COUNT, Rate, Step } from '../layout';
-import { openEntry } from './log';
-import { pairHigh, pairLow } from '../clip-pairs';
-import { DRV_PLUS, DRV_ZERO, RET_MEGOHM, SENSE_RETURN, currentWord, drivePort, leakWord, sensePort } from './matrix';
-import { convertOperation, emptiedOperation, over, volt_V } from './operation';
-import { PairState, nextPair, pairWork } from './pairs';
-import { QUICK_RANGE, RANGES, rangeCurrent_nA, rangeFor, rangeLimit_ohm, settle_us } from './resistance';
-import { setStep, setWork } from './sequence';
+import { Part, enter, giveUp, nothingToMeasure, rangeKnown, scanned } from '../electrical';
+import { Note, PAIR_COUNT, Rate, Step } from '../../layout';
+import { openEntry } from '../ground/log';
+import { pairHigh, pairLow } from '../../clip-pairs';
+import { DRV_PLUS, DRV_ZERO, RET_MEGOHM, SENSE_RETURN, currentWord, drivePort, leakWord, sensePort } from '../ground/matrix';
+import { convertOperation, emptiedOperation, over, volt_V } from '../ground/operation';
+import { PairState, nextPair, pairWork } from '../ground/pairs';
+import { QUICK_RANGE, RANGES, rangeCurrent_nA, rangeFor, rangeLimit_ohm, settle_us } from '../ground/resistance';
+import { setStep, setWork } from '../sequence';
 
 enum Task { whole, scan, range }
 

@@ -1,13 +1,13 @@
 /** Where a leak hangs: a coil of either side is driven, a clip of the other side floats at the potential of its end. */
-import { Part, enter, potentialsDone } from './electrical';
-import { EntryKind, PAIR_COUNT, Rate, Step } from '../layout';
-import { commitEntry, draftEntry } from './log';
-import { pairHigh, pairLow } from '../clip-pairs';
-import { currentWord, sensePort } from './matrix';
-import { convertOperation, over, volt_V } from './operation';
-import { PairState, groupOf, isSpanning, pairWork } from './pairs';
-import { rangeCurrent_nA, settle_us } from './resistance';
-import { setStep, setWork } from './sequence';
+import { Part, enter, potentialsDone } from '../electrical';
+import { EntryKind, PAIR_COUNT, Rate, Step } from '../../layout';
+import { commitEntry, draftEntry } from '../ground/log';
+import { pairHigh, pairLow } from '../../clip-pairs';
+import { currentWord, sensePort } from '../ground/matrix';
+import { convertOperation, over, volt_V } from '../ground/operation';
+import { PairState, groupOf, isSpanning, pairWork } from '../ground/pairs';
+import { rangeCurrent_nA, settle_us } from '../ground/resistance';
+import { setStep, setWork } from '../sequence';
 
 /** A path whose end is looked for by potential: what no current source reaches, up to 100 megohm. */
 const LEAK_FROM_ohm: f32 = 1.5e5;

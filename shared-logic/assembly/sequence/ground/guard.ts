@@ -1,5 +1,5 @@
 /** A voltage that is already on the leads: what a burst and a conversion say of it before anything is driven. */
-import { OVERRANGE, SAMPLE_V } from '../layout';
+import { OVERRANGE, SAMPLE_V } from '../../layout';
 
 /** Mean over whole mains periods above which a pair is live, volts. */
 export const LIVE_DC_V: f32 = 0.02;

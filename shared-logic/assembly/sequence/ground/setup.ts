@@ -1,5 +1,5 @@
 /** What lies on the bench: asked once per lot by the host; without a host, all six clips and two places. */
-import { Kind, MAX_PLACES, Refusal, SetupReport } from '../layout';
+import { Kind, MAX_PLACES, Refusal, SetupReport } from '../../layout';
 
 export let clipMask: u32 = 0x3f;
 export let bareMask: u32 = 0;

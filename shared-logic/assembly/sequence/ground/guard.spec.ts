@@ -1,5 +1,5 @@
 import { burstMean_V, burstPeak_V, liveVoltage, lookAtBurst, looksLive } from './guard';
-import { BURST_A, OVERRANGE, SAMPLE_V } from '../layout';
+import { BURST_A, OVERRANGE, SAMPLE_V } from '../../layout';
 
 /** Fills a burst with a direct voltage and a sine, volts. */
 function fill(dc_V: f64, ac_V: f64, hertz: f64, count: u32): void {

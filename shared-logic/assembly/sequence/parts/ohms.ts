@@ -1,16 +1,16 @@
 /** Precise ohms: the reference resistor at each current in use, then each connected pair with both polarities. */
-import { Part, enter, giveUp, ohmsDone, pairRead } from './electrical';
-import { BOARD, Board, Note, PAIR_COUNT, Rate, Step, WORK_REFERENCES } from '../layout';
-import { ohmEntry, openEntry } from './log';
-import { pairHigh, pairLow } from '../clip-pairs';
-import { RET_REFERENCE, SENSE_REFERENCE, currentWord, drivePort, sensePort } from './matrix';
-import { convertOperation, hum_V, over, volt_V } from './operation';
-import { PairState, nextPair, pairWork } from './pairs';
+import { Part, enter, giveUp, ohmsDone, pairRead } from '../electrical';
+import { BOARD, Board, Note, PAIR_COUNT, Rate, Step, WORK_REFERENCES } from '../../layout';
+import { ohmEntry, openEntry } from '../ground/log';
+import { pairHigh, pairLow } from '../../clip-pairs';
+import { RET_REFERENCE, SENSE_REFERENCE, currentWord, drivePort, sensePort } from '../ground/matrix';
+import { convertOperation, hum_V, over, volt_V } from '../ground/operation';
+import { PairState, nextPair, pairWork } from '../ground/pairs';
 import {
   PORT_LIMIT_V, RANGES, agrees, isWarmJoint, polaritiesDisagree, quickMargin_ohm, rangeCurrent_nA, rangeLimit_ohm,
   readingUncertainty_ohm, settle_us,
-} from './resistance';
-import { setStep, setWork } from './sequence';
+} from '../ground/resistance';
+import { setStep, setWork } from '../sequence';
 
 enum Task { zero, reference, forward, reverse }
 

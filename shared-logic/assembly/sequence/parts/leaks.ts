@@ -1,15 +1,15 @@
 /** Leaks up to 100 megohm: the voltage drive through the path and a megohm, both signs unless the first shows nothing. */
-import { Part, enter, leakRead, leaksDone } from './electrical';
-import { PAIR_COUNT, Rate, Step } from '../layout';
-import { ohmEntry, openEntry } from './log';
-import { pairHigh, pairLow } from '../clip-pairs';
-import { DRV_MINUS, DRV_PLUS, DRV_ZERO, RET_MEGOHM, SENSE_RETURN, drivePort, leakWord } from './matrix';
+import { Part, enter, leakRead, leaksDone } from '../electrical';
+import { PAIR_COUNT, Rate, Step } from '../../layout';
+import { ohmEntry, openEntry } from '../ground/log';
+import { pairHigh, pairLow } from '../../clip-pairs';
+import { DRV_MINUS, DRV_PLUS, DRV_ZERO, RET_MEGOHM, SENSE_RETURN, drivePort, leakWord } from '../ground/matrix';
 import { REPEATS } from './ohms';
-import { emptiedOperation, volt_V } from './operation';
-import { PairState, betweenGroups, groupOf, nextPair, pairWork } from './pairs';
-import { LEAK_RETURN_ohm, leak_ohm } from './resistance';
+import { emptiedOperation, volt_V } from '../ground/operation';
+import { PairState, betweenGroups, groupOf, nextPair, pairWork } from '../ground/pairs';
+import { LEAK_RETURN_ohm, leak_ohm } from '../ground/resistance';
 import { whole_V } from './scan';
-import { setStep, setWork } from './sequence';
+import { setStep, setWork } from '../sequence';
 
 enum Task { openInput, plus, minus }
 

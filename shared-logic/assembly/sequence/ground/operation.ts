@@ -3,10 +3,10 @@
  * clips, switches, drive, settle, convert or capture. Each wait has a timeout; a converter or capture that fails is
  * asked again twice. `operationEnded` (sequence.ts) is told how it ended.
  */
-import { boardBurst, boardConvert, boardDrive, boardSwitches, boardWake } from '../board';
-import { operationEnded } from './sequence';
+import { boardBurst, boardConvert, boardDrive, boardSwitches, boardWake } from '../../board';
+import { operationEnded } from '../sequence';
 import { burstMean_V, burstPeak_V, liveVoltage, lookAtBurst, looksLive } from './guard';
-import { BOARD, BURST_A, Board, Input, Rate, Status } from '../layout';
+import { BOARD, BURST_A, Board, Input, Rate, Status } from '../../layout';
 import { DRV_ZERO, MATRIX_OFF, RET_BLEED, drivePort, sensePort } from './matrix';
 
 /** How an operation ended; `captured` is no end: a step lies in BURST_A and BURST_B while its current dies away. */

@@ -1,7 +1,7 @@
 /** The evidence as events: every entry is kept, applied to the evidence and sent until the host has it. */
-import { applyEntry } from '../evidence';
-import { ENTRY, EntryFlag, EntryKind, LOG, LOG_ENTRIES, LogEntry, Note, Refusal } from '../layout';
-import { pairHigh, pairLow } from '../clip-pairs';
+import { applyEntry } from '../../evidence';
+import { ENTRY, EntryFlag, EntryKind, LOG, LOG_ENTRIES, LogEntry, Note, Refusal } from '../../layout';
+import { pairHigh, pairLow } from '../../clip-pairs';
 
 const ENTRY_bytes: u32 = offsetof<LogEntry>();
 

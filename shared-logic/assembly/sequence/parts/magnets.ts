@@ -1,11 +1,11 @@
 /** The magnet wand: zeroed in the air, then held at each place until the field is there and stands still. */
-import { Input, BOARD, Board, EntryFlag, EntryKind, Light, Note, Pole, Rate, Step } from '../layout';
-import { showLight, showPlace } from './lights';
-import { commitEntry, draftEntry, noteEntry } from './log';
-import { Outcome, inputOperation, over, pauseOperation, volt_V } from './operation';
-import { magnetsDone, setStep } from './sequence';
-import { boardWand } from '../board';
-import { placeCount } from './setup';
+import { Input, BOARD, Board, EntryFlag, EntryKind, Light, Note, Pole, Rate, Step } from '../../layout';
+import { showLight, showPlace } from '../ground/status';
+import { commitEntry, draftEntry, noteEntry } from '../ground/log';
+import { Outcome, inputOperation, over, pauseOperation, volt_V } from '../ground/operation';
+import { magnetsDone, setStep } from '../sequence';
+import { boardWand } from '../../board';
+import { placeCount } from '../ground/setup';
 
 enum Phase { none, zero, reading, away, pause }
 

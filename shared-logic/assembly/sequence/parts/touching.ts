@@ -4,22 +4,22 @@
  * heard tells that what came before was the arrival, and not a lift whose arrival was lost with a lead's contact.
  * The capture stays until the host has it.
  */
-import { boardListen, boardSwitches, boardWake } from '../board';
-import { captureBegin } from '../touch/capture';
-import { hasLeft, hasLifted, hear, hearingBegin, isHeld, isQuiet, liftBegin } from '../touch/arrival';
+import { boardListen, boardSwitches, boardWake } from '../../board';
+import { captureBegin } from '../../touch/capture';
+import { hasLeft, hasLifted, hear, hearingBegin, isHeld, isQuiet, liftBegin } from '../../touch/arrival';
 import {
   CAPTURE, CAPTURE_HEAD, CAPTURE_WORDS, CaptureHead, EntryKind, LISTEN, LISTEN_BLOCK, LISTEN_RATE_Hz, Light, NONE, Note, SCRATCH,
   Status, Step, TouchEvidence, TouchFlag, WORK_TOUCH,
-} from '../layout';
-import { showLight, showPlace } from './lights';
-import { captureHeld, commitEntry, draftEntry, logFull, noteEntry, releaseCapture } from './log';
-import { MATRIX_OFF, RET_ZERO, drivePort, ground1, ground2, sensePort } from './matrix';
-import { groupOf, isolatedBareClip } from './pairs';
+} from '../../layout';
+import { showLight, showPlace } from '../ground/status';
+import { captureHeld, commitEntry, draftEntry, logFull, noteEntry, releaseCapture } from '../ground/log';
+import { MATRIX_OFF, RET_ZERO, drivePort, ground1, ground2, sensePort } from '../ground/matrix';
+import { groupOf, isolatedBareClip } from '../ground/pairs';
 import { asks, asksExhausted, countAsk, minusA, minusB, place, planTouch, plusA, plusB } from './plan';
-import { forgetHost, hostKnown, pump, rewindSamples, traceBlock } from './reports';
-import { setStep, setWork, touchesDone, watchLeads } from './sequence';
-import { solve } from '../solver/solve';
-import { analyseTouch } from '../touch/touch';
+import { forgetHost, hostKnown, pump, rewindSamples, traceBlock } from '../ground/reports';
+import { setStep, setWork, touchesDone, watchLeads } from '../sequence';
+import { solve } from '../../solver/solve';
+import { analyseTouch } from '../../touch/touch';
 
 enum Phase { none, hostWait, history, asked, recording, lift, late }
 

@@ -1,4 +1,4 @@
-import { pairHigh, pairLow, pairOf } from '../clip-pairs';
+import { pairHigh, pairLow, pairOf } from '../../clip-pairs';
 import { drivePort, sensePort } from './matrix';
 import {
   RANGES, leak_ohm, polaritiesDisagree, rangeCurrent_nA, rangeFor, rangeLimit_ohm, readingUncertainty_ohm, settle_us,

@@ -2,20 +2,20 @@
  * The 64-byte reports, both ways (drawn in hardware-notes/usb-reports.md): numbered per direction, evidence kept
  * until it is acknowledged, anything that is not understood refused with a reason and never acted on.
  */
-import { boardSend, boardWand } from '../board';
+import { boardSend, boardWand } from '../../board';
 import {
   AcknowledgeReport, BLOCK_bytes_max, BOARD, BlockReport, Board, Button, ButtonReport, CAPTURE, CAPTURE_HEAD, CaptureHead,
   EVIDENCE, EVIDENCE_bytes, EntryKind, Evidence, HelloReport, IdentityReport, LAYOUT_VERSION, LISTEN, LISTEN_BLOCK, LOG, Link,
   LogEntry, OVERRANGE, REPORT_IN, REPORT_OUT, REPORT_VERSION, REPORT_bytes, RESULT, RESULT_bytes, ReadReport, Refusal,
   RefusedReport, Report, ReportHead, Result, SAMPLES_PER_REPORT, SamplesReport, SetupReport, StateReport, TRACE_BLOCKS_max,
   TraceReport,
-} from '../layout';
-import { light, lightAsk, lightPlace } from './lights';
+} from '../../layout';
+import { light, lightAsk, lightPlace } from './status';
 import {
   acknowledge, acknowledged, captureEntry, entrySent, logCount, rewindLog, sent, testNumber,
 } from './log';
 import { setupDone, takeSetup } from './setup';
-import { acknowledgedEntries, beginSelfTest, isIdle, onButton, progress_permille, step, workA, workB } from './sequence';
+import { acknowledgedEntries, beginSelfTest, isIdle, onButton, progress_permille, step, workA, workB } from '../sequence';
 
 const HEAD: u32 = offsetof<ReportHead>();
 const PAYLOAD: u32 = REPORT_bytes - HEAD;

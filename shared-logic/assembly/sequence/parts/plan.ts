@@ -2,10 +2,10 @@
 import {
   CLIP_COUNT, CoilResult, CoilText, EVIDENCE, EVIDENCE_TOUCHES, Evidence, ChannelEvidence, MAX_PLACES, NONE, PAIR_COUNT, RESULT,
   RESULT_COILS, Result, TOUCH_bytes, TouchEvidence, TouchFlag, WORK_ASKS,
-} from '../layout';
-import { pairHigh, pairLow } from '../clip-pairs';
-import { PairState, groupOf, pairWork } from './pairs';
-import { bareMask, placeCount } from './setup';
+} from '../../layout';
+import { pairHigh, pairLow } from '../../clip-pairs';
+import { PairState, groupOf, pairWork } from '../ground/pairs';
+import { bareMask, placeCount } from '../ground/setup';
 
 /** Asks of one place beyond the first. */
 const REPEATS: u32 = 3;

@@ -10,8 +10,8 @@
  * Offset and bias are equal in both signs and drop out of their difference. So do hum and its harmonics in what is sensed:
  * its two steps come a whole number of 50 and 60 Hz periods apart. In the driven coil's own current hum is a share of the drive.
  */
-import { exponential, logarithm } from '../waves';
-import { BURST_RATE_Hz, OVERRANGE, SAMPLE_V, StepWork } from '../layout';
+import { exponential, logarithm } from '../../waves';
+import { BURST_RATE_Hz, OVERRANGE, SAMPLE_V, StepWork } from '../../layout';
 
 /** Samples of one step: 15 ms, ten time constants of 10 H in 2.5 kilohm. */
 export const STEP_SAMPLES: u32 = 1920;

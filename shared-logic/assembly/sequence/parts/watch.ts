@@ -1,11 +1,11 @@
 /** Whether the leads are still there: one pair to each connected clip once more; a lost contact becomes evidence. */
-import { Part, enter, watchDone } from './electrical';
-import { PAIR_COUNT, PairWork } from '../layout';
+import { Part, enter, watchDone } from '../electrical';
+import { PAIR_COUNT, PairWork } from '../../layout';
 import { REPEATS, readPair } from './ohms';
-import { hum_V, over, volt_V } from './operation';
-import { PairState, betweenGroups, findGroups, groupOf, isSpanning, nextPair, pairWork } from './pairs';
-import { pairHigh, pairLow } from '../clip-pairs';
-import { agrees, quickMargin_ohm, rangeCurrent_nA } from './resistance';
+import { hum_V, over, volt_V } from '../ground/operation';
+import { PairState, betweenGroups, findGroups, groupOf, isSpanning, nextPair, pairWork } from '../ground/pairs';
+import { pairHigh, pairLow } from '../../clip-pairs';
+import { agrees, quickMargin_ohm, rangeCurrent_nA } from '../ground/resistance';
 import { conducts, isUnclear, quickPair, rangePair, scanLonger, scanPair } from './scan';
 
 /**
