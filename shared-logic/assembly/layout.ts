@@ -55,6 +55,8 @@ export const MEMORY_bytes: u32 = 196608;
 
 /** Samples per channel of a raw burst at 120 kS/s (25.6 ms); i32 in SAMPLE_V units, like a capture. */
 export const BURST_SAMPLES: u32 = 3072;
+/** Bit of a burst's lead: the x1 inputs alone, whose samples are evenly spaced (x8 comes 4.2 us later). */
+export const BURST_X1: u32 = 0x80000000;
 export const BURST_RATE_Hz: u32 = 120000;
 export const BURST_A: u32 = SCRATCH;
 export const BURST_B: u32 = SCRATCH + BURST_SAMPLES * 4;
@@ -107,8 +109,6 @@ export enum EntryFlag {
 }
 /** Whether metal lies over the coils, said by a person: a cover loses as shorted turns do. */
 export enum Cover { unknown = 0, none = 1, metal = 2 }
-/** How a burst takes its samples: the finer gain where it fits (x8 comes 4.2 us after x1), or x1 alone. */
-export enum Gain { finest = 0, x1 = 1 }
 
 // ---------------------------------------------------------------- blocks
 
@@ -638,6 +638,8 @@ export const WORK_ASKS: u32 = WORK_REFERENCES + 4 * 4;
 export const WORK_GROUPS: u32 = WORK_ASKS + MAX_PLACES;
 /** A touch judged before it is logged, TOUCH_bytes. */
 export const WORK_TOUCH: u32 = WORK_GROUPS + 8;
+/** The ring in work; the steps are over by then. */
+export const WORK_RING: u32 = WORK_STEPS;
 export const WORK_end: u32 = WORK_TOUCH + TOUCH_bytes;
 
 // ---------------------------------------------------------------- reports, 64 bytes each, drawn in hardware-notes/usb-reports.md
@@ -721,4 +723,5 @@ export enum Refusal { none = 0, version = 1, type = 2, length = 3, order = 4, co
 export enum Step {
   idle = 0, guard = 1, reference = 2, quickScan = 3, resistance = 4, leak = 5, potential = 6, inductance = 7, coupling = 8,
   askTouch = 9, listening = 10, lift = 11, magnet = 12, solve = 13, done = 14, cancelled = 15, failed = 16, waitHost = 17,
+  ring = 18,
 }

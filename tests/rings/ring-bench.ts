@@ -25,7 +25,7 @@ const BURST = 147456;
 interface Fit {
   readonly memory: { readonly buffer: ArrayBuffer };
   ringBegin(work: number, sums: number): void;
-  ringAdd(work: number, sums: number, samples: number): void;
+  ringAdd(work: number, sums: number, samples: number, count: number): void;
   fitRing(work: number, sums: number, points: number): number;
   startCapacitance(work: number, sums: number, current_A: number, series_ohm: number): number;
   naturalSquared(work: number): number;
@@ -94,7 +94,7 @@ export function fitOf(bursts: readonly Int32Array[], current_A = CURRENT_A, seri
   ringBegin(WORK, SUMS);
   for (const burst of bursts) {
     new Int32Array(memory.buffer, BURST, SAMPLES).set(burst);
-    ringAdd(WORK, SUMS, BURST);
+    ringAdd(WORK, SUMS, BURST, SAMPLES);
   }
   if (fitRing(WORK, SUMS, POINTS) === 0) return null;
   const hasStart = startCapacitance(WORK, SUMS, current_A, series_ohm) !== 0;

@@ -25,6 +25,7 @@ export const SCRATCH = 147456;
 export const SCRATCH_WORDS = 12288;
 export const MEMORY_bytes = 196608;
 export const BURST_SAMPLES = 3072;
+export const BURST_X1 = 2147483648;
 export const BURST_RATE_Hz = 120000;
 export const BURST_A = 147456;
 export const BURST_B = 159744;
@@ -71,6 +72,7 @@ export const WORK_REFERENCES = 38608;
 export const WORK_ASKS = 38624;
 export const WORK_GROUPS = 38632;
 export const WORK_TOUCH = 38640;
+export const WORK_RING = 37936;
 export const WORK_end = 38896;
 export const REPORT_bytes = 64;
 export const REPORT_VERSION = 1;
@@ -211,11 +213,6 @@ export const Cover = {
   unknown: 0,
   none: 1,
   metal: 2,
-} as const;
-
-export const Gain = {
-  finest: 0,
-  x1: 1,
 } as const;
 
 export const Note = {
@@ -387,6 +384,7 @@ export const Step = {
   cancelled: 15,
   failed: 16,
   waitHost: 17,
+  ring: 18,
 } as const;
 
 /** Byte offset and type of each field; `size` is the end of the last field, rounded to 4. */

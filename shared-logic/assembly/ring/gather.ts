@@ -1,12 +1,9 @@
 /**
- * Many cuts of the same coil, added up sample by sample. Every burst begins RING_LEAD samples before the drive switch opens;
- * sample RING_LEAD is the last one before it does, on every board.
+ * Many cuts of the same coil, added up sample by sample. Every burst begins some samples before the switches
+ * step; the sample at that place is the last one before they do, on every board.
  */
 import { OVERRANGE, RingWork } from '../layout';
-
-/** Samples of one burst: 0.53 ms of the resting current, 3.2 ms of the ring. */
-export const RING_SAMPLES: u32 = 448;
-export const RING_LEAD: u32 = 64;
+import { RING_SAMPLES } from './sizes';
 
 /** One code of the x1 input in units of 2^-20 V. */
 const CODE: i32 = 768;
@@ -31,10 +28,11 @@ export function ringBegin(work: RingWork, sums: u32): void {
 
 /**
  * Adds one burst of the x1 input.
- * @param samples - address of RING_SAMPLES words, 2^-20 V, OVERRANGE where the converter could not follow
+ * @param samples - address of `count` words, 2^-20 V, OVERRANGE where the converter could not follow
+ * @param count - RING_SAMPLES or fewer
  */
-export function ringAdd(work: RingWork, sums: u32, samples: u32): void {
-  for (let k: u32 = 0; k < RING_SAMPLES; k++) {
+export function ringAdd(work: RingWork, sums: u32, samples: u32, count: u32): void {
+  for (let k: u32 = 0; k < count; k++) {
     const sample = load<i32>(samples + k * 4);
     if (sample == OVERRANGE) {
       if (k >= work.clearFrom) work.clearFrom = <u16>(k + 1);

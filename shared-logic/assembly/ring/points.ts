@@ -1,6 +1,6 @@
 /** What of a ring is worth fitting: its window, and the sums of several bursts as at most POINTS_most means in volts. */
 import { RingWork, SAMPLE_V } from '../layout';
-import { RING_LEAD, RING_SAMPLES } from './gather';
+import { RING_LEAD, RING_SAMPLES } from './sizes';
 
 /** Points of a fit at most; means of a few samples are as exact as samples, since a mean of exponentials is one. */
 export const POINTS_most: u32 = 128;

@@ -1,6 +1,7 @@
 import { CAPTURE, RingWork, SAMPLE_V, SCRATCH, WORK } from '../layout';
 import { fitRing, lossTime_s, naturalSquared } from './fit';
-import { RING_LEAD, RING_SAMPLES, ringAdd, ringBegin } from './gather';
+import { ringAdd, ringBegin } from './gather';
+import { RING_LEAD, RING_SAMPLES } from './sizes';
 import { startCapacitance } from './start';
 
 const POINTS: u32 = CAPTURE + 4096;
@@ -41,7 +42,7 @@ function ring(ohm: f64, henry: f64, farad: f64, loss_ohm: f64): void {
         v += h * v2;
       }
     }
-    ringAdd(work(), CAPTURE, SCRATCH);
+    ringAdd(work(), CAPTURE, SCRATCH, RING_SAMPLES);
   }
 }
 

@@ -3,7 +3,7 @@
  * it, dv/dt = -I/C, whatever inductance and loss are.
  */
 import { BURST_RATE_Hz, RingWork } from '../layout';
-import { RING_LEAD, RING_SAMPLES } from './gather';
+import { RING_LEAD, RING_SAMPLES } from './sizes';
 import { NORMAL_bytes, normalAdd, rightAdd, solution, solveNormal } from './normal';
 import { sampleAt } from './points';
 import { Stride, strideOf } from './swing';

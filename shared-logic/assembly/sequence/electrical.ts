@@ -13,11 +13,12 @@ import { findGroups, nextPair } from './ground/pairs';
 import { beginPotentials, potentialsEnded } from './parts/potentials';
 import { beginScan, nextRange, scanEnded } from './parts/scan';
 import { electricalDone, endTest, leadsWatched, setStep, setWork, verified } from './sequence';
+import { beginRings, ringCaptured, ringsEnded } from './parts/ring';
 import { beginSteps, stepCaptured, stepsEnded } from './parts/steps';
 import { Watch, beginWatch, leadLost, nextWatch, watchEnded, watchRanged } from './parts/watch';
 
 /** Which file the operation under way belongs to. */
-export enum Part { guard, scan, ohms, leaks, potentials, steps, watch, rest }
+export enum Part { guard, scan, ohms, leaks, potentials, steps, rings, watch, rest }
 
 /** What the leads are looked at again for. */
 enum After { steps, touch, end, leak }
@@ -58,7 +59,8 @@ function watch(then: u32): void {
 /** An operation of this part has ended, or a step was captured. @param outcome - `Outcome` */
 export function electricalEnded(outcome: u32): void {
   if (outcome == Outcome.captured) {
-    stepCaptured();
+    if (part == Part.rings) ringCaptured();
+    else stepCaptured();
     return;
   }
   if (outcome == Outcome.live) {
@@ -69,7 +71,7 @@ export function electricalEnded(outcome: u32): void {
     giveUp(Note.converterFailed);
     return;
   }
-  if (outcome == Outcome.captureFailed && part != Part.steps) {
+  if (outcome == Outcome.captureFailed && part != Part.steps && part != Part.rings) {
     giveUp(Note.captureOverrun);
     return;
   }
@@ -80,6 +82,7 @@ export function electricalEnded(outcome: u32): void {
     case Part.leaks: leaksEnded(); break;
     case Part.potentials: potentialsEnded(); break;
     case Part.steps: stepsEnded(outcome == Outcome.captureFailed); break;
+    case Part.rings: ringsEnded(outcome == Outcome.captureFailed); break;
     case Part.watch: watchEnded(); break;
     default: rested();
   }
@@ -159,7 +162,10 @@ export function leaksDone(): void { beginPotentials(); }
 export function potentialsDone(): void { beginSteps(); }
 
 /** The steps were taken. */
-export function stepsDone(): void { watch(After.steps); }
+export function stepsDone(): void { beginRings(); }
+
+/** Every coil has rung. */
+export function ringsDone(): void { watch(After.steps); }
 
 /** The leads were looked at. */
 export function watchDone(): void {

@@ -3,7 +3,7 @@
  * time, over a table of resistances. It also watches the order of things that hardware.md calls safe.
  */
 import {
-  BOARD, BURST_A, BURST_B, Board, Button, CAPTURE, CLIP_COUNT, EVIDENCE, EVIDENCE_bytes, Input, LISTEN, LISTEN_BLOCK, LOG, Light,
+  BOARD, BURST_A, BURST_B, BURST_X1, Board, Button, CAPTURE, CLIP_COUNT, EVIDENCE, EVIDENCE_bytes, Input, LISTEN, LISTEN_BLOCK, LOG, Light,
   LogEntry, SAMPLE_V, Status,
 } from '../layout';
 import { pairOf } from '../clip-pairs';
@@ -177,7 +177,7 @@ function command(kind: u32, a: u32, b: u32, c: u32): void {
     }
     case 4: {
       burstCount = a;
-      burstLead = b;
+      burstLead = b & ~BURST_X1;
       burstWord = c;
       burst_us = now_us + <i64>a * 1000 / 120;
       break;

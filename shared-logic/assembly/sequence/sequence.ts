@@ -20,6 +20,7 @@ import { beginLooks, selfTestEnded, selfTestPassed } from './parts/selftest';
 import {
   bareMask, clipMask, givenTemperature_C, kind, placeCount, resetSetup, setupDone, skipMagnets, temperatureGiven,
 } from './ground/setup';
+import { forgetFixture } from '../ring/fixture';
 import { solve } from '../solver/solve';
 import {
   beginTouches, touchWatched, touchingAcknowledged, touchingButton, touchingReset, touchingSamples, touchingTime,
@@ -52,7 +53,8 @@ export function setStep(to: u32): void {
 function progressOf(at: u32): u32 {
   if (at == Step.idle) return 0;
   if (at >= <u32>Step.solve && at <= <u32>Step.failed) return 1000;
-  return at * 1000 / Step.solve;
+  // Rings came to the list last and lie between the couplings and the first touch.
+  return (at == <u32>Step.ring ? <u32>Step.coupling : at) * 1000 / Step.solve;
 }
 
 /** The clips now in work are these. */
@@ -71,6 +73,7 @@ export function start(): void {
   boardSwitches(MATRIX_OFF);
   resetSetup();
   resetLog();
+  forgetFixture();
   resetReports();
   operationReset();
   touchingReset();

@@ -6,14 +6,15 @@
 import { boardBurst, boardConvert, boardDrive, boardSwitches, boardWake } from '../../board';
 import { operationEnded } from '../sequence';
 import { burstMean_V, burstPeak_V, liveVoltage, lookAtBurst, looksLive } from './guard';
-import { BOARD, BURST_A, Board, Input, Rate, Status } from '../../layout';
+import { BOARD, BURST_A, BURST_X1, Board, Input, Rate, Status } from '../../layout';
 import { DRV_ZERO, MATRIX_OFF, RET_BLEED, drivePort, sensePort } from './matrix';
 
 /** How an operation ended; `captured` is no end: a step lies in BURST_A and BURST_B while its current dies away. */
 export enum Outcome { done = 0, live = 1, converterFailed = 2, captureFailed = 3, captured = 4 }
 
 enum Phase {
-  none, release, lookSettle, look, looked, fullSettle, full, before, settle, convert, burst, stepped, decay, pause, rest, stop,
+  none, release, lookSettle, look, looked, fullSettle, full, before, settle, convert, burst, stepped, decay, cut, cutRest, pause, rest,
+  stop,
 }
 
 /** Converter's answer of the last operation, volts. */
@@ -47,6 +48,10 @@ let burstCount: u32 = 0;
 let burstLead: u32 = 0;
 let burstWord: u32 = 0;
 let burstRead: bool = false;
+/** Cuts that are still to be made, 0 for an operation that makes none; time from one to the next. */
+let cutsLeft: u32 = 0;
+let cutPeriod_us: u32 = 0;
+let cutsLost: u32 = 0;
 
 const RELEASE_us: u32 = 5000;
 /** Clip and lead of 400 pF at most through the bleed's 100 kilohm: twelve time constants. */
@@ -72,6 +77,8 @@ const FULL_SAMPLES: u32 = 2400;
 const LIVE_LOOKS: u32 = 3;
 const LIVE_PAUSE_us: u32 = 100000;
 const RETRIES: u32 = 2;
+/** Cuts that may be lost before the operation has failed. */
+const CUTS_LOST_most: u32 = 4;
 /** Far beyond the longest conversion that still counts as answered (3 x 56.5 ms). */
 const CONVERT_timeout_us: u32 = 250000;
 const BURST_timeout_us: u32 = 150000;
@@ -84,7 +91,7 @@ export function operationReset(): void {
 
 /** Stops: current off at once, the switches 5 ms later. Nothing of the operation is answered any more. */
 export function operationAbort(): void {
-  const stepping = phase == Phase.burst || phase == Phase.stepped || phase == Phase.decay;
+  const stepping = phase == Phase.burst || phase == Phase.stepped || phase == Phase.decay || phase == Phase.cut;
   const releasing = phase == Phase.release || phase == Phase.rest || phase == Phase.stop;
   boardDrive(0);
   if (stepping) boardSwitches(word);
@@ -112,6 +119,8 @@ function arrange(matrix: u32, current: u32, settle: u32, speed: u32): void {
   full = false;
   wordBefore = 0;
   burstCount = 0;
+  cutsLeft = 0;
+  cutsLost = 0;
   input = Input.port;
   word = matrix;
   current_nA = current;
@@ -154,6 +163,25 @@ export function stepOperation(plus: u32, minus: u32, base: u32, stepped: u32, co
   burstLead = lead;
   burstWord = stepped;
   burstRead = read;
+  begin(plus, minus);
+}
+
+/**
+ * Looks, drives, settles, and then switches to another word again and again, each time with a burst of the x1 inputs round it:
+ * `Outcome.captured` comes for each. A source that runs stays on: its current is what is cut, the one exception to the order.
+ * @param base - matrix word between the cuts @param cut - and after them @param current - nA of the current source
+ * @param count - samples of a burst @param lead - samples before the cut
+ * @param period_us - from cut to cut, cut by the clock alone @param cuts - how many
+ */
+export function cutsOperation(
+  plus: u32, minus: u32, base: u32, cut: u32, current: u32, count: u32, lead: u32, period_us: u32, cuts: u32,
+): void {
+  arrange(base, current, period_us, Rate.quick);
+  burstCount = count;
+  burstLead = lead | BURST_X1;
+  burstWord = cut;
+  cutPeriod_us = period_us;
+  cutsLeft = cuts;
   begin(plus, minus);
 }
 
@@ -258,7 +286,12 @@ function drive(): void {
 }
 
 function measure(): void {
-  if (burstCount != 0) {
+  if (cutsLeft != 0) {
+    phase = Phase.cut;
+    cutsLeft--;
+    boardBurst(burstCount, burstLead, burstWord);
+    boardWake(cutPeriod_us);
+  } else if (burstCount != 0) {
     phase = Phase.burst;
     boardBurst(burstCount, burstLead, burstWord);
     boardWake(STEP_us);
@@ -282,13 +315,23 @@ export function operationTime(): bool {
     case Phase.lookSettle: {
       phase = Phase.look;
       boardBurst(LOOK_SAMPLES, 0, lookWord());
-      boardWake(burstCount != 0 ? STEP_LOOK_us : BURST_timeout_us);
+      boardWake(burstCount != 0 && cutsLeft == 0 ? STEP_LOOK_us : BURST_timeout_us);
       break;
     }
     case Phase.looked: engage(); break;
     case Phase.fullSettle: lookFully(); break;
     case Phase.before: drive(); break;
     case Phase.settle: measure(); break;
+    case Phase.cut: {
+      // No answer within the period: the burst is lost, and another one may be.
+      cutLost();
+      break;
+    }
+    case Phase.cutRest: {
+      if (cutsLeft != 0) measure();
+      else finish(Outcome.done);
+      break;
+    }
     case Phase.decay:
     case Phase.pause: finish(Outcome.done); break;
     case Phase.rest: {
@@ -355,6 +398,29 @@ function captured(): void {
   operationEnded(Outcome.captured);
 }
 
+/** Back to the word between the cuts, until the period is over. */
+function recover(): void {
+  phase = Phase.cutRest;
+  boardDrive(0);
+  boardSwitches(word);
+  if (current_nA != 0) boardDrive(current_nA);
+}
+
+/** A cut was not captured: one more in its place. */
+function cutLost(): void {
+  cutsLost++;
+  if (cutsLost > CUTS_LOST_most) {
+    boardDrive(0);
+    driving = false;
+    boardSwitches(word);
+    finish(Outcome.captureFailed);
+    return;
+  }
+  cutsLeft++;
+  recover();
+  boardWake(cutPeriod_us);
+}
+
 /** A burst has ended. @param status - `Status` */
 export function operationBurst(status: u32): void {
   if (phase == Phase.look) {
@@ -364,7 +430,7 @@ export function operationBurst(status: u32): void {
     }
     lookAtBurst(BURST_A, LOOK_SAMPLES);
     if (looksLive()) lookFully();
-    else if (burstCount != 0) phase = Phase.looked;
+    else if (burstCount != 0 && cutsLeft == 0) phase = Phase.looked;
     else engage();
   } else if (phase == Phase.full && (fullPending & 2) != 0) {
     if (status != Status.ok) {
@@ -374,6 +440,13 @@ export function operationBurst(status: u32): void {
     lookAtBurst(BURST_A, FULL_SAMPLES);
     fullPending &= ~2;
     if (fullPending == 0) fullDone();
+  } else if (phase == Phase.cut) {
+    if (status != Status.ok) {
+      cutLost();
+    } else {
+      recover();
+      operationEnded(Outcome.captured);
+    }
   } else if (phase == Phase.burst) {
     if (status != Status.ok) {
       boardSwitches(word);

@@ -24,7 +24,8 @@ let pair: u32 = 0;
 let range: u32 = 0;
 /** One pair was asked for, not all. */
 let single: bool = false;
-let zero_V: f32 = 0;
+/** The converter's zero, volts. */
+export let zero_V: f32 = 0;
 let forward_V: f32 = 0;
 let forwardOver: bool = false;
 /** The reading before of this pair, not told yet because its polarities did not agree. */
