@@ -173,15 +173,18 @@ function wholeWinding(): bool {
   for (let before: u32 = 0; before < index; before++) {
     if (isTapped(before) && meets(before, index)) return false;
   }
+  let used: u32 = 1 << index;
   for (let round: u32 = 0; round < coilCount(); round++) {
     for (let other = index + 1; other < coilCount(); other++) {
-      if (!isTapped(other)) continue;
+      if (!isTapped(other) || ((used >> other) & 1) != 0) continue;
       const a: u32 = coil(other).endA;
       const b: u32 = coil(other).endB;
-      if (a == plus && b != minus) plus = b;
-      else if (b == plus && a != minus) plus = a;
-      else if (a == minus && b != plus) minus = b;
-      else if (b == minus && a != plus) minus = a;
+      if (a != plus && b != plus && a != minus && b != minus) continue;
+      used |= 1 << other;
+      if (a == plus) plus = b;
+      else if (b == plus) plus = a;
+      else if (a == minus) minus = b;
+      else minus = a;
     }
   }
   return true;
