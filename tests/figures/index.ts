@@ -3,6 +3,7 @@
  *
  *   npm run figures                       all that take less than a minute
  *   npm run figures -- lots [N] [SEED]    quality over a lot of invented pickups (10,000, seed 1)
+ *   npm run figures -- rings [N] [SEED]   shorted turns found and false, by whole tests on the board twin
  *   npm run figures -- solve | size | electrical | start | touch
  */
 
@@ -19,6 +20,7 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   chip: () => import('./chip.ts'),
   lots: () => import('./lots.ts'),
   touch: () => import('./touch.ts'),
+  rings: () => import('./rings.ts'),
 };
 const QUICK = ['size', 'electrical', 'solve', 'start'];
 
