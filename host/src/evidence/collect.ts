@@ -28,6 +28,8 @@ export interface BenchSetup {
   readonly clips: readonly { readonly clip: number; readonly colour?: string }[];
   readonly places: readonly string[];
   readonly kind?: BenchKind;
+  /** Whether metal covers the coils; left out when nobody said. */
+  readonly covered?: boolean;
 }
 
 /** Who measured. */
@@ -272,6 +274,7 @@ export class Collector {
       },
       ...(this.temperature_C === undefined ? {} : { temperature_C: this.temperature_C }),
       ...(this.setup.kind === undefined ? {} : { kind: this.setup.kind }),
+      ...(this.setup.covered === undefined ? {} : { covered: this.setup.covered }),
       places: this.setup.places,
       clips: this.setup.clips.map(({ clip, colour }) => ({
         clip,

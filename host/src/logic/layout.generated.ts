@@ -234,6 +234,7 @@ export const Check = {
   openInput: 4,
   reference: 5,
   temperature: 6,
+  fixture: 7,
 } as const;
 
 export const EvidenceFlag = {
@@ -823,8 +824,8 @@ export const SetupReportLayout = {
   kind: { at: 2, type: 'u8' },
   placeCount: { at: 3, type: 'u8' },
   flags: { at: 4, type: 'u8' },
-  reserved: { at: 5, type: 'u8' },
-  reserved2: { at: 6, type: 'u16' },
+  cover: { at: 5, type: 'u8' },
+  reserved: { at: 6, type: 'u16' },
   temperature_C: { at: 8, type: 'f32' },
 } as const;
 

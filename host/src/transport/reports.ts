@@ -148,11 +148,11 @@ export class ReportEncoder {
 
   /**
    * What lies on the bench.
-   * @param setup - `clipMask` and `bareMask` with bit 0 for clip 1; `kind` from `Kind`; `placeCount` 1 to 6
+   * @param setup - `clipMask` and `bareMask` with bit 0 for clip 1; `kind` from `Kind`; `cover` from `Cover`; `placeCount` 1 to 6
    */
   setup(setup: {
     readonly clipMask: number; readonly bareMask: number; readonly kind: number; readonly placeCount: number;
-    readonly skipMagnets?: boolean; readonly temperature_C?: number;
+    readonly skipMagnets?: boolean; readonly temperature_C?: number; readonly cover?: number;
   }): Uint8Array {
     return this.#report(Report.setup, (view) => {
       view.setUint8(0, setup.clipMask);
@@ -160,6 +160,7 @@ export class ReportEncoder {
       view.setUint8(2, setup.kind);
       view.setUint8(3, setup.placeCount);
       view.setUint8(4, (setup.skipMagnets ? 1 : 0) | (setup.temperature_C === undefined ? 0 : 2));
+      view.setUint8(5, setup.cover ?? 0);
       view.setFloat32(8, setup.temperature_C ?? 0, true);
     });
   }

@@ -18,7 +18,7 @@ import {
 import { forgetHost, hostKnown, markState, pump, resetReports, rewindSamples } from './ground/reports';
 import { beginLooks, selfTestEnded, selfTestPassed } from './parts/selftest';
 import {
-  bareMask, clipMask, givenTemperature_C, kind, placeCount, resetSetup, setupDone, skipMagnets, temperatureGiven,
+  bareMask, clipMask, cover, givenTemperature_C, kind, placeCount, resetSetup, setupDone, skipMagnets, temperatureGiven,
 } from './ground/setup';
 import { forgetFixture } from '../ring/fixture';
 import { solve } from '../solver/solve';
@@ -138,6 +138,7 @@ function beginEntry(known: bool, temperature_C: f32): void {
   entry.a = <u8>clipMask;
   entry.b = <u8>bareMask;
   entry.c = <u8>kind;
+  entry.d = <u8>cover;
   entry.place = <u8>placeCount;
   entry.v2 = changetype<Board>(<usize>BOARD).reference_u;
   if (!setupDone) entry.flags = <u8>EntryFlag.clipsAssumed;

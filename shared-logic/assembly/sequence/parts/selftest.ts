@@ -1,10 +1,14 @@
-/** The board looks at itself: rails, temperature, converter's zero, open input of the leak path, reference at each current. */
-import { BOARD, Board, Check, Input, Light, Note, Rate, Step } from '../../layout';
+/**
+ * The board looks at itself: rails, temperature, converter's zero, open input of the leak path, reference at each current, and the
+ * fixture's own capacitance at every clip that nothing hangs on.
+ */
+import { BOARD, Board, CLIP_COUNT, Check, Input, Light, Note, Rate, Step } from '../../layout';
 import { checkEntry, noteEntry } from '../ground/log';
 import {
   DRV_CURRENT, DRV_PLUS, DRV_ZERO, RET_MEGOHM, RET_REFERENCE, SENSE_REFERENCE, SENSE_RETURN, drivePort,
 } from '../ground/matrix';
 import { Outcome, convertOperation, emptiedOperation, inputOperation, volt_V } from '../ground/operation';
+import { beginOpen, openCaptured, openDone, openFound } from './open-clip';
 import { RANGES, rangeCurrent_nA, settle_us } from '../ground/resistance';
 import { selfTestDone, setStep } from '../sequence';
 import { showLight } from '../ground/status';
@@ -25,10 +29,15 @@ const OPEN_V: f32 = 0.0045;
 const CURRENT_tolerance: f32 = 0.06;
 const RATIO_tolerance: f32 = 0.02;
 const LOOP_CLIP: u32 = 1;
+/** A clip with a metre of lead and the commons, within half of it: longer and shorter leads are no fault. */
+const FIXTURE_F: f32 = 2.75e-10;
+const FIXTURE_tolerance: f32 = 1.5e-10;
 
 let look: u32 = 0;
 let zero_V: f32 = 0;
 let largest_V: f32 = 0;
+/** The smallest current as read, amperes; 0 once the bleed was read with it. */
+let smallest_A: f32 = 0;
 let passed: bool = true;
 
 /** Starts; answers come as notes. */
@@ -55,6 +64,11 @@ function next(): void {
     }
     default: {
       const range = look - <u32>Look.reference;
+      if (range >= RANGES) {
+        beginOpen(range - RANGES + 1, smallest_A);
+        smallest_A = 0;
+        return;
+      }
       convertOperation(0, 0, drivePort(LOOP_CLIP, LOOP_CLIP) | SENSE_REFERENCE | DRV_CURRENT | RET_REFERENCE,
         rangeCurrent_nA(range), settle_us(range), Rate.precise);
     }
@@ -69,6 +83,10 @@ function check(what: u32, measured: f32, expected: f32, tolerance: f32): void {
 
 /** An operation of this part has ended. @param outcome - `Outcome` */
 export function selfTestEnded(outcome: u32): void {
+  if (outcome == Outcome.captured) {
+    openCaptured();
+    return;
+  }
   if (outcome != Outcome.done) {
     passed = false;
     noteEntry(Note.converterFailed, 255);
@@ -90,11 +108,22 @@ export function selfTestEnded(outcome: u32): void {
       break;
     }
     case Look.open: check(Check.openInput, volt_V, 0, OPEN_V); break;
-    default: checkReference(look - <u32>Look.reference);
+    default: {
+      const range = look - <u32>Look.reference;
+      if (range < RANGES) checkReference(range);
+      else if (openDone()) checkFixture();
+      else return;
+    }
   }
   look++;
-  if (look >= <u32>Look.reference + RANGES) selfTestDone();
+  if (look >= <u32>Look.reference + RANGES + CLIP_COUNT) selfTestDone();
   else next();
+}
+
+/** A clip that a lead hangs on tells nothing of the fixture, and is no fault. */
+function checkFixture(): void {
+  const farad = openFound();
+  if (farad > 0) check(Check.fixture, farad, FIXTURE_F, FIXTURE_tolerance);
 }
 
 function checkReference(range: u32): void {
@@ -107,5 +136,6 @@ function checkReference(range: u32): void {
   } else {
     const expected_V = largest_V * current_A / (<f32>rangeCurrent_nA(0) * <f32>1e-9);
     check(Check.reference, value_V, expected_V, expected_V * RATIO_tolerance);
+    if (range == RANGES - 1) smallest_A = value_V / changetype<Board>(<usize>BOARD).reference_ohm;
   }
 }
