@@ -26,7 +26,8 @@ const obstacle = pythonObstacle();
 describe.skipIf(obstacle !== null)('the fit in f32', () => {
   it('is scipy least squares: natural frequency within 2e-4, loss within 1e-3 (1e-2 where it creeps)', () => {
     const bursts = COILS.map((coil, i) => cuts(ringPickup([coil]), 11 + i, THROWS));
-    const theirs = askPython<{ natural_Hz: number; loss_s: number; misfit: number }[]>('ring_fit.py', bursts.map((all) => all.map((burst) => [...burst])));
+    const input = bursts.map((all) => all.map((burst) => [...burst]));
+    const theirs = askPython<{ natural_Hz: number; loss_s: number; misfit: number }[]>('ring_fit.py', input);
     bursts.forEach((all, i) => {
       const ours = fitOf(all)!;
       const creeps = COILS[i]!.loss_ohm! < 70e3;

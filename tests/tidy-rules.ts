@@ -63,6 +63,14 @@ const MAY_IMPORT: readonly (readonly [string, readonly string[]])[] = [
       'shared-logic/assembly/waves.ts',
     ],
   ],
+  [
+    'shared-logic/assembly/ring/',
+    [
+      'shared-logic/assembly/ring/',
+      'shared-logic/assembly/layout.ts',
+      'shared-logic/assembly/waves.ts',
+    ],
+  ],
   ['firmware/', ['firmware/', 'hardware-notes/', 'shared-logic/']],
   ['hardware-notes/', ['hardware-notes/']],
   ['host/', ['host/']],

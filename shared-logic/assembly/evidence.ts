@@ -4,8 +4,10 @@ import {
   EVIDENCE_OBSERVED, EVIDENCE_PAIRS, EVIDENCE_POTENTIALS, EVIDENCE_RINGS, EVIDENCE_TOUCHES, CAPTURE_HEAD, CaptureHead, CLIP_COUNT,
   CouplingEvidence, Cover, EntryFlag,
   EntryKind, Evidence, EvidenceFlag, InductanceEvidence, Kind, LAYOUT_VERSION, LiveEvidence, LogEntry, MagnetEvidence, MAX_CHANNELS,
-  MAX_COUPLINGS,  MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_RINGS, MAX_TOUCHES, NONE, Note, ObservedEvidence, PAIR_bytes,
-  PAIR_COUNT, PairEvidence, Pole, PotentialEvidence, Reading, RingEvidence, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes, TouchEvidence,
+  MAX_COUPLINGS, MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_RINGS, MAX_TOUCHES,
+  NONE, Note, ObservedEvidence, PAIR_bytes,
+  PAIR_COUNT, PairEvidence, Pole, PotentialEvidence, Reading,
+  RingEvidence, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes, TouchEvidence,
 } from './layout';
 import { pairOf } from './clip-pairs';
 import { analyseTouch } from './touch/touch';
@@ -87,9 +89,8 @@ export function applyEntry(): u32 {
 function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
   const clips: u32 = entry.a;
   const knows = (entry.flags & <u8>EntryFlag.temperatureKnown) != 0;
-  if (clips == 0 || clips >= 1 << CLIP_COUNT || (<u32>entry.b & ~clips) != 0 || <u32>entry.c > <u32>Kind.stacked || <u32>entry.d > <u32>Cover.metal) {
-    return Refusal.content;
-  }
+  if (clips == 0 || clips >= 1 << CLIP_COUNT || (<u32>entry.b & ~clips) != 0) return Refusal.content;
+  if (<u32>entry.c > <u32>Kind.stacked || <u32>entry.d > <u32>Cover.metal) return Refusal.content;
   if (<u32>entry.place > PLACE_LIMIT) return Refusal.content;
   if (knows && (entry.v0 < -100 || entry.v0 > 200)) return Refusal.content;
   if (entry.v2 < 0 || entry.v2 > <f32>0.5) return Refusal.content;

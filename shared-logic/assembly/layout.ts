@@ -186,7 +186,9 @@ export enum Note {
   none = 0, cancelled = 1, timedOut = 2, asksExhausted = 3, converterFailed = 4, captureOverrun = 5, selfTestFailed = 6, selfTestPassed = 7,
 }
 /** What a self-test looked at: field b of its note, the measured value in v0 and what was expected in v1. */
-export enum Check { none = 0, railPositive = 1, railNegative = 2, converterZero = 3, openInput = 4, reference = 5, temperature = 6, fixture = 7 }
+export enum Check {
+  none = 0, railPositive = 1, railNegative = 2, converterZero = 3, openInput = 4, reference = 5, temperature = 6, fixture = 7,
+}
 
 /** Description of the capture in CAPTURE, set by captureBegin and the sequence. 64 bytes at CAPTURE_HEAD. */
 export const CAPTURE_HEAD: u32 = 1440;

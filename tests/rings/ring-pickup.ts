@@ -38,7 +38,9 @@ export function ringPickup(coils: readonly RingCoil[], k = 0.1, more: Partial<Pi
       { clip: 2 * i + 1, colour: COLOURS[2 * i]!, node: `${id}a` },
       { clip: 2 * i + 2, colour: COLOURS[2 * i + 1]!, node: `${id}b` },
     ]),
-    faults: coils.flatMap(({ shorted }, i) => (shorted === undefined || shorted === 0 ? [] : [{ kind: 'shorted_turns' as const, coil: ids[i]!, fraction: shorted }])),
+    faults: coils.flatMap(({ shorted = 0 }, i) =>
+      shorted === 0 ? [] : [{ kind: 'shorted_turns' as const, coil: ids[i]!, fraction: shorted }],
+    ),
     touches: ids.map((coil) => ({ coil, flux_Wb: 2e-3, rise_s: 0.004, hold_s: 0.3, fall_s: 0.007 })),
     magnet_readings: false,
     interference: { hum_Hz: 50, hum_V: 0.004, noise_V: 0.0003 },

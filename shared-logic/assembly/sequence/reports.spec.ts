@@ -1,6 +1,7 @@
 import { SENT, SENT_most, idle, logged, obey, powerOn, press, reportsSent, setTouches, setWire, step } from './fake-board';
 import {
-  Button, EVIDENCE_bytes, EntryKind, LAYOUT_VERSION, Link, LogEntry, REPORT_IN, REPORT_VERSION, REPORT_bytes, Refusal, Report, ReportHead, Light,
+  Button, EVIDENCE_bytes, EntryKind, LAYOUT_VERSION, Link, LogEntry, REPORT_IN, REPORT_VERSION, REPORT_bytes, Refusal, Report, ReportHead,
+  Light,
 } from '../layout';
 import { light } from './ground/status';
 import { acknowledged, captureHeld, logCount, sent } from './ground/log';

@@ -115,8 +115,15 @@ export function listLosses(): void {
   const loss = lossAt(WINDINGS_most);
   for (let s: u32 = 0; s < stretchCount; s++) {
     const stretch = stretchAt(s);
-    if (!workOut(loss, stretch.a, stretch.b, stretch.ohm) || (loss.state & RINGS) == 0) continue;
     const coil = coilAt(stretch.index);
+    if (!workOut(loss, stretch.a, stretch.b, stretch.ohm) || (loss.state & RINGS) == 0) {
+      // A tapped winding rings whole; its loss as a time is that of each part.
+      const winding = windingAt(stretch.winding);
+      if (winding.stretchCount < 2 || !workOut(loss, winding.i, winding.j, winding.ohm) || (loss.state & RINGS) == 0) continue;
+      coil.loss_s = loss.tau_s;
+      coil.u_loss_s = loss.u_tau_s;
+      continue;
+    }
     if (loss.loss_ohm > 0) {
       coil.loss_ohm = loss.loss_ohm;
       coil.u_loss_ohm = loss.loss_ohm * loss.u_tau_s / loss.tau_s;

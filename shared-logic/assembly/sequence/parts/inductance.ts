@@ -36,8 +36,8 @@ const WINDOW: f32 = 0.3;
 const WINDOWS: u32 = 10;
 const WINDOW_most: u32 = 160;
 const WINDOW_least: u32 = 4;
-/** Winding and lead capacitance when it is not known: 150 pF, known to 100 pF. */
-const CAPACITANCE_F: f32 = 1.5e-10;
+/** Winding, lead and switches: 360 pF, known to 100 pF. */
+const CAPACITANCE_F: f32 = 3.6e-10;
 const CAPACITANCE_u_F: f32 = 1e-10;
 /** Relative uncertainty of L and M: cores depend on level and frequency (quote 2 % or more). */
 const CORE_u: f32 = 0.02;
