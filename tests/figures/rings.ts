@@ -47,12 +47,13 @@ export async function print(args: readonly string[]): Promise<void> {
         const picofarad = chance.between(50, 160);
         const half = 1 / Math.SQRT2;
         const drawn = (): RingCoil => ({
-          ohm: ohm * (1 + 0.02 * chance.gaussian()),
+          ohm: ohm * (1 + 0.005 * chance.gaussian()),
           henry: henry * Math.exp(HENRY_APART * half * chance.gaussian()),
           picofarad,
           loss_ohm: loss_ohm * Math.exp(LOSS_APART * half * chance.gaussian()),
         });
-        const coils = kind === 'pair' ? [drawn(), drawn()] : [drawn()];
+        // A coil that stands alone is told against the least that bare coils lose: none of them loses more.
+        const coils = kind === 'pair' ? [drawn(), drawn()] : [{ ...drawn(), loss_ohm }];
         coils[0] = { ...coils[0]!, shorted: fraction };
         const { outcome } = await testOnTwin(ringPickup(coils, chance.between(0.05, 0.2)), seed * 1000 + n, logic);
         const map = outcome.map;

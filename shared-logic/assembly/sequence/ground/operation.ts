@@ -73,6 +73,8 @@ const STEP_SETTLE_us: u32 = 1000;
 const STEP_us: u32 = SLOT_us - LOOK_SETTLE_us - STEP_LOOK_us - STEP_SETTLE_us;
 /** 20 ms: a whole period of 50 Hz. */
 const FULL_SAMPLES: u32 = 2400;
+/** Half a period of 50 Hz. */
+const HUM_SAMPLES: u32 = 1200;
 /** Full looks that must all find a voltage, and the time between them. */
 const LIVE_LOOKS: u32 = 3;
 const LIVE_PAUSE_us: u32 = 100000;
@@ -260,6 +262,8 @@ function fullDone(): void {
     }
     return;
   }
+  // The end of the burst: a coil that loses little still rings from the drive before when it begins.
+  lookAtBurst(BURST_A + (FULL_SAMPLES - HUM_SAMPLES) * 4, HUM_SAMPLES);
   if (burstPeak_V > hum_V) hum_V = burstPeak_V;
   if (full) finish(Outcome.done);
   else engage();

@@ -52,6 +52,9 @@ let index: u32 = 0;
 let plus: u32 = 0;
 let minus: u32 = 0;
 let grounded: u32 = 0;
+/** Coils of the result that are the winding in work, and sections that have rung; bit per index. */
+let own: u32 = 0;
+let rung: u32 = 0;
 let told: u32 = 0;
 
 function work(): RingWork { return changetype<RingWork>(<usize>WORK_RING); }
@@ -67,6 +70,7 @@ export function beginRings(): void {
   enter(Part.rings);
   index = 0;
   told = 0;
+  rung = 0;
   if (!findCoil()) {
     ringsDone();
     return;
@@ -153,6 +157,7 @@ function findCoil(): bool {
     if (c.endA == 0 || c.endB == 0 || c.endA == c.endB || c.text == <u8>CoilText.networkEdge) continue;
     plus = c.endB;
     minus = c.endA;
+    own = 1 << index;
     if (isTapped(index) && !wholeWinding()) continue;
     const pair = workOf(plus, minus);
     if (<u32>pair.state != PairState.read || pair.ohm < COIL_least_ohm || pair.ohm > COIL_most_ohm) continue;
@@ -170,30 +175,23 @@ function findCoil(): bool {
 
 /** Sections of one winding ring together: end to end, once. */
 function wholeWinding(): bool {
-  for (let before: u32 = 0; before < index; before++) {
-    if (isTapped(before) && meets(before, index)) return false;
-  }
-  let used: u32 = 1 << index;
+  if (((rung >> index) & 1) != 0) return false;
+  own = 1 << index;
   for (let round: u32 = 0; round < coilCount(); round++) {
-    for (let other = index + 1; other < coilCount(); other++) {
-      if (!isTapped(other) || ((used >> other) & 1) != 0) continue;
+    for (let other: u32 = 0; other < coilCount(); other++) {
+      if (!isTapped(other) || ((own >> other) & 1) != 0) continue;
       const a: u32 = coil(other).endA;
       const b: u32 = coil(other).endB;
       if (a != plus && b != plus && a != minus && b != minus) continue;
-      used |= 1 << other;
+      own |= 1 << other;
       if (a == plus) plus = b;
       else if (b == plus) plus = a;
       else if (a == minus) minus = b;
       else minus = a;
     }
   }
+  rung |= own;
   return true;
-}
-
-function meets(a: u32, b: u32): bool {
-  const one = coil(a);
-  const other = coil(b);
-  return one.endA == other.endA || one.endA == other.endB || one.endB == other.endA || one.endB == other.endB;
 }
 
 /** The pickup's other coil shorted at its ends; with a shared end the free one to 0 V; else the frame. */
@@ -203,7 +201,7 @@ function holdOthers(): void {
     const a: u32 = coil(other).endA;
     const b: u32 = coil(other).endB;
     if (a == 0 || b == 0 || a == b || a == plus || b == plus) continue;
-    if (isTapped(index) && isTapped(other) && (a == minus || b == minus)) continue;
+    if (((own >> other) & 1) != 0) continue;
     if (a != minus) grounded |= bit(a);
     if (b != minus) grounded |= bit(b);
   }
