@@ -11,7 +11,7 @@ import { Stride, strideOf } from './swing';
 
 const ROUNDS_most: u32 = 8;
 /** Rounds end when w and g move by less than this share. */
-const SETTLED: f32 = 2e-5;
+const SETTLED: f32 = 1e-4;
 /** Longest step of w and g in one round, as a share. */
 const STEP_most: f32 = 0.4;
 /** Faster than this in one step is no coil: 27 kHz, or gone between two samples. */

@@ -136,8 +136,10 @@ export function listLosses(): void {
     if (loss.winding_F <= loss.u_winding_F) continue;
     const perLoss: f32 = loss.loss_ohm > 0 ? 1 / loss.loss_ohm : 0;
     const w0: f32 = <f32>1 / sqrt<f32>(loss.henry_H * loss.winding_F * (1 + stretch.ohm * perLoss));
+    const q: f32 = <f32>1 / (w0 * (stretch.ohm * loss.winding_F + loss.henry_H * perLoss));
+    if (!(w0 > 0) || !isFinite<f32>(w0) || !isFinite<f32>(q)) continue;
     coil.resonance_Hz = w0 / TWO_PI;
-    coil.q = <f32>1 / (w0 * (stretch.ohm * loss.winding_F + loss.henry_H * perLoss));
+    coil.q = q;
   }
 }
 
@@ -208,12 +210,15 @@ function inductanceRatio(w: u32, other: u32): f32 {
   return a.henry > 0 && b.henry > 0 ? a.henry / b.henry : lossAt(w).henry_H / lossAt(other).henry_H;
 }
 
+/** f of f/(1-f); numbers from elsewhere may be beyond all bounds. */
+function shareOf(x: f32): f32 { return isFinite<f32>(x) ? x / (1 + x) : 1; }
+
 /** A loss that stands out: shorted turns when the inductance says so too, else a difference. */
 function tellBeside(w: u32, other: u32): void {
   const lossy = windingAt(w);
   const mine = lossAt(w);
   const x: f32 = (mine.tau_s - lossAt(other).tau_s) * lossy.ohm / mine.henry_H;
-  const share = x / (1 + x);
+  const share = shareOf(x);
   const less = inductanceRatio(w, other);
   const both = less <= 1 - share && lossy.ohm <= SHORTED_MOST_R * windingAt(other).ohm;
   const finding = both
@@ -239,7 +244,7 @@ function alone(w: u32): void {
   const x: f32 = (<f32>1 / loss.loss_ohm - <f32>1 / USUAL_ohm) * windingAt(w).ohm;
   const finding = addFinding(Finding.shortedTurns, cover == Cover.none ? Severity.fault : Severity.warning, FindingText.lossAlone);
   finding.coil = <u8>coil;
-  finding.value = x / (1 + x);
+  finding.value = shareOf(x);
   finding.value3 = loss.loss_ohm;
   if (cover == Cover.unknown) addUnknown(UnknownText.coverOrTurns, coil, NONE, NONE, 0, 0);
 }

@@ -39,14 +39,14 @@ export function beginOpen(at: u32, amperes: f32): void {
   }
 }
 
-/** A+ stays on the drive alone; clip and A- common go over to the bleed at one latch. */
+/** The bleed hangs on from the start; A+ goes over to the drive alone, one switch moves. */
 function cutOpen(): void {
   ringBegin(work(), SUMS);
   const low = clip > 1 ? clip - 1 : 0;
   const high = clip < CLIP_COUNT ? clip + 1 : 0;
-  const held = ground1(low) | ground2(high) | DRV_PLUS;
+  const held = ground1(low) | ground2(high) | DRV_PLUS | RET_BLEED;
   const both = drivePort(clip, clip);
-  cutsOperation(0, 0, both | held, (both & 0xf0) | held | RET_BLEED, 0, FIXTURE_SAMPLES, FIXTURE_LEAD, PERIOD_us, CUTS);
+  cutsOperation(0, 0, both | held, (both & 0xf0) | held, 0, FIXTURE_SAMPLES, FIXTURE_LEAD, PERIOD_us, CUTS);
 }
 
 /** A burst was captured. */
