@@ -27,6 +27,20 @@ it('the self-test of a sound board looks at everything and passes', async () => 
   expect(looked).not.toContain(none);
 });
 
+it('the self-test reads the fixture at every clip that nothing hangs on: lead and switches, 274 pF as the bench has them', async () => {
+  const twin = new BoardTwin({ pickup, seed: 5, automatic: true });
+  const interview = new Interview(twin, patience);
+  await interview.open();
+  await interview.identify();
+  const fixture = (await interview.selfTest()).filter(({ check }) => check === Check.fixture).map(({ measured }) => measured * 1e12);
+  await interview.end();
+  // Clips 3 to 6: 139 pF within 3 % and 95 pF within 2 %, 20 pF to each wire beside; the last clip has one.
+  expect(fixture).toHaveLength(4);
+  fixture.forEach((picofarad, i) => expect(Math.abs(picofarad - (i === 3 ? 254 : 274))).toBeLessThan(4.2 + 1.9 + 2.5));
+  // Against its own mean each clip stands for its lead alone.
+  expect(new Set(fixture).size).toBe(4);
+});
+
 it('a self-test that nobody acknowledged does not become part of the next test', async () => {
   const twin = new BoardTwin({ pickup, seed: 6, automatic: true });
   const encoder = new ReportEncoder();

@@ -11,7 +11,7 @@
  *     of twelve  x8: (sum - 12 * 2048) * 8             x1: (sum - 12 * 2048) * 64
  * x8 is taken when all its codes (one, or the twelve) lie in 96..4000 (+-0.178 V at the input), else x1
  * when all its codes do (+-1.43 V), else the sample is OVERRANGE. host/src/virtual-bench/listening-adc.ts
- * holds the same numbers.
+ * holds the same numbers. A burst may keep x1 alone: merged with x8 its samples would not be evenly spaced.
  *
  * Data channel 0 writes the ADC's FIFO into a ring of 16 KiB (17 ms) in chunks; when a chunk is full it
  * chains to channel 1, which writes the length of the next chunk into channel 0 and so starts it again.
@@ -63,6 +63,7 @@ static bool blocks_lost;
 
 static int32_t *burst_a, *burst_b;
 static uint32_t burst_count, burst_lead, burst_done;
+static bool burst_x1;
 
 /** Lengths of the chunks to come: full ones, but one ends exactly at the step of a burst and one at its end. */
 static uint32_t chunk_after(uint32_t quads_before) {
@@ -158,6 +159,15 @@ static void merge(uint32_t first_quad, uint32_t turns, int32_t x8_scale, int32_t
   }
 }
 
+/** One turn of the x1 inputs alone. */
+static void take_x1(uint32_t quad, int32_t out[2]) {
+  struct sums x1 = { 0, 0xffffffffu, 0 };
+  add(&x1, ring[quad % RING_QUADS].x1);
+  for (uint32_t channel = 0; channel < 2; channel++) {
+    out[channel] = fits(&x1, channel) ? (total(&x1, channel) - MIDDLE) * 768 : OVERRANGE;
+  }
+}
+
 static void decimate(void) {
   while (chunks_filled - quads_taken >= DECIMATION) {
     int32_t sample[2];
@@ -182,7 +192,8 @@ static void decimate(void) {
 static void unpack(void) {
   while (chunks_filled != quads_taken && burst_done < burst_count) {
     int32_t sample[2];
-    merge(quads_taken, 1, 96, 768, sample);
+    if (burst_x1) take_x1(quads_taken, sample);
+    else merge(quads_taken, 1, 96, 768, sample);
     quads_taken++;
     burst_a[burst_done] = sample[0];
     burst_b[burst_done] = sample[1];
@@ -245,12 +256,13 @@ void capture_listen(void) {
   run();
 }
 
-void capture_burst(int32_t *a, int32_t *b, uint32_t count, uint32_t lead) {
+void capture_burst(int32_t *a, int32_t *b, uint32_t count, uint32_t lead, bool x1) {
   capture_stop();
   burst_a = a;
   burst_b = b;
   burst_count = count;
   burst_lead = lead;
+  burst_x1 = x1;
   burst_done = 0;
   mode = BURST;
   if (lead == 0) switches_latch();

@@ -16,8 +16,9 @@ void capture_listen(void);
  * Captures raw at 120 kS/s; EVENT_BURST comes when done.
  * @param a,b - where the samples of the channels go @param count - samples per channel
  * @param lead - samples before switches_latch() is called; `count` for no step
+ * @param x1 - of the x1 inputs alone, so that samples are evenly spaced
  */
-void capture_burst(int32_t *a, int32_t *b, uint32_t count, uint32_t lead);
+void capture_burst(int32_t *a, int32_t *b, uint32_t count, uint32_t lead, bool x1);
 
 /** Stops whatever runs; nothing is owed afterwards. */
 void capture_stop(void);

@@ -6,9 +6,9 @@ import { pairOf } from './clip-pairs';
 import {
   BOARD, Board, CAPTURE, CAPTURE_HEAD, CaptureHead, ChannelEvidence, CoilPairResult, CoilResult, CouplingEvidence, ENTRY, EVIDENCE,
   EVIDENCE_COUPLINGS, EVIDENCE_INDUCTANCES, EVIDENCE_LIVE, EVIDENCE_MAGNETS, EVIDENCE_OBSERVED, EVIDENCE_PAIRS,
-  EVIDENCE_POTENTIALS, EVIDENCE_TOUCHES, Evidence, FindingResult, InductanceEvidence, LISTEN, LISTEN_BLOCK, LOG, LogEntry,
+  EVIDENCE_POTENTIALS, EVIDENCE_RINGS, EVIDENCE_TOUCHES, Evidence, FindingResult, InductanceEvidence, LISTEN, LISTEN_BLOCK, LOG, LogEntry,
   LiveEvidence, MagnetEvidence, ObservedEvidence, PAIR_COUNT, PAIR_bytes, PairEvidence, PairWork,
-  PotentialEvidence, RESULT, RESULT_COILS, RESULT_FINDINGS, RESULT_PAIRS, RESULT_UNKNOWNS, Reading, Result, StepWork,
+  PotentialEvidence, RESULT, RESULT_COILS, RESULT_FINDINGS, RESULT_PAIRS, RESULT_UNKNOWNS, Reading, Result, RingEvidence, StepWork,
   TOUCH_bytes, TouchEvidence, UnknownResult, WORK_PAIRS, WORK_STEPS,
 } from './layout';
 
@@ -49,6 +49,9 @@ const LEADS_bytes: u32 = 2;
 }
 @inline export function liveEvidence(n: u32): LiveEvidence {
   return changetype<LiveEvidence>(<usize>EVIDENCE_LIVE + n * offsetof<LiveEvidence>());
+}
+@inline export function ringEvidence(n: u32): RingEvidence {
+  return changetype<RingEvidence>(<usize>EVIDENCE_RINGS + n * offsetof<RingEvidence>());
 }
 @inline export function touchEvidence(n: u32): TouchEvidence {
   return changetype<TouchEvidence>(<usize>(EVIDENCE_TOUCHES + n * TOUCH_bytes));

@@ -18,6 +18,7 @@ export declare function boardConvert(input: u32, rate: u32): void;
 /**
  * Captures both listening channels at 120 kS/s into BURST_A and BURST_B; `onBurst` answers.
  * After `lead` samples the switches go to `stepWord` (no step when it equals the present word).
+ * With BURST_X1 in `lead` both channels are of the x1 inputs alone.
  * @param count - samples per channel, 1 to BURST_SAMPLES @param lead - samples before the step, below count
  */
 @external("board", "burst")

@@ -1,11 +1,11 @@
 /** One way in for everything measured: the log entry at ENTRY is applied to the evidence block. */
 import {
   capturePlus, captureHead, captureMinus, couplingEvidence, draft, evidence as evidenceBlock, inductanceEvidence, liveEvidence,
-  magnetEvidence, observedEvidence, pairEvidence, potentialEvidence, readingOf, touchEvidence,
+  magnetEvidence, observedEvidence, pairEvidence, potentialEvidence, readingOf, ringEvidence, touchEvidence,
 } from './blocks';
 import {
-  CLIP_COUNT, EVIDENCE, EVIDENCE_bytes, EntryFlag, EntryKind, Evidence, EvidenceFlag, Kind, LAYOUT_VERSION, LogEntry,
-  MAX_CHANNELS, MAX_COUPLINGS, MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_TOUCHES, NONE, Note, PAIR_COUNT,
+  CLIP_COUNT, Cover, EVIDENCE, EVIDENCE_bytes, EntryFlag, EntryKind, Evidence, EvidenceFlag, Kind, LAYOUT_VERSION, LogEntry,
+  MAX_CHANNELS, MAX_COUPLINGS, MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_RINGS, MAX_TOUCHES, NONE, Note, PAIR_COUNT,
   Pole, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes,
 } from './layout';
 import { pairOf } from './clip-pairs';
@@ -54,7 +54,7 @@ export function applyEntry(): u32 {
   const entry = draft();
   const evidence = evidenceBlock();
   const kind: u32 = entry.kind;
-  if (!isSane(entry.v0) || !isSane(entry.v1) || !isSane(entry.v2) || !isSane(entry.v3)) return Refusal.content;
+  if (!isSane(entry.v0) || !isSane(entry.v1) || !isSane(entry.v2) || !isSane(entry.v3) || !isSane(entry.extra)) return Refusal.content;
   if (kind == EntryKind.begin) return applyBegin(entry, evidence);
   if (evidence.layout != LAYOUT_VERSION) return Refusal.order;
   switch (kind) {
@@ -66,6 +66,8 @@ export function applyEntry(): u32 {
     case EntryKind.touch: return applyTouch(entry, evidence);
     case EntryKind.magnet: return applyMagnet(entry, evidence);
     case EntryKind.observed: return applyObserved(entry, evidence);
+    case EntryKind.ring: return applyRing(entry, evidence);
+    case EntryKind.ringCapacitance: return applyRingCapacitance(entry, evidence);
     case EntryKind.note:
       if (entry.a == 0 || <u32>entry.a > NOTES) return Refusal.content;
       evidence.noteMask |= <u8>(1 << entry.a);
@@ -81,9 +83,8 @@ export function applyEntry(): u32 {
 function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
   const clips: u32 = entry.a;
   const knows = (entry.flags & <u8>EntryFlag.temperatureKnown) != 0;
-  if (clips == 0 || clips >= 1 << CLIP_COUNT || (<u32>entry.b & ~clips) != 0 || <u32>entry.c > <u32>Kind.stacked) {
-    return Refusal.content;
-  }
+  if (clips == 0 || clips >= 1 << CLIP_COUNT || (<u32>entry.b & ~clips) != 0) return Refusal.content;
+  if (<u32>entry.c > <u32>Kind.stacked || <u32>entry.d > <u32>Cover.metal) return Refusal.content;
   if (<u32>entry.place > PLACE_LIMIT) return Refusal.content;
   if (knows && (entry.v0 < -100 || entry.v0 > 200)) return Refusal.content;
   if (entry.v2 < 0 || entry.v2 > <f32>0.5) return Refusal.content;
@@ -92,6 +93,7 @@ function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
   evidence.clipMask = entry.a;
   evidence.bareMask = entry.b;
   evidence.kind = entry.c;
+  evidence.cover = entry.d;
   evidence.placeCount = entry.place;
   if (knows) {
     evidence.flags |= EvidenceFlag.temperatureKnown;
@@ -189,6 +191,41 @@ function applyCoupling(entry: LogEntry, evidence: Evidence): u32 {
   reading.mutual_H = entry.v0;
   reading.u_H = entry.v1;
   evidence.couplingCount++;
+  return 0;
+}
+
+function applyRing(entry: LogEntry, evidence: Evidence): u32 {
+  if (!isPair(entry.a, entry.b, evidence.clipMask) || (<u32>entry.c & ~(<u32>evidence.clipMask)) != 0) return Refusal.content;
+  if (!(entry.v0 > 0) || entry.v1 < 0 || !(entry.v2 > 0) || entry.v3 < 0 || entry.extra < 0) return Refusal.content;
+  if (<u32>evidence.ringCount >= MAX_RINGS) return full(evidence);
+  const ring = ringEvidence(evidence.ringCount);
+  ring.plus = entry.a;
+  ring.minus = entry.b;
+  ring.groundedMask = entry.c;
+  ring.natural_Hz = entry.v0;
+  ring.u_Hz = entry.v1;
+  ring.loss_s = entry.v2;
+  ring.u_s = entry.v3;
+  ring.misfit = entry.extra;
+  evidence.ringCount++;
+  return 0;
+}
+
+/** Belongs to the ring just before it. */
+function applyRingCapacitance(entry: LogEntry, evidence: Evidence): u32 {
+  const known = (entry.flags & <u8>EntryFlag.totalKnown) != 0;
+  if (entry.v1 < 0 || entry.v2 < 0 || entry.v3 < 0 || entry.extra < 0 || (known && !(entry.v0 > 0))) return Refusal.content;
+  // Of a ring that did not fit any more there is nothing to complete.
+  if (<u32>evidence.ringCount >= MAX_RINGS && (evidence.flags & EvidenceFlag.full) != 0) return 0;
+  if (evidence.ringCount == 0) return Refusal.order;
+  const ring = ringEvidence(<u32>evidence.ringCount - 1);
+  if (ring.plus != entry.a || ring.minus != entry.b) return Refusal.order;
+  ring.flags = <u8>(known ? EntryFlag.totalKnown : 0);
+  ring.total_F = known ? entry.v0 : 0;
+  ring.u_F = known ? entry.v1 : 0;
+  ring.fixture_F = entry.v2;
+  ring.u_fixture_F = entry.v3;
+  ring.series_ohm = entry.extra;
   return 0;
 }
 

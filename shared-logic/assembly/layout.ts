@@ -56,6 +56,8 @@ export const MEMORY_bytes: u32 = 196608;
 
 /** Samples per channel of a raw burst at 120 kS/s (25.6 ms); i32 in SAMPLE_V units, like a capture. */
 export const BURST_SAMPLES: u32 = 3072;
+/** Bit of a burst's lead: the x1 inputs alone, whose samples are evenly spaced (x8 comes 4.2 us later). */
+export const BURST_X1: u32 = 0x80000000;
 export const BURST_RATE_Hz: u32 = 120000;
 export const BURST_A: u32 = SCRATCH;
 export const BURST_B: u32 = SCRATCH + BURST_SAMPLES * 4;
@@ -95,7 +97,7 @@ export enum Swing { none = 0, positive = 1, negative = 2 }
 /** Kinds of log entry. */
 export enum EntryKind {
   none = 0, begin = 1, resistance = 2, live = 3, potential = 4, inductance = 5, coupling = 6, touch = 7, magnet = 8,
-  observed = 9, note = 10, end = 11,
+  observed = 9, note = 10, end = 11, ring = 12, ringCapacitance = 13,
 }
 
 /** Bits of LogEntry.flags. */
@@ -103,7 +105,11 @@ export enum EntryFlag {
   open = 1, fieldKnown = 2, temperatureKnown = 4, uncertaintyKnown = 8, lossKnown = 16, peakKnown = 32,
   /** Of begin: nobody said which clips are in use; some may hold no lead. */
   clipsAssumed = 64,
+  /** Of ringCapacitance: the start was seen, so v0 and v1 are known. */
+  totalKnown = 128,
 }
+/** Whether metal lies over the coils, said by a person: a cover loses as shorted turns do. */
+export enum Cover { unknown = 0, none = 1, metal = 2 }
 
 // ---------------------------------------------------------------- blocks
 
@@ -142,7 +148,7 @@ export enum EntryFlag {
  *
  * kind         clips a b c d                   place      values
  * begin        a clip mask, b bare mask,       places     v0 temperature_C (flag temperatureKnown)
- *              c kind of pickup
+ *              c kind of pickup, d Cover
  * resistance   a b                                        v0 ohm, v1 u_ohm; flag open: v0 is above_ohm
  * live         a b                                        v0 volt_V (a relative to b)
  * potential    a b driven (a +), c sensed                 v0 ratio of (c - b) to (a - b), v1 u of it
@@ -153,6 +159,9 @@ export enum EntryFlag {
  * observed     a plus, b minus, c swing        place      v0 peak_V (flag peakKnown)
  * note         a Note                          place
  * end          (the test is over)
+ * ring         a plus, b minus, c mask of the              v0 natural_Hz, v1 u, v2 loss_s, v3 u, extra misfit
+ *              clips at 0 V besides minus
+ * ringCapacitance  a plus, b minus: of the last ring       v0 total_F, v1 u (flag totalKnown), v2 fixture_F, v3 u, extra series_ohm
  */
 @unmanaged export class LogEntry {
   number: u16;
@@ -165,7 +174,8 @@ export enum EntryFlag {
   place: u8;
   reserved: u8;
   count: u16;
-  reserved2: u32;
+  /** A fifth value. */
+  extra: f32;
   v0: f32;
   v1: f32;
   v2: f32;
@@ -177,7 +187,9 @@ export enum Note {
   none = 0, cancelled = 1, timedOut = 2, asksExhausted = 3, converterFailed = 4, captureOverrun = 5, selfTestFailed = 6, selfTestPassed = 7,
 }
 /** What a self-test looked at: field b of its note, the measured value in v0 and what was expected in v1. */
-export enum Check { none = 0, railPositive = 1, railNegative = 2, converterZero = 3, openInput = 4, reference = 5, temperature = 6 }
+export enum Check {
+  none = 0, railPositive = 1, railNegative = 2, converterZero = 3, openInput = 4, reference = 5, temperature = 6, fixture = 7,
+}
 
 /** Description of the capture in CAPTURE, set by captureBegin and the sequence. 64 bytes at CAPTURE_HEAD. */
 export const CAPTURE_HEAD: u32 = 1440;
@@ -241,6 +253,29 @@ export const PAIR_bytes: u32 = <u32>offsetof<PairEvidence>() + READINGS_PER_PAIR
 @unmanaged export class CouplingEvidence { drivePlus: u8; driveMinus: u8; sensePlus: u8; senseMinus: u8; mutual_H: f32; u_H: f32; }
 @unmanaged export class MagnetEvidence { place: u8; pole: u8; flags: u16; field_T: f32; }
 @unmanaged export class ObservedEvidence { place: u8; plus: u8; minus: u8; swing: u8; flags: u32; peak_V: f32; }
+/** What a coil does after a small current is cut. 44 bytes. */
+@unmanaged export class RingEvidence {
+  plus: u8; minus: u8;
+  /** Clips held at 0 V besides minus, bit per clip index. */
+  groundedMask: u8;
+  /** `EntryFlag.totalKnown`. */
+  flags: u8;
+  /** w0 / 2 pi, fixture included. */
+  natural_Hz: f32;
+  u_Hz: f32;
+  /** 1/(Q w0), fixture included. */
+  loss_s: f32;
+  u_s: f32;
+  /** All capacitance across the coil, and the fixture's part of it; 0 when not known. */
+  total_F: f32;
+  u_F: f32;
+  fixture_F: f32;
+  u_fixture_F: f32;
+  /** Of the path to the clip. */
+  series_ohm: f32;
+  /** What the fit leaves, rms over the peak. */
+  misfit: f32;
+}
 @unmanaged export class LiveEvidence { a: u8; b: u8; reserved: u16; volt_V: f32; }
 
 /** What one channel of a touch says (touch.ts). Signs: plus relative to minus. */
@@ -304,6 +339,7 @@ export const MAX_COUPLINGS: u32 = 48;
 export const MAX_MAGNETS: u32 = 24;
 export const MAX_OBSERVED: u32 = 48;
 export const MAX_TOUCHES: u32 = 32;
+export const MAX_RINGS: u32 = 12;
 
 /** The evidence block. Counts say how much of each array is used; unused bytes are 0. */
 @unmanaged export class Evidence {
@@ -319,7 +355,10 @@ export const MAX_TOUCHES: u32 = 32;
   observedCount: u8; touchCount: u8; liveCount: u8; noteMask: u8;
   /** Relative standard uncertainty of the scale that all resistances share. */
   scale_u: f32;
-  reserved: u32;
+  ringCount: u8;
+  /** `Cover`. */
+  cover: u8;
+  reserved: u16;
 }
 export const EVIDENCE_PAIRS: u32 = EVIDENCE + <u32>offsetof<Evidence>();
 export const EVIDENCE_POTENTIALS: u32 = EVIDENCE_PAIRS + PAIR_COUNT * PAIR_bytes;
@@ -329,7 +368,8 @@ export const EVIDENCE_MAGNETS: u32 = EVIDENCE_COUPLINGS + MAX_COUPLINGS * <u32>o
 export const EVIDENCE_OBSERVED: u32 = EVIDENCE_MAGNETS + MAX_MAGNETS * <u32>offsetof<MagnetEvidence>();
 export const EVIDENCE_LIVE: u32 = EVIDENCE_OBSERVED + MAX_OBSERVED * <u32>offsetof<ObservedEvidence>();
 export const EVIDENCE_TOUCHES: u32 = EVIDENCE_LIVE + PAIR_COUNT * <u32>offsetof<LiveEvidence>();
-export const EVIDENCE_bytes: u32 = EVIDENCE_TOUCHES + MAX_TOUCHES * TOUCH_bytes - EVIDENCE;
+export const EVIDENCE_RINGS: u32 = EVIDENCE_TOUCHES + MAX_TOUCHES * TOUCH_bytes;
+export const EVIDENCE_bytes: u32 = EVIDENCE_RINGS + MAX_RINGS * <u32>offsetof<RingEvidence>() - EVIDENCE;
 
 // ---------------------------------------------------------------- result
 
@@ -338,7 +378,7 @@ export const MAX_COIL_PAIRS: u32 = 15;
 export const MAX_FINDINGS: u32 = 20;
 export const MAX_UNKNOWNS: u32 = 20;
 
-/** One coil of the wire map. Clips are numbers 1 to 6, 0 = not known. 48 bytes. */
+/** One coil of the wire map. Clips are numbers 1 to 6, 0 = not known. 72 bytes. */
 @unmanaged export class CoilResult {
   /** Ends in rising order. */
   endA: u8; endB: u8;
@@ -370,7 +410,17 @@ export const MAX_UNKNOWNS: u32 = 20;
   lowersMask: u8;
   northMask: u8;
   southMask: u8;
-  reserved2: u32;
+  /** Of the winding alone, from its ring; 0 when not known. A capacitance may come out below 0. */
+  capacitance_F: f32;
+  u_capacitance_F: f32;
+  /** Eddy loss as a resistance across the inductance, and as the time L/R_E. */
+  loss_ohm: f32;
+  u_loss_ohm: f32;
+  loss_s: f32;
+  u_loss_s: f32;
+  /** Of the coil with nothing on it; q below 1/2 does not swing. */
+  resonance_Hz: f32;
+  q: f32;
 }
 /** Remarks that the host turns into a sentence beside a coil. */
 export enum CoilText {
@@ -410,6 +460,8 @@ export enum CoilText {
  *               openNoCoil          fault     touches at place drive no coil, and clip0.. hang on nothing: a broken coil
  * shortedTurns  shortedTurns        fault     coil against otherCoil: value estimated fraction of turns, value2 L / L of the
  *                                             sibling, value3 loss ohm of coil
+ *               lossAlone           fault or warning (cover not known)   coil has no sibling and loses more than a bare one: value
+ *                                             estimated fraction, value3 loss ohm
  * intermittent  contactLost         fault     clip0, clip1 once read value ohm and once open
  *               contactBurst        fault     clip0 (and clip1: one of them) lost contact during a touch at place
  *               readingsApart       fault or warning (below 2 %)   clip0, clip1 read value and value2 ohm
@@ -418,7 +470,8 @@ export enum CoilText {
  *               chassisTied         note      clip0 chassis clip is one node with clip1, an end of coil
  * mismatch      resistanceDiffers   warning   coil has the larger ohm: value = ratio to otherCoil, 1 or more
  *               inductanceDiffers   warning   L/R^2: coil has the larger, value = ratio to otherCoil
- *               lossDiffers         warning   coil has the lower loss: value loss ohm, value2 that of otherCoil
+ *               lossDiffers         warning   coil has the lower loss: value loss ohm, value2 that of otherCoil (0 not told), value3 share
+ *                                             of shorted turns that would lose as much (by the rings; else 0)
  *               polesEqual          warning   coil and otherCoil show the same pole: a two-coil pickup that does not cancel hum
  * contradiction triangleBroken      warning   clip0-clip1 reads value ohm, more than by way of clip2, value2 ohm
  *               networkImpossible   warning   no network of resistors gives the readings among clip0..; value worst error / u
@@ -441,7 +494,7 @@ export enum FindingText {
   liveVoltage = 13, joinedClips = 14, chassisTied = 15, resistanceDiffers = 16, inductanceDiffers = 17, lossDiffers = 18,
   polesEqual = 19, triangleBroken = 20, networkImpossible = 21, openInside = 22, signsDisagree = 23, placesDisagree = 24,
   polesDisagree = 25, magnetsDisagree = 26, couplingImpossible = 27, inductanceDisagree = 28, overrangeTouch = 29,
-  weakTouch = 30, noTouch = 31, hiddenOutOfPhase = 32, linkOutOfPhase = 33, contactBurst = 34,
+  weakTouch = 30, noTouch = 31, hiddenOutOfPhase = 32, linkOutOfPhase = 33, contactBurst = 34, lossAlone = 35,
 }
 
 /**
@@ -472,6 +525,10 @@ export enum FindingText {
  * evidenceFull                    more was measured than fits
  * testCancelled                   the test was stopped before its end
  * heardUnread (coil)              its touches were heard by way of pairs that were not read: plus, minus and place open
+ * coverOrTurns (coil)             alone: its loss is that of a metal cover, or of shorted turns
+ * turnsUnderCover (coil)          alone under a metal cover: nothing tells whether turns are shorted
+ * ringNotSimple (coil)            its ring is not that of one loss: capacitance to 20 pF, loss at this frequency only
+ * ringHeavy (coil)                it loses too much to ring: no capacitance, no loss
  * networkLoop (clipMask)          connections form a loop: each listed stretch is the simplest network with these readings
  */
 export enum UnknownText {
@@ -479,7 +536,7 @@ export enum UnknownText {
   readingsMissing = 7, starOrDelta = 8, deltaOrStar = 9, tapOrLink = 10, bridgeOrLink = 11, linkOrBridge = 12, bridgeOrTap = 13,
   hiddenOrSingle = 14, polesDiffer = 15, stackedOrSide = 16, stackedInner = 17, openLimitLow = 18, pairingUnknown = 19,
   placeNoCoil = 20, networkUnsolved = 21, noResistances = 22, evidenceFull = 23, testCancelled = 24, networkLoop = 25,
-  heardUnread = 26,
+  heardUnread = 26, coverOrTurns = 27, turnsUnderCover = 28, ringNotSimple = 29, ringHeavy = 30,
 }
 
 /** One finding: code and numbers; the host words it. 32 bytes. */
@@ -600,6 +657,37 @@ export const STEP_READING: u32 = BURST_LOOK + <u32>offsetof<BurstLook>();
 export const ASK: u32 = STEP_READING + <u32>offsetof<StepReading>();
 export const ASK_end: u32 = ASK + <u32>offsetof<Ask>();
 
+/** One coil's ring on its way to evidence; its sums lie in CAPTURE. */
+@unmanaged export class RingWork {
+  /** Bursts added up. */
+  bursts: u32;
+  /** First sample from which on none was over range. */
+  clearFrom: u16;
+  /** The window: first sample, samples in one point, points. */
+  first: u16;
+  width: u16;
+  count: u16;
+  /** Before the cut, long after it, and the largest distance from that, volts. */
+  rest_V: f32;
+  tail_V: f32;
+  peak_V: f32;
+  /** s^2 + g s + w = 0, in points. */
+  w: f32;
+  g: f32;
+  /** A c + B s + K at the first point. */
+  a_V: f32;
+  b_V: f32;
+  k_V: f32;
+  /** Squares of what the fit leaves, summed. */
+  squares_V2: f32;
+  /** Relative uncertainties of natural frequency and loss; what the fit leaves over the peak. */
+  u_natural: f32;
+  u_loss: f32;
+  misfit: f32;
+  /** All capacitance across the coil; 0 when not known. */
+  total_F: f32;
+  u_F: f32;
+}
 export const WORK_PAIRS: u32 = WORK;
 export const WORK_STEPS: u32 = WORK_PAIRS + PAIR_COUNT * <u32>offsetof<PairWork>();
 export const WORK_REFERENCES: u32 = WORK_STEPS + MAX_STEP_BURSTS * <u32>offsetof<StepWork>();
@@ -608,6 +696,8 @@ export const WORK_ASKS: u32 = WORK_REFERENCES + RANGES * <u32>sizeof<f32>();
 export const WORK_GROUPS: u32 = WORK_ASKS + MAX_PLACES;
 /** A touch judged before it is logged, TOUCH_bytes. */
 export const WORK_TOUCH: u32 = WORK_GROUPS + 8;
+/** The ring in work; the steps are over by then. */
+export const WORK_RING: u32 = WORK_STEPS;
 export const WORK_end: u32 = WORK_TOUCH + TOUCH_bytes;
 
 // ---------------------------------------------------------------- reports, 64 bytes each, drawn in hardware-notes/usb-reports.md
@@ -677,7 +767,9 @@ export const TRACE_BLOCKS_max: u32 = 6;
   placeCount: u8;
   /** 1 no magnet readings, 2 temperature given. */
   flags: u8;
-  reserved: u8; reserved2: u16;
+  /** `Cover`. */
+  cover: u8;
+  reserved: u16;
   temperature_C: f32;
 }
 @unmanaged export class ButtonReport { kind: u8; }
@@ -694,4 +786,5 @@ export enum Refusal { none = 0, version = 1, type = 2, length = 3, order = 4, co
 export enum Step {
   idle = 0, guard = 1, reference = 2, quickScan = 3, resistance = 4, leak = 5, potential = 6, inductance = 7, coupling = 8,
   askTouch = 9, listening = 10, lift = 11, magnet = 12, solve = 13, done = 14, cancelled = 15, failed = 16, waitHost = 17,
+  ring = 18,
 }

@@ -72,6 +72,17 @@ export function randomEvidence(logic: Logic, chance: RandomStream, number: numbe
     const mutual_H = value(chance, 0.01, 1) * (chance.bits() % 2 ? 1 : -1);
     apply(logic, { kind: EntryKind.coupling, a, b, c, d, values: [mutual_H, value(chance, 1e-3, 0.1)] });
   }
+  for (let i = chance.bits() % 4; i > 0; i--) {
+    const [a, b] = pair();
+    apply(logic, {
+      kind: EntryKind.ring, a, b,
+      values: [value(chance, 1e3, 1e4), value(chance, 1, 50), value(chance, 1e-6, 1e-4), value(chance, 1e-8, 1e-6)],
+    });
+    apply(logic, {
+      kind: EntryKind.ringCapacitance, flags: chance.bits() % 4 ? EntryFlag.totalKnown : 0, a, b,
+      values: [value(chance, 1e-10, 1e-9), value(chance, 1e-12, 1e-11), value(chance, 1e-10, 4e-10), value(chance, 1e-12, 1e-11)],
+    });
+  }
   for (let i = chance.bits() % 3; i > 0; i--) {
     apply(logic, {
       kind: EntryKind.magnet, flags: EntryFlag.fieldKnown, a: 1 + (chance.bits() % 2), place: chance.bits() % places,

@@ -4,6 +4,7 @@
  *   npm run figures                       all that take less than a minute
  *   npm run figures -- lots [N] [SEED]    quality over a lot of invented pickups (10,000, seed 1)
  *   npm run figures -- elsewhere [N] [SEED] [SIMULATOR | FOLDER]    quality on records made elsewhere (1,000, seed 1000)
+ *   npm run figures -- rings [N] [SEED]   shorted turns found and false, by whole tests on the board twin
  *   npm run figures -- solve | size | electrical | start | touch
  */
 
@@ -21,6 +22,7 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   lots: () => import('./lots.ts'),
   touch: () => import('./touch.ts'),
   elsewhere: () => import('./elsewhere.ts'),
+  rings: () => import('./rings.ts'),
 };
 const QUICK = ['size', 'electrical', 'solve', 'start'];
 

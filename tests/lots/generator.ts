@@ -156,8 +156,8 @@ export class Draft {
     const mismatched = !single && chance.unit() < 0.07;
     const equalPoles = !single && chance.unit() < 0.08;
     const firstPole = chance.unit() < 0.5;
-    // The same cover and baseplate lie under all; screws and slugs lose differently, but not tenfold.
-    const loss_ohm = chance.unit() < 0.2 ? null : chance.betweenLog(1e5, 1e6);
+    // The same baseplate lies under all, and like coils lose alike: 10 % apart, one sigma; no bare coil below 100 kilohm.
+    const loss_ohm = chance.unit() < 0.2 ? null : chance.betweenLog(1.15e5, 1e6);
     for (let i = 0; i < count; i++) {
       // Turns scale R once and L twice; the pole piece moves L alone by a few percent.
       const turns = mismatched && i > 0 ? chance.between(1.35, 1.8) : chance.between(0.97, 1.03);
@@ -171,7 +171,7 @@ export class Draft {
         resistance_ohm_20C: round(ohm * turns * wire),
         inductance_H: round(henry * turns * turns * chance.between(0.97, 1.03)),
         capacitance_F: round(chance.betweenLog(4e-11, 2.5e-10)),
-        ...(loss_ohm === null ? {} : { loss_ohm: round(loss_ohm * chance.betweenLog(0.6, 1.6)) }),
+        ...(loss_ohm === null ? {} : { loss_ohm: round(loss_ohm * chance.betweenLog(0.884, 1.131)) }),
         winding: cw ? 'cw' : 'ccw',
         pole: north ? 'N' : 'S',
         place: places[i]!,

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { editForm, emptyForm, readForm } from './lot-setup.ts';
+import { editForm, emptyForm, KINDS, readForm } from './lot-setup.ts';
 
 const typed = (text: string, field: number) =>
   [...text].reduce((form, one) => editForm(form, { type: 'text', text: one }), { ...emptyForm(), field, places: '' });
@@ -12,8 +12,13 @@ describe('what is said once per lot', () => {
   });
 
   it('proposes the places of the chosen kind', () => {
-    const form = editForm(editForm(editForm(emptyForm(), { type: 'choose', by: 1 }), { type: 'choose', by: 1 }), { type: 'choose', by: 1 });
-    expect(readForm(form)).toMatchObject({ kind: 'three', places: ['upper', 'middle', 'lower'] });
+    const form = { ...emptyForm(), kind: KINDS.findIndex(({ kind }) => kind === 'side_by_side') };
+    expect(readForm(editForm(form, { type: 'choose', by: 1 }))).toMatchObject({ kind: 'three', places: ['upper', 'middle', 'lower'] });
+  });
+
+  it('says of a single coil whether metal covers it', () => {
+    const covers = KINDS.map((_, kind) => readForm({ ...emptyForm(), kind })).filter((setup) => 'kind' in setup && setup.kind === 'single');
+    expect(covers).toMatchObject([{ covered: false }, { covered: true }]);
   });
 
   it('lists the clips that carry leads, colours in capitals', () => {

@@ -5,9 +5,13 @@ import type { BenchSetup } from '../evidence/collect.ts';
 import type { BenchClip, BenchKind } from '../files/bench-record.ts';
 
 /** Kinds as a person chooses them, with the places that usually go with them. */
-export const KINDS: readonly { readonly kind?: BenchKind; readonly words: string; readonly places: readonly string[] }[] = [
+/** A cover is asked for where a coil has no sibling to be compared with: alone, its loss and that of shorted turns look the same. */
+export const KINDS: readonly {
+  readonly kind?: BenchKind; readonly covered?: boolean; readonly words: string; readonly places: readonly string[];
+}[] = [
   { words: 'not known', places: ['upper', 'lower'] },
-  { kind: 'single', words: 'one coil', places: ['single'] },
+  { kind: 'single', covered: false, words: 'one coil, no metal cover', places: ['single'] },
+  { kind: 'single', covered: true, words: 'one coil under a metal cover', places: ['single'] },
   { kind: 'side_by_side', words: 'two coils side by side', places: ['upper', 'lower'] },
   { kind: 'three', words: 'three coils', places: ['upper', 'middle', 'lower'] },
   { kind: 'stacked', words: 'two coils stacked', places: ['top'] },
@@ -50,8 +54,13 @@ export function readForm(form: LotForm): BenchSetup | { readonly wrong: string }
     clips.push(code === '' ? { clip: index + 1 } : { clip: index + 1, colour: code });
   }
   if (clips.length < 2) return { wrong: `Only ${clips.length} of the ${CLIP_COUNT} clips carries a lead; expected 2 at least.` };
-  const { kind } = KINDS[form.kind];
-  return kind === undefined ? { places, clips } : { kind, places, clips };
+  const { kind, covered } = KINDS[form.kind];
+  return {
+    ...(kind === undefined ? {} : { kind }),
+    ...(covered === undefined ? {} : { covered }),
+    places,
+    clips,
+  };
 }
 
 /** A key that edits the form. */

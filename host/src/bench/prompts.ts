@@ -12,6 +12,7 @@ const STEP_WORDS: ReadonlyMap<number, string> = new Map([
   [Step.potential, 'placing a leak'],
   [Step.inductance, 'inductance'],
   [Step.coupling, 'coupling'],
+  [Step.ring, 'ring'],
   [Step.askTouch, 'waiting for steel'],
   [Step.listening, 'listening'],
   [Step.lift, 'waiting for the lift'],

@@ -201,8 +201,8 @@ describe('a check of the computer', () => {
   });
 
   it.each([
-    ['newer firmware', { layout: LAYOUT_VERSION + 1 }, /newer than this program's 1; update tapstone \(nothing was driven\)/],
-    ['older firmware', { layout: LAYOUT_VERSION - 1 }, /older than this program's 1; write this program's firmware/],
+    ['newer firmware', { layout: LAYOUT_VERSION + 1 }, new RegExp(`newer than this program's ${LAYOUT_VERSION}; update tapstone \\(nothing was driven\\)`)],
+    ['older firmware', { layout: LAYOUT_VERSION - 1 }, new RegExp(`older than this program's ${LAYOUT_VERSION}; write this program's firmware`)],
     ['another module', { hash: 'cd'.repeat(32) }, /another measuring logic \(sha256 cdcdcdcd\) than this program's \(sha256 abababab\)/],
     ['a device that talks otherwise', { says: new Uint8Array(64).fill(9) }, /does not talk as a tester does \(a report of version 9 came/],
   ])('drives nothing with %s', async (_, tester, sentence) => {

@@ -151,6 +151,7 @@ const CHECKED: ReadonlyMap<number, readonly [name: string, unit: string]> = new 
   [Check.openInput, ['the open input', 'V']],
   [Check.reference, ['the reference resistor\'s voltage', 'V']],
   [Check.temperature, ['the board\'s temperature', 'C']],
+  [Check.fixture, ['the capacitance of an open clip', 'F']],
 ]);
 
 function boardLines(lines: readonly SelfTestLine[], add: Add): void {

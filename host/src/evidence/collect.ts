@@ -13,6 +13,7 @@ import {
   type BenchPotential,
   type BenchRecord,
   type BenchResistance,
+  type BenchRing,
   type BenchTouch,
 } from '../files/bench-record.ts';
 import { EntryFlag, EntryKind, NONE, OVERRANGE, Pole } from '../logic/layout.generated.ts';
@@ -27,6 +28,8 @@ export interface BenchSetup {
   readonly clips: readonly { readonly clip: number; readonly colour?: string }[];
   readonly places: readonly string[];
   readonly kind?: BenchKind;
+  /** Whether metal covers the coils; left out when nobody said. */
+  readonly covered?: boolean;
 }
 
 /** Who measured. */
@@ -56,11 +59,13 @@ export class Collector {
   private scale_u = 0;
   private temperature_C: number | undefined;
   private readonly captures = new Map<string, Int32Array>();
-  private touchCount = 0;
+  /** Touches whose capture has come in. */
+  touchCount = 0;
   private readonly resistances: BenchResistance[] = [];
   private readonly potentials: BenchPotential[] = [];
   private readonly inductances: BenchInductance[] = [];
   private readonly couplings: BenchCoupling[] = [];
+  private readonly rings: BenchRing[] = [];
   private readonly touches: BenchTouch[] = [];
   private readonly magnets: BenchMagnet[] = [];
   private readonly live: BenchLive[] = [];
@@ -211,6 +216,31 @@ export class Collector {
           u_H: v1,
         });
         return;
+      case EntryKind.ring:
+        this.rings.push({
+          plus: a,
+          minus: b,
+          grounded: [1, 2, 3, 4, 5, 6].filter((clip) => (c & (1 << (clip - 1))) !== 0),
+          natural_Hz: v0,
+          u_Hz: v1,
+          loss_s: v2,
+          u_s: v3,
+          misfit: shortFloat(fields.extra),
+        });
+        return;
+      case EntryKind.ringCapacitance: {
+        const knowsTotal = (flags & EntryFlag.totalKnown) !== 0;
+        const ring = this.rings.pop()!;
+        this.rings.push({
+          ...ring,
+          total_F: knowsTotal ? v0 : null,
+          ...(knowsTotal ? { u_F: v1 } : {}),
+          fixture_F: v2,
+          u_fixture_F: v3,
+          series_ohm: shortFloat(fields.extra),
+        });
+        return;
+      }
       case EntryKind.magnet:
         this.magnets.push({
           ...this.at(place),
@@ -245,6 +275,7 @@ export class Collector {
       },
       ...(this.temperature_C === undefined ? {} : { temperature_C: this.temperature_C }),
       ...(this.setup.kind === undefined ? {} : { kind: this.setup.kind }),
+      ...(this.setup.covered === undefined ? {} : { covered: this.setup.covered }),
       places: this.setup.places,
       clips: this.setup.clips.map(({ clip, colour }) => ({
         clip,
@@ -255,6 +286,7 @@ export class Collector {
       ...listed('touches', this.touches),
       ...listed('inductances', this.inductances),
       ...listed('couplings', this.couplings),
+      ...listed('rings', this.rings),
       ...listed('magnets', this.magnets),
       ...listed('live', this.live),
       ...listed('notes', this.notes),

@@ -17,6 +17,7 @@ export interface EntryFields {
   readonly v1?: number;
   readonly v2?: number;
   readonly v3?: number;
+  readonly extra?: number;
 }
 
 /** Writes an entry at ENTRY and applies it to the evidence.

@@ -1,6 +1,6 @@
 /** A bench record into the module's evidence, as the very entries that a tester would have sent. */
-import type { BenchNote, BenchRecord, BenchTouch } from '../files/bench-record.ts';
-import { EntryFlag, EntryKind, Kind, NONE, Note, Pole, Swing } from '../logic/layout.generated.ts';
+import type { BenchNote, BenchRecord, BenchRing, BenchTouch } from '../files/bench-record.ts';
+import { Cover, EntryFlag, EntryKind, Kind, NONE, Note, Pole, Swing } from '../logic/layout.generated.ts';
 import type { Logic } from '../logic/module.ts';
 import { BARE } from '../wiremap/colours.ts';
 import { loadCapture, voltsChannel } from './capture.ts';
@@ -28,6 +28,11 @@ export const NOTE_CODE: Record<BenchNote, number> = {
   capture_overrun: Note.captureOverrun,
   self_test_failed: Note.selfTestFailed,
 };
+
+/** The module's code of what the person said of a metal cover. */
+export function coverCode(covered: boolean | undefined): number {
+  return covered === undefined ? Cover.unknown : covered ? Cover.metal : Cover.none;
+}
 
 /** Places that the module knows by number; readings at any further one count as readings without a place. */
 const PLACES_most = 32;
@@ -110,6 +115,7 @@ class Loader {
         v1: u_H,
       }),
     );
+    record.rings?.forEach((ring, index) => this.ring(ring, index));
     record.touches?.forEach((touch, index) => this.touch(touch, index));
     record.magnets?.forEach(({ at, pole, field_T }, index) =>
       this.apply('magnets', index, {
@@ -150,6 +156,7 @@ class Loader {
       a: clipMask,
       b: bareMask,
       c: record.kind === undefined ? Kind.unknown : KIND_CODE[record.kind],
+      d: coverCode(record.covered),
       place: this.placeCount,
       v0: record.temperature_C ?? 0,
       v2: record.tester?.scale_u ?? 0,
@@ -175,6 +182,34 @@ class Loader {
         v0: ohm ?? above_ohm ?? 0,
         v1: u ?? 0,
       });
+    });
+  }
+
+  /** Two entries, since one holds five numbers. */
+  private ring(ring: BenchRing, index: number): void {
+    const { plus: a, minus: b, grounded = [], total_F } = ring;
+    const knowsTotal = typeof total_F === 'number';
+    this.apply('rings', index, {
+      kind: EntryKind.ring,
+      a,
+      b,
+      c: grounded.reduce((mask, clip) => mask | (1 << (clip - 1)), 0),
+      v0: ring.natural_Hz,
+      v1: ring.u_Hz ?? 0,
+      v2: ring.loss_s,
+      v3: ring.u_s ?? 0,
+      extra: ring.misfit ?? 0,
+    });
+    this.apply('rings', index, {
+      kind: EntryKind.ringCapacitance,
+      flags: knowsTotal ? EntryFlag.totalKnown : 0,
+      a,
+      b,
+      v0: knowsTotal ? total_F : 0,
+      v1: knowsTotal ? (ring.u_F ?? 0) : 0,
+      v2: ring.fixture_F ?? 0,
+      v3: ring.u_fixture_F ?? 0,
+      extra: ring.series_ohm ?? 0,
     });
   }
 

@@ -172,6 +172,7 @@ class Reader {
       pole: pole === Pole.north ? 'N' : pole === Pole.south ? 'S' : null,
       ...(winding === Winding.unknown ? {} : { winding: winding === Winding.cw ? 'cw' : 'ccw' }),
       ...(inductance_H > 0 ? { inductance_H: shortFloat(inductance_H) } : {}),
+      ...this.ring(at),
       ...(isSigned ? { confidence: shortFloat(float(CoilResultLayout.confidence)) } : {}),
       ...((flags & COIL.hidden) !== 0 ? { hidden_junction: true, parts: this.parts(at, placeMask) } : {}),
       ...(text === undefined ? {} : { text }),
@@ -188,6 +189,21 @@ class Reader {
       const sense = has(CoilResultLayout.liftsMask, index) ? 1 : has(CoilResultLayout.lowersMask, index) ? -1 : null;
       return [{ place, pole, sense }];
     });
+  }
+
+  /** What the coil's ring says of it; nothing where it was not heard. */
+  private ring(at: number): Partial<WireMapCoil> {
+    const float = (field: { readonly at: number }): number =>
+      shortFloat(this.view.getFloat32(at + field.at, true));
+    const of = CoilResultLayout;
+    return {
+      ...(float(of.u_capacitance_F) > 0
+        ? { capacitance_F: float(of.capacitance_F), u_capacitance_F: float(of.u_capacitance_F) }
+        : {}),
+      ...(float(of.loss_ohm) > 0 ? { loss_ohm: float(of.loss_ohm), u_loss_ohm: float(of.u_loss_ohm) } : {}),
+      ...(float(of.loss_s) > 0 ? { loss_s: float(of.loss_s), u_loss_s: float(of.u_loss_s) } : {}),
+      ...(float(of.resonance_Hz) > 0 ? { resonance_Hz: float(of.resonance_Hz), q: float(of.q) } : {}),
+    };
   }
 
   pairs(count: number): WireMapPair[] {

@@ -21,6 +21,7 @@ import {
 import { TransportError, type Transport } from '../transport/transport.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { blockDifference, Collector, kindCode, type BenchSetup } from './collect.ts';
+import { coverCode } from './load-record.ts';
 import { solveEvidence } from './read-result.ts';
 import { BARE } from '../wiremap/colours.ts';
 
@@ -188,7 +189,7 @@ export class BenchTest {
       return;
     }
     this.older = identity.test;
-    const { clips, places, kind } = this.options.setup;
+    const { clips, places, kind, covered } = this.options.setup;
     const mask = (chosen: readonly { clip: number }[]): number =>
       chosen.reduce((bits, { clip }) => bits | (1 << (clip - 1)), 0);
     this.send(
@@ -197,6 +198,7 @@ export class BenchTest {
         bareMask: mask(clips.filter(({ colour }) => colour === BARE)),
         kind: kindCode(kind),
         placeCount: places.length,
+        cover: coverCode(covered),
       }),
     );
     this.started = true;

@@ -46,6 +46,11 @@ export function ohmsInWords(ohm: number): string {
   return `${Number(ohm.toPrecision(ohm < 10 ? 2 : 4))} ohm`;
 }
 
+/** A loss as a resistance across the inductance; 0 is too little to tell. */
+function lossInWords(ohm: number): string {
+  return ohm > 0 ? ohmsInWords(ohm) : 'too little to tell';
+}
+
 function percent(share: number): string {
   return `${Number((share * 100).toPrecision(2))} %`;
 }
@@ -98,6 +103,9 @@ const FINDING: Record<number, Sentence> = {
   [FindingText.shortedTurns]: (f) =>
     `${f.coil} has shorted turns, about ${percent(f.value)} of them: its inductance is ${percent(f.value2)} of ${f.otherCoil || 'its sibling'} ` +
     `and its loss ${ohmsInWords(f.value3)}; replace or rewind the coil.`,
+  [FindingText.lossAlone]: (f) =>
+    `${f.coil} loses as much as ${ohmsInWords(f.value3)} across its inductance would: without a metal cover that is shorted turns, ` +
+    `about ${percent(f.value)} of them, and the coil is to be replaced or rewound; under a cover it may be sound.`,
   [FindingText.contactLost]: (f) =>
     `${cap(clipsInWords(f.clips))} read ${ohmsInWords(f.value)} at one time and open at another: ` +
     'seat the clips and test again; if it comes back, a joint or the lead is broken inside.',
@@ -121,8 +129,9 @@ const FINDING: Record<number, Sentence> = {
     `For its resistance ${f.otherCoil} has little inductance; ${f.coil} has ${f.value.toFixed(2)} times as much, compared so: ` +
     'shorted turns look like this; compare with a coil known to be sound.',
   [FindingText.lossDiffers]: (f) =>
-    `${f.coil} loses more in its core than ${f.otherCoil} (${ohmsInWords(f.value)} against ${ohmsInWords(f.value2)}): ` +
-    'other metal in its core does this, and shorted turns do; compare with a coil known to be sound.',
+    `${f.coil} loses more in its core than ${f.otherCoil} (${lossInWords(f.value)} against ${lossInWords(f.value2)}): ` +
+    `other metal in its core does this, and shorted turns do${f.value3 > 0 ? ` (about ${percent(f.value3)} of them)` : ''}; ` +
+    'compare with a coil known to be sound.',
   [FindingText.polesEqual]: (f) =>
     `${f.coil} and ${f.otherCoil} show the same pole: together they do not cancel hum; ` +
     'if they are meant to, turn the magnet of one of them.',
@@ -223,6 +232,14 @@ const UNKNOWN: Record<number, (facts: UnknownFacts) => string> = {
     'What the last readings say: more was measured than the solver holds; start a new test.',
   [UnknownText.testCancelled]: () =>
     'What was left to measure: the test was stopped before its end; start it again to have the rest.',
+  [UnknownText.coverOrTurns]: (u) =>
+    `Whether turns of ${u.coil} are shorted: its loss is that of a metal cover too; say whether it has one, take it off, or compare with a like pickup.`,
+  [UnknownText.turnsUnderCover]: (u) =>
+    `Whether a few turns of ${u.coil} are shorted: alone under a metal cover nothing tells; take the cover off and test again.`,
+  [UnknownText.ringNotSimple]: (u) =>
+    `The capacitance of ${u.coil} to better than 20 pF: its ring is not that of one simple loss, as with steel or metal near it; the loss stands for this frequency only.`,
+  [UnknownText.ringHeavy]: (u) =>
+    `Capacitance and loss of ${u.coil}: it loses too much to ring as a coil does; look for metal round it, or shorted turns.`,
   [UnknownText.networkLoop]: (u) =>
     `How ${clipsInWords(u.clips)} are connected in full: they form a loop, and each stretch listed is the simplest network with these readings.`,
 };

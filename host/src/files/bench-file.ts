@@ -1,7 +1,7 @@
 /** Checks that a parsed document is a bench record; what it returns is the very document. */
 import { COLOUR_EXPECTED, isColour } from '../wiremap/colours.ts';
 import { BENCH_NOTES, type BenchRecord } from './bench-record.ts';
-import { describe, FieldWalk, type JsonObject } from './field-walk.ts';
+import { describe, FieldWalk, type JsonObject, type NumberRange } from './field-walk.ts';
 import {
   CHANNELS_MOST,
   CLIPS_MOST,
@@ -12,7 +12,14 @@ import {
   VOLT_MOST,
 } from './limits.ts';
 import {
+  DURATION,
+  DURATION_ABOVE_0,
+  FARAD,
+  FARAD_ABOVE_0,
   HENRY,
+  HERTZ_ABOVE_0,
+  HERTZ_SIZE,
+  MISFIT,
   MUTUAL_HENRY,
   OHM,
   OHM_ABOVE_0,
@@ -35,6 +42,7 @@ const RECORD_FIELDS = new Set([
   'tester',
   'temperature_C',
   'kind',
+  'covered',
   'places',
   'clips',
   'resistances',
@@ -42,6 +50,7 @@ const RECORD_FIELDS = new Set([
   'touches',
   'inductances',
   'couplings',
+  'rings',
   'magnets',
   'observed',
   'live',
@@ -55,6 +64,21 @@ const TOUCH_FIELDS = new Set(['at', 'rate_Hz', 'start_s', 'channels']);
 const CHANNEL_FIELDS = new Set(['plus', 'minus', 'volts_V']);
 const INDUCTANCE_FIELDS = new Set(['plus', 'minus', 'henry_H', 'u_H', 'loss_ohm', 'u_loss_ohm']);
 const COUPLING_FIELDS = new Set(['drive', 'sense', 'mutual_H', 'u_H']);
+const RING_FIELDS = new Set([
+  'plus',
+  'minus',
+  'grounded',
+  'natural_Hz',
+  'u_Hz',
+  'loss_s',
+  'u_s',
+  'total_F',
+  'u_F',
+  'fixture_F',
+  'u_fixture_F',
+  'series_ohm',
+  'misfit',
+]);
 const PAIR_FIELDS = new Set(['plus', 'minus']);
 const MAGNET_FIELDS = new Set(['at', 'pole', 'field_T']);
 const OBSERVED_FIELDS = new Set(['at', 'plus', 'minus', 'swing', 'peak_V']);
@@ -75,6 +99,7 @@ export function asBenchRecord(document: unknown): BenchRecord {
   walk.optionalNumber(record, 'temperature_C', TEMPERATURE);
   if (record.kind !== undefined)
     walk.oneOf(record, 'kind', ['single', 'side_by_side', 'three', 'stacked']);
+  if (record.covered !== undefined) walk.truth(record, 'covered');
   const clips = checkClips(walk, record);
   const check = new EntryChecks(walk, clips);
   checkPlaces(walk, record);
@@ -89,6 +114,7 @@ export function asBenchRecord(document: unknown): BenchRecord {
   walk.optionalList(record, 'couplings', 0, ENTRIES_MOST, 'readings', (entry) =>
     check.coupling(entry),
   );
+  walk.optionalList(record, 'rings', 0, ENTRIES_MOST, 'readings', (entry) => check.ring(entry));
   walk.optionalList(record, 'magnets', 0, ENTRIES_MOST, 'readings', (entry) => check.magnet(entry));
   walk.optionalList(record, 'observed', 0, ENTRIES_MOST, 'swings', (entry) =>
     check.observed(entry),
@@ -290,6 +316,32 @@ class EntryChecks {
     this.meterPair(entry, 'sense');
     this.walk.number(entry, 'mutual_H', MUTUAL_HENRY);
     this.walk.number(entry, 'u_H', HENRY);
+  }
+
+  ring(value: unknown): void {
+    const entry = this.walk.object(
+      value,
+      RING_FIELDS,
+      'an object with plus, minus, natural_Hz and loss_s',
+    );
+    this.pair(entry, 'plus', 'minus');
+    this.walk.optionalList(entry, 'grounded', 0, CLIPS_MOST, 'clips', (clip) => {
+      if (!this.clips.has(clip as number)) this.walk.refuse(`${describe(clip)} is not a clip in use`, this.inUse);
+    });
+    this.walk.number(entry, 'natural_Hz', HERTZ_ABOVE_0);
+    this.walk.optionalNumber(entry, 'u_Hz', HERTZ_SIZE);
+    this.walk.number(entry, 'loss_s', DURATION_ABOVE_0);
+    this.walk.optionalNumber(entry, 'u_s', DURATION);
+    this.optionalOrNull(entry, 'total_F', FARAD_ABOVE_0);
+    this.optionalOrNull(entry, 'u_F', FARAD);
+    this.optionalOrNull(entry, 'fixture_F', FARAD);
+    this.optionalOrNull(entry, 'u_fixture_F', FARAD);
+    this.walk.optionalNumber(entry, 'series_ohm', OHM);
+    this.walk.optionalNumber(entry, 'misfit', MISFIT);
+  }
+
+  private optionalOrNull(entry: JsonObject, key: string, range: NumberRange): void {
+    if (entry[key] !== undefined) this.walk.numberOrNull(entry, key, range);
   }
 
   magnet(value: unknown): void {

@@ -46,6 +46,28 @@ export interface BenchInductance extends ClipPair {
   readonly u_loss_ohm?: number;
 }
 
+/** What a coil does after a small current is cut (hardware-notes/rings.md). */
+export interface BenchRing extends ClipPair {
+  /** Clips that were at 0 V besides minus. */
+  readonly grounded?: readonly number[];
+  /** w0 / 2 pi with the fixture on the coil; defined where nothing swings too. */
+  readonly natural_Hz: number;
+  readonly u_Hz?: number;
+  /** 1/(Q w0) with the fixture on the coil. */
+  readonly loss_s: number;
+  readonly u_s?: number;
+  /** All capacitance across the coil; null where the start was over range. */
+  readonly total_F?: number | null;
+  readonly u_F?: number | null;
+  /** The fixture's own part of it. */
+  readonly fixture_F?: number | null;
+  readonly u_fixture_F?: number | null;
+  /** Of the path to the clip. */
+  readonly series_ohm?: number;
+  /** What the fit leaves, rms over the peak. */
+  readonly misfit?: number;
+}
+
 export interface BenchCoupling {
   readonly drive: ClipPair;
   readonly sense: ClipPair;
@@ -110,6 +132,8 @@ export interface BenchRecord {
   readonly tester?: BenchTester;
   readonly temperature_C?: number;
   readonly kind?: BenchKind;
+  /** Whether metal covers the coils; missing when nobody said. */
+  readonly covered?: boolean;
   /** Names of the places in the order in which they are asked for. */
   readonly places?: readonly string[];
   readonly clips: readonly BenchClip[];
@@ -118,6 +142,7 @@ export interface BenchRecord {
   readonly touches?: readonly BenchTouch[];
   readonly inductances?: readonly BenchInductance[];
   readonly couplings?: readonly BenchCoupling[];
+  readonly rings?: readonly BenchRing[];
   readonly magnets?: readonly BenchMagnet[];
   readonly observed?: readonly BenchObserved[];
   readonly live?: readonly BenchLive[];

@@ -33,6 +33,7 @@ export const HENRY = fromZero('henries', HENRY_MOST);
 export const HENRY_ABOVE_0 = aboveZero('henries', HENRY_MOST);
 export const MUTUAL_HENRY = eitherSign('henries', HENRY_MOST);
 export const FARAD = fromZero('farads', FARAD_MOST);
+export const FARAD_ABOVE_0 = aboveZero('farads', FARAD_MOST);
 export const VOLT = eitherSign('volts', VOLT_MOST);
 export const VOLT_SIZE = fromZero('volts', VOLT_MOST);
 export const TESLA_SIZE = fromZero('teslas', TESLA_MOST);
@@ -40,7 +41,9 @@ export const WEBER_SIZE = fromZero('webers', WEBER_MOST);
 export const SECONDS = eitherSign('seconds', SECONDS_MOST);
 export const DURATION = fromZero('seconds', SECONDS_MOST);
 export const TOUCH_DURATION = fromZero('seconds', TOUCH_s_MOST);
+export const DURATION_ABOVE_0 = aboveZero('seconds', SECONDS_MOST);
 export const HERTZ_SIZE = fromZero('hertz', RATE_Hz_MOST);
+export const HERTZ_ABOVE_0 = aboveZero('hertz', RATE_Hz_MOST);
 export const RATE: NumberRange = {
   unit: 'hertz',
   least: RATE_Hz_LEAST,
@@ -60,6 +63,7 @@ export const SHARE: NumberRange = {
   most: 1,
   expected: 'a share, 0 to 1',
 };
+export const MISFIT = fromZero('a share of the peak', 10);
 export const RATIO: NumberRange = {
   unit: 'a ratio',
   least: -10,

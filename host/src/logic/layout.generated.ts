@@ -25,6 +25,7 @@ export const SCRATCH = 147456;
 export const SCRATCH_WORDS = 12288;
 export const MEMORY_bytes = 196608;
 export const BURST_SAMPLES = 3072;
+export const BURST_X1 = 2147483648;
 export const BURST_RATE_Hz = 120000;
 export const BURST_A = 147456;
 export const BURST_B = 159744;
@@ -42,6 +43,7 @@ export const MAX_COUPLINGS = 48;
 export const MAX_MAGNETS = 24;
 export const MAX_OBSERVED = 48;
 export const MAX_TOUCHES = 32;
+export const MAX_RINGS = 12;
 export const EVIDENCE_PAIRS = 2080;
 export const EVIDENCE_POTENTIALS = 2920;
 export const EVIDENCE_INDUCTANCES = 3496;
@@ -50,17 +52,18 @@ export const EVIDENCE_MAGNETS = 4552;
 export const EVIDENCE_OBSERVED = 4744;
 export const EVIDENCE_LIVE = 5320;
 export const EVIDENCE_TOUCHES = 5440;
-export const EVIDENCE_bytes = 11584;
+export const EVIDENCE_RINGS = 13632;
+export const EVIDENCE_bytes = 12112;
 export const MAX_COILS = 15;
 export const MAX_COIL_PAIRS = 15;
 export const MAX_FINDINGS = 20;
 export const MAX_UNKNOWNS = 20;
 export const RESULT_HEAD_bytes = 32;
 export const RESULT_COILS = 18464;
-export const RESULT_PAIRS = 19184;
-export const RESULT_FINDINGS = 19364;
-export const RESULT_UNKNOWNS = 20004;
-export const RESULT_bytes = 1732;
+export const RESULT_PAIRS = 19604;
+export const RESULT_FINDINGS = 19784;
+export const RESULT_UNKNOWNS = 20424;
+export const RESULT_bytes = 2152;
 export const MAX_PLACES = 8;
 export const RANGES = 4;
 export const MAX_STEP_COILS = 6;
@@ -76,6 +79,7 @@ export const WORK_REFERENCES = 38608;
 export const WORK_ASKS = 38624;
 export const WORK_GROUPS = 38632;
 export const WORK_TOUCH = 38640;
+export const WORK_RING = 37936;
 export const WORK_end = 38896;
 export const REPORT_bytes = 64;
 export const REPORT_VERSION = 1;
@@ -198,6 +202,8 @@ export const EntryKind = {
   observed: 9,
   note: 10,
   end: 11,
+  ring: 12,
+  ringCapacitance: 13,
 } as const;
 
 export const EntryFlag = {
@@ -208,6 +214,13 @@ export const EntryFlag = {
   lossKnown: 16,
   peakKnown: 32,
   clipsAssumed: 64,
+  totalKnown: 128,
+} as const;
+
+export const Cover = {
+  unknown: 0,
+  none: 1,
+  metal: 2,
 } as const;
 
 export const Note = {
@@ -229,6 +242,7 @@ export const Check = {
   openInput: 4,
   reference: 5,
   temperature: 6,
+  fixture: 7,
 } as const;
 
 export const EvidenceFlag = {
@@ -298,6 +312,7 @@ export const FindingText = {
   hiddenOutOfPhase: 32,
   linkOutOfPhase: 33,
   contactBurst: 34,
+  lossAlone: 35,
 } as const;
 
 export const UnknownText = {
@@ -328,6 +343,10 @@ export const UnknownText = {
   testCancelled: 24,
   networkLoop: 25,
   heardUnread: 26,
+  coverOrTurns: 27,
+  turnsUnderCover: 28,
+  ringNotSimple: 29,
+  ringHeavy: 30,
 } as const;
 
 export const Report = {
@@ -376,6 +395,7 @@ export const Step = {
   cancelled: 15,
   failed: 16,
   waitHost: 17,
+  ring: 18,
 } as const;
 
 /** Byte offset and type of each field; `size` is the end of the last field, rounded to 4. */
@@ -413,7 +433,7 @@ export const LogEntryLayout = {
   place: { at: 8, type: 'u8' },
   reserved: { at: 9, type: 'u8' },
   count: { at: 10, type: 'u16' },
-  reserved2: { at: 12, type: 'u32' },
+  extra: { at: 12, type: 'f32' },
   v0: { at: 16, type: 'f32' },
   v1: { at: 20, type: 'f32' },
   v2: { at: 24, type: 'f32' },
@@ -519,6 +539,24 @@ export const ObservedEvidenceLayout = {
   peak_V: { at: 8, type: 'f32' },
 } as const;
 
+export const RingEvidenceLayout = {
+  size: 44,
+  plus: { at: 0, type: 'u8' },
+  minus: { at: 1, type: 'u8' },
+  groundedMask: { at: 2, type: 'u8' },
+  flags: { at: 3, type: 'u8' },
+  natural_Hz: { at: 4, type: 'f32' },
+  u_Hz: { at: 8, type: 'f32' },
+  loss_s: { at: 12, type: 'f32' },
+  u_s: { at: 16, type: 'f32' },
+  total_F: { at: 20, type: 'f32' },
+  u_F: { at: 24, type: 'f32' },
+  fixture_F: { at: 28, type: 'f32' },
+  u_fixture_F: { at: 32, type: 'f32' },
+  series_ohm: { at: 36, type: 'f32' },
+  misfit: { at: 40, type: 'f32' },
+} as const;
+
 export const LiveEvidenceLayout = {
   size: 8,
   a: { at: 0, type: 'u8' },
@@ -572,11 +610,13 @@ export const EvidenceLayout = {
   liveCount: { at: 22, type: 'u8' },
   noteMask: { at: 23, type: 'u8' },
   scale_u: { at: 24, type: 'f32' },
-  reserved: { at: 28, type: 'u32' },
+  ringCount: { at: 28, type: 'u8' },
+  cover: { at: 29, type: 'u8' },
+  reserved: { at: 30, type: 'u16' },
 } as const;
 
 export const CoilResultLayout = {
-  size: 48,
+  size: 76,
   endA: { at: 0, type: 'u8' },
   endB: { at: 1, type: 'u8' },
   plus: { at: 2, type: 'u8' },
@@ -597,7 +637,14 @@ export const CoilResultLayout = {
   lowersMask: { at: 41, type: 'u8' },
   northMask: { at: 42, type: 'u8' },
   southMask: { at: 43, type: 'u8' },
-  reserved2: { at: 44, type: 'u32' },
+  capacitance_F: { at: 44, type: 'f32' },
+  u_capacitance_F: { at: 48, type: 'f32' },
+  loss_ohm: { at: 52, type: 'f32' },
+  u_loss_ohm: { at: 56, type: 'f32' },
+  loss_s: { at: 60, type: 'f32' },
+  u_loss_s: { at: 64, type: 'f32' },
+  resonance_Hz: { at: 68, type: 'f32' },
+  q: { at: 72, type: 'f32' },
 } as const;
 
 export const CoilPairResultLayout = {
@@ -721,6 +768,29 @@ export const AskLayout = {
   reserved2: { at: 6, type: 'u16' },
 } as const;
 
+export const RingWorkLayout = {
+  size: 68,
+  bursts: { at: 0, type: 'u32' },
+  clearFrom: { at: 4, type: 'u16' },
+  first: { at: 6, type: 'u16' },
+  width: { at: 8, type: 'u16' },
+  count: { at: 10, type: 'u16' },
+  rest_V: { at: 12, type: 'f32' },
+  tail_V: { at: 16, type: 'f32' },
+  peak_V: { at: 20, type: 'f32' },
+  w: { at: 24, type: 'f32' },
+  g: { at: 28, type: 'f32' },
+  a_V: { at: 32, type: 'f32' },
+  b_V: { at: 36, type: 'f32' },
+  k_V: { at: 40, type: 'f32' },
+  squares_V2: { at: 44, type: 'f32' },
+  u_natural: { at: 48, type: 'f32' },
+  u_loss: { at: 52, type: 'f32' },
+  misfit: { at: 56, type: 'f32' },
+  total_F: { at: 60, type: 'f32' },
+  u_F: { at: 64, type: 'f32' },
+} as const;
+
 export const ReportHeadLayout = {
   size: 8,
   version: { at: 0, type: 'u8' },
@@ -815,8 +885,8 @@ export const SetupReportLayout = {
   kind: { at: 2, type: 'u8' },
   placeCount: { at: 3, type: 'u8' },
   flags: { at: 4, type: 'u8' },
-  reserved: { at: 5, type: 'u8' },
-  reserved2: { at: 6, type: 'u16' },
+  cover: { at: 5, type: 'u8' },
+  reserved: { at: 6, type: 'u16' },
   temperature_C: { at: 8, type: 'f32' },
 } as const;
 

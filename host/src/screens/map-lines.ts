@@ -35,11 +35,23 @@ export function coilLine(coil: WireMapCoil, clips: readonly ClipLabel[]): string
   return parts.map((part) => part.replaceAll(' ', KEPT)).join('  ');
 }
 
+/** What its ring says of a coil, '' when it was not heard. */
+function ringWords(coil: WireMapCoil): string {
+  const parts: string[] = [];
+  if (coil.capacitance_F !== undefined) parts.push(`${(coil.capacitance_F * 1e12).toFixed(0)} pF`);
+  if (coil.loss_ohm !== undefined) parts.push(`core loss as ${shortOhms(coil.loss_ohm)} ohm`);
+  if (coil.resonance_Hz !== undefined && coil.q !== undefined)
+    parts.push(coil.q < 0.5 ? 'no resonance' : `${(coil.resonance_Hz / 1e3).toPrecision(3)} kHz, Q ${coil.q.toPrecision(2)}`);
+  return parts.map((part) => part.replaceAll(' ', KEPT)).join('  ');
+}
+
 /** Everything the map tab shows. @param final - before the end, what is not known yet says nothing */
 export function mapLines(map: WireMap, clips: readonly ClipLabel[], final: boolean): string[] {
   const lines: string[] = [];
   for (const coil of map.coils) {
     lines.push(coilLine(coil, clips));
+    const ring = ringWords(coil);
+    if (ring !== '') lines.push(`  ${ring}`);
     if (coil.text) lines.push(`  ${coil.text}`);
   }
   if (map.coils.length === 0) lines.push(final ? noCoilLine(map) : 'No coil found yet.');

@@ -153,11 +153,11 @@ export class ReportEncoder {
 
   /**
    * What lies on the bench.
-   * @param setup - `clipMask` and `bareMask` with bit 0 for clip 1; `kind` from `Kind`; `placeCount` 1 to 6
+   * @param setup - `clipMask` and `bareMask` with bit 0 for clip 1; `kind` from `Kind`; `cover` from `Cover`; `placeCount` 1 to 6
    */
   setup(setup: {
     readonly clipMask: number; readonly bareMask: number; readonly kind: number; readonly placeCount: number;
-    readonly skipMagnets?: boolean; readonly temperature_C?: number;
+    readonly skipMagnets?: boolean; readonly temperature_C?: number; readonly cover?: number;
   }): Uint8Array {
     return this.#report(Report.setup, SetupReportLayout, {
       clipMask: setup.clipMask,
@@ -166,6 +166,7 @@ export class ReportEncoder {
       placeCount: setup.placeCount,
       flags: (setup.skipMagnets ? 1 : 0) | (setup.temperature_C === undefined ? 0 : 2),
       temperature_C: setup.temperature_C ?? 0,
+      cover: setup.cover ?? 0,
     });
   }
 

@@ -38,7 +38,14 @@ const DRIVE_OHM = 1000;
 const LEAK_SENSE_OHM = 1e6;
 const LEAK_SENSE_F = 10e-9;
 const BLEED_OHM = 100e3;
-const COMMON_F = 40e-12;
+/** A common with the drains of the switches on it; two of one board differ by a few picofarads. */
+const COMMON_F = 95e-12;
+const COMMON_SPREAD = 0.02;
+/** From a clip to ground: a metre of screened lead (100 pF), clamps, switch throws and tracks (39 pF). */
+const CLIP_F = 139e-12;
+const CLIP_SPREAD = 0.03;
+/** From the wire of a clip to that of the next. */
+const NEIGHBOUR_F = 20e-12;
 /** Board surface from a clip to ground, and between neighbouring clips. */
 const CLIP_INSULATION_OHM = 20e9;
 const NEIGHBOUR_INSULATION_OHM = 400e9;
@@ -65,11 +72,16 @@ export interface AnalogBoard {
 
 /** Adds the board to a circuit that already has its pickup.
  * @param random - what differs from board to board
+ * @param spread - by how much its capacitances do
  */
-export function addAnalogBoard(circuit: Circuit, random: RandomStream): AnalogBoard {
+export function addAnalogBoard(circuit: Circuit, random: RandomStream, spread: RandomStream): AnalogBoard {
   for (let clip = 1; clip <= CLIPS; clip++) addClip(circuit, clip, random);
+  for (let clip = 1; clip <= CLIPS; clip++) {
+    circuit.capacitor(clipNode(clip), '0', CLIP_F * (1 + CLIP_SPREAD * spread.between(-1, 1)));
+    if (clip < CLIPS) circuit.capacitor(clipNode(clip), clipNode(clip + 1), NEIGHBOUR_F);
+  }
   for (const common of ['A+', 'A-', 'B+', 'B-']) {
-    circuit.capacitor(common, '0', COMMON_F);
+    circuit.capacitor(common, '0', COMMON_F * (1 + COMMON_SPREAD * spread.between(-1, 1)));
     circuit.resistor(common, '0', COMMON_INSULATION_OHM);
     circuit.current('0', common, [{ input: ONE, gain: COMMON_LEAKAGE_A * random.gaussian() }]);
   }

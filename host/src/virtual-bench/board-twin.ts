@@ -13,7 +13,7 @@ import {
 import { writeBoardFacts } from './board-facts.ts';
 import { conversion_s, type Conversion } from './converter.ts';
 import { FrontEnd } from './front-end.ts';
-import { DECIMATION, decimated, INPUT_COUNT, rawSample } from './listening-adc.ts';
+import { coarseSample, DECIMATION, decimated, INPUT_COUNT, rawSample } from './listening-adc.ts';
 import { Person } from './person.ts';
 import type { Pickup } from './pickup.ts';
 import { RandomStream } from './random.ts';
@@ -58,7 +58,7 @@ export class BoardTwin implements Transport, VirtualHands {
   #conversionDone_s = NEVER_s;
   #conversion: Conversion = { code: 0, status: 0 };
   #burstDone_s = NEVER_s;
-  #burst: { count: number; lead: number; stepWord: number } | null = null;
+  #burst: { count: number; lead: number; stepWord: number; coarse: boolean } | null = null;
   #word = 0;
   /** When the present listening block began; NaN while not listening. */
   #listenStart_s = Number.NaN;
@@ -333,7 +333,7 @@ export class BoardTwin implements Transport, VirtualHands {
       this.#logic.calls.onBurst(layout.Status.bad);
       return;
     }
-    const { count, lead, stepWord } = burst;
+    const { count, lead, stepWord, coarse } = burst;
     const [ax1, bx1, ax8, bx8] = this.#codes;
     this.frontEnd.capture(lead, this.#codes);
     if (stepWord !== this.#word) {
@@ -343,8 +343,8 @@ export class BoardTwin implements Transport, VirtualHands {
     this.frontEnd.capture(count - lead, this.#codes, lead);
     const { view } = this.#logic;
     for (let k = 0; k < count; k++) {
-      view.setInt32(layout.BURST_A + 4 * k, rawSample(ax1[k], ax8[k]), true);
-      view.setInt32(layout.BURST_B + 4 * k, rawSample(bx1[k], bx8[k]), true);
+      view.setInt32(layout.BURST_A + 4 * k, coarse ? coarseSample(ax1[k]) : rawSample(ax1[k], ax8[k]), true);
+      view.setInt32(layout.BURST_B + 4 * k, coarse ? coarseSample(bx1[k]) : rawSample(bx1[k], bx8[k]), true);
     }
     this.#now_s = Math.max(this.#now_s, this.frontEnd.time_s);
     this.#logic.calls.onBurst(layout.Status.ok);
@@ -375,7 +375,8 @@ export class BoardTwin implements Transport, VirtualHands {
       burst: (count, lead, stepWord) => {
         told('burst', count);
         this.#disturb();
-        this.#burst = { count, lead, stepWord: stepWord >>> 0 };
+        const coarse = (lead & layout.BURST_X1) !== 0;
+        this.#burst = { count, lead: lead & ~layout.BURST_X1, stepWord: stepWord >>> 0, coarse };
         this.#burstDone_s = this.#now_s + count / layout.BURST_RATE_Hz;
       },
       listen: (on) => {

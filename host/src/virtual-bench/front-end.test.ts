@@ -184,10 +184,12 @@ describe('a touch on the listening channels', () => {
     expect(Math.max(...u.filter((v) => v !== null))).toBeLessThan(1.45);
   });
 
-  it('of an open coil comes through 50 pF at the break into the 40 pF of the port: about half', () => {
+  it('of an open coil comes through 50 pF at the break into the 250 pF of clip and port beside its own: an eighth', () => {
+    // The slow drift of what floats is left out: only the arrival's 4 ms are looked at.
     const [u] = touched([{ kind: 'open', coil: 'u' }]);
-    expect(flux(u) / 6e-4).toBeGreaterThan(0.3);
-    expect(flux(u) / 6e-4).toBeLessThan(0.6);
+    const arrival = u.slice(1000, 1040).map((v) => v! - u[1000]!);
+    expect(Math.max(...arrival) / 0.2356).toBeGreaterThan(0.09);
+    expect(Math.max(...arrival) / 0.2356).toBeLessThan(0.16);
   });
 
   it('is sampled alike one code at a time and in runs', () => {

@@ -133,8 +133,12 @@ export class ListeningAdc {
 /** One raw sample in units of 2^-20 V: x8 unless it is out of range, x1 otherwise. */
 export function rawSample(codeX1: number, codeX8: number): number {
   if (codeX8 >= CODE_LEAST && codeX8 <= CODE_MOST) return (codeX8 - MID_CODE) * UNITS_PER_CODE_X8;
-  if (codeX1 >= CODE_LEAST && codeX1 <= CODE_MOST) return (codeX1 - MID_CODE) * UNITS_PER_CODE_X1;
-  return OVERRANGE;
+  return coarseSample(codeX1);
+}
+
+/** One raw sample of x1 alone, in units of 2^-20 V. */
+export function coarseSample(codeX1: number): number {
+  return codeX1 >= CODE_LEAST && codeX1 <= CODE_MOST ? (codeX1 - MID_CODE) * UNITS_PER_CODE_X1 : OVERRANGE;
 }
 
 /** Twelve raw samples as one of 10 kHz, in units of 2^-20 V: their mean in one gain, x8 when all

@@ -83,7 +83,26 @@ function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): strin
   lines.push(...paragraph('  pole        ', poleInWords(coil)));
   if (coil.inductance_H !== undefined)
     lines.push(`  inductance  ${coil.inductance_H.toPrecision(3)} henry`);
+  lines.push(...ringLines(coil));
   if (coil.text !== undefined) lines.push(...paragraph('  note        ', printable(coil.text)));
+  return lines;
+}
+
+/** Capacitance, loss and resonance of the coil with nothing on it. */
+function ringLines(coil: WireMapCoil): string[] {
+  const lines: string[] = [];
+  if (coil.capacitance_F !== undefined && coil.u_capacitance_F !== undefined)
+    lines.push(
+      `  capacitance ${(coil.capacitance_F * 1e12).toFixed(0)} pF, uncertainty ${(coil.u_capacitance_F * 1e12).toPrecision(1)} pF (k = 1)`,
+    );
+  if (coil.loss_ohm !== undefined)
+    lines.push(`  core loss   as ${(coil.loss_ohm / 1e3).toPrecision(3)} kilohm across it`);
+  if (coil.resonance_Hz !== undefined && coil.q !== undefined)
+    lines.push(
+      coil.q < 0.5
+        ? '  resonance   none: its losses do not let it swing'
+        : `  resonance   ${(coil.resonance_Hz / 1e3).toPrecision(3)} kHz with nothing on it, Q ${coil.q.toPrecision(2)}`,
+    );
   return lines;
 }
 

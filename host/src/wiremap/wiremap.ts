@@ -36,6 +36,19 @@ export interface WireMapCoil {
   /** Sense from minus to plus, seen from the face; absent until the pole is known. */
   readonly winding?: 'cw' | 'ccw';
   readonly inductance_H?: number;
+  /** Across the winding alone, fixture taken off; with the coil's ring. */
+  readonly capacitance_F?: number;
+  readonly u_capacitance_F?: number;
+  /** Eddy loss as a resistance across the inductance; absent where it is too little to tell. */
+  readonly loss_ohm?: number;
+  readonly u_loss_ohm?: number;
+  /** The same as a time, inductance over that resistance: alike for coils of any number of turns. */
+  readonly loss_s?: number;
+  readonly u_loss_s?: number;
+  /** Of the coil with nothing on it, computed. */
+  readonly resonance_Hz?: number;
+  /** Below 1/2 it does not swing. */
+  readonly q?: number;
   /** Probability that plus and minus are right; absent when they are not known. */
   readonly confidence?: number;
   /** Two or more coils whose junction is not brought out: only the whole can be wired. */

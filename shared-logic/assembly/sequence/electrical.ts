@@ -13,12 +13,13 @@ import { findGroups, nextPair } from './ground/pairs';
 import { beginPotentials, potentialsEnded } from './parts/potentials';
 import { beginScan, scanEnded, wholePath_V } from './parts/scan';
 import { setStep, setWork } from './ground/status';
+import { beginRings, ringCaptured, ringsEnded } from './parts/ring';
 import { beginSteps, stepCaptured, stepsEnded } from './parts/steps';
 import { Outcome, Turn } from './ground/turn';
 import { Watch, beginWatch, watchEnded } from './parts/watch';
 
 /** Which file the operation under way belongs to. */
-enum Part { guard, scan, ohms, leaks, potentials, steps, watch, rest }
+enum Part { guard, scan, ohms, leaks, potentials, steps, rings, watch, rest }
 
 /** What the leads are looked at again for. */
 enum After { steps, touch, end, leak }
@@ -49,11 +50,12 @@ export function verifyAtEnd(): u32 { return follow(watch(After.end)); }
 /** An operation of this part has ended, or a step was captured. @param outcome - `Outcome` @returns `Turn` */
 export function electricalEnded(outcome: u32, answer: Answer): u32 {
   if (outcome == Outcome.captured) {
-    stepCaptured(answer);
+    if (part == Part.rings) ringCaptured();
+    else stepCaptured(answer);
     return Turn.waits;
   }
   if (outcome == Outcome.converterFailed) return giveUp(Note.converterFailed);
-  if (outcome == Outcome.captureFailed && part != Part.steps) return giveUp(Note.captureOverrun);
+  if (outcome == Outcome.captureFailed && part != Part.steps && part != Part.rings) return giveUp(Note.captureOverrun);
   return follow(outcome == Outcome.live ? liveFound(answer) : partEnded(outcome, answer));
 }
 
@@ -65,6 +67,7 @@ function partEnded(outcome: u32, answer: Answer): u32 {
     case Part.leaks: return leaksEnded(answer);
     case Part.potentials: return potentialsEnded(answer);
     case Part.steps: return stepsEnded(outcome == Outcome.captureFailed, answer);
+    case Part.rings: return ringsEnded(outcome == Outcome.captureFailed, answer);
     case Part.watch: return watchEnded(answer);
     default: return watched;
   }
@@ -110,7 +113,12 @@ function follow(turn: u32): u32 {
         turn = beginSteps();
         break;
       }
-      case Part.steps: turn = watch(After.steps); break;
+      case Part.steps: {
+        part = Part.rings;
+        turn = beginRings();
+        break;
+      }
+      case Part.rings: turn = watch(After.steps); break;
       case Part.watch: {
         watched = turn;
         if (after == After.leak) {

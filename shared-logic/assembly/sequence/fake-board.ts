@@ -4,7 +4,7 @@
  */
 import { board, listenSample, logEntry } from '../blocks';
 import {
-  BURST_A, BURST_B, Button, CLIP_COUNT, EVIDENCE, EVIDENCE_bytes, Input, LISTEN_BLOCK, Light, LogEntry, SAMPLE_V, Status,
+  BURST_A, BURST_B, BURST_X1, Button, CLIP_COUNT, EVIDENCE, EVIDENCE_bytes, Input, LISTEN_BLOCK, Light, LogEntry, SAMPLE_V, Status,
 } from '../layout';
 import { pairOf } from '../clip-pairs';
 import { onReportSent } from './ground/reports';
@@ -19,6 +19,8 @@ export const SENT: u32 = 212992;
 /** Reports that are kept. */
 export const SENT_most: u32 = 700;
 const NEVER: i64 = i64.MAX_VALUE;
+/** The drive switch in a word. */
+const DRIVE_NIBBLE: u32 = 15 << 24;
 const TWO_PI: f64 = 6.283185307179586;
 
 // What the board is told.
@@ -34,6 +36,7 @@ let burst_us: i64 = NEVER;
 let burstCount: u32 = 0;
 let burstLead: u32 = 0;
 let burstWord: u32 = 0;
+let burstX1: bool = false;
 let block_us: i64 = NEVER;
 let blockStart_us: i64 = 0;
 let sent_us: i64 = NEVER;
@@ -150,7 +153,9 @@ export function obey(): void {
 function command(kind: u32, a: u32, b: u32, c: u32): void {
   switch (kind) {
     case 1: {
-      if (a != word && (current_nA != 0 || now_us - driveOff_us < 5000)) unsafeMoves++;
+      // The one exception: the source that a burst has cut off is put back, no clip's switch moves.
+      const putBack = current_nA == 0 && muxThrow(6, word) == 0 && ((a ^ word) & ~DRIVE_NIBBLE) == 0;
+      if (a != word && !putBack && (current_nA != 0 || now_us - driveOff_us < 5000)) unsafeMoves++;
       word = a;
       moved_us = now_us;
       // A burst that is under way ends here: its step will not come.
@@ -176,7 +181,8 @@ function command(kind: u32, a: u32, b: u32, c: u32): void {
     }
     case 4: {
       burstCount = a;
-      burstLead = b;
+      burstLead = b & ~BURST_X1;
+      burstX1 = (b & BURST_X1) != 0;
       burstWord = c;
       burst_us = now_us + <i64>a * 1000 / 120;
       break;
@@ -330,7 +336,7 @@ function fillBurst(): void {
   const closed = muxThrow(6, word) == 4 && muxThrow(7, word) == 4 && muxThrow(0, word) == 1 && muxThrow(1, word) == 2;
   const live = <i32>((closed ? live_V : <f32>0) / SAMPLE_V);
   for (let i: u32 = 0; i < burstCount; i++) {
-    store<i32>(BURST_A + i * 4, live);
+    store<i32>(BURST_A + i * 4, burstX1 && current_nA != 0 ? ringing(i) : live);
     let volts: f32 = 0;
     if (i >= burstLead && burstWord != word) {
       const time_s: f32 = (<f32>(i - burstLead) + <f32>0.5) / 120000;
@@ -344,6 +350,15 @@ function fillBurst(): void {
     store<i32>(BURST_B + i * 4, raw(volts));
   }
   if (burstWord != word) word = burstWord;
+}
+
+/** A coil of 4 kilohm whose 10 uA are cut: 5.3 kHz, dying within a third of a millisecond. */
+function ringing(at: u32): i32 {
+  const rest_V: f64 = 0.065;
+  if (at <= burstLead) return raw(<f32>rest_V);
+  const t: f64 = <f64>(at - burstLead) / 120000;
+  const swing = rest_V * Math.cos(TWO_PI * 5300 * t) - 0.75 * Math.sin(TWO_PI * 5300 * t);
+  return <i32>(swing * Math.exp(-6000 * t) / SAMPLE_V / 768) * 768;
 }
 
 /** Steel on a place: 1 mWb raised cosine of 5 ms, held, off in 8 ms; place 0 is the coil on clips 1-2, plus at 2. */

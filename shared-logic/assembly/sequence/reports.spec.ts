@@ -1,6 +1,7 @@
 import { SENT, SENT_most, idle, logged, obey, powerOn, press, reportsSent, setTouches, setWire, step } from './fake-board';
 import {
-  Button, EntryKind, LAYOUT_VERSION, Link, LogEntry, REPORT_IN, REPORT_VERSION, REPORT_bytes, Refusal, Report, ReportHead, Light,
+  Button, EVIDENCE_bytes, EntryKind, LAYOUT_VERSION, Link, LogEntry, REPORT_IN, REPORT_VERSION, REPORT_bytes, Refusal, Report, ReportHead,
+  Light,
 } from '../layout';
 import { onLink } from './ground/reports';
 import { isIdle, light } from './ground/status';
@@ -88,9 +89,9 @@ describe('a session', () => {
     expect<u32>(refusal()).toBe(Refusal.content);
   });
   it('refuses a read beyond the end of the block', () => {
-    send(Report.read, (11584 - 40) << 16 | 48 << 8);
+    send(Report.read, (EVIDENCE_bytes - 40) << 16 | 48 << 8);
     expect<u32>(refusal()).toBe(Refusal.content);
-    send(Report.read, (11584 - 48) << 16 | 48 << 8);
+    send(Report.read, (EVIDENCE_bytes - 48) << 16 | 48 << 8);
     expect<bool>(awaitReport(Report.block) != u32.MAX_VALUE).toBe(true);
   });
   it('refuses to have more acknowledged than was sent', () => {

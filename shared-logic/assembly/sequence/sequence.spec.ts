@@ -59,6 +59,20 @@ describe('a whole test without a host', () => {
       if (<u32>e.kind == EntryKind.coupling) expect<bool>(abs<f32>(e.v0 - <f32>0.15) < <f32>0.005).toBe(true);
     }
   });
+  it('hears each coil ring, the other one shorted, with all capacitance in two entries', () => {
+    runTest(EVENTS);
+    expect<u32>(countKind(EntryKind.ring)).toBe(2);
+    expect<u32>(countKind(EntryKind.ringCapacitance)).toBe(2);
+    for (let i: u32 = 0; i < logCount; i++) {
+      const e = logged(i);
+      if (<u32>e.kind == EntryKind.ring) {
+        expect<u32>(e.c).toBe(e.a <= 2 ? 0x0c : 0x03);
+        // w0 of e^(-6000 t) and 5.3 kHz together.
+        expect<bool>(abs<f32>(e.v0 / <f32>5385.3 - 1) < <f32>2e-3).toBe(true);
+      }
+      if (<u32>e.kind == EntryKind.ringCapacitance) expect<bool>((e.flags & <u8>EntryFlag.totalKnown) != 0).toBe(true);
+    }
+  });
   it('asks for each place once and shows a verdict', () => {
     runTest(EVENTS);
     expect<u32>(countKind(EntryKind.touch)).toBe(2);
@@ -306,10 +320,11 @@ describe('clips that are joined or alone', () => {
 });
 
 describe('the time of the electrical part', () => {
-  it('of four clips in use is at most 1.5 times the conversions', () => {
+  it('of four clips in use is at most 1.5 times the conversions, and 0.35 s for the ring of each coil', () => {
     powerOn();
     press(Button.press);
     while (testStep != <u32>Step.askTouch) step();
-    expect<bool>(<f64>now_us / <f64>conversion_us < 1.5).toBe(true);
+    const rings: f64 = 350000 * <f64>evidence().ringCount;
+    expect<bool>((<f64>now_us - rings) / <f64>conversion_us < 1.5).toBe(true);
   });
 });

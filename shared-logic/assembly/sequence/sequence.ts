@@ -15,8 +15,9 @@ import {
 import { Request, forgetHost, hostKnown, pump, resetReports, rewindSamples, takeReport } from './ground/reports';
 import { beginLooks, selfTestEnded } from './parts/selftest';
 import {
-  bareMask, clipMask, givenTemperature_C, kind, placeCount, resetSetup, setupDone, skipMagnets, temperatureGiven,
+  bareMask, clipMask, cover, givenTemperature_C, kind, placeCount, resetSetup, setupDone, skipMagnets, temperatureGiven,
 } from './ground/setup';
+import { forgetFixture } from '../ring/fixture';
 import { solve } from '../solver/solve';
 import { isIdle, setStep, setWork, showLight, verdictLight } from './ground/status';
 import {
@@ -40,6 +41,7 @@ export function start(): void {
   boardSwitches(MATRIX_OFF);
   resetSetup();
   resetLog();
+  forgetFixture();
   resetReports();
   operationReset(answer());
   touchingReset();
@@ -164,6 +166,7 @@ function beginEntry(known: bool, temperature_C: f32): void {
   entry.a = <u8>clipMask;
   entry.b = <u8>bareMask;
   entry.c = <u8>kind;
+  entry.d = <u8>cover;
   entry.place = <u8>placeCount;
   entry.v2 = board().reference_u;
   if (!setupDone) entry.flags = <u8>EntryFlag.clipsAssumed;

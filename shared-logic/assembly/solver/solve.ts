@@ -9,6 +9,7 @@ import { tellOpenVertices } from './windings/clip-joints';
 import { tellBursts } from './telling/bursts';
 import { isInner, isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, tellLinks } from './telling/coils';
 import { dropUndriven } from './windings/contacts';
+import { judgeLosses, listLosses } from './telling/losses';
 import {
   addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, nameCoils, setClips, takeBack, unknownAt,
 } from './ground/findings';
@@ -68,6 +69,8 @@ export function solve(): void {
   tellContacts();
   if (read) tellBetweenParts(mask, bareMask);
   placeLeaks();
+  listLosses();
+  judgeLosses();
   compareSiblings();
   listPairs();
   tellLinks();
@@ -223,6 +226,7 @@ function spoilsGood(unknown: UnknownResult): bool {
     case UnknownText.noResistances:
     case UnknownText.evidenceFull:
     case UnknownText.testCancelled:
+    case UnknownText.coverOrTurns:
       return true;
     default:
       return false;

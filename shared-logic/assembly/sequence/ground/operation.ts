@@ -6,12 +6,13 @@
 import { boardBurst, boardConvert, boardDrive, boardSwitches, boardWake } from '../../board';
 import { liveVoltage, lookAtBurst, looksLive } from './guard';
 import { board } from '../../blocks';
-import { Answer, BURST_A, BURST_LOOK, BurstLook, Input, Rate, Status } from '../../layout';
+import { Answer, BURST_A, BURST_LOOK, BURST_X1, BurstLook, Input, Rate, Status } from '../../layout';
 import { DRV_ZERO, MATRIX_OFF, RET_BLEED, drivePort, sensePort } from './matrix';
 import { Outcome } from './turn';
 
 enum Phase {
-  none, release, lookSettle, look, looked, fullSettle, full, before, settle, convert, burst, stepped, decay, pause, rest, stop,
+  none, release, lookSettle, look, looked, fullSettle, full, before, settle, convert, burst, stepped, decay, cut, cutRest, pause, rest,
+  stop,
 }
 
 let phase: u32 = Phase.none;
@@ -36,6 +37,10 @@ let burstCount: u32 = 0;
 let burstLead: u32 = 0;
 let burstWord: u32 = 0;
 let burstRead: bool = false;
+/** Cuts that are still to be made, 0 for an operation that makes none; time from one to the next. */
+let cutsLeft: u32 = 0;
+let cutPeriod_us: u32 = 0;
+let cutsLost: u32 = 0;
 
 const RELEASE_us: u32 = 5000;
 /** Clip and lead of 400 pF at most through the bleed's 100 kilohm: twelve time constants. */
@@ -57,10 +62,14 @@ const STEP_SETTLE_us: u32 = 1000;
 const STEP_us: u32 = SLOT_us - LOOK_SETTLE_us - STEP_LOOK_us - STEP_SETTLE_us;
 /** 20 ms: a whole period of 50 Hz. */
 const FULL_SAMPLES: u32 = 2400;
+/** Half a period of 50 Hz. */
+const HUM_SAMPLES: u32 = 1200;
 /** Full looks that must all find a voltage, and the time between them. */
 const LIVE_LOOKS: u32 = 3;
 const LIVE_PAUSE_us: u32 = 100000;
 const RETRIES: u32 = 2;
+/** Cuts that may be lost before the operation has failed. */
+const CUTS_LOST_most: u32 = 4;
 /** Far beyond the longest conversion that still counts as answered (3 x 56.5 ms). */
 const CONVERT_timeout_us: u32 = 250000;
 const BURST_timeout_us: u32 = 150000;
@@ -78,7 +87,7 @@ export function operationReset(answer: Answer): void {
 
 /** Stops: current off at once, the switches 5 ms later. Nothing of the operation is answered any more. */
 export function operationAbort(): void {
-  const stepping = phase == Phase.burst || phase == Phase.stepped || phase == Phase.decay;
+  const stepping = phase == Phase.burst || phase == Phase.stepped || phase == Phase.decay || phase == Phase.cut;
   const releasing = phase == Phase.release || phase == Phase.rest || phase == Phase.stop;
   boardDrive(0);
   if (stepping) boardSwitches(word);
@@ -106,6 +115,8 @@ function arrange(matrix: u32, current: u32, settle: u32, speed: u32): void {
   full = false;
   wordBefore = 0;
   burstCount = 0;
+  cutsLeft = 0;
+  cutsLost = 0;
   input = Input.port;
   word = matrix;
   current_nA = current;
@@ -148,6 +159,25 @@ export function stepOperation(plus: u32, minus: u32, base: u32, stepped: u32, co
   burstLead = lead;
   burstWord = stepped;
   burstRead = read;
+  begin(plus, minus);
+}
+
+/**
+ * Looks, drives, settles, and then switches to another word again and again, each time with a burst of the x1 inputs round it:
+ * `Outcome.captured` comes for each. A source that runs stays on: its current is what is cut, the one exception to the order.
+ * @param base - matrix word between the cuts @param cut - and after them @param current - nA of the current source
+ * @param count - samples of a burst @param lead - samples before the cut
+ * @param period_us - from cut to cut, cut by the clock alone @param cuts - how many
+ */
+export function cutsOperation(
+  plus: u32, minus: u32, base: u32, cut: u32, current: u32, count: u32, lead: u32, period_us: u32, cuts: u32,
+): void {
+  arrange(base, current, period_us, Rate.quick);
+  burstCount = count;
+  burstLead = lead | BURST_X1;
+  burstWord = cut;
+  cutPeriod_us = period_us;
+  cutsLeft = cuts;
   begin(plus, minus);
 }
 
@@ -228,6 +258,8 @@ function fullDone(answer: Answer): u32 {
     boardWake(LIVE_PAUSE_us);
     return Outcome.none;
   }
+  // The end of the burst: a coil that loses little still rings from the drive before when it begins.
+  lookAtBurst(BURST_A + (FULL_SAMPLES - HUM_SAMPLES) * 4, HUM_SAMPLES, look());
   if (look().peak_V > answer.hum_V) answer.hum_V = look().peak_V;
   if (full) return finish(Outcome.done);
   engage();
@@ -255,7 +287,12 @@ function drive(): void {
 }
 
 function measure(): void {
-  if (burstCount != 0) {
+  if (cutsLeft != 0) {
+    phase = Phase.cut;
+    cutsLeft--;
+    boardBurst(burstCount, burstLead, burstWord);
+    boardWake(cutPeriod_us);
+  } else if (burstCount != 0) {
     phase = Phase.burst;
     boardBurst(burstCount, burstLead, burstWord);
     boardWake(STEP_us);
@@ -278,13 +315,22 @@ export function operationTime(answer: Answer): u32 {
     case Phase.lookSettle: {
       phase = Phase.look;
       boardBurst(LOOK_SAMPLES, 0, lookWord());
-      boardWake(burstCount != 0 ? STEP_LOOK_us : BURST_timeout_us);
+      boardWake(burstCount != 0 && cutsLeft == 0 ? STEP_LOOK_us : BURST_timeout_us);
       break;
     }
     case Phase.looked: engage(); break;
     case Phase.fullSettle: lookFully(); break;
     case Phase.before: drive(); break;
     case Phase.settle: measure(); break;
+    case Phase.cut: {
+      // No answer within the period: the burst is lost, and another one may be.
+      return cutLost();
+    }
+    case Phase.cutRest: {
+      if (cutsLeft == 0) return finish(Outcome.done);
+      measure();
+      break;
+    }
     case Phase.decay:
     case Phase.pause: return finish(Outcome.done);
     case Phase.rest: {
@@ -333,19 +379,46 @@ function captured(): u32 {
   return Outcome.captured;
 }
 
+/** Back to the word between the cuts, until the period is over. */
+function recover(): void {
+  phase = Phase.cutRest;
+  boardDrive(0);
+  boardSwitches(word);
+  if (current_nA != 0) boardDrive(current_nA);
+}
+
+/** A cut was not captured: one more in its place. */
+function cutLost(): u32 {
+  cutsLost++;
+  if (cutsLost > CUTS_LOST_most) {
+    boardDrive(0);
+    driving = false;
+    boardSwitches(word);
+    return finish(Outcome.captureFailed);
+  }
+  cutsLeft++;
+  recover();
+  boardWake(cutPeriod_us);
+  return Outcome.none;
+}
+
 /** A burst has ended. @param status - `Status` @param answer - filled at the end @returns `Outcome` */
 export function operationBurst(status: u32, answer: Answer): u32 {
   if (phase == Phase.look) {
     if (status != Status.ok) return again(Outcome.captureFailed);
     lookAtBurst(BURST_A, LOOK_SAMPLES, look());
     if (looksLive(look())) lookFully();
-    else if (burstCount != 0) phase = Phase.looked;
+    else if (burstCount != 0 && cutsLeft == 0) phase = Phase.looked;
     else engage();
   } else if (phase == Phase.full && (fullPending & 2) != 0) {
     if (status != Status.ok) return again(Outcome.captureFailed);
     lookAtBurst(BURST_A, FULL_SAMPLES, look());
     fullPending &= ~2;
     if (fullPending == 0) return fullDone(answer);
+  } else if (phase == Phase.cut) {
+    if (status != Status.ok) return cutLost();
+    recover();
+    return Outcome.captured;
   } else if (phase == Phase.burst) {
     if (status != Status.ok) {
       boardSwitches(word);

@@ -1,9 +1,11 @@
 /** What lies on the bench: asked once per lot by the host; without a host, all six clips and two places. */
-import { Kind, MAX_PLACES, Refusal, SetupReport } from '../../layout';
+import { Cover, Kind, MAX_PLACES, Refusal, SetupReport } from '../../layout';
 
 export let clipMask: u32 = 0x3f;
 export let bareMask: u32 = 0;
 export let kind: u32 = Kind.unknown;
+/** Whether metal lies over the coils, `Cover`. */
+export let cover: u32 = Cover.unknown;
 export let placeCount: u32 = 2;
 export let skipMagnets: bool = false;
 export let temperatureGiven: bool = false;
@@ -16,6 +18,7 @@ export function resetSetup(): void {
   clipMask = 0x3f;
   bareMask = 0;
   kind = Kind.unknown;
+  cover = Cover.unknown;
   placeCount = 2;
   skipMagnets = false;
   temperatureGiven = false;
@@ -32,11 +35,12 @@ export function takeSetup(report: SetupReport): u32 {
   const temperature_C = report.temperature_C;
   if (clips == 0 || clips > 0x3f || (bare & ~clips) != 0) return Refusal.content;
   if (kindAsked > <u32>Kind.stacked || places == 0 || places > MAX_PLACES || flags > 3) return Refusal.content;
-  if (report.reserved != 0 || report.reserved2 != 0) return Refusal.content;
+  if (report.reserved != 0 || <u32>report.cover > <u32>Cover.metal) return Refusal.content;
   if (!(temperature_C >= -40 && temperature_C <= 80)) return Refusal.content;
   clipMask = clips;
   bareMask = bare;
   kind = kindAsked;
+  cover = report.cover;
   placeCount = places;
   skipMagnets = (flags & 1) != 0;
   temperatureGiven = (flags & 2) != 0;

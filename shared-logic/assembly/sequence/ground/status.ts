@@ -41,7 +41,8 @@ export function setStep(to: u32): void {
 function progressOf(at: u32): u32 {
   if (at == Step.idle) return 0;
   if (at >= <u32>Step.solve && at <= <u32>Step.failed) return 1000;
-  return at * 1000 / Step.solve;
+  // Rings came to the list last and lie between the couplings and the first touch.
+  return (at == <u32>Step.ring ? <u32>Step.coupling : at) * 1000 / Step.solve;
 }
 
 /** The clips now in work are these. */

@@ -36,9 +36,12 @@ const WINDOW: f32 = 0.3;
 const WINDOWS: u32 = 10;
 const WINDOW_most: u32 = 160;
 const WINDOW_least: u32 = 4;
-/** Winding and lead capacitance when it is not known: 150 pF, known to 100 pF. */
-const CAPACITANCE_F: f32 = 1.5e-10;
+/** Winding, and what of lead and switches lies behind the clips' resistors: 220 pF, known to 100 pF. */
+const CAPACITANCE_F: f32 = 2.2e-10;
 const CAPACITANCE_u_F: f32 = 1e-10;
+/** A plain resistor may come out below 0 by as much as its capacitance is off; it is told as next to nothing. */
+const NOTHING_H: f32 = 0.05;
+const NO_INDUCTANCE_H: f32 = 1e-3;
 /** Relative uncertainty of L and M: cores depend on level and frequency (quote 2 % or more). */
 const CORE_u: f32 = 0.02;
 /** Uncertainty of i0/i_end: gain of the listening channel against the converter, and its steps. */
@@ -184,8 +187,9 @@ export function stepInductance(work: StepWork, coil_ohm: f32, reference_ohm: f32
   const rest: f32 = fast ? <f32>0 : max<f32>(third, 0) / (1 - ratio);
   const missing = <f32>WINDOWS * width - work.sum_V / end + skew + rest;
   const charged_ohm2 = coil_ohm * coil_ohm - total_ohm * total_ohm;
-  const henry_H = missing * BURST_PERIOD_s * total_ohm + charged_ohm2 * CAPACITANCE_F;
-  if (henry_H <= 0) return false;
+  let henry_H = missing * BURST_PERIOD_s * total_ohm + charged_ohm2 * CAPACITANCE_F;
+  if (henry_H <= -NOTHING_H) return false;
+  henry_H = max<f32>(henry_H, NO_INDUCTANCE_H);
   const capacitance = charged_ohm2 * CAPACITANCE_u_F;
   const hum = HUM_share * hum_V * <f32>WINDOWS * width * BURST_PERIOD_s * reference_ohm / end;
   const timing = total_ohm * BURST_PERIOD_s * (missing < SLOW_samples ? <f32>0.3 : <f32>0.1);

@@ -21,7 +21,9 @@ const REFERENCE_tolerance: f32 = 0.1;
 let task: u32 = Task.zero;
 let pair: u32 = 0;
 let range: u32 = 0;
+/** The converter's zero, volts. */
 let zero_V: f32 = 0;
+export function converterZero_V(): f32 { return zero_V; }
 let forward_V: f32 = 0;
 let forwardOver: bool = false;
 /** The reading before of this pair, not told yet because its polarities did not agree. */

@@ -1,5 +1,8 @@
-/** The board looks at itself: rails, temperature, converter's zero, open input of the leak path, reference at each current. */
-import { Answer, Check, Input, Light, NONE, Note, RANGES, Rate, Step } from '../../layout';
+/**
+ * The board looks at itself: rails, temperature, converter's zero, open input of the leak path, reference at each current, and the
+ * fixture's own capacitance at every clip that nothing hangs on.
+ */
+import { Answer, CLIP_COUNT, Check, Input, Light, NONE, Note, RANGES, Rate, Step } from '../../layout';
 import { board } from '../../blocks';
 import { checkEntry, noteEntry } from '../ground/log';
 import {
@@ -9,6 +12,7 @@ import { convertOperation, emptiedOperation, inputOperation } from '../ground/op
 import { rangeCurrent_nA, settle_us } from '../ground/resistance';
 import { setStep, showLight } from '../ground/status';
 import { Outcome, Turn } from '../ground/turn';
+import { beginOpen, openCaptured, openDone, openFound } from './open-clip';
 
 /** The looks, in order; the last ones are the current ranges. */
 enum Look { railPositive, railNegative, temperature, zero, open, reference }
@@ -26,10 +30,15 @@ const OPEN_V: f32 = 0.0045;
 const CURRENT_tolerance: f32 = 0.06;
 const RATIO_tolerance: f32 = 0.02;
 const LOOP_CLIP: u32 = 1;
+/** A clip with a metre of lead and the commons, within half of it: longer and shorter leads are no fault. */
+const FIXTURE_F: f32 = 2.75e-10;
+const FIXTURE_tolerance: f32 = 1.5e-10;
 
 let look: u32 = 0;
 let zero_V: f32 = 0;
 let largest_V: f32 = 0;
+/** The smallest current as read, amperes; 0 once the bleed was read with it. */
+let smallest_A: f32 = 0;
 let passed: bool = true;
 
 /** Starts; answers come as notes. */
@@ -53,6 +62,11 @@ function next(): void {
     }
     default: {
       const range = look - <u32>Look.reference;
+      if (range >= RANGES) {
+        beginOpen(range - RANGES + 1, smallest_A);
+        smallest_A = 0;
+        return;
+      }
       convertOperation(0, 0, drivePort(LOOP_CLIP, LOOP_CLIP) | SENSE_REFERENCE | DRV_CURRENT | RET_REFERENCE,
         rangeCurrent_nA(range), settle_us(range), Rate.precise);
     }
@@ -67,6 +81,10 @@ function check(what: u32, measured: f32, expected: f32, tolerance: f32): void {
 
 /** An operation of this part has ended. @param outcome - `Outcome` @returns `Turn`; `amiss` when a check did not pass */
 export function selfTestEnded(outcome: u32, answer: Answer): u32 {
+  if (outcome == Outcome.captured) {
+    openCaptured();
+    return Turn.waits;
+  }
   if (outcome != Outcome.done) {
     noteEntry(Note.converterFailed, NONE);
     return Turn.amiss;
@@ -86,12 +104,23 @@ export function selfTestEnded(outcome: u32, answer: Answer): u32 {
       break;
     }
     case Look.open: check(Check.openInput, volt_V, 0, OPEN_V); break;
-    default: checkReference(look - <u32>Look.reference, volt_V - zero_V);
+    default: {
+      const range = look - <u32>Look.reference;
+      if (range < RANGES) checkReference(range, volt_V - zero_V);
+      else if (openDone(answer)) checkFixture();
+      else return Turn.waits;
+    }
   }
   look++;
-  if (look >= <u32>Look.reference + RANGES) return passed ? Turn.done : Turn.amiss;
+  if (look >= <u32>Look.reference + RANGES + CLIP_COUNT) return passed ? Turn.done : Turn.amiss;
   next();
   return Turn.waits;
+}
+
+/** A clip that a lead hangs on tells nothing of the fixture, and is no fault. */
+function checkFixture(): void {
+  const farad = openFound();
+  if (farad > 0) check(Check.fixture, farad, FIXTURE_F, FIXTURE_tolerance);
 }
 
 function checkReference(range: u32, value_V: f32): void {
@@ -103,5 +132,6 @@ function checkReference(range: u32, value_V: f32): void {
   } else {
     const expected_V = largest_V * current_A / (<f32>rangeCurrent_nA(0) * <f32>1e-9);
     check(Check.reference, value_V, expected_V, expected_V * RATIO_tolerance);
+    if (range == RANGES - 1) smallest_A = value_V / board().reference_ohm;
   }
 }

@@ -242,6 +242,27 @@ export const LOSS_RATIO: f32 = 4;
 /** A piece of a tapped winding with less than one part in this many of its wire says little of the whole. */
 export const TAPPED_MOST: f32 = 2;
 
+// ---------------------------------------------------------------- Losses and shorted turns by the ring
+
+/** Uncertainties of a record that does not say, as shares. */
+export const ASSUMED_u_loss: f32 = 0.01;
+export const ASSUMED_u_total: f32 = 0.02;
+export const ASSUMED_u_fixture: f32 = 0.05;
+/** A fit that leaves more than this of the peak is no single loop of loss: the capacitance is worth 20 pF, no more. */
+export const SIMPLE_most: f32 = 3e-3;
+export const NOT_SIMPLE_u_F: f32 = 2e-11;
+/** More than this, and no two-pole ring is left: heavy loss, no numbers. */
+export const RING_most: f32 = 1e-2;
+/** Losses and inductances of like coils lie 10 % and 3 % apart (one sigma), so ln(tau1/tau2) 0.104; 0.3 % are 2.97 of these apart. */
+export const ALIKE_u: f32 = 0.104;
+export const APART: f32 = 2.97;
+/** Like coils differ less in resistance; coupled more than this they are one in the other, and made to differ. */
+export const ALIKE_ohm: f32 = 1.25;
+/** No coil without a cover loses as much as this resistance across its inductance does (from memory: 100 kilohm to 1 megohm). */
+export const BARE_least_ohm: f32 = 99000;
+/** Of a bare coil with a usual core: what is more than its loss is the turns'. */
+export const USUAL_ohm: f32 = 250000;
+
 // ---------------------------------------------------------------- Verdict and broken wires
 
 /** A sign is set against couplings and magnets from these ln odds on: 0.95. */

@@ -26,7 +26,7 @@ const FLAG_BRIDGED: u32 = 16;
 
 @inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline function result(): Result { return changetype<Result>(<usize>RESULT); }
-@inline export function coilAt(n: u32): CoilResult { return changetype<CoilResult>(<usize>(RESULT_COILS + n * 48)); }
+@inline export function coilAt(n: u32): CoilResult { return changetype<CoilResult>(<usize>(RESULT_COILS + n * offsetof<CoilResult>())); }
 @inline function bare(vertex: u32): bool { return vertex < CLIPS && ((<u32>evidence().bareMask >> vertex) & 1) != 0; }
 @inline function clipNumber(vertex: u32): u32 { return vertex < CLIPS ? vertex + 1 : 0; }
 

@@ -2,6 +2,7 @@
 import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../../layout';
 import { addFinding } from '../ground/findings';
 import { findCoupling, coupledFactor } from '../hearing/coupling';
+import { ringsCompared } from './losses';
 import {
   foundDisagree, foundHenry, foundLoss_ohm, foundLeast, foundMost, foundU_H, foundU_loss, readInductance,
 } from '../ground/witness';
@@ -60,17 +61,18 @@ export function compareSiblings(): void {
       const skip = <u8>(WINDING_HIDDEN | WINDING_ARM);
       if (((windingAt(a).flags | windingAt(b).flags) & skip) != 0) continue;
       if (findCoupling(a, b) && coupledFactor > STACKED_k) continue;
-      comparePair(windingAt(a), windingAt(b));
+      comparePair(windingAt(a), windingAt(b), !ringsCompared(a, b));
     }
   }
 }
 
-function comparePair(a: Winding, b: Winding): void {
+/** @param byStep - whether the loss of the voltage step is all that there is */
+function comparePair(a: Winding, b: Winding, byStep: bool): void {
   tellRatio(FindingText.resistanceDiffers, a, b, a.ohm / b.ohm, RESISTANCE_RATIO);
   if (((a.flags | b.flags) & <u8>WINDING_LOOP) != 0 || a.henry <= 0 || b.henry <= 0) return;
   const ratio = b.ohm / a.ohm;
   tellRatio(FindingText.inductanceDiffers, a, b, a.henry / b.henry * ratio * ratio, INDUCTANCE_RATIO);
-  if (a.loss_ohm <= 0 && b.loss_ohm <= 0) return;
+  if (!byStep || (a.loss_ohm <= 0 && b.loss_ohm <= 0)) return;
   const lossA: f32 = a.loss_ohm > 0 ? 1 / a.loss_ohm : 0;
   const lossB: f32 = b.loss_ohm > 0 ? 1 / b.loss_ohm : 0;
   if (lossA > lossB) compareLoss(a, b, lossA - lossB);
