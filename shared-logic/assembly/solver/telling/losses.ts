@@ -18,7 +18,7 @@ import {
 } from '../ground/workspace';
 import {
   ALIKE_ohm, ALIKE_u, APART, ASSUMED_u_fixture, ASSUMED_u_loss, ASSUMED_u_total, BARE_least_ohm, NOT_SIMPLE_u_F, RING_most,
-  SHORTED_MOST_R, SIMPLE_most, STACKED_k, USUAL_ohm,
+  SHORTED_MOST_R, SIMPLE_most, TAU_FLOOR_s, STACKED_k, USUAL_ohm,
 } from '../ground/limits';
 
 const TWO_PI: f32 = 6.2831855;
@@ -170,9 +170,7 @@ function besideSiblings(w: u32, most: u32): bool {
   for (let other: u32 = 0; other < most; other++) {
     if (other == w || (lossAt(other).state & READ) == 0 || !alike(w, other)) continue;
     const theirs = lossAt(other);
-    const u_mine = mine.u_tau_s / mine.tau_s;
-    const u_theirs = theirs.u_tau_s / theirs.tau_s;
-    const u = sqrt<f32>(ALIKE_u * ALIKE_u + u_mine * u_mine + u_theirs * u_theirs);
+    const u = sqrt<f32>(ALIKE_u * ALIKE_u + ownVariance(mine) + ownVariance(theirs));
     if (logarithm(mine.tau_s / theirs.tau_s) <= APART * u) stands = false;
     if (nearest == NONE || theirs.tau_s > lossAt(nearest).tau_s) nearest = other;
   }
@@ -180,6 +178,9 @@ function besideSiblings(w: u32, most: u32): bool {
   if (stands) tellBeside(w, nearest);
   return true;
 }
+
+/** Relative variance of a time of loss as it was read: of coils that lose next to nothing it is all that there is. */
+function ownVariance(loss: Loss): f32 { return (loss.u_tau_s * loss.u_tau_s + TAU_FLOOR_s * TAU_FLOOR_s) / (loss.tau_s * loss.tau_s); }
 
 function alike(a: u32, b: u32): bool {
   const ratio = windingAt(a).ohm / windingAt(b).ohm;
