@@ -7,6 +7,7 @@ import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { createHash } from 'node:crypto';
+import { instantiate } from '@assemblyscript/loader';
 
 const here = dirname(fileURLToPath(import.meta.url));
 const asc = createRequire(import.meta.url).resolve('assemblyscript/bin/asc.js');
@@ -50,8 +51,8 @@ async function layoutValues({ constants, enums, blocks }) {
   writeFileSync(empty, '{}');
   const out = join(build, 'layout-probe.wasm');
   compile('build/layout-probe.ts', '--config', 'build/empty.asconfig.json', '--runtime', 'stub', '-o', 'build/layout-probe.wasm');
-  const { instance } = await WebAssembly.instantiate(readFileSync(out), { env: { abort() {} } });
-  const values = new Map(questions.map(({ key }, i) => [key, instance.exports[`q${i}`]()]));
+  const { exports } = await instantiate(readFileSync(out));
+  const values = new Map(questions.map(({ key }, i) => [key, exports[`q${i}`]()]));
   for (const file of [probe, empty, out]) rmSync(file);
   return values;
 }

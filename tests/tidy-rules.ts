@@ -148,3 +148,37 @@ export function undeclaredPackages(
   }
   return found;
 }
+
+/** What package.json says, as far as the rule below asks. */
+export interface PackageFile {
+  readonly scripts?: Readonly<Record<string, string>>;
+  readonly dependencies?: Readonly<Record<string, string>>;
+  readonly devDependencies?: Readonly<Record<string, string>>;
+  readonly optionalDependencies?: Readonly<Record<string, string>>;
+}
+
+/** Node.js for one kind of machine each: the start file puts the name together. */
+const NODE_BINARY = /^node-(linux|win)-(x64|arm64)$/;
+const ASKS_FOR_NODE = "'node-' +";
+
+/** Packages that are listed and used nowhere: neither imported, nor resolved, nor run, nor the types of what is.
+ * @param commandsOf - names of the commands that a package brings
+ */
+export function unusedPackages(
+  files: readonly SourceFile[],
+  { scripts, dependencies, devDependencies, optionalDependencies }: PackageFile,
+  commandsOf: (name: string) => readonly string[],
+): string[] {
+  const code = files.filter(({ path }) => CODE.test(path) || path.endsWith('.js'));
+  const says = (text: string): boolean => code.some((file) => file.text.includes(text));
+  const runs = Object.values(scripts ?? {}).flatMap((line) => line.split(/[\s;&|]+/));
+  const isUsed = (name: string): boolean =>
+    says(`'${name}'`) ||
+    says(`'${name}/`) ||
+    commandsOf(name).some((command) => runs.includes(command) || says(`bin('${command}')`)) ||
+    (NODE_BINARY.test(name) && says(ASKS_FOR_NODE)) ||
+    (name.startsWith('@types/') && (name === '@types/node' || isUsed(name.slice('@types/'.length))));
+  return Object.keys({ ...dependencies, ...devDependencies, ...optionalDependencies })
+    .filter((name) => !isUsed(name))
+    .map((name) => `package.json: lists ${name}, which nothing imports or runs. Remove it, or use it`);
+}

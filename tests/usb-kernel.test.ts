@@ -57,8 +57,8 @@ describe.skipIf(typeof kernel === 'string')('node-hid and the transport in a rea
     folder = await bootFolder();
     const image = `${folder}/image.cpio`;
     const setups = Object.fromEntries(Object.entries(CHIPS).map(([name, { setup }]) => [name, setup]));
-    // The guest's module lies beside its bundle, as it does beside the product's.
-    const logic = new Map([['app/logic.wasm', readFileSync(LOGIC)]]);
+    // Where the product's lies, seen from its bundle.
+    const logic = new Map([['shared-logic/build/logic.wasm', readFileSync(LOGIC)]]);
     await writeInitramfs(image, kernel as Kernel, { ...(await desk.open()), setups }, logic);
     run = await boot(folder, vmlinux, image);
     for (const result of run.results as Told[]) told.set(result.name, result);

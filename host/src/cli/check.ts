@@ -1,5 +1,4 @@
 /** `tapstone check`: is this computer ready for a tester, and is the tester well? */
-import { existsSync } from 'node:fs';
 import { readFile, readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -38,8 +37,8 @@ export interface Pc {
   readonly patience?: Patience;
 }
 
-/** Seen from host/dist, where the bundle lies, and from here. */
-const RULE_FILES = ['../udev/70-tapstone.rules', '../../udev/70-tapstone.rules'];
+/** Seen from here and from the bundle alike. */
+const RULE_FILE = new URL('../../udev/70-tapstone.rules', import.meta.url);
 const RULE_FOLDERS = ['/etc/udev/rules.d', '/run/udev/rules.d', '/usr/lib/udev/rules.d', '/lib/udev/rules.d'];
 
 /** Looks at everything that stands between this program and a tester, in the order in which it is needed. */
@@ -86,14 +85,9 @@ async function ruleLine(pc: Pc): Promise<CheckLine> {
   if (rules.some((line) => asked.every((part) => line.includes(part)))) {
     return { what, state: 'right', said: 'is in place' };
   }
-  const mend = `sudo cp ${ruleFile()} /etc/udev/rules.d/ && sudo udevadm control --reload && sudo udevadm trigger --subsystem-match=hidraw`;
+  const mend = `sudo cp ${fileURLToPath(RULE_FILE)} /etc/udev/rules.d/ && sudo udevadm control --reload && sudo udevadm trigger --subsystem-match=hidraw`;
   if (pc.mayAll) return { what, state: 'right', said: `is missing, which root does not mind; for other users: ${mend}` };
   return { what, state: 'wrong', said: `is missing: ${mend}; then plug the tester in again` };
-}
-
-function ruleFile(): string {
-  const paths = RULE_FILES.map((file) => fileURLToPath(new URL(file, import.meta.url)));
-  return paths.find((path) => existsSync(path)) ?? paths[0];
 }
 
 async function testerLine(driver: HidDriver, wanted: string | undefined, add: Add): Promise<FoundTester | null> {

@@ -9,7 +9,7 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone solve *.bench.json --json           the same for many, one line of JSON each
   tapstone records                             the tests that the bench screen kept
   tapstone check                               is this computer ready for a tester, and is the tester well?
-  tapstone flash tapstone.uf2                  write the firmware to a board
+  tapstone flash                               write the firmware to a board
 
 Finds out which wires of a magnetic pickup are which, and how to wire it.
 "tapstone COMMAND --help" tells the rest. NO_COLOR is respected.

@@ -1,4 +1,6 @@
 /** The arguments of the commands that look at a tester or write to a board. */
+import { existsSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 import { writeOut } from '../edge/environment.ts';
 import { printable } from '../files/printable.ts';
 import { check } from './check.ts';
@@ -19,10 +21,14 @@ Looks at everything that stands between this computer and a tester, lets the tes
 and says what to do for each line that is not right.
 `;
 
-export const FLASH_HELP = `Usage: tapstone flash FILE.uf2 [--drive FOLDER]
+/** The firmware that came with the program, or that was built here; seen from here and from the bundle alike. */
+const OWN_FIRMWARE = new URL('../../../firmware/build/tapstone.uf2', import.meta.url);
 
-  tapstone flash tapstone.uf2                         to the board whose boot drive is there
-  tapstone flash tapstone.uf2 --drive /media/RPI-RP2  to this one
+export const FLASH_HELP = `Usage: tapstone flash [FILE.uf2] [--drive FOLDER]
+
+  tapstone flash                            the program's own firmware, to the board whose boot drive is there
+  tapstone flash --drive /media/RPI-RP2     to this one
+  tapstone flash other.uf2                  another firmware
 
 Writes the firmware to a board, then asks the board whether it has it.
 First ${HOW_TO_BOOT}.
@@ -51,11 +57,17 @@ export async function flashCommand(args: readonly string[]): Promise<ExitCode> {
     await writeOut(FLASH_HELP);
     return EXIT.done;
   }
-  const [path, second] = operands;
-  if (path === undefined || second !== undefined) {
+  if (operands.length > 1) {
     throw new UserError(
-      `tapstone flash: ${operands.length} files are named; expected one, the firmware FILE.uf2`,
+      `tapstone flash: ${operands.length} files are named; expected one firmware FILE.uf2, or none for the program's own`,
       EXIT.usage,
+    );
+  }
+  const path = operands[0] ?? fileURLToPath(OWN_FIRMWARE);
+  if (operands[0] === undefined && !existsSync(path)) {
+    throw new UserError(
+      'tapstone flash: no firmware came with this program; name a FILE.uf2, or in a checkout build one with npm run firmware',
+      EXIT.noInput,
     );
   }
   return flash(path, options.get('--drive') as string | undefined);

@@ -1,7 +1,7 @@
 /** Loads the one module of measurement logic and gives it a board. */
 import { readFileSync } from 'node:fs';
 import { createHash } from 'node:crypto';
-import { fileURLToPath } from 'node:url';
+import { instantiateSync } from '@assemblyscript/loader';
 import { MEMORY_bytes } from './layout.generated.ts';
 
 /** The board's commands, as shared-logic/assembly/board.ts declares them. */
@@ -44,28 +44,25 @@ export type Logic = {
   readonly view: DataView;
 };
 
-/** Where the module lies: beside the bundle in host/dist, or in the checkout. */
-const candidates = ['./logic.wasm', '../../../shared-logic/build/logic.wasm'];
+/** Seen from here and from the bundle alike. */
+const MODULE = new URL('../../../shared-logic/build/logic.wasm', import.meta.url);
 
 let compiled: { module: WebAssembly.Module; sha256: string } | undefined;
 
 /** The compiled module and its SHA-256 (hex). @throws Error when it was never built */
 export function logicModule(): { module: WebAssembly.Module; sha256: string } {
   if (compiled) return compiled;
-  for (const candidate of candidates) {
-    let wasm: Buffer;
-    try {
-      wasm = readFileSync(fileURLToPath(new URL(candidate, import.meta.url)));
-    } catch {
-      continue;
-    }
-    compiled = {
-      module: new WebAssembly.Module(new Uint8Array(wasm)),
-      sha256: createHash('sha256').update(wasm).digest('hex'),
-    };
-    return compiled;
+  let wasm: Buffer;
+  try {
+    wasm = readFileSync(MODULE);
+  } catch {
+    throw new Error('logic.wasm is missing; run "npm run build:logic"');
   }
-  throw new Error('logic.wasm is missing; run "npm run build:logic"');
+  compiled = {
+    module: new WebAssembly.Module(new Uint8Array(wasm)),
+    sha256: createHash('sha256').update(wasm).digest('hex'),
+  };
+  return compiled;
 }
 
 /** Commands for an instance that only solves: it never drives anything. */
@@ -78,10 +75,7 @@ const noBoard: BoardCommands = {
 /** A new instance of the module. @param board - answers its commands; left out for solving only */
 export function createLogic(board: BoardCommands = noBoard): Logic {
   const { module } = logicModule();
-  const instance = new WebAssembly.Instance(module, {
-    board: board as unknown as Record<string, WebAssembly.ImportValue>,
-  });
-  const calls = instance.exports as unknown as LogicExports;
+  const { exports: calls } = instantiateSync<LogicExports>(module, { board });
   if (calls.memory.buffer.byteLength !== MEMORY_bytes) {
     throw new Error(`logic.wasm has ${calls.memory.buffer.byteLength} bytes of memory, expected ${MEMORY_bytes}`);
   }

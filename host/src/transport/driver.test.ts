@@ -20,9 +20,9 @@ describe('the USB driver', () => {
   it.each([
     ['libudev.so.1: cannot open shared object file: No such file or directory', /libudev1$/],
     ['libfoo.so.2: cannot open shared object file: No such file or directory', /libfoo.so.2 is missing; install the package/],
-    ["Cannot find package 'node-hid' imported from /x/driver.ts", /not installed; run npm ci in the folder/],
+    ["Cannot find package 'node-hid' imported from /x/driver.ts", /not installed; install tapstone again/],
     ['Failed to find binding for HID_hidraw\nTried paths:\n - /x', /no build for this machine \(linux\)/],
-    ['\u001b[2Jversion mismatch\nsecond line', /^[^\u001b\n]*\\x1b\[2Jversion mismatch\); run npm ci again$/],
+    ['\u001b[2Jversion mismatch\nsecond line', /^[^\u001b\n]*\\x1b\[2Jversion mismatch\); install tapstone again$/],
   ])('%s', (message, sentence) => {
     expect(driverSentence(message, 'linux')).toMatch(sentence);
   });

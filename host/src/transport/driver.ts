@@ -66,10 +66,10 @@ export function driverSentence(message: string, platform: string): string {
     return `the USB driver cannot load: ${library} is missing; ${mend}`;
   }
   if (/Cannot find (module|package) .*node-hid/.test(message)) {
-    return 'the USB driver node-hid is not installed; run npm ci in the folder of tapstone';
+    return 'the USB driver node-hid is not installed; install tapstone again (in a checkout: npm ci)';
   }
   if (/Failed to find binding|Cannot find module .*pkg-prebuilds/.test(message)) {
-    return `the USB driver node-hid has no build for this machine (${platform}); run npm ci again on this machine itself`;
+    return `the USB driver node-hid has no build for this machine (${platform}); install tapstone on this machine itself`;
   }
-  return `the USB driver node-hid cannot load (${printable(message.split('\n')[0], 160)}); run npm ci again`;
+  return `the USB driver node-hid cannot load (${printable(message.split('\n')[0], 160)}); install tapstone again`;
 }
