@@ -31,7 +31,7 @@ export class FileProblem extends Error {
 export interface ByteSource {
   /** Size when it is known beforehand (a plain file), else null. */
   readonly size_bytes: number | null;
-  /** The next bytes in a buffer of its own, or null at the end. @throws FileProblem */
+  /** The next bytes, in a buffer of their own and of their size, or null at the end. @throws FileProblem */
   next(): Promise<Uint8Array | null>;
   close(): Promise<void>;
 }
@@ -55,13 +55,14 @@ export async function openSource(path: string): Promise<ByteSource> {
 }
 
 function fileSource(path: string, handle: FileHandle, size_bytes: number | null): ByteSource {
+  // One for all reads: a pipe may hand out a few bytes at a time, and each would keep a chunk alive.
+  const buffer = new Uint8Array(CHUNK_bytes);
   return {
     size_bytes,
     async next() {
-      const buffer = new Uint8Array(CHUNK_bytes);
       try {
         const { bytesRead } = await handle.read(buffer, 0, CHUNK_bytes, null);
-        return bytesRead === 0 ? null : buffer.subarray(0, bytesRead);
+        return bytesRead === 0 ? null : buffer.slice(0, bytesRead);
       } catch (error) {
         throw new FileProblem(path, 'reading', error);
       }
@@ -86,6 +87,28 @@ function standardInput(): ByteSource {
       process.stdin.destroy();
     },
   };
+}
+
+/** A whole file in memory.
+ * @param path - as the user wrote it
+ * @param most_bytes - what it may hold
+ * @returns its bytes, or null when there are more than that; no more is read then
+ * @throws FileProblem
+ */
+export async function readAtMost(path: string, most_bytes: number): Promise<Uint8Array | null> {
+  const source = await openSource(path);
+  const chunks: Uint8Array[] = [];
+  let length = 0;
+  try {
+    for (let chunk = await source.next(); chunk !== null; chunk = await source.next()) {
+      chunks.push(chunk);
+      length += chunk.length;
+      if (length > most_bytes) return null;
+    }
+  } finally {
+    await source.close();
+  }
+  return Buffer.concat(chunks);
 }
 
 /** Links that are followed one after the other before they count as a circle, as Linux does. */
