@@ -1,5 +1,5 @@
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -17,8 +17,18 @@ class Terminal {
   readonly #socket = join(this.folder, 'tmux');
 
   constructor(columns: number, rows: number, variables = '', args = '') {
-    const command = `XDG_DATA_HOME='${this.folder}' ${variables} '${process.execPath}' '${program}' ${args}; echo "ended with $?"; sleep 60`;
-    this.#tmux('-f', '/dev/null', 'new-session', '-d', '-x', String(columns), '-y', String(rows), command);
+    const run = `XDG_DATA_HOME='${this.folder}' ${variables} '${process.execPath}' '${program}' ${args}`;
+    this.#tmux('-f', '/dev/null', 'new-session', '-d', '-x', String(columns), '-y', String(rows), this.command(run));
+  }
+
+  /** What the terminal runs. @param program - how the program is started */
+  protected command(run: string): string {
+    return `${run}; echo "ended with $?"; sleep 60`;
+  }
+
+  /** Cursor, alternate screen: `1` where it shows or is on. */
+  modes(): string {
+    return this.#tmux('display-message', '-p', 'cursor #{cursor_flag}, alternate #{alternate_on}').trim();
   }
 
   #tmux(...args: string[]): string {
@@ -58,6 +68,58 @@ class Terminal {
     rmSync(this.folder, { recursive: true, force: true });
   }
 }
+
+/** The same, started by a person at a shell. */
+class Shell extends Terminal {
+  protected override command(run: string): string {
+    const script = join(this.folder, 'start');
+    writeFileSync(script, `#!/bin/sh\necho $$ > '${this.folder}/pid'\nexec ${run.replace(/^(\S+=\S*) /, 'env $1 ')}\n`, { mode: 0o755 });
+    return "PS1='prompt> ' bash --noprofile --norc -i";
+  }
+
+  start(): void {
+    this.keys(join(this.folder, 'start'), 'Enter');
+  }
+
+  signal(name: NodeJS.Signals): void {
+    process.kill(Number(readFileSync(join(this.folder, 'pid'), 'utf8')), name);
+  }
+}
+
+describe('the bench screen as a job of a shell', () => {
+  let shell: Shell;
+  afterEach(() => shell.end());
+
+  it.each([
+    ['a stop from outside', () => shell.signal('SIGTSTP')],
+    ['Ctrl-Z', () => shell.keys('C-z')],
+    ['a stop that it is not told of', () => shell.signal('SIGSTOP')],
+  ])('comes back whole with fg after %s', async (name, stop) => {
+    shell = new Shell(80, 24);
+    await shell.shows(/prompt>/);
+    shell.start();
+    const before = await shell.shows(/Clip on the leads[\s\S]*space/);
+    expect(shell.modes()).toBe('cursor 0, alternate 1');
+    stop();
+    await shell.shows(/Stopped/);
+    if (!name.includes('not told')) {
+      // The shell's own screen, with a cursor, and what is typed is seen.
+      expect(shell.modes()).toBe('cursor 1, alternate 0');
+      expect(await shell.shows(/Stopped[\s\S]*prompt>/)).not.toMatch(/Clip on the leads/);
+      shell.keys('echo typ', 'ed', 'Enter');
+      await shell.shows(/prompt> echo typed\ntyped/);
+    }
+    shell.keys('fg', 'Enter');
+    expect(await shell.shows(/Tapstone[\s\S]*Clip on the leads[\s\S]*space/)).toBe(before);
+    expect(shell.modes()).toBe('cursor 0, alternate 1');
+    // Keys come one by one again, without Enter.
+    shell.keys('Space');
+    await shell.shows(/Touch the upper coil/);
+    shell.keys('q');
+    await shell.shows(/prompt> $|prompt>\s*$/);
+    expect(shell.modes()).toBe('cursor 1, alternate 0');
+  });
+});
 
 describe('the bench screen in a terminal', () => {
   let terminal: Terminal;
