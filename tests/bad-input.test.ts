@@ -254,6 +254,36 @@ describe('a bad pickup', () => {
   });
 });
 
+describe('lines that are hard to read', () => {
+  it('are refused one by one, and the others are solved', async () => {
+    const good = JSON.stringify(exampleRecord());
+    let names = '{"format":"bench/1"';
+    for (let n = 0; n < 2_000_000; n += 1) names += `,"${n.toString(36)}":0`;
+    const path = place('hard.jsonl', () => [
+      good, `{"mine":"${'x'.repeat(9 << 20)}\x01"}`, good, `${names}}`, good, `{"mine":"${'\\n'.repeat(9 << 20)}\\q`, good,
+    ].join('\n'));
+    const { code, out, err } = await tapstone(['solve', '--json', path]);
+    expect(err.trimEnd().split('\n')).toEqual([
+      `${path}:2: mine: "\\x01" at line 1, column 9437194 is not JSON; expected \\u0001 for this character`,
+      `${path}:4: more than 500000 fields in one record; expected at most 500000`,
+      `${path}:6: mine: "\\q" at line 1, column 18874378 is not JSON; expected an escape such as \\n or \\u001b`,
+    ]);
+    const formats = out.trimEnd().split('\n').map((line) => JSON.parse(line).format);
+    expect(formats).toEqual(['wiremap/1', 'error/1', 'wiremap/1', 'error/1', 'wiremap/1', 'error/1', 'wiremap/1']);
+    expect(code).toBe(65);
+  });
+});
+
+describe('a file without an end', () => {
+  it.each([
+    [['flash', '/dev/zero'], '/dev/zero: more than 32 MiB; expected a UF2 file of the firmware, which is smaller'],
+    [['rehearse', '/dev/zero'], '/dev/zero: more than 16 MiB in one record; expected at most 16 MiB'],
+    [['solve', '/dev/zero'], '/dev/zero: more than 128 MiB in one record; expected at most 128 MiB'],
+  ])('%j is refused where its limit is', async (args, sentence) => {
+    expect(await tapstone(args)).toMatchObject({ code: 65, out: '', err: `${sentence}\n` });
+  });
+});
+
 describe('more JSON lines than memory should hold', () => {
   // Ten kilobytes each, most of them a field that is not ours.
   const line = Buffer.from(`${JSON.stringify({ ...exampleRecord(), mine: 'x'.repeat(9000) })}\n`);

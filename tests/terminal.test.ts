@@ -2,7 +2,42 @@ import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
 import { DatabaseSync } from 'node:sqlite';
-import { Terminal } from './terminal.ts';
+import { Shell, Terminal } from './terminal.ts';
+
+describe('the bench screen as a job of a shell', () => {
+  let shell: Shell;
+  afterEach(() => shell.end());
+
+  it.each([
+    ['a stop from outside', () => shell.signal('SIGTSTP')],
+    ['Ctrl-Z', () => shell.keys('C-z')],
+    ['a stop that it is not told of', () => shell.signal('SIGSTOP')],
+  ])('comes back whole with fg after %s', async (name, stop) => {
+    shell = new Shell(80, 24);
+    await shell.shows(/prompt>/);
+    shell.start();
+    const before = await shell.shows(/Clip on the leads[\s\S]*space/);
+    expect(shell.modes()).toBe('cursor 0, alternate 1');
+    stop();
+    await shell.shows(/Stopped/);
+    if (!name.includes('not told')) {
+      // The shell's own screen, with a cursor, and what is typed is seen.
+      expect(shell.modes()).toBe('cursor 1, alternate 0');
+      expect(await shell.shows(/Stopped[\s\S]*prompt>/)).not.toMatch(/Clip on the leads/);
+      shell.keys('echo typ', 'ed', 'Enter');
+      await shell.shows(/prompt> echo typed\ntyped/);
+    }
+    shell.keys('fg', 'Enter');
+    expect(await shell.shows(/Tapstone[\s\S]*Clip on the leads[\s\S]*space/)).toBe(before);
+    expect(shell.modes()).toBe('cursor 0, alternate 1');
+    // Keys come one by one again, without Enter.
+    shell.keys('Space');
+    await shell.shows(/Touch the upper coil/);
+    shell.keys('q');
+    await shell.shows(/prompt> $|prompt>\s*$/);
+    expect(shell.modes()).toBe('cursor 1, alternate 0');
+  });
+});
 
 describe('the bench screen in a terminal', () => {
   let terminal: Terminal;

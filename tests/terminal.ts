@@ -1,6 +1,6 @@
 /** The program in a real terminal. */
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
@@ -17,8 +17,18 @@ export class Terminal {
 
   /** @param variables - of the environment, as a shell sets them; @param args - of the program; @param node - options of Node.js */
   constructor(columns: number, rows: number, variables = '', args = '', node = '') {
-    const command = `XDG_DATA_HOME='${this.folder}' ${variables} '${process.execPath}' ${node} '${program}' ${args}; echo "ended with $?"; sleep 60`;
-    this.#tmux('-f', '/dev/null', 'new-session', '-d', '-x', String(columns), '-y', String(rows), command);
+    const run = `XDG_DATA_HOME='${this.folder}' ${variables} '${process.execPath}' ${node} '${program}' ${args}`;
+    this.#tmux('-f', '/dev/null', 'new-session', '-d', '-x', String(columns), '-y', String(rows), this.command(run));
+  }
+
+  /** What the terminal runs. @param run - how the program is started */
+  protected command(run: string): string {
+    return `${run}; echo "ended with $?"; sleep 60`;
+  }
+
+  /** Cursor, alternate screen: `1` where it shows or is on. */
+  modes(): string {
+    return `cursor ${this.fact('cursor_flag')}, alternate ${this.fact('alternate_on')}`;
   }
 
   #tmux(...args: string[]): string {
@@ -61,5 +71,22 @@ export class Terminal {
       // It has ended by itself.
     }
     rmSync(this.folder, { recursive: true, force: true });
+  }
+}
+
+/** The same, started by a person at a shell. */
+export class Shell extends Terminal {
+  protected override command(run: string): string {
+    const script = join(this.folder, 'start');
+    writeFileSync(script, `#!/bin/sh\necho $$ > '${this.folder}/pid'\nexec ${run.replace(/^(\S+=\S*) /, 'env $1 ')}\n`, { mode: 0o755 });
+    return "PS1='prompt> ' bash --noprofile --norc -i";
+  }
+
+  start(): void {
+    this.keys(join(this.folder, 'start'), 'Enter');
+  }
+
+  signal(name: NodeJS.Signals): void {
+    process.kill(Number(readFileSync(join(this.folder, 'pid'), 'utf8')), name);
   }
 }

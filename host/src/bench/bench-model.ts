@@ -8,7 +8,8 @@ import { solveEvidence } from '../evidence/read-result.ts';
 import { createLogic, type Logic } from '../logic/module.ts';
 import { Button, EntryKind, Light, LogEntryLayout, Step } from '../logic/layout.generated.ts';
 import type { State, TesterReport } from '../transport/reports.ts';
-import type { Transport, VirtualHands } from '../transport/transport.ts';
+import { messageOf } from '../transport/driver.ts';
+import { TransportError, type Transport, type VirtualHands } from '../transport/transport.ts';
 import { cautionLines, wiringLines } from '../wiring/lines.ts';
 import type { LeadColours } from '../wiring/words.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
@@ -217,14 +218,27 @@ export class BenchModel {
   }
 
   async #broke(error: Error): Promise<void> {
-    this.#message = error.message;
+    const sentence = error instanceof TransportError
+      ? error.message : `a fault of this program ended the test (${messageOf(error)}); please report it`;
+    this.#message = sentence;
     if (this.#live !== null && this.#live.test.collector.count > 1) {
       this.#interrupted = this.#live;
-      this.#map = solveEvidence(this.#live.logic, this.#item.setup.places);
-      this.#keep(this.#map);
-      this.#message = `${error.message}; what was measured so far is kept`;
+      this.#map = this.#solveSoFar(this.#live.logic);
+      if (this.#map !== null) {
+        this.#keep(this.#map);
+        this.#message = `${sentence}; what was measured so far is kept`;
+      }
     }
     await this.#release();
+  }
+
+  /** @returns null where the solver itself stops */
+  #solveSoFar(logic: Logic): WireMap | null {
+    try {
+      return solveEvidence(logic, this.#item.setup.places);
+    } catch {
+      return null;
+    }
   }
 
   /** Lets go of the tester but keeps what it said. */

@@ -2,17 +2,20 @@
 import { existsSync } from 'node:fs';
 import { open, readFile, readdir } from 'node:fs/promises';
 import { join } from 'node:path';
+import { readAtMost } from '../edge/files.ts';
 
 /** What the RP2040's boot ROM writes into the drive's information file. */
 const INFO_FILE = 'INFO_UF2.TXT';
+/** The boot ROM's has a few lines. */
+const INFO_MOST_bytes = 1 << 16;
 const BOARD_ID = /^Board-ID:\s*RPI-RP2\s*$/m;
 /** The drive's label, also where nothing has mounted it yet. */
 export const DRIVE_LABEL = 'RPI-RP2';
 
 /** True when this folder is the boot drive of an RP2040. */
 export async function isBootDrive(folder: string): Promise<boolean> {
-  const info = await readFile(join(folder, INFO_FILE), 'utf8').catch(() => '');
-  return BOARD_ID.test(info);
+  const info = await readAtMost(join(folder, INFO_FILE), INFO_MOST_bytes).catch(() => null);
+  return info !== null && BOARD_ID.test(Buffer.from(info).toString('utf8'));
 }
 
 /** Folders where a boot drive is mounted now. */

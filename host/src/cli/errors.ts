@@ -62,6 +62,7 @@ const READ_SENTENCE: ReadonlyMap<string, string> = new Map([
   ['ENOTDIR', 'no such file; expected the path of a file'],
   ['ENAMETOOLONG', 'no such file, this name is too long; expected the path of a file'],
   ['EISDIR', 'this is a folder; expected a file'],
+  ['ELOOP', 'links here lead to each other in a circle; expected the path of a file'],
   ['EACCES', 'this file may not be read; change its permissions'],
   ['EPERM', 'this file may not be read; change its permissions'],
 ]);
@@ -76,6 +77,8 @@ const WRITE_REASON: ReadonlyMap<string, string> = new Map([
   ['ENOSPC', 'the disk is full'],
   ['EDQUOT', 'the disk is full'],
   ['EIO', 'the disk does not work'],
+  ['ELOOP', 'links here lead to each other in a circle'],
+  ['EPIPE', 'nobody reads it any more'],
 ]);
 
 /** What is wrong with a file that could not be read or written, without its name. */

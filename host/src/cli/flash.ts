@@ -1,9 +1,8 @@
 /** `tapstone flash FILE.uf2`: puts the firmware onto a board and asks the board whether it has it. */
-import { readFile } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { pause } from '../edge/clock.ts';
 import { writeError, writeOut } from '../edge/environment.ts';
-import { FileProblem } from '../edge/files.ts';
+import { readAtMost } from '../edge/files.ts';
 import { printable } from '../files/printable.ts';
 import { findTesters } from '../transport/discovery.ts';
 import type { FoundTester } from '../transport/discovery.ts';
@@ -14,7 +13,7 @@ import type { Identity } from '../transport/reports.ts';
 import { bootDrives, copyOnto, isBootDrive, unmountedDrive } from './boot-drive.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { readUf2 } from './uf2.ts';
+import { readUf2, UF2_MOST_bytes } from './uf2.ts';
 
 /** The computer and the board in front of it; tests hand in their own. */
 export interface FlashBench {
@@ -151,9 +150,13 @@ function thisBench(): FlashBench {
  * @throws UserError, FileProblem
  */
 export async function flash(path: string, drive?: string): Promise<ExitCode> {
-  const file = await readFile(path).catch((error) => {
-    throw new FileProblem(path, 'reading', error);
-  });
+  const file = await readAtMost(path, UF2_MOST_bytes);
+  if (file === null) {
+    throw new UserError(
+      `${printable(path)}: more than ${UF2_MOST_bytes >> 20} MiB; expected a UF2 file of the firmware, which is smaller`,
+      EXIT.badContent,
+    );
+  }
   await flashBoard(thisBench(), path, file, drive);
   await writeOut('done\n');
   return EXIT.done;

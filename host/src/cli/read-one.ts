@@ -2,6 +2,7 @@
 import { openSource } from '../edge/files.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { portions } from '../files/json-source.ts';
+import { DOCUMENT_MOST_MiB } from '../files/limits.ts';
 import { parseJson, SyntaxFault } from '../files/parse.ts';
 import { printable } from '../files/printable.ts';
 import { UserError } from './errors.ts';
@@ -17,7 +18,7 @@ export async function readOne<T>(path: string, check: (document: unknown) => T):
   const refuse = (message: string): UserError =>
     new UserError(`${printable(path)}: ${message}`, EXIT.badContent);
   try {
-    for await (const portion of portions(source)) {
+    for await (const portion of portions(source, DOCUMENT_MOST_MiB)) {
       if (portion.kind === 'refusal') throw refuse(portion.message);
       if (portion.firstLine !== null)
         throw refuse('several JSON documents, one a line; expected one document');

@@ -3,7 +3,7 @@ import { setupOf } from '../bench/bench.ts';
 import { makeTwin, type TwinKind } from '../bench/twins.ts';
 import { timeOfDay } from '../edge/clock.ts';
 import { writeError, writeOut } from '../edge/environment.ts';
-import { writeWhole } from '../edge/files.ts';
+import { isSameFile, writeWhole } from '../edge/files.ts';
 import { freshSeed } from '../edge/random.ts';
 import { BenchTest, type TestOutcome } from '../evidence/run-test.ts';
 import { asPickup } from '../files/pickup-file.ts';
@@ -67,12 +67,19 @@ export async function rehearseCommand(args: readonly string[]): Promise<ExitCode
   }
   const twin = twinKind('tapstone rehearse', options.get('--twin'));
   const seed = seedNumber('tapstone rehearse', options.get('--seed'));
+  const record = options.get('--record') as string | undefined;
+  if (record !== undefined && (await isSameFile(path, record))) {
+    throw new UserError(
+      `tapstone rehearse: --record ${printable(record)} is the pickup itself; name another file`,
+      EXIT.usage,
+    );
+  }
   const pickup = await readOne(path, asPickup);
   await rehearse(pickup, {
     twin,
     seed,
     json: options.has('--json'),
-    record: options.get('--record') as string | undefined,
+    record,
   });
   return EXIT.done;
 }

@@ -1,7 +1,7 @@
 /** Spreads batches over worker threads and hands results back in order; a small input never starts one. */
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
-import type { Batch } from '../files/json-source.ts';
+import { records, type Batch } from '../files/json-source.ts';
 import type { Logic } from '../logic/module.ts';
 import {
   recordName,
@@ -25,9 +25,18 @@ const WORKER = new URL(
   import.meta.url,
 );
 
+const TOO_MUCH = 'reading this takes more memory than there is; expected a record';
+
 interface Seat {
   readonly worker: Worker;
   answer: ((answer: Answer | 'lost') => void) | null;
+}
+
+function sum(a: Solved, b: Solved): Solved {
+  return {
+    out: a.out + b.out, err: a.err + b.err,
+    solved: a.solved + b.solved, refused: a.refused + b.refused, faults: a.faults + b.faults,
+  };
 }
 
 export class SolvePool {
@@ -45,7 +54,7 @@ export class SolvePool {
   constructor(logic: Logic, style: SolveStyle, size = availableParallelism()) {
     this.logic = logic;
     this.style = style;
-    this.size = size;
+    this.size = Math.max(1, size);
   }
 
   /** Solves a batch, now or later.
@@ -53,7 +62,7 @@ export class SolvePool {
    */
   async take(source: string, batch: Batch): Promise<{ result: Promise<Solved> }> {
     this.seen_bytes += batch.bytes.length;
-    if (this.seen_bytes <= ALONE_bytes || this.size < 2) {
+    if (this.seen_bytes <= ALONE_bytes) {
       return { result: Promise.resolve(solveBatch(this.logic, source, batch, this.style)) };
     }
     while (this.onTheWay_bytes > ON_THE_WAY_bytes)
@@ -63,22 +72,37 @@ export class SolvePool {
   }
 
   private async away(source: string, batch: Batch): Promise<Solved> {
+    try {
+      return (await this.inWorker(source, batch)) ?? (await this.oneByOne(source, batch));
+    } finally {
+      this.onTheWay_bytes -= batch.bytes.length;
+      this.drained?.();
+    }
+  }
+
+  /** @returns null when the worker ran out of memory and is gone */
+  private async inWorker(source: string, batch: Batch): Promise<Solved | null> {
     const seat = await this.seat();
     const answer = await this.ask(seat, source, batch);
-    this.onTheWay_bytes -= batch.bytes.length;
-    this.drained?.();
     if (answer === 'lost') {
       this.seats.splice(this.seats.indexOf(seat), 1);
       this.waiting.shift()?.(this.hire());
-      return refusedRecord(
-        recordName(source, batch.firstLine),
-        'reading this takes more memory than there is; expected a record',
-        this.style,
-      );
+      return null;
     }
     this.free(seat);
     if ('fault' in answer) throw new Error(answer.fault);
     return answer.solved;
+  }
+
+  /** A batch that was too much for a worker: only the record that is too much by itself is refused. */
+  private async oneByOne(source: string, batch: Batch): Promise<Solved> {
+    const all = [...records(batch)];
+    let total: Solved = { out: '', err: '', solved: 0, refused: 0, faults: 0 };
+    for (const { bytes, line } of all) {
+      const alone = all.length > 1 ? await this.inWorker(source, { kind: 'batch', bytes, firstLine: line }) : null;
+      total = sum(total, alone ?? refusedRecord(recordName(source, line), TOO_MUCH, this.style));
+    }
+    return total;
   }
 
   private ask(seat: Seat, source: string, batch: Batch): Promise<Answer | 'lost'> {

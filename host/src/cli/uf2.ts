@@ -14,6 +14,8 @@ const FAMILY_RP2040 = 0xe48bff56;
 const FLASH_START = 0x1000_0000;
 const FLASH_END = 0x1100_0000;
 const BOOT2_bytes = 252;
+/** A file that fills all of the address space of the flash. */
+export const UF2_MOST_bytes = ((FLASH_END - FLASH_START) / PAYLOAD_bytes) * BLOCK_bytes;
 
 /** What will lie in the flash, from its start on. */
 export type Firmware = { readonly image: Uint8Array };

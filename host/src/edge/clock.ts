@@ -26,3 +26,17 @@ export function pause(delay_ms: number, signal?: AbortSignal): Promise<void> {
     else signal?.addEventListener('abort', done);
   });
 }
+
+/** Acts when nothing put it off for a while; it keeps no program alive. */
+export interface Alarm {
+  /** Counts from now on. */
+  putOff(): void;
+  stop(): void;
+}
+
+/** @param delay_ms - milliseconds, above 0 @param act - called once for each time that the delay passes */
+export function alarm(delay_ms: number, act: () => void): Alarm {
+  const timer = setTimeout(act, delay_ms);
+  timer.unref();
+  return { putOff: () => void timer.refresh(), stop: () => clearTimeout(timer) };
+}

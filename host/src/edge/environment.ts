@@ -48,3 +48,34 @@ function write(stream: NodeJS.WriteStream, text: string): Promise<void> {
     stream.write(text, (error) => (error ? reject(error) : resolve()));
   });
 }
+
+/** What a terminal's job control does to a program: it is stopped, from outside or by its own key, and goes on later. */
+export interface JobControl {
+  /** About to stop: gives the terminal back and then calls `stop`, which returns when the program goes on. */
+  onStop(stop: () => void): void;
+  /** Goes on, perhaps after a stop that was not announced (SIGSTOP): the shell has changed the terminal meanwhile. */
+  onContinue(): void;
+}
+
+/** Listens to job control until the function that is returned is called. A system without it never calls. */
+export function followJobControl({ onStop, onContinue }: JobControl): () => void {
+  if (process.platform === 'win32') return () => undefined;
+  const asked = (): void =>
+    onStop(() => {
+      // The system's own action, which does nothing where no shell could let the program go on.
+      process.removeListener('SIGTSTP', asked);
+      process.kill(process.pid, 'SIGTSTP');
+      process.on('SIGTSTP', asked);
+    });
+  process.on('SIGTSTP', asked);
+  process.on('SIGCONT', onContinue);
+  return () => {
+    process.removeListener('SIGTSTP', asked);
+    process.removeListener('SIGCONT', onContinue);
+  };
+}
+
+/** What Ctrl-Z does where the terminal still sees it: stops this program and those that started it for the same job. */
+export function stopJob(): void {
+  if (process.platform !== 'win32') process.kill(0, 'SIGTSTP');
+}

@@ -1,8 +1,12 @@
 /** Reading and writing files; what the system says is passed on as a code, worded elsewhere. */
-import { open, rename, rm, type FileHandle } from 'node:fs/promises';
-import { basename, dirname, join } from 'node:path';
+import { constants, fstat, fstatSync, writeFile, type Stats } from 'node:fs';
+import { access, lstat, open, readlink, rename, rm, stat, type FileHandle } from 'node:fs/promises';
+import { basename, dirname, isAbsolute, join } from 'node:path';
 import { randomBytes } from 'node:crypto';
 
+const [STDIN, STDOUT, STDERR] = [0, 1, 2];
+/** Where Linux shows what a process has open, and where its names stand for that. */
+const MAGIC_FOLDER = /^\/proc\/[^/]+(\/task\/[^/]+)?\/fd$|^\/dev\/fd$/;
 /** Bytes asked for at a time. */
 const CHUNK_bytes = 1 << 20;
 
@@ -27,7 +31,7 @@ export class FileProblem extends Error {
 export interface ByteSource {
   /** Size when it is known beforehand (a plain file), else null. */
   readonly size_bytes: number | null;
-  /** The next bytes in a buffer of its own, or null at the end. @throws FileProblem */
+  /** The next bytes, in a buffer of their own and of their size, or null at the end. @throws FileProblem */
   next(): Promise<Uint8Array | null>;
   close(): Promise<void>;
 }
@@ -51,13 +55,14 @@ export async function openSource(path: string): Promise<ByteSource> {
 }
 
 function fileSource(path: string, handle: FileHandle, size_bytes: number | null): ByteSource {
+  // One for all reads: a pipe may hand out a few bytes at a time, and each would keep a chunk alive.
+  const buffer = new Uint8Array(CHUNK_bytes);
   return {
     size_bytes,
     async next() {
-      const buffer = new Uint8Array(CHUNK_bytes);
       try {
         const { bytesRead } = await handle.read(buffer, 0, CHUNK_bytes, null);
-        return bytesRead === 0 ? null : buffer.subarray(0, bytesRead);
+        return bytesRead === 0 ? null : buffer.slice(0, bytesRead);
       } catch (error) {
         throw new FileProblem(path, 'reading', error);
       }
@@ -84,11 +89,121 @@ function standardInput(): ByteSource {
   };
 }
 
+/** A whole file in memory.
+ * @param path - as the user wrote it
+ * @param most_bytes - what it may hold
+ * @returns its bytes, or null when there are more than that; no more is read then
+ * @throws FileProblem
+ */
+export async function readAtMost(path: string, most_bytes: number): Promise<Uint8Array | null> {
+  const source = await openSource(path);
+  const chunks: Uint8Array[] = [];
+  let length = 0;
+  try {
+    for (let chunk = await source.next(); chunk !== null; chunk = await source.next()) {
+      chunks.push(chunk);
+      length += chunk.length;
+      if (length > most_bytes) return null;
+    }
+  } finally {
+    await source.close();
+  }
+  return Buffer.concat(chunks);
+}
+
+/** Links that are followed one after the other before they count as a circle, as Linux does. */
+const LINKS_MOST = 40;
+
 /** Writes a whole file or none: a reader never sees half of it, and an older file stays when writing fails.
+ * A link stays and the file that it leads to is written; a device, a pipe and our own standard output are written through.
  * @param path - as the user wrote it
  * @throws FileProblem
  */
 export async function writeWhole(path: string, text: string): Promise<void> {
+  try {
+    const target = await followLinks(path);
+    const status = await stat(target).catch(unlessMissing);
+    const output = status === null ? null : await ownOutput(status);
+    if (output !== null) await writeDescriptor(output, text);
+    else if (status === null || status.isFile()) await replaceFile(target, text, status);
+    else await writeThrough(target, text);
+  } catch (error) {
+    throw new FileProblem(path, 'writing', error);
+  }
+}
+
+/** Whether two names, `-` for standard input, are one plain file, so that writing one would overwrite the other. */
+export async function isSameFile(a: string, b: string): Promise<boolean> {
+  const [first, second] = await Promise.all([statusOf(a), statusOf(b)]);
+  return first !== null && second !== null && first.isFile() && isSame(first, second);
+}
+
+/** What a name leads to, or null when it cannot be told: whoever reads or writes it will say why. */
+async function statusOf(name: string): Promise<Stats | null> {
+  try {
+    return name === '-' ? fstatSync(STDIN) : await stat(name);
+  } catch {
+    return null;
+  }
+}
+
+function isSame(a: Stats, b: Stats): boolean {
+  return a.dev === b.dev && a.ino === b.ino;
+}
+
+function unlessMissing(error: NodeJS.ErrnoException): null {
+  if (error.code !== 'ENOENT') throw error;
+  return null;
+}
+
+/** The name behind links, whether or not there is a file of that name. */
+async function followLinks(path: string): Promise<string> {
+  let target = path;
+  for (let links = 0; links < LINKS_MOST; links += 1) {
+    const status = await lstat(target).catch(unlessMissing);
+    if (status === null || !status.isSymbolicLink()) return target;
+    // `/dev/stdout` and its like lead to what is open, by a name that need not be there any more.
+    if (MAGIC_FOLDER.test(dirname(target))) return target;
+    const next = await readlink(target);
+    // Not `join`, which would take `..` off before links on the way are followed.
+    target = isAbsolute(next) ? next : `${dirname(target)}/${next}`;
+  }
+  throw Object.assign(new Error('links'), { code: 'ELOOP' });
+}
+
+/** The descriptor of standard output or error, when a plain file is just that one: replaced, its other half would be lost. */
+async function ownOutput(status: Stats): Promise<number | null> {
+  if (!status.isFile()) return null;
+  for (const descriptor of [STDOUT, STDERR]) {
+    const open = await statusOfDescriptor(descriptor);
+    if (open !== null && isSame(open, status)) return descriptor;
+  }
+  return null;
+}
+
+function statusOfDescriptor(descriptor: number): Promise<Stats | null> {
+  return new Promise((resolve) => fstat(descriptor, (error, status) => resolve(error === null ? status : null)));
+}
+
+function writeDescriptor(descriptor: number, text: string): Promise<void> {
+  return new Promise((resolve, reject) => {
+    writeFile(descriptor, text, 'utf8', (error) => (error === null ? resolve() : reject(error)));
+  });
+}
+
+async function writeThrough(path: string, text: string): Promise<void> {
+  const handle = await open(path, constants.O_WRONLY);
+  try {
+    await handle.writeFile(text, 'utf8');
+  } finally {
+    await handle.close();
+  }
+}
+
+/** @param older - the file of this name, or null */
+async function replaceFile(path: string, text: string, older: Stats | null): Promise<void> {
+  // Only the folder is asked when a name changes hands; a file that its owner closed to writing is to stay.
+  if (older !== null) await access(path, constants.W_OK);
   const temporary = join(
     dirname(path),
     `.${basename(path).slice(0, 100)}.${randomBytes(6).toString('hex')}.part`,
@@ -96,6 +211,7 @@ export async function writeWhole(path: string, text: string): Promise<void> {
   let handle: FileHandle | undefined;
   try {
     handle = await open(temporary, 'wx');
+    if (older !== null) await handle.chmod(older.mode & 0o7777);
     await handle.writeFile(text, 'utf8');
     await handle.sync();
     await handle.close();
@@ -104,6 +220,6 @@ export async function writeWhole(path: string, text: string): Promise<void> {
   } catch (error) {
     await handle?.close().catch(() => undefined);
     await rm(temporary, { force: true }).catch(() => undefined);
-    throw new FileProblem(path, 'writing', error);
+    throw error;
   }
 }

@@ -2,21 +2,16 @@
  * What a tester reports of one test, gathered: the evidence in this program's own module, and a bench record.
  * Nothing here waits or sends; run-test.ts does.
  */
+import { asBenchRecord } from '../files/bench-file.ts';
 import {
   BENCH_NOTES,
-  type BenchCoupling,
-  type BenchInductance,
   type BenchKind,
-  type BenchLive,
-  type BenchMagnet,
-  type BenchNote,
-  type BenchPotential,
   type BenchRecord,
   type BenchResistance,
   type BenchRing,
-  type BenchTouch,
 } from '../files/bench-record.ts';
-import { EntryFlag, EntryKind, NONE, OVERRANGE, Pole } from '../logic/layout.generated.ts';
+import { FieldError } from '../files/field-walk.ts';
+import { CAPTURE_WORDS, EntryFlag, EntryKind, NONE, OVERRANGE, Pole } from '../logic/layout.generated.ts';
 import type { Logic } from '../logic/module.ts';
 import type { Entry, Samples } from '../transport/reports.ts';
 import { countsChannel, loadCapture, voltsOf } from './capture.ts';
@@ -45,31 +40,38 @@ export type Taken = 'new' | 'repeated' | 'gap';
 
 type Fields = ReturnType<typeof readEntry>;
 
-/** Touches that a test can hold come in captures of this many samples at most; more is nonsense on the wire. */
-const CAPTURE_MOST = 0xffff;
+/** One channel of a touch, in counts of 2^-20 V. */
+interface Channel {
+  readonly plus: number;
+  readonly minus: number;
+  readonly counts: Int32Array;
+}
+
+/** What an entry adds to a record: one reading in one of its lists, the temperature, the scale's uncertainty, or nothing. */
+type Part = Partial<Pick<BenchRecord, 'temperature_C' | 'tester' | List>>;
+const LISTS = ['resistances', 'potentials', 'touches', 'inductances', 'couplings', 'rings', 'magnets', 'live', 'notes'] as const;
+type List = (typeof LISTS)[number];
+
+/** Problems that are told one by one; of more only the number. */
+const PROBLEMS_TOLD = 4;
 
 /** One test as it arrives. */
 export class Collector {
-  /** Why something could not be taken, in sentences for the user. */
-  readonly problems: string[] = [];
   private readonly logic: Logic;
   private readonly setup: BenchSetup;
+  private readonly troubles: string[] = [];
   private entries = 0;
+  private touches = 0;
   private ended = false;
   private scale_u = 0;
   private temperature_C: number | undefined;
-  private readonly captures = new Map<string, Int32Array>();
-  /** Touches whose capture has come in. */
-  touchCount = 0;
-  private readonly resistances: BenchResistance[] = [];
-  private readonly potentials: BenchPotential[] = [];
-  private readonly inductances: BenchInductance[] = [];
-  private readonly couplings: BenchCoupling[] = [];
-  private readonly rings: BenchRing[] = [];
-  private readonly touches: BenchTouch[] = [];
-  private readonly magnets: BenchMagnet[] = [];
-  private readonly live: BenchLive[] = [];
-  private readonly notes: BenchNote[] = [];
+  /** A ring whose capacitances come with the next entry. */
+  private ring: BenchRing | undefined;
+  /** Of the next touch, by channel. */
+  private readonly captures = new Map<number, Int32Array>();
+  private readonly lists: { [list in List]: NonNullable<BenchRecord[list]>[number][] } = {
+    resistances: [], potentials: [], touches: [], inductances: [], couplings: [], rings: [], magnets: [], live: [], notes: [],
+  };
 
   /** @param logic - an instance of its own, whose evidence is filled */
   constructor(logic: Logic, setup: BenchSetup) {
@@ -83,6 +85,17 @@ export class Collector {
     return this.entries;
   }
 
+  /** Touches that the tester has logged so far. */
+  get touchCount(): number {
+    return this.touches;
+  }
+
+  /** Why something could not be taken, in a few sentences for the user. */
+  get problems(): readonly string[] {
+    const rest = this.troubles.length - PROBLEMS_TOLD;
+    return rest > 0 ? [...this.troubles.slice(0, PROBLEMS_TOLD), `and ${rest} more of the kind`] : this.troubles;
+  }
+
   /** The tester has said that its test is over. */
   get isEnded(): boolean {
     return this.ended;
@@ -90,21 +103,21 @@ export class Collector {
 
   /** Readings of resistance so far, the newest last. */
   get readings(): readonly BenchResistance[] {
-    return this.resistances;
+    return this.lists.resistances as readonly BenchResistance[];
   }
 
-  /** Part of a capture; its entry comes later. */
+  /** Part of the capture of the next touch; its entry comes later. What belongs to another touch is repeated, or lost with it. */
   samples({ touch, channel, offset, samples }: Samples): void {
-    const key = `${touch}.${channel}`;
-    const end = Math.min(offset + samples.length, CAPTURE_MOST);
-    let counts = this.captures.get(key);
+    if (touch !== (this.touches & 0xff)) return;
+    const end = offset + samples.length;
+    let counts = this.captures.get(channel);
     if (counts === undefined || counts.length < end) {
       const longer = new Int32Array(
-        Math.max(end, Math.min(2 * (counts?.length ?? 2048), CAPTURE_MOST)),
+        Math.max(end, Math.min(2 * (counts?.length ?? 2048), CAPTURE_WORDS)),
       ).fill(OVERRANGE);
       if (counts !== undefined) longer.set(counts);
       counts = longer;
-      this.captures.set(key, counts);
+      this.captures.set(channel, counts);
     }
     for (let at = offset; at < end; at++) counts[at] = samples[at - offset] ?? OVERRANGE;
   }
@@ -116,59 +129,73 @@ export class Collector {
     if (entry.number < this.entries) return 'repeated';
     if (entry.number > this.entries) return 'gap';
     const fields = readEntry(entry.bytes);
-    if (fields.kind === EntryKind.touch) this.touch(fields);
-    const refusal = applyBytes(this.logic, entry.bytes);
-    if (refusal !== 0)
-      this.problems.push(
-        `entry ${entry.number} of the tester (kind ${fields.kind}) is not taken by this program's solver (refusal ${refusal})`,
-      );
-    else this.keep(fields);
+    const refusal = this.take(fields, entry.bytes);
+    if (refusal !== null) {
+      this.troubles.push(`entry ${entry.number} of the tester (kind ${fields.kind}) is not taken: ${refusal}`);
+    }
+    if (fields.kind === EntryKind.touch) {
+      this.captures.clear();
+      this.touches += 1;
+    }
+    if (fields.kind === EntryKind.end) this.ended = true;
     this.entries += 1;
     return 'new';
   }
 
-  /** The capture of a touch goes to the module before the entry does. */
-  private touch({ a, b, c, d, count, v0, v1, place }: Fields): void {
+  /** An entry into the evidence and the record, or into neither. @returns why not, or null */
+  private take(fields: Fields, bytes: Uint8Array): string | null {
+    const channels = fields.kind === EntryKind.touch ? this.channelsOf(fields) : [];
+    if (typeof channels === 'string') return channels;
+    const part = this.partOf(fields, channels);
+    if (typeof part === 'string') return part;
+    const fault = this.faultOf(part);
+    if (fault !== null) return fault;
+    if (channels.length > 0) {
+      const loaded = channels.map(({ plus, minus, counts }) => countsChannel(plus, minus, counts));
+      loadCapture(this.logic, loaded, fields.v1, fields.v0);
+    }
+    const refusal = applyBytes(this.logic, bytes);
+    if (refusal !== 0) return `this program's solver refuses it (refusal ${refusal})`;
+    this.add(part);
+    return null;
+  }
+
+  /** A record has to hold what is taken, so that it can be solved again. @returns what is wrong with a part, or null */
+  private faultOf(part: Part): string | null {
+    try {
+      asBenchRecord({ format: 'bench/1', clips: this.setup.clips, resistances: [], ...part });
+      return null;
+    } catch (error) {
+      if (error instanceof FieldError) return error.message;
+      throw error;
+    }
+  }
+
+  /** The channels of a touch with the samples that came for them, or why there are none. */
+  private channelsOf({ a, b, c, d, count }: Fields): Channel[] | string {
     const clips = [
       [a, b],
       [c, d],
     ].filter(([plus]) => plus !== 0) as [number, number][];
-    const channels = clips.map(([plus, minus], channel) => {
+    if (clips.length === 0) return 'a touch of no channel; expected one or two';
+    const most = Math.floor(CAPTURE_WORDS / clips.length);
+    if (count < 1 || count > most) return `a touch of ${count} samples a channel; expected 1 to ${most}`;
+    return clips.map(([plus, minus], channel) => {
       const counts = new Int32Array(count).fill(OVERRANGE);
-      const arrived = this.captures.get(`${this.touchCount}.${channel}`);
+      const arrived = this.captures.get(channel);
       if (arrived === undefined)
-        this.problems.push(
-          `touch ${this.touchCount + 1}: no samples of channel ${channel + 1} arrived`,
-        );
+        this.troubles.push(`touch ${this.touches + 1}: no samples of channel ${channel + 1} arrived`);
       else counts.set(arrived.subarray(0, count));
       return { plus, minus, counts };
     });
-    loadCapture(
-      this.logic,
-      channels.map(({ plus, minus, counts }) => countsChannel(plus, minus, counts)),
-      v1,
-      v0,
-    );
-    this.touches.push({
-      ...this.at(place),
-      rate_Hz: shortFloat(v1),
-      start_s: shortFloat(v0),
-      channels: channels.map(({ plus, minus, counts }) => ({
-        plus,
-        minus,
-        volts_V: Array.from(counts, voltsOf),
-      })),
-    });
-    this.captures.clear();
-    this.touchCount += 1;
   }
 
   private at(place: number): { at?: string } {
     return place === NONE ? {} : { at: this.setup.places[place] ?? `place ${place + 1}` };
   }
 
-  /** Into the record, in its own words. */
-  private keep(fields: Fields): void {
+  /** An entry in a record's own words, or why it has none. */
+  private partOf(fields: Fields, channels: readonly Channel[]): Part | string {
     const { kind, flags, a, b, c, d, place } = fields;
     const [v0, v1, v2, v3] = [fields.v0, fields.v1, fields.v2, fields.v3].map(shortFloat) as [
       number,
@@ -178,46 +205,40 @@ export class Collector {
     ];
     switch (kind) {
       case EntryKind.begin:
-        this.scale_u = v2;
-        if ((flags & EntryFlag.temperatureKnown) !== 0) this.temperature_C = v0;
-        return;
+        return {
+          ...((flags & EntryFlag.temperatureKnown) !== 0 ? { temperature_C: v0 } : {}),
+          ...(v2 === 0 ? {} : { tester: { scale_u: v2 } }),
+        };
       case EntryKind.resistance:
-        this.resistances.push(
-          (flags & EntryFlag.open) !== 0
-            ? { a, b, ohm: null, above_ohm: v0 }
-            : {
-                a,
-                b,
-                ohm: v0,
-                ...((flags & EntryFlag.uncertaintyKnown) !== 0 ? { u_ohm: v1 } : {}),
-              },
-        );
-        return;
+        return {
+          resistances: [
+            (flags & EntryFlag.open) !== 0
+              ? { a, b, ohm: null, above_ohm: v0 }
+              : { a, b, ohm: v0, ...((flags & EntryFlag.uncertaintyKnown) !== 0 ? { u_ohm: v1 } : {}) },
+          ],
+        };
       case EntryKind.live:
-        this.live.push({ a, b, volt_V: v0 });
-        return;
+        return { live: [{ a, b, volt_V: v0 }] };
       case EntryKind.potential:
-        this.potentials.push({ driven: { plus: a, minus: b }, sensed: c, ratio: v0, u_ratio: v1 });
-        return;
+        return { potentials: [{ driven: { plus: a, minus: b }, sensed: c, ratio: v0, u_ratio: v1 }] };
       case EntryKind.inductance:
-        this.inductances.push({
-          plus: a,
-          minus: b,
-          henry_H: v0,
-          u_H: v1,
-          ...((flags & EntryFlag.lossKnown) !== 0 ? { loss_ohm: v2, u_loss_ohm: v3 } : {}),
-        });
-        return;
+        return {
+          inductances: [
+            {
+              plus: a,
+              minus: b,
+              henry_H: v0,
+              u_H: v1,
+              ...((flags & EntryFlag.lossKnown) !== 0 ? { loss_ohm: v2, u_loss_ohm: v3 } : {}),
+            },
+          ],
+        };
       case EntryKind.coupling:
-        this.couplings.push({
-          drive: { plus: a, minus: b },
-          sense: { plus: c, minus: d },
-          mutual_H: v0,
-          u_H: v1,
-        });
-        return;
+        return {
+          couplings: [{ drive: { plus: a, minus: b }, sense: { plus: c, minus: d }, mutual_H: v0, u_H: v1 }],
+        };
       case EntryKind.ring:
-        this.rings.push({
+        this.ring = {
           plus: a,
           minus: b,
           grounded: [1, 2, 3, 4, 5, 6].filter((clip) => (c & (1 << (clip - 1))) !== 0),
@@ -226,44 +247,70 @@ export class Collector {
           loss_s: v2,
           u_s: v3,
           misfit: shortFloat(fields.extra),
-        });
-        return;
+        };
+        return {};
       case EntryKind.ringCapacitance: {
+        if (this.ring === undefined) return 'the capacitances of a ring that did not come';
         const knowsTotal = (flags & EntryFlag.totalKnown) !== 0;
-        const ring = this.rings.pop()!;
-        this.rings.push({
-          ...ring,
+        const ring: BenchRing = {
+          ...this.ring,
           total_F: knowsTotal ? v0 : null,
           ...(knowsTotal ? { u_F: v1 } : {}),
           fixture_F: v2,
           u_fixture_F: v3,
           series_ohm: shortFloat(fields.extra),
-        });
-        return;
+        };
+        this.ring = undefined;
+        return { rings: [ring] };
       }
+      case EntryKind.touch:
+        return {
+          touches: [
+            {
+              ...this.at(place),
+              rate_Hz: v1,
+              start_s: v0,
+              channels: channels.map(({ plus, minus, counts }) => ({
+                plus,
+                minus,
+                volts_V: Array.from(counts, voltsOf),
+              })),
+            },
+          ],
+        };
       case EntryKind.magnet:
-        this.magnets.push({
-          ...this.at(place),
-          pole: a === Pole.north ? 'N' : 'S',
-          ...((flags & EntryFlag.fieldKnown) !== 0 ? { field_T: v0 } : {}),
-        });
-        return;
+        if (a !== Pole.north && a !== Pole.south) return `a pole of code ${a}; expected ${Pole.north} or ${Pole.south}`;
+        return {
+          magnets: [
+            {
+              ...this.at(place),
+              pole: a === Pole.north ? 'N' : 'S',
+              ...((flags & EntryFlag.fieldKnown) !== 0 ? { field_T: v0 } : {}),
+            },
+          ],
+        };
       case EntryKind.note: {
         const note = BENCH_NOTES.find((word) => NOTE_CODE[word] === a);
-        if (note !== undefined) this.notes.push(note);
-        return;
+        return note === undefined ? {} : { notes: [note] };
       }
       case EntryKind.end:
-        this.ended = true;
+        return {};
+      default:
+        return 'an entry of a kind that no tester sends';
     }
+  }
+
+  private add(part: Part): void {
+    if (part.temperature_C !== undefined) this.temperature_C = part.temperature_C;
+    if (part.tester?.scale_u !== undefined) this.scale_u = part.tester.scale_u;
+    for (const name of LISTS) (this.lists[name] as unknown[]).push(...(part[name] ?? []));
   }
 
   /** The record of what arrived so far: a whole `bench/1` document.
    * @param taken - time of day, UTC, such as `2026-03-14T10:22:31Z`
    */
   record(taken: string, by: MeasuredBy): BenchRecord {
-    const listed = <T>(name: string, list: readonly T[]): Record<string, readonly T[]> =>
-      list.length > 0 ? { [name]: list } : {};
+    const { resistances, ...others } = this.lists;
     return {
       format: 'bench/1',
       taken,
@@ -281,15 +328,8 @@ export class Collector {
         clip,
         ...(colour === undefined ? {} : { colour }),
       })),
-      resistances: this.resistances,
-      ...listed('potentials', this.potentials),
-      ...listed('touches', this.touches),
-      ...listed('inductances', this.inductances),
-      ...listed('couplings', this.couplings),
-      ...listed('rings', this.rings),
-      ...listed('magnets', this.magnets),
-      ...listed('live', this.live),
-      ...listed('notes', this.notes),
+      resistances,
+      ...Object.fromEntries(Object.entries(others).filter(([, list]) => list.length > 0)),
     };
   }
 }

@@ -18,6 +18,7 @@ import {
   type State,
   type TesterReport,
 } from '../transport/reports.ts';
+import { silenceAlarm, type Alarm } from '../transport/silence.ts';
 import { TransportError, type Transport } from '../transport/transport.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { blockDifference, Collector, kindCode, type BenchSetup } from './collect.ts';
@@ -31,6 +32,13 @@ const ACKNOWLEDGE_EVERY = 8;
 const READ_bytes = 48;
 /** Regions that can be read. */
 const REGION = { evidence: 0, result: 1 } as const;
+
+/** Hellos in a row that may bring no new entry before the tester counts as one that cannot tell its test. */
+const HELLOS_MOST = 3;
+/** Steps at which the tester waits for a person or for this program, for as long as that takes. */
+const PATIENT: ReadonlySet<number> = new Set([
+  Step.idle, Step.askTouch, Step.listening, Step.lift, Step.magnet, Step.waitHost,
+]);
 
 /** Steps at which no test is under way. */
 const RESTING: ReadonlySet<number> = new Set([Step.idle, Step.done, Step.cancelled, Step.failed]);
@@ -70,6 +78,12 @@ export class BenchTest {
   private test = -1;
   private started = false;
   private owesPress = false;
+  /** A hello was sent for a missing entry, and nothing tells yet that it arrived. */
+  private asksAgain = false;
+  private hellos = 0;
+  /** The button was pressed from here, and the test has not begun yet. */
+  private pressed = false;
+  private silence: Alarm | null = null;
   /** Number of the tester's test before ours, once we have met; kept by a test that resumes this one. */
   private older: number | null = null;
   private readonly differences: string[] = [];
@@ -101,6 +115,7 @@ export class BenchTest {
   run(): Promise<TestOutcome> {
     return new Promise((resolve, reject) => {
       this.settle = { resolve, reject };
+      this.silence = silenceAlarm(this.transport, () => this.wasSilent());
       this.transport.onReport = (report) => this.guarded(() => this.receive(decodeReport(report)));
       this.transport.onClosed = ({ sentence }) => this.fail(new TransportError(sentence));
       this.transport.open().then(
@@ -124,8 +139,30 @@ export class BenchTest {
   }
 
   private fail(error: Error): void {
+    this.silence?.stop();
     this.settle?.reject(error);
     this.settle = null;
+  }
+
+  /** Nothing was heard for as long as a sound tester needs at most. */
+  private wasSilent(): void {
+    const owed = this.owed();
+    if (owed === null) this.silence?.putOff();
+    else
+      this.fail(
+        new TransportError(
+          `tester ${this.transport.serial} does not tell ${owed}; pull it out and plug it in again`,
+        ),
+      );
+  }
+
+  /** What the tester has to tell before anybody else does something, or null when it waits itself. */
+  private owed(): string | null {
+    if (this.identity === null) return 'who it is';
+    if (this.reading !== null) return `its ${this.reading.what}`;
+    if (this.pressed) return 'that its test begins';
+    if (this.test < 0 || this.state === null || PATIENT.has(this.state.step)) return null;
+    return 'what it measures';
   }
 
   /** Reports leave one after the other, in order. */
@@ -139,6 +176,7 @@ export class BenchTest {
 
   private receive(report: TesterReport): void {
     if (this.settle === null) return;
+    this.silence?.putOff();
     this.options.onReport?.(report);
     switch (report.kind) {
       case 'identity':
@@ -170,6 +208,7 @@ export class BenchTest {
   }
 
   private meet(identity: Identity): void {
+    this.asksAgain = false;
     if (this.identity !== null) return;
     this.identity = identity;
     const { sha256 } = logicModule();
@@ -209,6 +248,7 @@ export class BenchTest {
   private pressWhenFree(acknowledged: number): void {
     if (!this.owesPress || this.state === null || acknowledged < this.state.logCount) return;
     this.owesPress = false;
+    this.pressed = true;
     this.press(Button.press);
   }
 
@@ -235,16 +275,17 @@ export class BenchTest {
       }
       if (entry.number !== 0 || entry.bytes[LogEntryLayout.kind.at] !== EntryKind.begin) return;
       this.test = entry.test;
+      this.pressed = false;
     }
     if (entry.test !== this.test) return;
-    switch (this.collector.entry(entry)) {
-      case 'gap':
-        this.send(this.encoder.hello());
-        return;
-      case 'repeated':
-        return;
-      case 'new':
+    const taken = this.collector.entry(entry);
+    if (taken === 'gap') {
+      this.askAgain();
+      return;
     }
+    this.asksAgain = false;
+    if (taken === 'repeated') return;
+    this.hellos = 0;
     const kind = entry.bytes[LogEntryLayout.kind.at];
     const isDue =
       kind === EntryKind.touch ||
@@ -255,6 +296,19 @@ export class BenchTest {
       this.send(this.encoder.acknowledge(this.test, this.acknowledged));
     }
     if (this.collector.isEnded) this.compare();
+  }
+
+  /** An entry is missing: a hello brings all that is not acknowledged once more. What is on its way until then says nothing new. */
+  private askAgain(): void {
+    if (this.asksAgain) return;
+    this.hellos += 1;
+    if (this.hellos > HELLOS_MOST) {
+      throw new TransportError(
+        `tester ${this.transport.serial} leaves out entry ${this.collector.count} of its test, although it was asked for it ${HELLOS_MOST} times; pull it out and plug it in again`,
+      );
+    }
+    this.asksAgain = true;
+    this.send(this.encoder.hello());
   }
 
   /** The test is over: solve here, then read what the tester has. */
@@ -311,6 +365,7 @@ export class BenchTest {
     // A failure in here must still find `settle`, to be told and not to hang.
     const map = solveEvidence(this.options.logic, this.options.setup.places);
     this.settle = null;
+    this.silence?.stop();
     settle.resolve({
       map,
       collector: this.collector,

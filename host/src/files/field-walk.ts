@@ -122,9 +122,9 @@ export class FieldWalk {
       }
       const next: object[] = [];
       for (const item of level) {
-        for (const inner of Object.values(item)) {
-          if (typeof inner === 'object' && inner !== null) next.push(inner);
-        }
+        // A list may be as long as the record is: no copy of it is made.
+        if (Array.isArray(item)) for (const inner of item) pushObject(next, inner);
+        else for (const key in item) pushObject(next, (item as JsonObject)[key]);
       }
       level = next;
     }
@@ -256,6 +256,10 @@ export class FieldWalk {
   ): void {
     if (owner[key] !== undefined) this.list(owner, key, least, most, what, check);
   }
+}
+
+function pushObject(list: object[], value: unknown): void {
+  if (typeof value === 'object' && value !== null) list.push(value);
 }
 
 function listExpected(least: number, most: number, what: string): string {

@@ -10,8 +10,8 @@ interface Place {
 }
 
 const NUMBER = /-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?/y;
-/** The first thing in a text that JSON does not allow there: a control character, or a backslash before anything but an escape. */
-const BAD_IN_TEXT = /^(?:[^\\\u0000-\u001f]|\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4}))*?([\u0000-\u001f]|\\(?!["\\/bfnrt]|u[0-9a-fA-F]{4})[^]?)/;
+const ESCAPE = /["\\/bfnrt]|u[0-9a-fA-F]{4}/y;
+const [NEWLINE, QUOTE, BACKSLASH, FIRST_VISIBLE] = [0x0a, 0x22, 0x5c, 0x20];
 const WORD = /[^\s,:[\]{}"]{1,40}/y;
 
 /** One sentence on the first fault of a text that is not JSON.
@@ -25,9 +25,7 @@ export function jsonFault(text: string): string {
   if (place.at >= text.trimEnd().length) {
     return `${prefix}the text ends here, at character ${text.length}; expected ${place.expected} (is the file cut short?)`;
   }
-  const before = text.slice(0, place.at);
-  const line = before.split('\n').length;
-  const column = place.at - before.lastIndexOf('\n');
+  const { line, column } = lineOf(text, place.at);
   WORD.lastIndex = place.at;
   const stood = WORD.exec(text)?.[0] ?? text[place.at] ?? '';
   const shown = stood === '"' ? "'\"'" : `"${printable(stood, 60)}"`;
@@ -42,8 +40,10 @@ function findFault(text: string): Place {
   let wantsKey = false;
   for (;;) {
     if (wantsKey) {
-      const end = stringEnd(text, at);
-      if (end < 0) return fault(text, at, keys.slice(0, -1), 'a field name in double quotes');
+      const outer = keys.slice(0, -1);
+      if (text[at] !== '"') return { at, keys: outer, expected: 'a field name in double quotes' };
+      const { end, fault } = readText(text, at);
+      if (fault !== null) return { ...fault, keys: outer };
       keys[keys.length - 1] = text.slice(at + 1, end - 1);
       at = skipSpace(text, end);
       if (text[at] !== ':') return { at, keys, expected: 'a colon' };
@@ -63,8 +63,8 @@ function findFault(text: string): Place {
       }
       at = inner + 1;
     } else {
-      const end = scalarEnd(text, at);
-      if (end < 0) return fault(text, at, keys, 'a value');
+      const { end, fault } = text[at] === '"' ? readText(text, at) : readWord(text, at);
+      if (fault !== null) return { ...fault, keys };
       at = end;
     }
     // A value has ended: close what ends with it, or go on to the next entry.
@@ -87,58 +87,54 @@ function findFault(text: string): Place {
   }
 }
 
-/** A text is wrong at its first raw control or escape that is none, or cut short; anything else is wrong where it starts. */
-function fault(
-  text: string,
-  at: number,
-  keys: readonly (string | number)[],
-  expected: string,
-): Place {
-  if (text[at] !== '"') return { at, keys, expected };
-  const close = closingQuote(text, at);
-  const inner = text.slice(at + 1, close < 0 ? undefined : close);
-  const found = BAD_IN_TEXT.exec(inner);
-  if (found !== null) {
-    const raw = found[1] as string;
-    const wanted = raw.startsWith('\\') ? 'an escape such as \\n or \\u001b' : `\\u${raw.charCodeAt(0).toString(16).padStart(4, '0')} for this character`;
-    return { at: at + 1 + found.index + found[0].length - raw.length, keys, expected: wanted };
+/** A text or a word that was read: the index after it, or what is wrong with it. */
+interface Read {
+  readonly end: number;
+  readonly fault: { readonly at: number; readonly expected: string } | null;
+}
+
+/** A text is wrong at its first raw control or escape that is none, or when it does not end. A loop: a text may be of any length. */
+function readText(text: string, start: number): Read {
+  for (let at = start + 1; at < text.length; at++) {
+    const code = text.charCodeAt(at);
+    if (code === QUOTE) return { end: at + 1, fault: null };
+    if (code < FIRST_VISIBLE) {
+      return { end: -1, fault: { at, expected: `\\u${code.toString(16).padStart(4, '0')} for this character` } };
+    }
+    if (code !== BACKSLASH) continue;
+    ESCAPE.lastIndex = at + 1;
+    if (at + 1 >= text.length) break;
+    if (!ESCAPE.test(text)) return { end: -1, fault: { at, expected: 'an escape such as \\n or \\u001b' } };
+    at = ESCAPE.lastIndex - 1;
   }
-  return { at: text.length, keys, expected: 'the end of a text' };
+  return { end: -1, fault: { at: text.length, expected: 'the end of a text' } };
+}
+
+function readWord(text: string, at: number): Read {
+  for (const word of ['true', 'false', 'null']) {
+    if (text.startsWith(word, at)) return { end: at + word.length, fault: null };
+  }
+  NUMBER.lastIndex = at;
+  if (!NUMBER.test(text)) return { end: -1, fault: { at, expected: 'a value' } };
+  return { end: NUMBER.lastIndex, fault: null };
 }
 
 function skipSpace(text: string, from: number): number {
   let at = from;
-  while (at < text.length && ' \t\n\r'.includes(text[at] as string)) at++;
+  for (; at < text.length; at++) {
+    const code = text.charCodeAt(at);
+    if (code !== 0x20 && code !== NEWLINE && code !== 0x09 && code !== 0x0d) break;
+  }
   return at;
 }
 
-function scalarEnd(text: string, at: number): number {
-  if (text[at] === '"') return stringEnd(text, at);
-  for (const word of ['true', 'false', 'null']) {
-    if (text.startsWith(word, at)) return at + word.length;
+/** Line and column of a place, both from 1. */
+function lineOf(text: string, place: number): { line: number; column: number } {
+  let line = 1;
+  let start = 0;
+  for (let at = text.indexOf('\n'); at >= 0 && at < place; at = text.indexOf('\n', at + 1)) {
+    line += 1;
+    start = at + 1;
   }
-  NUMBER.lastIndex = at;
-  const number = NUMBER.exec(text)?.[0];
-  return number === undefined ? -1 : at + number.length;
-}
-
-/** The index after a string's closing quote, or -1 when it is not a JSON string. */
-function stringEnd(text: string, at: number): number {
-  if (text[at] !== '"') return -1;
-  const close = closingQuote(text, at);
-  if (close < 0) return -1;
-  try {
-    JSON.parse(text.slice(at, close + 1));
-  } catch {
-    return -1;
-  }
-  return close + 1;
-}
-
-function closingQuote(text: string, at: number): number {
-  for (let index = at + 1; index < text.length; index++) {
-    if (text[index] === '\\') index++;
-    else if (text[index] === '"') return index;
-  }
-  return -1;
+  return { line, column: place - start + 1 };
 }

@@ -35,6 +35,25 @@ const A = '{"format":"bench/1","clips":[{"clip":1}]}';
 const B = '{"format":"bench/1","title":"}{\\"{"}';
 const PRETTY = JSON.stringify(JSON.parse(A), null, 2);
 
+describe('what is gathered from small pieces', () => {
+  it('is one record, and its bytes are all that is kept', async () => {
+    const text = JSON.stringify({ mine: 'x'.repeat(3 << 20) });
+    const found = [];
+    for await (const portion of portions(inPieces(text, 8))) found.push(portion);
+    expect(found).toHaveLength(1);
+    const [batch] = found;
+    if (batch?.kind !== 'batch') throw new Error('it is refused');
+    expect(Buffer.from(batch.bytes).toString()).toBe(text);
+    expect(batch.bytes.buffer.byteLength).toBeLessThanOrEqual(2 * text.length);
+  });
+
+  it('is refused beyond the limit that is given', async () => {
+    const found = [];
+    for await (const portion of portions(inPieces(' '.repeat(3 << 20), 1 << 16), 2)) found.push(portion);
+    expect(found).toEqual([{ kind: 'refusal', line: null, message: 'more than 2 MiB in one record; expected at most 2 MiB' }]);
+  });
+});
+
 describe('one document or JSON lines', () => {
   const cases: [string, string, [number | null, string][]][] = [
     ['one line', A, [[null, A]]],
@@ -233,6 +252,27 @@ describe('bytes to JSON', () => {
   ];
   it.each(cases)('says in one sentence what is wrong with %s', (_, bytes, sentence) => {
     expect(fault(typeof bytes === 'string' ? bytes : Uint8Array.from(bytes))).toBe(sentence);
+  });
+
+  const LONG = 9 << 20;
+  const long: [string, () => string, string][] = [
+    ['a control character', () => `{"mine":"${'x'.repeat(LONG)}\x01"}`, 'mine: "\\x01" at line 1, column 9437194 is not JSON; expected \\u0001 for this character'],
+    ['a bad escape', () => `{"mine":"${'x'.repeat(LONG)}\\q"}`, 'mine: "\\q" at line 1, column 9437194 is not JSON; expected an escape such as \\n or \\u001b'],
+    ['no closing quote', () => `{"mine":"${'x'.repeat(LONG)}`, 'mine: the text ends here, at character 9437193; expected the end of a text (is the file cut short?)'],
+    ['a backslash at its end', () => `{"mine":"${'\\n'.repeat(LONG)}\\`, 'mine: the text ends here, at character 18874378; expected the end of a text (is the file cut short?)'],
+    ['many lines before it', () => `{"mine":[${'\n'.repeat(LONG)}x`, 'mine[0]: "x" at line 9437185, column 1 is not JSON; expected a value'],
+    ['many digits before it', () => `{"mine":${'1'.repeat(LONG)}x}`, 'mine: "x" at line 1, column 9437193 is not JSON; expected a comma or }'],
+  ];
+  it.each(long)('finds the fault in 9 MB of text: %s', (_, text, sentence) => {
+    expect(fault(text())).toBe(sentence);
+  });
+
+  it('refuses millions of field names before they are read, and counts neither these nor brackets in a text', () => {
+    let names = '{"a":0';
+    for (let n = 0; n < 600_000; n += 1) names += `,"${n.toString(36)}":0`;
+    expect(fault(`${names}}`)).toBe('more than 500000 fields in one record; expected at most 500000');
+    const text = JSON.stringify({ mine: `${':['.repeat(600_000)}"` });
+    expect(parseJson(Buffer.from(text))).toEqual(JSON.parse(text));
   });
 
   it('finds the fault in a text nested 100,000 deep', () => {

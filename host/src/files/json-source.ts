@@ -5,7 +5,7 @@
  * so that a worker can take it without a copy. Memory is bounded by one record (limits.ts) and one batch.
  */
 import type { ByteSource } from '../edge/files.ts';
-import { RECORD_MOST_MiB, RECORD_MOST_bytes } from './limits.ts';
+import { RECORD_MOST_MiB } from './limits.ts';
 
 /** Bytes of one or more whole records of an input. */
 export interface Batch {
@@ -27,31 +27,36 @@ export type Portion = Batch | Refusal;
 
 /** Lines gathered into one batch before it is handed on, bytes. */
 const BATCH_bytes = 1 << 20;
+const MiB_bytes = 1 << 20;
 const NEWLINE = 0x0a;
 const EMPTY = new Uint8Array(0);
 
-const TOO_LONG = `more than ${RECORD_MOST_MiB} MiB in one record; expected at most ${RECORD_MOST_MiB} MiB`;
+/** The sentence on a record, or on the one document of a file, that is too long to be read. */
+function tooLong(most_MiB: number): string {
+  return `more than ${most_MiB} MiB in one record; expected at most ${most_MiB} MiB`;
+}
 
 /** Records of an input, in order.
  * @param source - read to its end, or until it is refused; the caller closes it
+ * @param most_MiB - of one record
  */
-export async function* portions(source: ByteSource): AsyncGenerator<Portion> {
-  const head = await readHead(source);
+export async function* portions(source: ByteSource, most_MiB = RECORD_MOST_MiB): AsyncGenerator<Portion> {
+  const head = await readHead(source, most_MiB * MiB_bytes);
   if (head.kind === 'tooLong') {
-    yield { kind: 'refusal', line: null, message: TOO_LONG };
+    yield { kind: 'refusal', line: null, message: tooLong(most_MiB) };
     return;
   }
   if (head.kind === 'document') {
     yield { kind: 'batch', bytes: head.bytes, firstLine: null };
     return;
   }
-  yield* lines(source, head.bytes);
+  yield* lines(source, head.bytes, most_MiB);
 }
 
 /** The beginning of an input, and what it turned out to be; a document is read whole. */
 type Head = { kind: 'document' | 'lines'; bytes: Uint8Array } | { kind: 'tooLong' };
 
-async function readHead(source: ByteSource): Promise<Head> {
+async function readHead(source: ByteSource, most_bytes: number): Promise<Head> {
   const gathered = new Gathered();
   let look: 'document' | 'lines' | 'more' = 'more';
   // Looked at again only when twice as much is there, so that looking costs as much as reading at most.
@@ -66,7 +71,7 @@ async function readHead(source: ByteSource): Promise<Head> {
     }
     if (look === 'lines') return { kind: 'lines', bytes: gathered.whole() };
     if (ended) return { kind: 'document', bytes: gathered.whole() };
-    if (gathered.length > RECORD_MOST_bytes) {
+    if (gathered.length > most_bytes) {
       const all = gathered.whole();
       if (kindOf(all, false) === 'lines' || beginsLines(all)) return { kind: 'lines', bytes: all };
       return { kind: 'tooLong' };
@@ -74,19 +79,25 @@ async function readHead(source: ByteSource): Promise<Head> {
   }
 }
 
-/** Chunks in a row, joined only when asked. */
+/** Bytes gathered in one buffer that doubles: what it costs is their number, however small the pieces are in which they come. */
 class Gathered {
   length = 0;
-  private chunks: Uint8Array[] = [];
+  private buffer = EMPTY;
 
   add(chunk: Uint8Array): void {
-    this.chunks.push(chunk);
-    this.length += chunk.length;
+    const length = this.length + chunk.length;
+    if (length > this.buffer.length) {
+      const larger = new Uint8Array(Math.max(length, 2 * this.buffer.length));
+      larger.set(this.whole());
+      this.buffer = larger;
+    }
+    this.buffer.set(chunk, this.length);
+    this.length = length;
   }
 
+  /** A view of what is here; it stays as it is, whatever is added. */
   whole(): Uint8Array {
-    if (this.chunks.length > 1) this.chunks = [Buffer.concat(this.chunks)];
-    return this.chunks[0] ?? EMPTY;
+    return this.buffer.subarray(0, this.length);
   }
 }
 
@@ -159,7 +170,8 @@ function isRecord(line: Uint8Array): boolean {
 }
 
 /** JSON lines, batch by batch; a line beyond the limit is skipped without being kept. */
-async function* lines(source: ByteSource, begun: Uint8Array): AsyncGenerator<Portion> {
+async function* lines(source: ByteSource, begun: Uint8Array, most_MiB: number): AsyncGenerator<Portion> {
+  const most_bytes = most_MiB * MiB_bytes;
   let line = 1;
   let held = new Gathered();
   let skipping = false;
@@ -185,17 +197,17 @@ async function* lines(source: ByteSource, begun: Uint8Array): AsyncGenerator<Por
       fresh = fresh.subarray(last + 1);
     }
     if (fresh.length > 0) held.add(fresh);
-    if (held.length <= RECORD_MOST_bytes) continue;
+    if (held.length <= most_bytes) continue;
     // What is held is less than a batch of whole lines and then one line that does not end.
     const bytes = held.whole();
     const lastEnd = bytes.lastIndexOf(NEWLINE);
-    if (bytes.length - (lastEnd + 1) <= RECORD_MOST_bytes) continue;
+    if (bytes.length - (lastEnd + 1) <= most_bytes) continue;
     if (lastEnd >= 0) {
       const whole = bytes.slice(0, lastEnd + 1);
       yield { kind: 'batch', bytes: whole, firstLine: line };
       line += newlines(whole);
     }
-    yield { kind: 'refusal', line, message: TOO_LONG };
+    yield { kind: 'refusal', line, message: tooLong(most_MiB) };
     held = new Gathered();
     skipping = true;
   }

@@ -6,8 +6,12 @@
 /** One record, whether a file of its own or one of many lines. */
 export const RECORD_MOST_MiB = 128;
 export const RECORD_MOST_bytes = RECORD_MOST_MiB * 1024 * 1024;
+/** A document of which there is one: a pickup has no captures. */
+export const DOCUMENT_MOST_MiB = 16;
 /** Lists and objects in one record: bounds what reading it costs. */
 export const BRACKETS_MOST = 200_000;
+/** Fields of all objects of one record: ten million names would take gigabytes and minutes. */
+export const FIELDS_MOST = 500_000;
 /** Lists within lists in a field that is not ours; ours have their own shape. */
 export const NESTING_MOST = 64;
 

@@ -1,7 +1,7 @@
 /** Bytes of one record to a JSON value, or one sentence on why not. */
 import { isUtf8 } from 'node:buffer';
 import { jsonFault } from './json-fault.ts';
-import { BRACKETS_MOST } from './limits.ts';
+import { BRACKETS_MOST, FIELDS_MOST } from './limits.ts';
 
 /** A record that is not JSON at all; the message is the sentence. */
 export class SyntaxFault extends Error {
@@ -11,8 +11,8 @@ export class SyntaxFault extends Error {
   }
 }
 
-/** Records shorter than this cannot hold too many brackets to bear. */
-const SMALL_bytes = 2 * BRACKETS_MOST;
+/** Records shorter than this hold neither too many brackets nor too many fields to bear. */
+const SMALL_bytes = BRACKETS_MOST;
 
 /** The JSON value that some bytes hold.
  * @param bytes - one whole document, with or without a byte order mark
@@ -21,7 +21,7 @@ const SMALL_bytes = 2 * BRACKETS_MOST;
 export function parseJson(bytes: Uint8Array): unknown {
   if (!isUtf8(bytes)) throw new SyntaxFault(`${notUtf8(bytes)}; expected JSON in UTF-8`);
   const view = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-  if (view.length > SMALL_bytes) refuseBrackets(view);
+  if (view.length > SMALL_bytes) refuseMany(view);
   const hasMark = view.length >= 3 && view[0] === 0xef && view[1] === 0xbb && view[2] === 0xbf;
   const text = view.toString('utf8', hasMark ? 3 : 0);
   try {
@@ -71,16 +71,42 @@ function isPartial(bytes: Uint8Array, start: number, end: number): boolean {
   return true;
 }
 
-/** Each list or object costs tens of bytes once read: millions of them in one record are no record. */
-function refuseBrackets(view: Buffer): void {
-  let count = 0;
-  for (const bracket of [0x5b, 0x7b]) {
-    for (let at = view.indexOf(bracket); at >= 0; at = view.indexOf(bracket, at + 1)) {
-      if (++count > BRACKETS_MOST) {
-        throw new SyntaxFault(
-          `more than ${BRACKETS_MOST} lists and objects in one record; expected at most ${BRACKETS_MOST}`,
-        );
-      }
-    }
+/** Each list, object and field costs tens of bytes once read: millions of them in one record are no record. */
+function refuseMany(view: Buffer): void {
+  if (countOf(view, [OPEN_LIST, OPEN_OBJECT]) > BRACKETS_MOST && countOutside(view, OPEN_LIST, OPEN_OBJECT) > BRACKETS_MOST) {
+    throw tooMany(BRACKETS_MOST, 'lists and objects');
   }
+  if (countOf(view, [COLON]) > FIELDS_MOST && countOutside(view, COLON, COLON) > FIELDS_MOST) {
+    throw tooMany(FIELDS_MOST, 'fields');
+  }
+}
+
+function tooMany(most: number, what: string): SyntaxFault {
+  return new SyntaxFault(`more than ${most} ${what} in one record; expected at most ${most}`);
+}
+
+const [QUOTE, COLON, OPEN_LIST, BACKSLASH, OPEN_OBJECT] = [0x22, 0x3a, 0x5b, 0x5c, 0x7b];
+
+/** How often some bytes occur anywhere: fast, and nearly always few enough. */
+function countOf(view: Buffer, bytes: readonly number[]): number {
+  let count = 0;
+  for (const byte of bytes) {
+    for (let at = view.indexOf(byte); at >= 0; at = view.indexOf(byte, at + 1)) count++;
+  }
+  return count;
+}
+
+/** How often either of two bytes occurs outside of texts. */
+function countOutside(view: Buffer, one: number, other: number): number {
+  let count = 0;
+  let quoted = false;
+  for (let at = 0; at < view.length; at++) {
+    const byte = view[at];
+    if (quoted) {
+      if (byte === BACKSLASH) at++;
+      else if (byte === QUOTE) quoted = false;
+    } else if (byte === QUOTE) quoted = true;
+    else if (byte === one || byte === other) count++;
+  }
+  return count;
 }

@@ -17,6 +17,7 @@ import { RECORDS_FILE, RecordStore } from '../records/store.ts';
 import { watchTesters } from '../transport/discovery.ts';
 import { messageOf } from '../transport/driver.ts';
 import { BenchScreen, scrollRange, TABS } from './bench-screen.tsx';
+import { useJobControl } from './job-control.ts';
 import { LotScreen } from './lot-screen.tsx';
 
 /** Name under which the choice among several testers is remembered. */
@@ -101,6 +102,7 @@ function Program({ opened, store, trouble }: {
   /** Why there is no store. */
   readonly trouble: string | null;
 }): JSX.Element {
+  useJobControl();
   const model = (bench: Bench, notice: string | null): BenchModel => new BenchModel(bench, {
     timeOfDay, notice: notice ?? trouble, ring: () => void writeOut('\x07'),
     keep(title, record, map) {

@@ -12,9 +12,13 @@ import type { Transport, TransportClosed } from './transport.ts';
 /** What the system says of a device that is no longer there. */
 const GONE = /No such device|device disconnected|No such file or directory|Input\/output error|not connected|device has been closed/i;
 
+/** The longest that a sound tester computes without a word is a solve of some seconds. */
+const ANSWERS_WITHIN_ms = 20_000;
+
 /** One tester on the bus. */
 export class HidTransport implements Transport {
   readonly serial: string;
+  readonly answersWithin_ms = ANSWERS_WITHIN_ms;
   onReport: (report: Uint8Array) => void = () => undefined;
   onClosed: (closed: TransportClosed) => void = () => undefined;
   readonly #path: string;

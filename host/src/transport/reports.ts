@@ -4,10 +4,10 @@
  */
 import { type BlockLayout, type FieldName, readBlock, writeBlock } from '../logic/fields.ts';
 import {
-  AcknowledgeReportLayout, BlockReportLayout, ButtonReportLayout, HelloReportLayout, IdentityReportLayout,
-  LAYOUT_VERSION, LogEntryLayout, REPORT_VERSION, REPORT_bytes, ReadReportLayout, RefusedReportLayout, Report, ReportHeadLayout,
-  SAMPLES_PER_REPORT, SAMPLE_24_bytes, SamplesReportLayout, SetupReportLayout, StateReportLayout, TRACE_BLOCKS_max,
-  TraceBlockLayout, TraceReportLayout,
+  AcknowledgeReportLayout, BlockReportLayout, ButtonReportLayout, CAPTURE_WORDS, HelloReportLayout, IdentityReportLayout,
+  LAYOUT_VERSION, LOG_ENTRIES, LogEntryLayout, REPORT_VERSION, REPORT_bytes, ReadReportLayout, RefusedReportLayout,
+  Report, ReportHeadLayout, SAMPLES_PER_REPORT, SAMPLE_24_bytes, SamplesReportLayout, SetupReportLayout, StateReportLayout,
+  TRACE_BLOCKS_max, TraceBlockLayout, TraceReportLayout,
 } from '../logic/layout.generated.ts';
 
 const HEAD = ReportHeadLayout.size;
@@ -17,6 +17,8 @@ const NO_PAYLOAD = { size: 0 } as const;
 const OVERRANGE_24 = -0x800000;
 /** Volts per unit of a `trace` report. */
 const TRACE_V = 2 ** -12;
+/** Channels that a tester listens with. */
+const LISTENING_CHANNELS = 2;
 
 export type Identity = {
   readonly kind: 'identity'; readonly layout: number; readonly firmware: string; readonly resetReason: number;
@@ -88,15 +90,23 @@ export function decodeReport(report: Uint8Array): TesterReport {
       const { progress_permille, touchCount, ...told } = readBlock(view, HEAD, StateReportLayout);
       return { kind: 'state', reportNumber, test, ...told, touchNumber: touchCount, progress: progress_permille / 1000 };
     }
-    case Report.entry:
-      return {
-        kind: 'entry', reportNumber, test, number: readBlock(view, HEAD, LogEntryLayout).number,
-        bytes: report.slice(HEAD, HEAD + LogEntryLayout.size),
-      };
+    case Report.entry: {
+      const { number } = readBlock(view, HEAD, LogEntryLayout);
+      if (number >= LOG_ENTRIES) {
+        return { kind: 'unknown', sentence: `an entry of number ${number} came, expected ${LOG_ENTRIES - 1} at most` };
+      }
+      return { kind: 'entry', reportNumber, test, number, bytes: report.slice(HEAD, HEAD + LogEntryLayout.size) };
+    }
     case Report.samples: {
       const { touch, channel, offset, count } = readBlock(view, HEAD, SamplesReportLayout);
       if (count > SAMPLES_PER_REPORT) {
         return { kind: 'unknown', sentence: `a report of samples claims to hold ${count}, expected ${SAMPLES_PER_REPORT} at most` };
+      }
+      if (channel >= LISTENING_CHANNELS) {
+        return { kind: 'unknown', sentence: `samples of channel ${channel} came, expected 0 or 1` };
+      }
+      if (offset + count > CAPTURE_WORDS) {
+        return { kind: 'unknown', sentence: `samples up to ${offset + count} of a channel came, expected ${CAPTURE_WORDS} at most` };
       }
       const samples: (number | null)[] = [];
       for (let i = 0; i < count; i += 1) {

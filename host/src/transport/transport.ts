@@ -7,6 +7,11 @@ export type TransportClosed = { readonly sentence: string };
 export interface Transport {
   /** Serial number as the device tells it; twins begin with `TWIN-`. */
   readonly serial: string;
+  /**
+   * How long a tester that owes an answer may be silent, milliseconds; then it counts as lost. Left out for a twin,
+   * which computes as long as this machine needs.
+   */
+  readonly answersWithin_ms?: number;
   /** Sends one report. @throws TransportError when the tester is gone */
   write(report: Uint8Array): Promise<void>;
   /** Called for each report that arrives, in order. Set it before `open`. */
