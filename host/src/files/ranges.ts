@@ -33,6 +33,7 @@ export const HENRY = fromZero('henries', HENRY_MOST);
 export const HENRY_ABOVE_0 = aboveZero('henries', HENRY_MOST);
 export const MUTUAL_HENRY = eitherSign('henries', HENRY_MOST);
 export const FARAD = fromZero('farads', FARAD_MOST);
+export const FARAD_ABOVE_0 = aboveZero('farads', FARAD_MOST);
 export const VOLT = eitherSign('volts', VOLT_MOST);
 export const VOLT_SIZE = fromZero('volts', VOLT_MOST);
 export const TESLA_SIZE = fromZero('teslas', TESLA_MOST);

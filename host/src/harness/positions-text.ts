@@ -1,0 +1,136 @@
+/** Settings of a harness and where its leads go, for people. */
+import { printable } from '../files/printable.ts';
+import { colourInWords } from '../wiremap/colours.ts';
+import { cautionLines } from '../wiring/lines.ts';
+import type { FittedPickup } from './fitted-pickup.ts';
+import type { LoadedHarness } from './load-harness.ts';
+import { settingInWords, type Positions, type SettingResult } from './positions.ts';
+import { paragraph, tableLines, type Column } from './table.ts';
+import { groupOf, isOwnNode } from './ways.ts';
+
+const TABLE: readonly Column[] = [
+  { title: 'setting', width: 17 },
+  { title: 'sounds', width: 24 },
+  { title: 'phase', width: 5 },
+  { title: 'hum', width: 5, isNumber: true },
+  { title: 'at the jack', width: 11, isNumber: true },
+  { title: 'peak', width: 8, isNumber: true },
+];
+
+/** The table, what was found, and the soldering list. */
+export function positionsText(loaded: LoadedHarness, positions: Positions): string {
+  const lines = titleLines(positions.title);
+  lines.push(...settingTable(loaded, positions.settings), '');
+  if (positions.findings.length > 0) {
+    lines.push('Findings', ...positions.findings.flatMap(({ severity, text }) => paragraph(`  - ${severity}: ${text}`, 4)), '');
+  }
+  lines.push(...solderingLines(loaded.pickups), ...cautionTail());
+  return `${lines.join('\n')}\n`;
+}
+
+/** A harness's title and the line below it. */
+export function titleLines(title: string | undefined): string[] {
+  return title === undefined ? [] : [...paragraph(title), ''];
+}
+
+/** The cautions that end every output on wiring. */
+export function cautionTail(): string[] {
+  return ['Cautions', ...cautionLines().flatMap(({ text, indent }) => paragraph(text, indent))];
+}
+
+/** One row for each setting, and what the columns mean. */
+export function settingTable({ pickups }: Pick<LoadedHarness, 'pickups'>, settings: readonly SettingResult[]): string[] {
+  const rows = settings.map((result) => [
+    Object.entries(result.setting).map(([id, name]) => `${id} ${name}`).join('; ') || settingInWords(result.setting),
+    soundsInWords(result, pickups),
+    phaseInWords(result),
+    result.state !== 'sounds' ? '-' : result.hum === null ? '?' : `${Math.round(100 * result.hum)} %`,
+    result.ohm === null ? 'no path' : ohmInWords(result.ohm),
+    result.resonance_Hz === null ? '-' : `${(result.resonance_Hz / 1000).toPrecision(3)} kHz`,
+  ]);
+  return [
+    ...tableLines(TABLE, rows),
+    '',
+    ...paragraph(
+      'sounds: share of each coil that reaches the jack, minus when it is turned over. hum: how much is left, 100 % as of a single coil. ' +
+        'at the jack: ohms with nothing plugged in but the meter, controls included. peak: resonance with the load attached.',
+    ),
+  ];
+}
+
+function soundsInWords({ sounding, state }: SettingResult, pickups: readonly FittedPickup[]): string {
+  if (state !== 'sounds') return state === 'shorted' ? 'nothing: shorted' : 'nothing';
+  return sounding
+    .map(({ slot, coil, share }) => {
+      const pickup = pickups.find((one) => one.slot.slot === slot)!;
+      const place = pickup.coils.find(({ name }) => name === coil)?.place ?? null;
+      const which = pickup.coils.length === 1 ? '' : ` ${place ?? coil}`;
+      return `${slot}${which} ${Math.round(100 * share)} %`;
+    })
+    .join('; ');
+}
+
+function phaseInWords({ state, in_phase, sounding }: SettingResult): string {
+  if (state !== 'sounds') return '-';
+  if (in_phase === null) return '?';
+  if (!in_phase) return 'OUT';
+  return sounding.length > 1 ? 'in' : '-';
+}
+
+/** Ohms as a meter shows them: three digits after the point of kilohms. */
+function ohmInWords(ohm: number): string {
+  if (ohm < 1) return `${ohm.toPrecision(1)} ohm`;
+  if (ohm < 1000) return `${ohm.toFixed(0)} ohm`;
+  return ohm < 1e6 ? `${(ohm / 1000).toFixed(2)} k` : `${(ohm / 1e6).toFixed(3)} M`;
+}
+
+/** Where every lead of every pickup goes, lead by lead, numbered through. */
+export function solderingLines(pickups: readonly FittedPickup[]): string[] {
+  if (pickups.length === 0) return [];
+  const lines = ['Soldering list'];
+  let number = 0;
+  for (const pickup of pickups) {
+    lines.push(...paragraph(`  ${pickup.slot.slot}${wayInWords(pickup)}`, 4));
+    for (const clip of pickup.leads.clips)
+      lines.push(...paragraph(`  ${String(++number).padStart(2)}. ${leadInWords(clip, pickup.colours)}: ${placeInWords(pickup, clip)}`, 6));
+  }
+  return [...lines, ''];
+}
+
+function wayInWords({ way }: FittedPickup): string {
+  if (way === null) return '';
+  const turned = way.turned === true ? ', hot and ground exchanged' : '';
+  const [grounded, hot] = way.turned === true ? [way.coils.at(-1), way.coils[0]] : [way.coils[0], way.coils.at(-1)];
+  if (way.kind === 'series') return `: ${way.coils.join(' and ')} in series, ${grounded} at ground and ${hot} at hot${turned}`;
+  return `: ${way.coils.join(' and ')} ${way.kind === 'alone' ? 'alone' : 'in parallel'}${turned}`;
+}
+
+/** A lead as a person finds it. */
+function leadInWords(clip: number, colours: ReadonlyMap<number, string | undefined>): string {
+  const colour = colours.get(clip);
+  return colour === undefined ? `clip ${clip}` : `clip ${clip}, ${colourInWords(colour)}`;
+}
+
+/** Where a lead goes: nodes of the harness, other leads, or nowhere. */
+function placeInWords({ slot, leads, placement, colours }: FittedPickup, clip: number): string {
+  const nodes = placement.get(clip) ?? [];
+  if (nodes.length === 0) {
+    const others = leads.clips.filter((other) =>
+      other !== clip && groupOf(leads, other) === groupOf(leads, clip) && (placement.get(other) ?? []).length > 0);
+    return others.length === 0 ? 'insulate it, each such lead by itself' : `insulate it (inside, it is joined to clip ${others.join(', ')})`;
+  }
+  return nodes.map((node) => (isOwnNode(node) ? joinedTo(node) : nodeInWords(node))).join(', and ');
+
+  function joinedTo(node: string): string {
+    const others = leads.clips.filter((other) => other !== clip && (placement.get(other) ?? []).includes(node));
+    return others.length === 0
+      ? 'insulate it, it is the link between two coils'
+      : `join it to ${others.map((other) => leadInWords(other, colours)).join(' and ')}, and insulate the joint`;
+  }
+
+  function nodeInWords(node: string): string {
+    const roles = (['hot', 'link', 'ground', 'frame'] as const).filter((role) => slot[role] === node);
+    const role = roles[0] === 'ground' && roles.includes('frame') ? 'ground' : roles[0];
+    return role === undefined || role === node ? `to ${printable(node)}` : `to ${role} (${printable(node)})`;
+  }
+}
