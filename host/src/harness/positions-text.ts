@@ -4,9 +4,10 @@ import { colourInWords } from '../wiremap/colours.ts';
 import { cautionLines } from '../wiring/lines.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
 import type { LoadedHarness } from './load-harness.ts';
-import { settingInWords, type Positions, type SettingResult } from './positions.ts';
+import { NodeNames } from './node-names.ts';
+import { settingInWords, type HarnessFinding, type Positions, type SettingResult } from './positions.ts';
 import { paragraph, tableLines, type Column } from './table.ts';
-import { groupOf, isOwnNode } from './ways.ts';
+import { groupOf, wayInWords } from './ways.ts';
 
 const TABLE: readonly Column[] = [
   { title: 'setting', width: 17 },
@@ -21,11 +22,14 @@ const TABLE: readonly Column[] = [
 export function positionsText(loaded: LoadedHarness, positions: Positions): string {
   const lines = titleLines(positions.title);
   lines.push(...settingTable(loaded, positions.settings), '');
-  if (positions.findings.length > 0) {
-    lines.push('Findings', ...positions.findings.flatMap(({ severity, text }) => paragraph(`  - ${severity}: ${text}`, 4)), '');
-  }
-  lines.push(...solderingLines(loaded.pickups), ...cautionTail());
+  lines.push(...findingLines(positions.findings), ...solderingLines(loaded), ...cautionTail());
   return `${lines.join('\n')}\n`;
+}
+
+/** What was found, if anything. */
+export function findingLines(findings: readonly HarnessFinding[]): string[] {
+  if (findings.length === 0) return [];
+  return ['Findings', ...findings.flatMap(({ severity, text }) => paragraph(`  - ${severity}: ${text}`, 4)), ''];
 }
 
 /** A harness's title and the line below it. */
@@ -85,24 +89,17 @@ function ohmInWords(ohm: number): string {
 }
 
 /** Where every lead of every pickup goes, lead by lead, numbered through. */
-export function solderingLines(pickups: readonly FittedPickup[]): string[] {
+export function solderingLines({ harness, pickups }: LoadedHarness): string[] {
   if (pickups.length === 0) return [];
+  const names = new NodeNames(harness);
   const lines = ['Soldering list'];
   let number = 0;
   for (const pickup of pickups) {
-    lines.push(...paragraph(`  ${pickup.slot.slot}${wayInWords(pickup)}`, 4));
+    lines.push(...paragraph(`  ${pickup.slot.slot}${pickup.way === null ? '' : `: ${wayInWords(pickup.way)}`}`, 4));
     for (const clip of pickup.leads.clips)
-      lines.push(...paragraph(`  ${String(++number).padStart(2)}. ${leadInWords(clip, pickup.colours)}: ${placeInWords(pickup, clip)}`, 6));
+      lines.push(...paragraph(`  ${String(++number).padStart(2)}. ${leadInWords(clip, pickup.colours)}: ${placeInWords(pickup, clip, names)}`, 6));
   }
   return [...lines, ''];
-}
-
-function wayInWords({ way }: FittedPickup): string {
-  if (way === null) return '';
-  const turned = way.turned === true ? ', hot and ground exchanged' : '';
-  const [grounded, hot] = way.turned === true ? [way.coils.at(-1), way.coils[0]] : [way.coils[0], way.coils.at(-1)];
-  if (way.kind === 'series') return `: ${way.coils.join(' and ')} in series, ${grounded} at ground and ${hot} at hot${turned}`;
-  return `: ${way.coils.join(' and ')} ${way.kind === 'alone' ? 'alone' : 'in parallel'}${turned}`;
 }
 
 /** A lead as a person finds it. */
@@ -112,14 +109,15 @@ function leadInWords(clip: number, colours: ReadonlyMap<number, string | undefin
 }
 
 /** Where a lead goes: nodes of the harness, other leads, or nowhere. */
-function placeInWords({ slot, leads, placement, colours }: FittedPickup, clip: number): string {
+function placeInWords({ slot, leads, placement, colours }: FittedPickup, clip: number, names: NodeNames): string {
+  const isPrivate = (node: string): boolean => names.isPrivate(node, slot.slot);
   const nodes = placement.get(clip) ?? [];
   if (nodes.length === 0) {
     const others = leads.clips.filter((other) =>
       other !== clip && groupOf(leads, other) === groupOf(leads, clip) && (placement.get(other) ?? []).length > 0);
     return others.length === 0 ? 'insulate it, each such lead by itself' : `insulate it (inside, it is joined to clip ${others.join(', ')})`;
   }
-  return nodes.map((node) => (isOwnNode(node) ? joinedTo(node) : nodeInWords(node))).join(', and ');
+  return nodes.map((node) => (isPrivate(node) ? joinedTo(node) : nodeInWords(node))).join(', and ');
 
   function joinedTo(node: string): string {
     const others = leads.clips.filter((other) => other !== clip && (placement.get(other) ?? []).includes(node));

@@ -1,7 +1,7 @@
 /** What every setting of a harness does (`positions/1`). */
 import type { Wiring } from './circuit.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
-import { settingNames, type Harness, type Setting } from './harness.ts';
+import { settingNames, type Setting } from './harness.ts';
 import { judge } from './judge.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { NodeNames } from './node-names.ts';
@@ -52,7 +52,7 @@ const SHORTED_ohm = 1;
 /** Solves every setting of a harness as it stands. */
 export function positionsOf({ harness, pickups }: LoadedHarness): Positions {
   const solver = new Solver(harness, pickups);
-  const wirings = pickups.map(({ placement }, at) => solver.wiring(at, placement));
+  const wirings = wiringsOf(solver, pickups);
   const none = pickups.map(() => false);
   const settings = solver.circuit.settings.map((positions, at) =>
     settingResult(settingNames(harness, positions), solver, solver.solution(at, wirings), none));
@@ -60,7 +60,7 @@ export function positionsOf({ harness, pickups }: LoadedHarness): Positions {
     format: 'positions/1',
     ...(harness.title === undefined ? {} : { title: harness.title }),
     settings,
-    findings: findings(harness, pickups, settings, loose(solver, pickups, wirings)),
+    findings: findingsOf({ harness, pickups }, settings, solver),
   };
 }
 
@@ -102,12 +102,15 @@ function loose(solver: Solver, pickups: readonly FittedPickup[], wirings: readon
   return found;
 }
 
-function findings(
-  harness: Harness,
-  pickups: readonly FittedPickup[],
-  settings: readonly SettingResult[],
-  frames: readonly { readonly slot: string; readonly clip: number; readonly setting: number }[],
-): HarnessFinding[] {
+function wiringsOf(solver: Solver, pickups: readonly FittedPickup[]): Wiring[] {
+  return pickups.map(({ placement }, at) => solver.wiring(at, placement));
+}
+
+/** What is to be said of a harness and its settings.
+ * @param solver - made for the harness with the same pickups, however they were wired then
+ */
+export function findingsOf({ harness, pickups }: LoadedHarness, settings: readonly SettingResult[], solver: Solver): HarnessFinding[] {
+  const frames = loose(solver, pickups, wiringsOf(solver, pickups));
   const list: HarnessFinding[] = [];
   const say = (kind: HarnessFindingKind, text: string): void => {
     list.push({ kind, severity: kind === 'silent' || kind === 'unknown' ? 'note' : 'warning', text });

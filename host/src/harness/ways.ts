@@ -139,3 +139,13 @@ function orders<T>(items: readonly T[]): T[][] {
   if (items.length <= 1) return [[...items]];
   return items.flatMap((item, at) => orders(items.filter((_, other) => other !== at)).map((rest) => [item, ...rest]));
 }
+
+/** A way in words: `coil 2 and coil 1 in series, coil 2 at ground and coil 1 at hot`. */
+export function wayInWords({ kind, coils, turned = false }: Way): string {
+  const exchanged = turned ? ', minus hot' : '';
+  if (kind === 'alone') return `${coils[0]} alone${exchanged}`;
+  const all = coils.join(' and ');
+  if (kind === 'parallel') return `${all} in parallel${exchanged}`;
+  const [grounded, hot] = turned ? [coils.at(-1), coils[0]] : [coils[0], coils.at(-1)];
+  return `${all} in series, ${grounded} at ground and ${hot} at hot${exchanged}`;
+}
