@@ -1,4 +1,5 @@
 /** Why a plan cannot give more than it does. */
+import { listInWords } from '../wiring/plan.ts';
 import type { Setting } from './harness.ts';
 import type { Work } from './options.ts';
 import { CANCELLED, IN_PHASE, isCancelled, SOUNDS, type PlanSearch, type Proposal } from './plan.ts';
@@ -33,7 +34,7 @@ function lackOf(result: SettingResult, { solver }: PlanSearch): { readonly text:
   if (state === 'silent') return { text: 'No coil reaches the output.', wanted: SOUNDS };
   if (in_phase === false) return { text: 'Coils work against each other.', wanted: IN_PHASE };
   const coils = sounding.map(({ slot, coil }) => solver.coils.find((one) => one.slot === slot && one.name === coil)!);
-  const names = (some: typeof coils): string => some.map(({ slot, name, place }) => `${slot} ${place ?? name}`).join(' and ');
+  const names = (some: typeof coils): string => listInWords(some.map(({ slot, name, place }) => `${slot} ${place ?? name}`));
   if (in_phase === null) {
     const open = coils.filter(({ isPlusKnown }) => !isPlusKnown);
     return { text: `Plus and minus of ${names(open)} are not known: test it again and touch it with steel.`, wanted: null };
@@ -45,12 +46,13 @@ function lackOf(result: SettingResult, { solver }: PlanSearch): { readonly text:
   }
   const left = `${Math.round(100 * hum)} % of the hum is left: `;
   if (coils.length === 1) {
-    const why = coils[0]!.isHidden ? 'what is inside does not cancel it' : 'one coil alone has nothing to cancel it with';
-    return { text: `${left}${why}.`, wanted: CANCELLED };
+    const { isHidden } = coils[0]!;
+    const why = isHidden ? 'what is inside does not cancel it' : 'one coil alone has nothing to cancel it with';
+    return { text: `${left}${why}.`, wanted: isHidden ? CANCELLED : null };
   }
   const signs = new Set(coils.map(({ pole }) => Math.sign(pole.h)));
   const shown = coils[0]!.pole.group === 0 ? (coils[0]!.pole.h > 0 ? ' N' : ' S') : ' the same pole';
-  if (signs.size === 1 && hum > 0.999) return { text: `${left}${names(coils)} all show${shown}.`, wanted: CANCELLED };
+  if (signs.size === 1 && hum > 0.999) return { text: `${left}${names(coils)} ${coils.length === 2 ? 'both' : 'all'} show${shown}.`, wanted: CANCELLED };
   return { text: `${left}${names(coils)} do not balance.`, wanted: CANCELLED };
 }
 

@@ -1,9 +1,11 @@
 /** A plan for people. */
+import type { Setting } from './harness.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import type { Allowance } from './options.ts';
 import { countOf, type Count, type PlanResult, type Proposal } from './plan.ts';
 import { findingLines, settingTable, solderingLines, titleLines, cautionTail } from './positions-text.ts';
-import { findingsOf, positionsOf, settingInWords } from './positions.ts';
+import { findingsOf, positionsOf } from './positions.ts';
+import { settingsInWords } from './settings-in-words.ts';
 import { paragraph } from './table.ts';
 
 /** Other proposals that are shown; the rest are for `--json`. */
@@ -22,7 +24,7 @@ export function planText(loaded: LoadedHarness, result: PlanResult, allowed: Rea
   lines.push('', ...paragraph(`It gives ${countInWords(best.count)}.`));
   if (best.work.length > 0) lines.push(...paragraph(`As it stands: ${countInWords(countOf(positionsOf(loaded).settings))}.`));
   lines.push('', ...settingTable(loaded, best.settings), '');
-  if (missing.length > 0) lines.push('What cannot be had', ...missingLines(missing), '');
+  if (missing.length > 0) lines.push('What cannot be had', ...missingLines(loaded, missing), '');
   lines.push(...otherLines(best, others));
   const combination = result.combinations[0]!;
   const pickups = loaded.pickups.map((pickup, at) => ({ ...pickup, ...result.search.options[at]![combination.options[at]!]! }));
@@ -44,15 +46,15 @@ function countInWords({ settings, sounds, in_phase, out_of_phase, hum_cancelled 
 }
 
 /** Settings with the same reason stand together. */
-function missingLines(missing: PlanResult['document']['missing']): string[] {
-  const byText = new Map<string, string[]>();
-  for (const { setting, text } of missing) byText.set(text, [...(byText.get(text) ?? []), settingInWords(setting)]);
-  return [...byText].flatMap(([text, settings]) => paragraph(`  - ${settings.join('; ')}: ${text}`, 4));
+function missingLines({ harness }: LoadedHarness, missing: PlanResult['document']['missing']): string[] {
+  const byText = new Map<string, Setting[]>();
+  for (const { setting, text } of missing) byText.set(text, [...(byText.get(text) ?? []), setting]);
+  return [...byText].flatMap(([text, settings]) => paragraph(`  - ${settingsInWords(harness, settings)}: ${text}`, 4));
 }
 
-/** What else is as good, or worse but less work. */
+/** What else can be had for as much work or less. */
 function otherLines(best: Proposal, others: readonly Proposal[]): string[] {
-  const worth = others.filter(({ count, work }) => isAsGood(count, best.count) || work.length < best.work.length).slice(0, OTHERS_MOST);
+  const worth = others.filter(({ work }) => work.length <= best.work.length).slice(0, OTHERS_MOST);
   if (worth.length === 0) return [];
   return [
     'Other ways',
@@ -62,8 +64,4 @@ function otherLines(best: Proposal, others: readonly Proposal[]): string[] {
     }),
     '',
   ];
-}
-
-function isAsGood(a: Count, b: Count): boolean {
-  return a.sounds === b.sounds && a.out_of_phase === b.out_of_phase && a.hum_cancelled === b.hum_cancelled;
 }

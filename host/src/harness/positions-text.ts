@@ -3,9 +3,11 @@ import { printable } from '../files/printable.ts';
 import { colourInWords } from '../wiremap/colours.ts';
 import { cautionLines } from '../wiring/lines.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
+import type { Setting } from './harness.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { NodeNames } from './node-names.ts';
-import { settingInWords, type HarnessFinding, type Positions, type SettingResult } from './positions.ts';
+import type { HarnessFinding, Positions, SettingResult } from './positions.ts';
+import { mergedSettings } from './settings-in-words.ts';
 import { paragraph, tableLines, type Column } from './table.ts';
 import { groupOf, wayInWords } from './ways.ts';
 
@@ -42,23 +44,41 @@ export function cautionTail(): string[] {
   return ['Cautions', ...cautionLines().flatMap(({ text, indent }) => paragraph(text, indent))];
 }
 
-/** One row for each setting, and what the columns mean. */
-export function settingTable({ pickups }: Pick<LoadedHarness, 'pickups'>, settings: readonly SettingResult[]): string[] {
-  const rows = settings.map((result) => [
-    Object.entries(result.setting).map(([id, name]) => `${id} ${name}`).join('; ') || settingInWords(result.setting),
+/** A row for what each setting does, those that do the same in one, and what the columns mean. */
+export function settingTable({ harness, pickups }: LoadedHarness, settings: readonly SettingResult[]): string[] {
+  const rows = new Map<string, { readonly cells: readonly string[]; readonly settings: Setting[] }>();
+  for (const result of settings) {
+    const cells = cellsOf(result, pickups);
+    const key = JSON.stringify(cells);
+    if (!rows.has(key)) rows.set(key, { cells, settings: [] });
+    rows.get(key)!.settings.push(result.setting);
+  }
+  const table = [...rows.values()].flatMap((row) =>
+    mergedSettings(harness, row.settings).map((setting) => [whichCell(setting), ...row.cells]));
+  const isMerged = table.length < settings.length;
+  return [
+    ...tableLines(TABLE, table),
+    '',
+    ...paragraph(
+      `${isMerged ? 'A switch that is not named may stand anywhere. ' : ''}` +
+        'sounds: share of each coil that reaches the jack, minus when it is turned over. ' +
+        'hum: how much is left, 100 % as of a single coil. at the jack: ohms without a cable, controls included. peak: resonance with the load attached.',
+    ),
+  ];
+}
+
+/** One position a line. */
+function whichCell(setting: Setting): string {
+  return Object.entries(setting).map(([id, name]) => `${id} ${name}`).join('; ') || 'any';
+}
+
+function cellsOf(result: SettingResult, pickups: readonly FittedPickup[]): string[] {
+  return [
     soundsInWords(result, pickups),
     phaseInWords(result),
     result.state !== 'sounds' ? '-' : result.hum === null ? '?' : `${Math.round(100 * result.hum)} %`,
     result.ohm === null ? 'no path' : ohmInWords(result.ohm),
     result.resonance_Hz === null ? '-' : `${(result.resonance_Hz / 1000).toPrecision(3)} kHz`,
-  ]);
-  return [
-    ...tableLines(TABLE, rows),
-    '',
-    ...paragraph(
-      'sounds: share of each coil that reaches the jack, minus when it is turned over. hum: how much is left, 100 % as of a single coil. ' +
-        'at the jack: ohms with nothing plugged in but the meter, controls included. peak: resonance with the load attached.',
-    ),
   ];
 }
 

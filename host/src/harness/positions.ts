@@ -5,6 +5,7 @@ import { settingNames, type Setting } from './harness.ts';
 import { judge } from './judge.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { NodeNames } from './node-names.ts';
+import { settingInWords, settingsInWords } from './settings-in-words.ts';
 import { Solver, type Solution } from './solver.ts';
 
 /** A coil that is heard in a setting. */
@@ -115,8 +116,7 @@ export function findingsOf({ harness, pickups }: LoadedHarness, settings: readon
   const say = (kind: HarnessFindingKind, text: string): void => {
     list.push({ kind, severity: kind === 'silent' || kind === 'unknown' ? 'note' : 'warning', text });
   };
-  const which = (some: readonly SettingResult[]): string =>
-    some.length === settings.length ? 'every setting' : some.map(({ setting }) => settingInWords(setting)).join('; ');
+  const which = (some: readonly SettingResult[]): string => settingsInWords(harness, some.map(({ setting }) => setting));
   const opposed = settings.filter(({ in_phase }) => in_phase === false);
   if (opposed.length > 0)
     say('out_of_phase', `Coils work against each other, so that the sound is thin and weak: ${which(opposed)}. Exchange the two ends of one of them.`);
@@ -125,7 +125,7 @@ export function findingsOf({ harness, pickups }: LoadedHarness, settings: readon
   const silent = settings.filter(({ state }) => state === 'silent');
   if (silent.length > 0) say('silent', `No coil reaches the output: ${which(silent)}.`);
   for (const { slot, clip, setting } of frames) {
-    const where = settings.length > 1 ? ` (${settingInWords(settings[setting]!.setting)})` : '';
+    const where = settings.length > 1 ? ` (seen first at ${settingInWords(settings[setting]!.setting)})` : '';
     say('frame', `The frame of ${slot}, clip ${clip}, is not on ground${where}: metal that can be touched must have a way to ground.`);
   }
   for (const { slot: { slot }, map } of pickups) {
@@ -140,10 +140,4 @@ export function findingsOf({ harness, pickups }: LoadedHarness, settings: readon
   const lone = new NodeNames(harness).lone();
   for (const node of lone) say('lone_node', `The node "${node}" is named just once: is it a slip of the pen?`);
   return list;
-}
-
-/** A setting for people: its positions in the order of the switches. */
-export function settingInWords(setting: Setting): string {
-  const parts = Object.entries(setting).map(([id, position]) => `${id} ${position}`);
-  return parts.length === 0 ? 'the one setting' : parts.join(', ');
 }

@@ -1,4 +1,5 @@
 /** Where each lead of a pickup goes: as leads that are written down, or as a way that is named. */
+import { listInWords } from '../wiring/plan.ts';
 import type { Slot, Way } from './harness.ts';
 
 /** A coil that can be wired: one of the wire map's that is not broken. */
@@ -144,7 +145,7 @@ function orders<T>(items: readonly T[]): T[][] {
 export function wayInWords({ kind, coils, turned = false }: Way): string {
   const exchanged = turned ? ', minus hot' : '';
   if (kind === 'alone') return `${coils[0]} alone${exchanged}`;
-  const all = coils.join(' and ');
+  const all = listInWords(coils);
   if (kind === 'parallel') return `${all} in parallel${exchanged}`;
   const [grounded, hot] = turned ? [coils.at(-1), coils[0]] : [coils[0], coils.at(-1)];
   return `${all} in series, ${grounded} at ground and ${hot} at hot${exchanged}`;
