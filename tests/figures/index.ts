@@ -4,7 +4,7 @@
  *   npm run figures                       all that take less than a minute
  *   npm run figures -- lots [N] [SEED]    quality over a lot of invented pickups (10,000, seed 1)
  *   npm run figures -- elsewhere [N] [SEED] [SIMULATOR | FOLDER]    quality on records made elsewhere (1,000, seed 1000)
- *   npm run figures -- solve | size | electrical | start | touch
+ *   npm run figures -- solve | size | electrical | start | touch | plan
  */
 
 /** What each figure's module exports. */
@@ -16,13 +16,14 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   size: () => import('./size.ts'),
   electrical: () => import('./electrical.ts'),
   solve: () => import('./solve.ts'),
+  plan: () => import('./plan.ts'),
   start: () => import('./start.ts'),
   chip: () => import('./chip.ts'),
   lots: () => import('./lots.ts'),
   touch: () => import('./touch.ts'),
   elsewhere: () => import('./elsewhere.ts'),
 };
-const QUICK = ['size', 'electrical', 'solve', 'start'];
+const QUICK = ['size', 'electrical', 'solve', 'start', 'plan'];
 
 const [name, ...args] = process.argv.slice(2);
 for (const each of name === undefined ? QUICK : [name]) {

@@ -30,6 +30,8 @@ export interface Wiring {
   readonly plus: readonly number[];
   readonly inside: number;
   readonly bank: CoilBank;
+  /** Equal for wirings of one circuit that join and connect the same nodes, whatever lies between them. */
+  readonly shape: number;
 }
 
 /** A wiring seen from its terminals, at one frequency. */
@@ -50,6 +52,7 @@ export class Circuit {
   readonly settings: readonly (readonly number[])[];
   private readonly names: NodeNames;
   private readonly index = new Map<string, number>();
+  private readonly shapes = new Map<string, number>();
   private readonly siemens: Branch[] = [];
   private readonly farads: Branch[] = [];
   private readonly joints: [number, number][] = [];
@@ -94,7 +97,10 @@ export class Circuit {
 
   /** A pickup with its leads put on nodes. */
   wiring({ slot, leads, bank }: Pick<FittedPickup, 'slot' | 'leads' | 'bank'>, placement: Placement): Wiring {
-    return wire(leads, bank, placement, (node) => (this.names.isPrivate(node, slot.slot) ? null : this.node(node)));
+    const wiring = wire(leads, bank, placement, (node) => (this.names.isPrivate(node, slot.slot) ? null : this.node(node)));
+    const key = JSON.stringify([wiring.terminals, wiring.joins, wiring.links]);
+    if (!this.shapes.has(key)) this.shapes.set(key, this.shapes.size);
+    return { ...wiring, shape: this.shapes.get(key) as number };
   }
 
   /** The nodes of one setting as they are joined, without any pickup. */
@@ -146,7 +152,7 @@ function wire(
   bank: CoilBank,
   placement: Placement,
   nodeOf: (name: string) => number | null,
-): Wiring {
+): Omit<Wiring, 'shape'> {
   // Points are the clips, then every name that stands for a node.
   const names = [...new Set([...placement.values()].flat())];
   const point = (clip: number): number => clips.indexOf(clip);
@@ -164,15 +170,11 @@ function wire(
     if (other === undefined) outside.set(root, node);
     else joins.push([other, node]);
   });
-  const terminals: number[] = [];
-  const places = new Map<number, number>();
   const roots = coils.flatMap(({ minus, plus }) => [merge.find(point(minus)), merge.find(point(plus))]);
-  for (const root of roots) {
-    const node = outside.get(root);
-    if (node === undefined || places.has(root)) continue;
-    places.set(root, terminals.length);
-    terminals.push(node);
-  }
+  // In the order of the nodes, so that what differs in the pickup alone has one shape.
+  const reached = [...new Set(roots)].filter((root) => outside.has(root)).sort((a, b) => outside.get(a)! - outside.get(b)!);
+  const terminals = reached.map((root) => outside.get(root) as number);
+  const places = new Map(reached.map((root, at) => [root, at]));
   const { inside, links } = insidePoints(roots, places, terminals.length);
   return {
     terminals,
@@ -193,14 +195,12 @@ function insidePoints(roots: readonly number[], places: Map<number, number>, ter
   for (let at = 0; at < roots.length; at += 2) connected.join(distinct.indexOf(roots[at]!), distinct.indexOf(roots[at + 1]!));
   const links: [number, number][] = [];
   const anchor = new Map<number, number>();
-  distinct.forEach((root, at) => {
-    const place = places.get(root);
-    if (place === undefined) return;
-    const group = connected.find(at);
+  for (const [root, place] of places) {
+    const group = connected.find(distinct.indexOf(root));
     const first = anchor.get(group);
     if (first === undefined) anchor.set(group, place);
     else links.push([first, place]);
-  });
+  }
   let inside = 0;
   distinct.forEach((root, at) => {
     if (places.has(root)) return;

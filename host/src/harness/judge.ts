@@ -60,8 +60,12 @@ export function judge(coils: readonly JudgedCoil[], shares: ArrayLike<number>, f
   const sounding: number[] = [];
   for (let at = 0; at < coils.length; at++) if (Math.abs(shares[at]!) > SOUNDING_share) sounding.push(at);
   if (sounding.length === 0) return { sounding, in_phase: null, string: null, hum: null };
-  let [rising, falling, isPlusMissing] = [0, 0, false];
-  let [string, hum, size] = [0, 0, 0];
+  let rising = 0;
+  let falling = 0;
+  let isPlusMissing = false;
+  let string = 0;
+  let hum = 0;
+  let size = 0;
   for (const at of sounding) {
     const { pickup, isPlusKnown, isHidden, weight, pole } = coils[at]!;
     const share = flipped[pickup] === true ? -shares[at]! : shares[at]!;
@@ -77,6 +81,6 @@ export function judge(coils: readonly JudgedCoil[], shares: ArrayLike<number>, f
     sounding,
     in_phase: rising > 0 && falling > 0 ? false : isPlusMissing ? null : true,
     string: isPlusMissing ? null : Math.abs(string),
-    hum: isPlusMissing || !areTied(sounding.map((at) => coils[at]!.pole)) ? null : Math.abs(hum) / size,
+    hum: isPlusMissing || !areTied(coils, sounding) ? null : Math.abs(hum) / size,
   };
 }

@@ -1,5 +1,5 @@
 /** What to do to the pickups of a harness so that most settings sound, in phase and without hum (`plan/1`). */
-import type { Wiring } from './circuit.ts';
+import type { Wiring, WiringBlock } from './circuit.ts';
 import { settingNames, type Fitted } from './harness.ts';
 import { judge, type JudgedCoil } from './judge.ts';
 import type { LoadedHarness } from './load-harness.ts';
@@ -117,6 +117,15 @@ export class PlanSearch {
   private readonly choices: readonly number[];
   private readonly tables: readonly SettingTable[];
   private readonly solutions = new Map<string, Solution>();
+  /** By pickup and option, at the frequency of the shares. */
+  private readonly blocks: readonly (readonly WiringBlock[])[];
+  /** Filled anew for each setting that is solved: hundreds of thousands of them. */
+  private readonly scratch: {
+    readonly wirings: Wiring[];
+    readonly blocks: WiringBlock[];
+    readonly flipped: boolean[];
+    readonly shares: Float64Array;
+  };
 
   constructor(loaded: LoadedHarness, allowed: ReadonlySet<Allowance>) {
     const { harness, pickups } = loaded;
@@ -124,6 +133,8 @@ export class PlanSearch {
     this.solver = new Solver(harness, pickups);
     this.options = pickups.map((pickup) => pickupOptions(harness, pickup, allowed));
     this.wirings = this.options.map((options, at) => options.map(({ placement }) => this.solver.wiring(at, placement)));
+    this.blocks = this.wirings.map((some) => some.map((wiring) => this.solver.shareBlock(wiring)));
+    this.scratch = { wirings: [], blocks: [], flipped: [], shares: new Float64Array(this.solver.coils.length) };
     this.choices = this.options.map(({ length }) => (allowed.has('magnet') ? 2 * length : length));
     this.combinations = this.choices.reduce((product, count) => product * count, 1);
     this.tables = this.solver.circuit.settings.map((_, at) => this.table(at));
@@ -230,23 +241,27 @@ export class PlanSearch {
   private fill(setting: number, digits: readonly number[], wanted: number): number {
     const { strides, reached, ...table } = this.tables[setting]!;
     const bits = table.bits as Uint8Array;
-    const { options } = this.combination(digits);
-    const used = options.map((option, at) => (reached[at] === true ? option : 0));
-    const wirings = used.map((option, at) => this.wirings[at]![option]!);
-    const shares = this.solver.shares(this.solver.layout(setting, wirings, 'ac'), wirings);
-    const turning = used.flatMap((_, at) => (reached[at] === true && this.choices[at]! > this.options[at]!.length ? [at] : []));
-    const base = used.reduce((sum, option, at) => sum + option * strides[at]!, 0);
-    for (let mask = 0; mask < 1 << turning.length; mask++) {
-      const flipped = used.map(() => false);
-      let at = base;
-      turning.forEach((pickup, bit) => {
-        if (((mask >> bit) & 1) === 0) return;
-        flipped[pickup] = true;
-        at += this.options[pickup]!.length * strides[pickup]!;
-      });
-      bits[at] = outcome(this.solver.coils, shares, flipped);
+    const { wirings, blocks, flipped, shares } = this.scratch;
+    let [base, turning] = [0, 0];
+    for (let at = 0; at < digits.length; at++) {
+      const { length } = this.options[at]!;
+      const option = reached[at] === true ? digits[at]! % length : 0;
+      wirings[at] = this.wirings[at]![option]!;
+      blocks[at] = this.blocks[at]![option]!;
+      base += option * strides[at]!;
+      if (reached[at] === true && this.choices[at]! > length) turning |= 1 << at;
     }
-    return bits[wanted]!;
+    this.solver.shares(this.solver.layout(setting, wirings, 'ac'), blocks, shares);
+    // Every subset of the magnets that may be turned, from all of them down to none.
+    for (let mask = turning; ; mask = (mask - 1) & turning) {
+      let entry = base;
+      for (let at = 0; at < digits.length; at++) {
+        flipped[at] = ((mask >> at) & 1) === 1;
+        if (flipped[at]) entry += this.options[at]!.length * strides[at]!;
+      }
+      bits[entry] = outcome(this.solver.coils, shares, flipped);
+      if (mask === 0) return bits[wanted]!;
+    }
   }
 
   /** A combination with all its settings solved. */

@@ -54,9 +54,18 @@ function hidden(parts: readonly { readonly pole: 'N' | 'S' | null }[]): PoleSign
   return { group: ABSOLUTE, h };
 }
 
-/** Whether some coils are tied together, so that hum can be summed over them. */
-export function areTied(signs: readonly PoleSign[]): boolean {
-  // What cancels in itself needs no tie to the others.
-  const [first, ...rest] = signs.filter(({ group, h }) => group === null || h !== 0);
-  return first === undefined || (first.group !== null && rest.every(({ group }) => group === first.group));
+/** Whether some coils are tied together, so that hum can be summed over them.
+ * @param which - indices of those that are asked about
+ */
+export function areTied(coils: readonly { readonly pole: PoleSign }[], which: readonly number[]): boolean {
+  let common = -1;
+  for (const at of which) {
+    const { group, h } = coils[at]!.pole;
+    if (group === null) return false;
+    // What cancels in itself needs no tie to the others.
+    if (h === 0) continue;
+    if (common >= 0 && group !== common) return false;
+    common = group;
+  }
+  return true;
 }

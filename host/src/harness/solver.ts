@@ -9,6 +9,7 @@ import type { Placement } from './ways.ts';
 
 /** Where shares are taken: the lowest string of a guitar in standard tuning, E2, hertz. */
 const SHARE_Hz = 82.41;
+const SHARE_omega = 2 * Math.PI * SHARE_Hz;
 
 /** What the circuit of a setting gives, whatever the magnets are. */
 export interface Solution {
@@ -27,6 +28,7 @@ export class Solver {
   private readonly shareBlocks = new Map<Wiring, WiringBlock>();
   private readonly ohmBlocks = new Map<Wiring, WiringBlock>();
   private readonly gridBlocks = new Map<Wiring, WiringBlock[]>();
+  private readonly layouts = new Map<string, Layout>();
   private readonly complex = new Float64Array(2);
 
   constructor(harness: Harness, pickups: readonly FittedPickup[]) {
@@ -46,29 +48,37 @@ export class Solver {
     return this.circuit.reach(this.bases[setting]!, wirings);
   }
 
-  /** The nodes of a setting, for alternating voltages or for ohms. */
+  /** The nodes of a setting, for alternating voltages or for ohms; the same one is given again for wirings of equal shapes. */
   layout(setting: number, wirings: readonly Wiring[], kind: 'ac' | 'dc'): Layout {
-    return this.circuit.layout(this.bases[setting]!, wirings, kind);
+    let key = `${kind}${setting}`;
+    for (let at = 0; at < wirings.length; at++) key += ` ${wirings[at]!.shape}`;
+    return kept(this.layouts, key, () => this.circuit.layout(this.bases[setting]!, wirings, kind));
   }
 
-  /** Share of every coil: volts at the output for one volt that lifts its plus; real parts at 82.41 Hz. */
-  shares(layout: Layout, wirings: readonly Wiring[]): Float64Array {
-    const shares = new Float64Array(this.coils.length);
-    if (layout.output !== 'connected') return shares;
-    const omega = 2 * Math.PI * SHARE_Hz;
-    const blocks = wirings.map((wiring) => kept(this.shareBlocks, wiring, () => blockAt(wiring, omega)));
-    layout.solve(blocks, omega);
-    this.coils.forEach(({ pickup, coil }, at) => {
+  /** What a wiring is at the frequency of the shares. */
+  shareBlock(wiring: Wiring): WiringBlock {
+    return kept(this.shareBlocks, wiring, () => blockAt(wiring, SHARE_omega));
+  }
+
+  /** Share of every coil: volts at the output for one volt that lifts its plus; real parts at 82.41 Hz.
+   * @param blocks - of each pickup, as `shareBlock` gives them
+   * @param into - filled, by the order of `coils`
+   */
+  shares(layout: Layout, blocks: readonly WiringBlock[], into: Float64Array): Float64Array {
+    if (layout.output !== 'connected') return into.fill(0);
+    layout.solve(blocks, SHARE_omega);
+    for (let at = 0; at < this.coils.length; at++) {
+      const { pickup, coil } = this.coils[at]!;
       layout.shareOf(pickup, coil, blocks, this.pickups[pickup]!.coils.length, this.complex);
-      shares[at] = this.complex[0]!;
-    });
-    return shares;
+      into[at] = this.complex[0]!;
+    }
+    return into;
   }
 
   /** Everything that the circuit of a setting gives. */
   solution(setting: number, wirings: readonly Wiring[]): Solution {
     const layout = this.layout(setting, wirings, 'ac');
-    const shares = this.shares(layout, wirings);
+    const shares = this.shares(layout, wirings.map((wiring) => this.shareBlock(wiring)), new Float64Array(this.coils.length));
     return { shares, ohm: this.ohm(setting, wirings), resonance: this.resonance(layout, wirings, shares) };
   }
 
@@ -101,8 +111,8 @@ export class Solver {
   }
 }
 
-function kept<T>(cache: Map<Wiring, T>, wiring: Wiring, make: () => T): T {
-  let value = cache.get(wiring);
-  if (value === undefined) cache.set(wiring, (value = make()));
+function kept<Key, T>(cache: Map<Key, T>, key: Key, make: () => T): T {
+  let value = cache.get(key);
+  if (value === undefined) cache.set(key, (value = make()));
   return value;
 }
