@@ -5,7 +5,7 @@
  *   npm run figures -- lots [N] [SEED]    quality over a lot of invented pickups (10,000, seed 1)
  *   npm run figures -- elsewhere [N] [SEED] [SIMULATOR | FOLDER]    quality on records made elsewhere (1,000, seed 1000)
  *   npm run figures -- rings [N] [SEED]   shorted turns found and false, by whole tests on the board twin
- *   npm run figures -- solve | size | electrical | start | touch
+ *   npm run figures -- solve | size | electrical | start | touch | plan
  */
 
 /** What each figure's module exports. */
@@ -17,6 +17,7 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   size: () => import('./size.ts'),
   electrical: () => import('./electrical.ts'),
   solve: () => import('./solve.ts'),
+  plan: () => import('./plan.ts'),
   start: () => import('./start.ts'),
   chip: () => import('./chip.ts'),
   lots: () => import('./lots.ts'),
@@ -24,7 +25,7 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   elsewhere: () => import('./elsewhere.ts'),
   rings: () => import('./rings.ts'),
 };
-const QUICK = ['size', 'electrical', 'solve', 'start'];
+const QUICK = ['size', 'electrical', 'solve', 'start', 'plan'];
 
 const [name, ...args] = process.argv.slice(2);
 for (const each of name === undefined ? QUICK : [name]) {

@@ -18,6 +18,8 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
 >([
   ['solve', async () => (await import('./solve.ts')).solveCommand],
   ['rehearse', async () => (await import('./rehearse.ts')).rehearseCommand],
+  ['positions', async () => (await import('./positions.ts')).positionsCommand],
+  ['plan', async () => (await import('./plan.ts')).planCommand],
   ['records', async () => (await import('./records.ts')).recordsCommand],
   ['check', async () => (await import('./tester-commands.ts')).checkCommand],
   ['flash', async () => (await import('./tester-commands.ts')).flashCommand],

@@ -9,11 +9,15 @@ export interface OptionSpec {
   readonly name: string;
   /** What the value is called in the help; left out for a switch. */
   readonly value?: string;
+  /** It may be given several times. */
+  readonly repeats?: true;
 }
 
 /** What stood on the command line. */
 export interface Parsed {
   readonly options: ReadonlyMap<string, string | true>;
+  /** Values of the options that may be given several times. */
+  readonly lists: ReadonlyMap<string, readonly string[]>;
   readonly operands: readonly string[];
   readonly wantsHelp: boolean;
 }
@@ -28,12 +32,13 @@ export function parseArguments(
   specs: readonly OptionSpec[],
 ): Parsed {
   const options = new Map<string, string | true>();
+  const lists = new Map<string, string[]>();
   const operands: string[] = [];
   const ending = args.indexOf('--');
   const before = ending < 0 ? args : args.slice(0, ending);
   // Whoever asks for help gets it, whatever else is wrong.
   const wantsHelp = before.some((arg) => arg === '-h' || arg === '--help');
-  if (wantsHelp) return { options, operands, wantsHelp };
+  if (wantsHelp) return { options, lists, operands, wantsHelp };
   for (let at = 0; at < before.length; at++) {
     const arg = before[at] as string;
     if (arg === '-' || !arg.startsWith('-')) {
@@ -59,10 +64,11 @@ export function parseArguments(
         EXIT.usage,
       );
     }
-    options.set(name, value);
+    if (spec.repeats === true) lists.set(name, [...(lists.get(name) ?? []), value]);
+    else options.set(name, value);
   }
   if (ending >= 0) operands.push(...args.slice(ending + 1));
-  return { options, operands, wantsHelp };
+  return { options, lists, operands, wantsHelp };
 }
 
 function unknownOption(command: string, name: string, specs: readonly OptionSpec[]): string {

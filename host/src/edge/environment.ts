@@ -20,6 +20,11 @@ export function isTerminalInput(): boolean {
   return process.stdin.isTTY === true;
 }
 
+/** Whether talk goes to a screen, where a line can be written over. */
+export function isTerminalError(): boolean {
+  return process.stderr.isTTY === true;
+}
+
 /**
  * Settles colour before any drawing library is loaded.
  *

@@ -184,17 +184,19 @@ export class FieldWalk {
   }
 
   /** A text of bounded length, not empty. */
-  text(owner: JsonObject, key: string, most: number, expected: string): string {
-    const value = owner[key];
-    if (typeof value !== 'string') this.refuseAt(key, wrongType(value, 'a text'), expected);
-    if (value === '') this.refuseAt(key, 'an empty text', expected);
-    if (value.length > most) {
-      this.refuseAt(
-        key,
-        `a text of ${value.length} characters`,
-        `${expected}, at most ${most} characters`,
-      );
-    }
+  text(owner: JsonObject, key: string | number, most: number, expected: string): string {
+    this.enter(key);
+    const text = this.textHere(owner[key], most, expected);
+    this.leave();
+    return text;
+  }
+
+  /** The text on which the walk stands. */
+  textHere(value: unknown, most: number, expected: string): string {
+    if (typeof value !== 'string') this.refuse(wrongType(value, 'a text'), expected);
+    if (value === '') this.refuse('an empty text', expected);
+    if (value.length > most)
+      this.refuse(`a text of ${value.length} characters`, `${expected}, at most ${most} characters`);
     return value;
   }
 
@@ -233,17 +235,27 @@ export class FieldWalk {
     what: string,
     check: (entry: unknown, index: number) => void,
   ): void {
-    const value = owner[key];
-    const expected = listExpected(least, most, what);
-    if (!Array.isArray(value)) this.refuseAt(key, wrongType(value, 'a list'), expected);
-    if (value.length < least || value.length > most) this.refuseAt(key, describe(value), expected);
     this.enter(key);
+    this.listHere(owner[key], least, most, what, check);
+    this.leave();
+  }
+
+  /** The list on which the walk stands. */
+  listHere(
+    value: unknown,
+    least: number,
+    most: number,
+    what: string,
+    check: (entry: unknown, index: number) => void,
+  ): void {
+    const expected = listExpected(least, most, what);
+    if (!Array.isArray(value)) this.refuse(wrongType(value, 'a list'), expected);
+    if (value.length < least || value.length > most) this.refuse(describe(value), expected);
     for (let index = 0; index < value.length; index++) {
       this.enter(index);
       check(value[index], index);
       this.leave();
     }
-    this.leave();
   }
 
   optionalList(

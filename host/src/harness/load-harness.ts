@@ -1,0 +1,82 @@
+/** Reads a harness with the wire maps of what is fitted. */
+import { dirname, isAbsolute, join } from 'node:path';
+import { FileProblem } from '../edge/files.ts';
+import { loadRecord, RefusedEvidence } from '../evidence/load-record.ts';
+import { solveEvidence } from '../evidence/read-result.ts';
+import { asBenchRecord } from '../files/bench-file.ts';
+import { FieldError } from '../files/field-walk.ts';
+import { ContentProblem, oneDocument } from '../files/one-document.ts';
+import { printable } from '../files/printable.ts';
+import { asWireMap } from '../files/wiremap-file.ts';
+import { createLogic } from '../logic/module.ts';
+import { asHarness } from './harness-file.ts';
+import type { Harness } from './harness.ts';
+import { fitPickups, type FittedPickup, type MapWithColours } from './fitted-pickup.ts';
+
+/** A harness and the pickups in it, ready to be solved. */
+export interface LoadedHarness {
+  readonly harness: Harness;
+  readonly pickups: readonly FittedPickup[];
+}
+
+/** A wire map or record that a harness names and that is not there. */
+export class MissingMap extends Error {
+  constructor(message: string) {
+    super(message);
+    this.name = 'MissingMap';
+  }
+}
+
+/** Reads a harness file.
+ * @param path - as the user wrote it; wire maps are looked for beside it
+ * @throws ContentProblem for what is wrong in the harness or in a map, MissingMap naming the field, FileProblem for the harness itself
+ */
+export async function loadHarness(path: string): Promise<LoadedHarness> {
+  const harness = await oneDocument(path, asHarness);
+  const folder = path === '-' ? '.' : dirname(path);
+  const maps: MapWithColours[] = [];
+  for (const [at, fitted] of harness.fitted.entries()) {
+    const key = fitted.record === undefined ? 'map' : 'record';
+    const name = (fitted.record ?? fitted.map) as string;
+    const file = isAbsolute(name) ? name : join(folder, name);
+    try {
+      maps.push(key === 'map' ? await readMap(file) : await solveRecordFile(file));
+    } catch (error) {
+      const where = `fitted[${at}].${key}: ${printable(name, 200)}`;
+      if (error instanceof ContentProblem) throw new ContentProblem(path, `${where}: ${error.message}`);
+      if (error instanceof FileProblem) {
+        const what = key === 'map' ? 'a wire map' : 'a bench record';
+        throw new MissingMap(`${where}: ${unreadable(error)}; expected the path of ${what}, from the folder of the harness`);
+      }
+      throw error;
+    }
+  }
+  try {
+    return { harness, pickups: fitPickups(harness, maps) };
+  } catch (error) {
+    if (error instanceof FieldError) throw new ContentProblem(path, error.message);
+    throw error;
+  }
+}
+
+function unreadable({ code }: FileProblem): string {
+  if (code === 'EISDIR') return 'this is a folder';
+  return code === 'ENOENT' || code === 'ENOTDIR' ? 'no such file' : `cannot be read (${printable(code, 60)})`;
+}
+
+async function readMap(file: string): Promise<MapWithColours> {
+  const map = await oneDocument(file, asWireMap);
+  return { map, colours: new Map((map.clips ?? []).map(({ clip, colour }) => [clip, colour])) };
+}
+
+async function solveRecordFile(file: string): Promise<MapWithColours> {
+  const record = await oneDocument(file, asBenchRecord);
+  const logic = createLogic();
+  try {
+    const map = solveEvidence(logic, loadRecord(logic, record));
+    return { map, colours: new Map(record.clips.map(({ clip, colour }) => [clip, colour])) };
+  } catch (error) {
+    if (error instanceof RefusedEvidence) throw new ContentProblem(file, error.message);
+    throw error;
+  }
+}

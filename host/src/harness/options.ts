@@ -1,0 +1,92 @@
+/** What can be done to one fitted pickup without touching the harness. */
+import type { FittedPickup } from './fitted-pickup.ts';
+import { eachNode, type Fitted, type Harness, type Way, type WayKind } from './harness.ts';
+import { NodeNames } from './node-names.ts';
+import { wayInWords, type Placement } from './ways.ts';
+
+/** What a person may be asked to do beyond exchanging leads. */
+export const ALLOWANCES = ['way', 'magnet'] as const;
+export type Allowance = (typeof ALLOWANCES)[number];
+
+export type Change = 'exchange' | 'order' | WayKind | 'flip magnet';
+
+/** One piece of work. */
+export interface Work {
+  readonly slot: string;
+  readonly change: Change;
+  readonly text: string;
+}
+
+/** One way of having a pickup in its slot. */
+export interface PickupOption {
+  readonly placement: Placement;
+  /** As it would stand in the file. */
+  readonly fitted: Fitted;
+  readonly way: Way | null;
+  readonly work: readonly Work[];
+}
+
+/** A pickup as it stands, then each of the ways that may replace it. */
+export function pickupOptions(harness: Harness, pickup: FittedPickup, allowed: ReadonlySet<Allowance>): PickupOption[] {
+  const { fitted, placement, way, fitting } = pickup;
+  const stands: PickupOption = { placement, fitted, way, work: [] };
+  const kind = way?.kind ?? fitting[0]?.way.kind;
+  if (way === null && !isFree(harness, pickup)) return [stands];
+  const others = fitting.filter((one) =>
+    (allowed.has('way') || one.way.kind === kind) && (way === null || !isSameWay(one.way, way)));
+  return [
+    stands,
+    ...others.map((one) => ({
+      placement: one.placement,
+      fitted: refitted(fitted, one.way),
+      way: one.way,
+      work: workTo(pickup, one.way),
+    })),
+  ];
+}
+
+/** Leads that make no way are left alone when one of them is on a node that is not the slot's. */
+function isFree(harness: Harness, { slot, fitted }: FittedPickup): boolean {
+  const names = new NodeNames(harness);
+  const own = [slot.hot, slot.link, slot.ground, slot.frame];
+  let free = true;
+  eachNode(harness, (node, where, of) => {
+    if (where === 'lead' && of === fitted.slot && !own.includes(node) && !names.isPrivate(node, fitted.slot)) free = false;
+  });
+  return free;
+}
+
+/** Coils in parallel have no order. */
+function isSameWay(a: Way, b: Way): boolean {
+  return a.kind === b.kind && (a.turned ?? false) === (b.turned ?? false) && isSameOrder(a, b);
+}
+
+function isSameOrder(a: Way, b: Way): boolean {
+  const [one, other] = a.kind === 'parallel' ? [[...a.coils].sort(), [...b.coils].sort()] : [a.coils, b.coils];
+  return one.length === other.length && one.every((name, at) => name === other[at]);
+}
+
+function refitted({ leads: _, ...rest }: Fitted, { kind, coils, turned }: Way): Fitted {
+  return { ...rest, way: { kind, coils, ...(turned === true ? { turned } : {}) } };
+}
+
+/** What has to be done to have a pickup in another way. */
+function workTo({ slot: { slot }, way }: FittedPickup, to: Way): Work[] {
+  const say = (change: Change, text: string): Work => ({ slot, change, text: `${slot}: ${text}` });
+  const whole = wayInWords(to);
+  // Leads that make no way are all taken off: one piece of work.
+  if (way === null) return [say(to.kind, `wire it anew, ${whole}`)];
+  const work: Work[] = [];
+  if (way.kind !== to.kind) work.push(say(to.kind, `wire ${whole}`));
+  else if (!isSameOrder(way, to)) {
+    if (to.kind === 'series') work.push(say('order', `wire the coils in another order, ${whole}`));
+    else if (to.kind === 'alone') work.push(say('alone', `use ${to.coils[0]} in place of ${way.coils[0]}`));
+    else work.push(say('parallel', `wire ${whole}`));
+  }
+  if ((way.turned ?? false) !== (to.turned ?? false)) work.push(say('exchange', `exchange its ${hotAndGround(to)}`));
+  return work;
+}
+
+function hotAndGround({ kind, coils }: Way): string {
+  return kind === 'alone' || coils.length < 2 ? 'two ends, hot for ground' : 'hot and ground ends';
+}
