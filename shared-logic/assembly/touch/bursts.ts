@@ -166,10 +166,14 @@ function sweep(base: u32, from: u32, to: u32): f32 {
   return <f32>high - <f32>low;
 }
 
-/** Whether a run of blocks is louder than a converter that follows its waveform. */
-function isBurst(base: u32, n: u32, first: u32, end: u32, block: u32): bool {
-  const swept = sweep(base, first > 0 ? (first - 1) * block : 0, min(n, (end + 1) * block));
-  return sizeOf(load<u8>(MEDIANS + (first + end) / 2)) > SWEPT * swept;
+/** Whether so many blocks of a run are louder than a converter that follows its waveform. @param least - blocks */
+function isBurst(base: u32, n: u32, first: u32, end: u32, block: u32, least: u32): bool {
+  let loud: u32 = 0;
+  for (let b = first; b < end; b++) {
+    const swept = sweep(base, b > 0 ? (b - 1) * block : 0, min(n, (b + 2) * block));
+    if (sizeOf(load<u8>(MEDIANS + b)) > SWEPT * swept && ++loud == least) return true;
+  }
+  return false;
 }
 
 /** Keeps a burst with a block on either side of it, which may hold part of it. */
@@ -208,7 +212,7 @@ export function findBursts(channel: u32): void {
     const bin: u32 = b < blocks ? <u32>load<u8>(MEDIANS + b) : UNKNOWN;
     if (bin != UNKNOWN && sizeOf(bin) > (b > first ? GOES_ON : 1) * least) continue;
     if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first && evenBlocks(first, b) >= shortest
-      && isBurst(captureChannel(channel), n, first, b, block)) keepGap(channel, first, b, block);
+      && isBurst(captureChannel(channel), n, first, b, block, shortest)) keepGap(channel, first, b, block);
     first = b + 1;
   }
 }
