@@ -37,7 +37,7 @@ async function replace() {
   if (node === null) {
     process.stderr.write(
       'tapstone: Node.js ' + process.versions.node + ' is too old; expected ' + NEEDED.join('.') + ' or later. ' +
-      'Install a newer Node.js, or install tapstone again without --omit=optional.\n');
+      'Install a newer Node.js, or install tapstone again without --offline or --omit=optional.\n');
     process.exitCode = 69;
     return;
   }
