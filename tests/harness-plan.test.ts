@@ -1,7 +1,8 @@
 /** The first proposal of a plan is the best there is: 1,000 random harnesses by brute force. */
 import { describe, expect, it } from 'vitest';
 import type { Allowance } from '../host/src/harness/options.ts';
-import { COMBINATIONS_MOST, planOf, PlanSearch, type Combination, type Proposal } from '../host/src/harness/plan.ts';
+import { planOf } from '../host/src/harness/plan.ts';
+import { COMBINATIONS_MOST, PlanSearch, type Combination, type Proposal } from '../host/src/harness/search.ts';
 import { positionsOf } from '../host/src/harness/positions.ts';
 import { bruteForce } from './harness/brute-force.ts';
 import { example, load } from './harness/example-harnesses.ts';

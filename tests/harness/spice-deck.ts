@@ -102,7 +102,12 @@ function allSettings({ switches }: Harness): (readonly string[])[][] {
 }
 
 /** Names the net of a node, a lead (`PICKUP clip CLIP`), or `output`; ground is 0. */
-function nodesOf(harness: Harness, maps: readonly PlainMap[], placements: Placements, joins: readonly (readonly string[])[]): (of: string) => string {
+function nodesOf(
+  harness: Harness,
+  maps: readonly PlainMap[],
+  placements: Placements,
+  joins: readonly (readonly string[])[],
+): (of: string) => string {
   // Labels spread over what is joined until nothing changes: slow and plain.
   const groups: string[][] = [...(harness.joins ?? []), ...joins].map((join) => [...join]);
   for (const part of harness.parts ?? []) {
@@ -140,7 +145,14 @@ function name(prefix: string, net: string): string {
 }
 
 /** One setting as element lines. */
-function island(prefix: string, harness: Harness, maps: readonly PlainMap[], coils: readonly SpiceCoil[], node: (of: string) => string, isLoaded: boolean): string[] {
+function island(
+  prefix: string,
+  harness: Harness,
+  maps: readonly PlainMap[],
+  coils: readonly SpiceCoil[],
+  node: (of: string) => string,
+  isLoaded: boolean,
+): string[] {
   const lines: string[] = [];
   const net = (of: string): string => name(prefix, node(of));
   let count = 0;

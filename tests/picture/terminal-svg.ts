@@ -88,7 +88,8 @@ export function terminalSvg(frames: readonly string[], columns: number, title: s
     const height = lines.length * CELL_y + 2 * MARGIN;
     shapes.push(`<rect y="${number(top)}" width="${number(width)}" height="${number(height)}" rx="8" fill="${PAPER}"/>`);
     for (const [row, line] of lines.entries())
-      for (const { text, column, style } of runsOf(line)) shapes.push(drawn(text, MARGIN + column * CELL_x, top + MARGIN + row * CELL_y, style));
+      for (const { text, column, style } of runsOf(line))
+        shapes.push(drawn(text, MARGIN + column * CELL_x, top + MARGIN + row * CELL_y, style));
     top += height + GAP;
   }
   const size = [number(width), number(top - GAP)];

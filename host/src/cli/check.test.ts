@@ -145,7 +145,7 @@ describe('a check of the computer', () => {
         'tester      right  TS-0007 is plugged in',
         'permission  right  TS-0007 opens',
         "firmware    right  0.3.1, with this program's measuring logic",
-        'board       right  its self-test passed (6 checks)',
+        'board       right  its self-test passed (7 checks)',
         'Everything is right.',
         '',
       ].join('\n'),

@@ -189,7 +189,11 @@ function wire(
 }
 
 /** Numbers the points that no terminal reaches into, and holds one of every winding that hangs on nothing. */
-function insidePoints(roots: readonly number[], places: Map<number, number>, terminals: number): { inside: number; links: [number, number][] } {
+function insidePoints(
+  roots: readonly number[],
+  places: Map<number, number>,
+  terminals: number,
+): { inside: number; links: [number, number][] } {
   const distinct = [...new Set(roots)];
   const connected = new Merge(distinct.length);
   for (let at = 0; at < roots.length; at += 2) connected.join(distinct.indexOf(roots[at]!), distinct.indexOf(roots[at + 1]!));

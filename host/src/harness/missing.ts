@@ -2,7 +2,7 @@
 import { listInWords } from '../wiring/plan.ts';
 import type { Setting } from './harness.ts';
 import type { Work } from './options.ts';
-import { CANCELLED, IN_PHASE, isCancelled, SOUNDS, type PlanSearch, type Proposal } from './plan.ts';
+import { CANCELLED, IN_PHASE, isCancelled, SOUNDS, type PlanSearch, type Proposal } from './search.ts';
 import type { SettingResult } from './positions.ts';
 
 /** What one setting lacks. */

@@ -68,7 +68,12 @@ export function positionsOf({ harness, pickups }: LoadedHarness): Positions {
 /** One setting in the words of the format.
  * @param flipped - by pickup, whether its magnet was turned after it was wired
  */
-export function settingResult(setting: Setting, solver: Solver, { shares, ohm, resonance }: Solution, flipped: readonly boolean[]): SettingResult {
+export function settingResult(
+  setting: Setting,
+  solver: Solver,
+  { shares, ohm, resonance }: Solution,
+  flipped: readonly boolean[],
+): SettingResult {
   const { sounding, in_phase, string, hum } = judge(solver.coils, shares, flipped);
   const state = sounding.length > 0 ? 'sounds' : ohm !== null && ohm < SHORTED_ohm ? 'shorted' : 'silent';
   return {
@@ -89,7 +94,11 @@ export function settingResult(setting: Setting, solver: Solver, { shares, ohm, r
 }
 
 /** Leads of a frame that are not on the output's ground, with the first setting in which they are not. */
-function loose(solver: Solver, pickups: readonly FittedPickup[], wirings: readonly Wiring[]): { slot: string; clip: number; setting: number }[] {
+function loose(
+  solver: Solver,
+  pickups: readonly FittedPickup[],
+  wirings: readonly Wiring[],
+): { slot: string; clip: number; setting: number }[] {
   const found: { slot: string; clip: number; setting: number }[] = [];
   solver.circuit.settings.forEach((_, setting) => {
     const layout = solver.layout(setting, wirings, 'ac');
