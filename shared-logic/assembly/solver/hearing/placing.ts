@@ -10,7 +10,7 @@ import {
 } from './assignment';
 import { addFinding, addUnknown, findingAt } from '../ground/findings';
 import { fillClose, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, probability } from './hearing';
-import { elsewhere, fillTable, hearings, isAudible, logOf, placeCount, rowPlace, signOf } from './hearing-table';
+import { elsewhere, fillTable, hearings, isAudible, logOf, placeCount, rowPlace, signOf, sizeOf } from './hearing-table';
 import { fillRelations } from './poles';
 import { logarithm } from '../../waves';
 import { expectedCoils } from '../ground/expected';
@@ -148,6 +148,8 @@ function tellSlips(): void {
   if (slipShare() < SLIPPED_SURE) return;
   let worst: u32 = 0;
   for (let h: u32 = 1; h < hearings; h++) if (slippedShare(h) > slippedShare(worst) + <f32>1e-3) worst = h;
+  // A swing of unknown size may as well have been read the wrong way.
+  if (sizeOf(worst, elsewhere()) == 0) return;
   const finding = addFinding(Finding.contradiction, Severity.warning, FindingText.placesDisagree);
   finding.place = <u8>rowPlace(worst);
   for (let w: u32 = 0; w < windingCount; w++) {
