@@ -6,7 +6,9 @@ export function pick<T>(chance: RandomStream, choices: readonly T[]): T {
 }
 
 /** Words of 32 bits that numbers, counts and lengths tend to break on; as floats: NaN, infinities, the largest, the smallest. */
-const WORDS = [0, 1, 0x7f, 0x80, 0xff, 0x7fff, 0x8000, 0xffff, 0x7fffffff, 0x80000000, 0xffffffff, 0x7fc00000, 0x7f800000, 0xff800000, 0x7f7fffff, 1];
+const WORDS = [
+  0, 1, 0x7f, 0x80, 0xff, 0x7fff, 0x8000, 0xffff, 0x7fffffff, 0x80000000, 0xffffffff, 0x7fc00000, 0x7f800000, 0xff800000, 0x7f7fffff, 1,
+];
 
 export function nastyWord(chance: RandomStream): number {
   return chance.unit() < 0.5 ? pick(chance, WORDS) : chance.bits();

@@ -45,7 +45,9 @@ async function soundReports(): Promise<readonly Uint8Array[]> {
   };
   await new BenchTest(wire, { setup, logic: createLogic() }).run();
   await wire.close();
-  for (const report of reports) if (report[1] === Report.identity) report.fill(0, HASH_AT, HASH_AT + HASH_bytes).fill(0, LAYOUT_AT, LAYOUT_AT + 1);
+  for (const report of reports) {
+    if (report[1] === Report.identity) report.fill(0, HASH_AT, HASH_AT + HASH_bytes).fill(0, LAYOUT_AT, LAYOUT_AT + 1);
+  }
   return (sound = reports);
 }
 
@@ -84,8 +86,10 @@ function spoil(chance: RandomStream, reports: Uint8Array[]): void {
   else if (change <= 4) spoilField(chance, report);
   if (change <= 4) reports[at] = report;
   else if (change === 5) reports.splice(at, 1);
-  else if (change === 6) reports.splice(chance.below(reports.length), 0, ...Array.from({ length: pick(chance, [1, 1, 2, 500]) }, () => report));
-  else if (change === 7) reports.splice(at, 0, ...reports.splice(chance.below(reports.length), 1 + chance.below(20)));
+  else if (change === 6) {
+    const into = chance.below(reports.length);
+    reports.splice(into, 0, ...Array.from({ length: pick(chance, [1, 1, 2, 500]) }, () => report));
+  } else if (change === 7) reports.splice(at, 0, ...reports.splice(chance.below(reports.length), 1 + chance.below(20)));
   else {
     const made = Uint8Array.from({ length: REPORT_bytes }, () => chance.below(256));
     made.set([1, chance.below(9)]);

@@ -21,7 +21,10 @@ function drawPacket(chance: RandomStream): number[] {
   const request = chance.unit() < 0.9 ? chance.below(13) : chance.below(256);
   const high = pick(chance, [0, 0, 1, 2, 3, 0x21, 0x22, low()]);
   const index = pick(chance, [0, 0, 1, 0x81, 0x80, low()]);
-  return [type, request, low(), high, index, pick(chance, [0, 0, 0, low()]), pick(chance, [0, 1, 2, 8, 18, 64, 255, low()]), pick(chance, [0, 0, 0, low()])];
+  return [
+    type, request, low(), high, index, pick(chance, [0, 0, 0, low()]),
+    pick(chance, [0, 1, 2, 8, 18, 64, 255, low()]), pick(chance, [0, 0, 0, low()]),
+  ];
 }
 
 export const setupFuzzer: Fuzzer = {
@@ -29,7 +32,8 @@ export const setupFuzzer: Fuzzer = {
   step_bytes: STEP_bytes,
   ending: '.setups',
   draw(chance) {
-    const steps = Array.from({ length: 1 + chance.below(STEPS_MOST) }, () => [chance.unit() < 0.7 ? 0 : 1 + chance.below(20), ...drawPacket(chance)]);
+    const drawStep = (): number[] => [chance.unit() < 0.7 ? 0 : 1 + chance.below(20), ...drawPacket(chance)];
+    const steps = Array.from({ length: 1 + chance.below(STEPS_MOST) }, drawStep);
     return Uint8Array.from(steps.flat());
   },
   async feed(bytes) {
