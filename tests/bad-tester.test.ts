@@ -135,6 +135,7 @@ describe('what a tester sends and nobody can use', () => {
     ['a touch between clips that are not there', { ...TOUCH, a: 5, count: 3 }, 'touches[0].channels[0].plus: 5 is not a clip in use; expected a clip that "clips" lists (1, 2)'],
     ['a touch at a place that cannot be', { ...TOUCH, place: 77, count: 3 }, "this program's solver refuses it (refusal 5)"],
     ['a resistance beyond all meters', { ...READING, v0: 1e14 }, 'resistances[0].ohm: 100000000000000 is more than 1000000000000; expected ohms, 0 to 1000000000000, or null'],
+    ['a second beginning', BEGIN, 'a test begins once, with its first entry'],
     ['a pole that is none', { kind: EntryKind.magnet, a: 0, place: 0 }, 'a pole of code 0; expected 1 or 2'],
     ['what only a person sees', { kind: EntryKind.observed, a: 1, b: 2, c: 1, place: NONE }, 'an entry of a kind that no tester sends'],
   ];

@@ -279,7 +279,9 @@ describe('a data folder that cannot be used', () => {
   it('is told in one line that names it, not as a fault of the program', async () => {
     const plain = file('a-file', 'in the way');
     const made = await tapstone(['records'], { environment: { XDG_DATA_HOME: plain } });
-    expect(made).toMatchObject({ code: 74, out: '', err: `${join(plain, 'tapstone')}: cannot be written: its folder does not exist\n` });
+    expect(made).toMatchObject({
+      code: 66, out: '', err: `${join(plain, 'tapstone', 'records.sqlite')}: no such file; expected the path of a file\n`,
+    });
     mkdirSync(join(folder, 'tapstone'), { recursive: true });
     const other = file(join('tapstone', 'records.sqlite'), 'not ours, and long enough to be looked at');
     expect(await tapstone(['records'], { environment: { XDG_DATA_HOME: folder } })).toMatchObject({

@@ -1,3 +1,4 @@
+import { mkdirSync, readFileSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
@@ -78,6 +79,28 @@ describe('the bench screen in a terminal', () => {
   it('works where its records cannot be kept, and says so', async () => {
     terminal = new Terminal(80, 24, 'XDG_DATA_HOME=/dev/null');
     expect(await terminal.shows(/Clip on the leads/)).toMatch(/Tests are not kept: .*null/);
+  });
+
+  it('works beside a database of another program, says that the test is not kept, and leaves the file as it is', async () => {
+    terminal = new Terminal(80, 24, '', '', '', ({ folder }) => {
+      mkdirSync(join(folder, 'tapstone'));
+      const database = new DatabaseSync(join(folder, 'tapstone', 'records.sqlite'));
+      database.exec('CREATE TABLE birds (name TEXT)');
+      database.close();
+    });
+    const folder = join(terminal.folder, 'tapstone');
+    const before = readFileSync(join(folder, 'records.sqlite'));
+    const unwrapped = (text: string): string => text.replace(/\s+/g, ' ');
+    expect(unwrapped(await terminal.shows(/Clip on the leads/)))
+      .toMatch(/Tests are not kept: .*records\.sqlite: is the database of another program/);
+    terminal.keys('Space');
+    await terminal.shows(/Touch the upper coil/);
+    terminal.keys('c');
+    expect(unwrapped(await terminal.shows(/UNSURE/))).toMatch(/This test is not kept: .*is the database of another program/);
+    terminal.keys('q');
+    await terminal.shows(/ended with 0/);
+    expect(readdirSync(folder)).toEqual(['records.sqlite']);
+    expect(readFileSync(join(folder, 'records.sqlite'))).toEqual(before);
   });
 
   it('reads records from the keyboard only after saying so', async () => {

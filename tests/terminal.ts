@@ -15,8 +15,16 @@ export class Terminal {
   readonly folder = mkdtempSync(join(tmpdir(), 'tapstone-terminal-'));
   readonly #socket = join(this.folder, 'tmux');
 
-  /** @param variables - of the environment, as a shell sets them; @param args - of the program; @param node - options of Node.js */
-  constructor(columns: number, rows: number, variables = '', args = '', node = '') {
+  /**
+   * @param variables - of the environment, as a shell sets them
+   * @param args - of the program
+   * @param node - options of Node.js
+   * @param prepare - done with its folder before the program starts
+   */
+  constructor(
+    columns: number, rows: number, variables = '', args = '', node = '', prepare: (terminal: Terminal) => void = () => undefined,
+  ) {
+    prepare(this);
     const run = `XDG_DATA_HOME='${this.folder}' ${variables} '${process.execPath}' ${node} '${program}' ${args}`;
     this.#tmux('-f', '/dev/null', 'new-session', '-d', '-x', String(columns), '-y', String(rows), this.command(run));
   }

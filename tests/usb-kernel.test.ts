@@ -80,7 +80,7 @@ describe.skipIf(typeof kernel === 'string')('node-hid and the transport in a rea
     return result.seen as T;
   }
 
-  const unplugged = 'tester TS-0001 was unplugged; plug it in again, what was measured is kept';
+  const unplugged = 'tester TS-0001 was unplugged; plug it in again';
 
   /** What is held against what a case has seen, beside its own assertions in the guest. */
   const checks: Readonly<Record<string, (result: never) => void | Promise<void>>> = {
@@ -151,7 +151,7 @@ describe.skipIf(typeof kernel === 'string')('node-hid and the transport in a rea
     },
     'a firmware that stalls its OUT endpoint fails the write by one sentence': (result: { said: string; closed: string[] }) => {
       expect(result.said).toBe(
-        'tester TS-0001 takes no reports any more; pull it out and plug it in again, what was measured is kept',
+        'tester TS-0001 takes no reports any more; pull it out and plug it in again',
       );
       expect(result.closed).toEqual([result.said]);
     },

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { Light } from '../logic/layout.generated.ts';
+import { Light, Report } from '../logic/layout.generated.ts';
 import type { BenchView } from '../screens/view.ts';
 import type { State } from '../transport/reports.ts';
 import type { Transport } from '../transport/transport.ts';
@@ -67,6 +67,58 @@ describe('the bench on the way through a test', () => {
     const state = { light: Light.touch, place: 0, ask: 0 } as State;
     for (const ask of [0, 1]) expect(promptOf({ ...state, ask }, ['upper'], true).length).toBeLessThanOrEqual(80);
     expect(buttonWords(state, false)).toBe('skip');
+  });
+});
+
+describe('what the bench says of a test that is over', () => {
+  /** The last message of a test whose result differs by a byte or not, whose cable is pulled or not, and that is kept or not. */
+  async function lastMessage({ differs = false, pulled = false, why = null as string | null, keeps = true }): Promise<string | null> {
+    const pickup = demoLot[1]!;
+    const twin = new BoardTwin({ pickup, seed: 5 });
+    let entries = 0;
+    const transport: Transport = {
+      serial: twin.serial,
+      onReport: () => undefined,
+      onClosed: () => undefined,
+      write: (report) => twin.write(report),
+      open() {
+        twin.onReport = (report) => {
+          if (report[1] === Report.entry) entries += 1;
+          if (pulled && entries === 6) transport.onClosed({ sentence: 'tester TWIN-0001 was unplugged' });
+          const isResult = report[1] === Report.block && report[8] === 1 && report[10] === 0 && report[11] === 0;
+          transport.onReport(differs && isResult ? report.map((byte, at) => (at === 19 ? byte ^ 1 : byte)) : report);
+        };
+        return twin.open();
+      },
+      close: () => twin.close(),
+    };
+    const model = new BenchModel(testerBench(async () => transport, setupOf(pickup)), {
+      timeOfDay: () => '2026-01-01T00:00:00Z', ...(keeps ? { keep: () => why } : {}),
+    });
+    await model.button();
+    const { message } = model.view();
+    await model.close();
+    return message;
+  }
+  const DIFFERS = /^Tester and program disagree: result block: .*; do not rely on either\.$/;
+  const FULL = 'records.sqlite: cannot be written: the disk is full';
+
+  it('is nothing when all is well', async () => {
+    expect(await lastMessage({})).toBeNull();
+  });
+  it('is the warning about the result first, and that it is not kept beside it', async () => {
+    expect(await lastMessage({ differs: true })).toMatch(DIFFERS);
+    const both = await lastMessage({ differs: true, why: FULL });
+    const [warning, rest] = [both!.slice(0, both!.indexOf(' This test')), both!.slice(both!.indexOf(' This test'))];
+    expect(warning).toMatch(DIFFERS);
+    expect(rest).toBe(` This test is not kept: ${FULL}.`);
+    expect(await lastMessage({ why: FULL })).toBe(`This test is not kept: ${FULL}.`);
+  });
+  it('is "kept" of a broken-off test only when it was', async () => {
+    const gone = 'tester TWIN-0001 was unplugged';
+    expect(await lastMessage({ pulled: true })).toBe(`${gone}; what was measured so far is kept`);
+    expect(await lastMessage({ pulled: true, why: FULL })).toBe(`${gone}; what was measured so far is not kept: ${FULL}`);
+    expect(await lastMessage({ pulled: true, keeps: false })).toBe(gone);
   });
 });
 

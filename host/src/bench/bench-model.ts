@@ -27,13 +27,18 @@ export type BenchModelOptions = {
   readonly notice?: string | null;
   /** Time of day for the record. */
   readonly timeOfDay: () => string;
-  /** Keeps a finished or broken-off test. @returns a sentence for the screen, or null when all is well */
+  /** Keeps a finished or broken-off test. @returns null when it is kept, or why not */
   readonly keep?: (title: string, record: BenchRecord, map: WireMap) => string | null;
   /** Rings the bell, when it is on. */
   readonly ring?: () => void;
 };
 
 type Live = { readonly transport: Transport & Partial<VirtualHands>; readonly test: BenchTest; readonly logic: Logic };
+
+/** Several sentences in one line of the screen, or null when there is none. */
+export function sentences(...parts: readonly (string | null)[]): string | null {
+  return parts.filter((part) => part !== null).join(' ') || null;
+}
 
 /** Observable state of the bench screen. */
 export class BenchModel {
@@ -210,9 +215,10 @@ export class BenchModel {
   async #finish(outcome: TestOutcome): Promise<void> {
     this.#map = outcome.map;
     this.#final = true;
-    this.#message = outcome.differences.length > 0
-      ? `Tester and program disagree: ${outcome.differences.join('; ')}.` : null;
-    this.#keep(outcome.map);
+    const warning = outcome.differences.length > 0 ? `Tester and program disagree: ${outcome.differences.join('; ')}.` : null;
+    const kept = this.#keep(outcome.map);
+    // Of the two, the warning says more about the pickup: it stands first, and neither takes the other's place.
+    this.#message = sentences(warning, kept.why === null ? null : `This test is not kept: ${kept.why}.`);
     this.#ring();
     await this.#release();
   }
@@ -225,8 +231,9 @@ export class BenchModel {
       this.#interrupted = this.#live;
       this.#map = this.#solveSoFar(this.#live.logic);
       if (this.#map !== null) {
-        this.#keep(this.#map);
-        this.#message = `${sentence}; what was measured so far is kept`;
+        const kept = this.#keep(this.#map);
+        if (kept.isKept) this.#message = `${sentence}; what was measured so far is kept`;
+        else if (kept.why !== null) this.#message = `${sentence}; what was measured so far is not kept: ${kept.why}`;
       }
     }
     await this.#release();
@@ -250,16 +257,16 @@ export class BenchModel {
     this.#changed();
   }
 
-  #keep(map: WireMap): void {
+  /** @returns whether the test is kept now, and why not when that is somebody's fault */
+  #keep(map: WireMap): { readonly isKept: boolean; readonly why: string | null } {
     const live = this.#live;
-    if (live === null || this.#options.keep === undefined) return;
-    const { identity, collector } = live.test;
-    if (identity === null) return;
-    const record = collector.record(this.#options.timeOfDay(), {
+    const identity = live?.test.identity ?? null;
+    if (live === null || identity === null || this.#options.keep === undefined) return { isKept: false, why: null };
+    const record = live.test.collector.record(this.#options.timeOfDay(), {
       serial: identity.serial, firmware: identity.firmware, moduleHash: identity.moduleHash,
     });
-    const problem = this.#options.keep(this.#item.title, record, map);
-    if (problem !== null) this.#message = problem;
+    const why = this.#options.keep(this.#item.title, record, map);
+    return { isKept: why === null, why };
   }
 
   #ring(): void {

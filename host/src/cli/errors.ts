@@ -1,7 +1,7 @@
 /** Errors as a user sees them: one line, never a stack trace. */
 import { FileProblem } from '../edge/files.ts';
 import { printable } from '../files/printable.ts';
-import type { StoreProblem } from '../records/store.ts';
+import { StoreProblem } from '../records/problem.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 
 /** Something that the user can mend; the message is the whole sentence, already safe to print. */
@@ -22,10 +22,11 @@ export interface Told {
   readonly exitCode: ExitCode;
 }
 
-/** By name: the class itself would bring the database with it, which most commands do without. */
-function isStoreProblem(error: unknown): error is StoreProblem {
-  return error instanceof Error && error.name === 'StoreProblem';
-}
+const STORE_EXIT: Readonly<Record<StoreProblem['kind'], ExitCode>> = {
+  content: EXIT.badContent,
+  reading: EXIT.noInput,
+  writing: EXIT.cannotWrite,
+};
 
 /** @param error - whatever was thrown */
 export function tell(error: unknown): Told {
@@ -36,11 +37,8 @@ export function tell(error: unknown): Told {
       exitCode: error.doing === 'reading' ? EXIT.noInput : EXIT.cannotWrite,
     };
   }
-  if (isStoreProblem(error)) {
-    return {
-      line: `${printable(error.path)}: ${printable(error.message, 200)}`,
-      exitCode: error.isContent ? EXIT.badContent : EXIT.cannotWrite,
-    };
+  if (error instanceof StoreProblem) {
+    return { line: `${printable(error.path)}: ${error.message}`, exitCode: STORE_EXIT[error.kind] };
   }
   const code = (error as NodeJS.ErrnoException | null)?.code;
   if (code === 'EPIPE') return { line: '', exitCode: EXIT.cannotWrite };

@@ -1,8 +1,9 @@
 /** `tapstone records`: the tests that the bench screen kept. */
 import { join } from 'node:path';
 import { writeOut } from '../edge/environment.ts';
+import { isThere } from '../edge/files.ts';
 import { dataFolder } from '../edge/folders.ts';
-import { printable } from '../files/printable.ts';
+import { jsonLine, printable } from '../files/printable.ts';
 import { RECORDS_FILE, RecordStore } from '../records/store.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
@@ -29,26 +30,33 @@ export async function recordsCommand(args: readonly string[]): Promise<ExitCode>
   if (more !== undefined || (number !== undefined && !/^[1-9]\d{0,8}$/.test(number))) {
     throw new UserError(`tapstone records: ${printable(more ?? number, 60)} is not expected; expected the number of one test`, EXIT.usage);
   }
-  const store = new RecordStore(join(dataFolder(), RECORDS_FILE));
+  const path = join(dataFolder(), RECORDS_FILE);
+  const store = (await isThere(path)) ? new RecordStore(path, 'look') : null;
   try {
-    if (number !== undefined) {
-      const record = store.record(Number(number));
-      if (record === null) throw new UserError(`tapstone records: there is no test ${number}; "tapstone records" lists them`, EXIT.noInput);
-      await writeOut(`${record}\n`);
-      return EXIT.done;
-    }
-    const kept = store.list();
-    if (options.has('--json')) {
-      for (const test of kept) await writeOut(`${JSON.stringify(test)}\n`);
-    } else if (kept.length === 0) {
-      await writeOut('No test has been kept yet; the bench screen keeps each one that it runs.\n');
-    } else {
-      for (const { id, taken, title, verdict } of kept) {
-        await writeOut(`${String(id).padStart(5)}  ${taken.padEnd(20)}  ${verdict.padEnd(6)}  ${printable(title, 60)}\n`);
-      }
-    }
+    if (number !== undefined) await writeRecord(store, number);
+    else await writeList(store, options.has('--json'));
     return EXIT.done;
   } finally {
-    store.close();
+    store?.close();
+  }
+}
+
+async function writeRecord(store: RecordStore | null, number: string): Promise<void> {
+  const record = store?.record(Number(number)) ?? null;
+  if (record === null) throw new UserError(`tapstone records: there is no test ${number}; "tapstone records" lists them`, EXIT.noInput);
+  await writeOut(jsonLine(record));
+}
+
+/** Whatever stands in the file reaches a terminal, so its text is made safe, each column. */
+async function writeList(store: RecordStore | null, json: boolean): Promise<void> {
+  const kept = store?.list() ?? [];
+  if (json) {
+    for (const test of kept) await writeOut(jsonLine(test));
+    return;
+  }
+  if (kept.length === 0) await writeOut('No test has been kept yet; the bench screen keeps each one that it runs.\n');
+  for (const { id, taken, title, verdict } of kept) {
+    const columns = [String(id).padStart(5), printable(taken, 20).padEnd(20), printable(verdict, 6).padEnd(6), printable(title, 60)];
+    await writeOut(`${columns.join('  ')}\n`);
   }
 }

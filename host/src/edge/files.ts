@@ -132,6 +132,15 @@ export async function writeWhole(path: string, text: string): Promise<void> {
   }
 }
 
+/** Whether there is anything of this name. @throws FileProblem when that cannot be told */
+export async function isThere(path: string): Promise<boolean> {
+  try {
+    return (await stat(path).catch(unlessMissing)) !== null;
+  } catch (error) {
+    throw new FileProblem(path, 'reading', error);
+  }
+}
+
 /** Whether two names, `-` for standard input, are one plain file, so that writing one would overwrite the other. */
 export async function isSameFile(a: string, b: string): Promise<boolean> {
   const [first, second] = await Promise.all([statusOf(a), statusOf(b)]);

@@ -5,8 +5,7 @@ import { join } from 'node:path';
 import { FileProblem } from './files.ts';
 
 /**
- * The platform's usual folder for a program's data, made when it is not there.
- * @throws FileProblem when it cannot be made
+ * The platform's usual folder for a program's data.
  * @see XDG Base Directory Specification for Linux: XDG_DATA_HOME, else ~/.local/share
  */
 export function dataFolder(environment: Record<string, string | undefined> = process.env): string {
@@ -17,7 +16,12 @@ export function dataFolder(environment: Record<string, string | undefined> = pro
       : process.platform === 'darwin'
         ? join(home, 'Library', 'Application Support')
         : environment.XDG_DATA_HOME || join(home, '.local', 'share');
-  const folder = join(base, 'tapstone');
+  return join(base, 'tapstone');
+}
+
+/** The same folder, made when it is not there. @throws FileProblem when it cannot be made */
+export function madeDataFolder(): string {
+  const folder = dataFolder();
   try {
     mkdirSync(folder, { recursive: true });
   } catch (error) {

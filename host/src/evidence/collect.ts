@@ -205,6 +205,8 @@ export class Collector {
     ];
     switch (kind) {
       case EntryKind.begin:
+        // A second one would empty the evidence and not the record.
+        if (this.entries > 0) return 'a test begins once, with its first entry';
         return {
           ...((flags & EntryFlag.temperatureKnown) !== 0 ? { temperature_C: v0 } : {}),
           ...(v2 === 0 ? {} : { tester: { scale_u: v2 } }),

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { render, useApp, useInput, useStdin, useWindowSize } from 'ink';
 import type { JSX } from 'react';
 import { useEffect, useState, useSyncExternalStore } from 'react';
-import { BenchModel } from '../bench/bench-model.ts';
+import { BenchModel, sentences } from '../bench/bench-model.ts';
 import type { Bench } from '../bench/bench.ts';
 import { editForm, emptyForm, readForm, type LotForm } from '../bench/lot-setup.ts';
 import { openBench, type Opened } from '../bench/open-bench.ts';
@@ -11,11 +11,11 @@ import type { TwinKind } from '../bench/twins.ts';
 import { elapsed_ms, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { tell } from '../cli/errors.ts';
-import { dataFolder } from '../edge/folders.ts';
+import { madeDataFolder } from '../edge/folders.ts';
 import { freshSeed } from '../edge/random.ts';
+import { Keeper } from '../records/keeper.ts';
 import { RECORDS_FILE, RecordStore } from '../records/store.ts';
 import { watchTesters } from '../transport/discovery.ts';
-import { messageOf } from '../transport/driver.ts';
 import { BenchScreen, scrollRange, TABS } from './bench-screen.tsx';
 import { useJobControl } from './job-control.ts';
 import { LotScreen } from './lot-screen.tsx';
@@ -97,22 +97,12 @@ function LotApp({ opened, onBench }: {
 }
 
 /** Form first on a tester, then the bench; `s` comes back to the form. */
-function Program({ opened, store, trouble }: {
-  readonly opened: Opened; readonly store: RecordStore | null;
-  /** Why there is no store. */
-  readonly trouble: string | null;
-}): JSX.Element {
+function Program({ opened, keeper }: { readonly opened: Opened; readonly keeper: Keeper }): JSX.Element {
   useJobControl();
   const model = (bench: Bench, notice: string | null): BenchModel => new BenchModel(bench, {
-    timeOfDay, notice: notice ?? trouble, ring: () => void writeOut('\x07'),
-    keep(title, record, map) {
-      try {
-        store?.add(title, record, map);
-        return trouble;
-      } catch (error) {
-        return `This test could not be kept (${messageOf(error)}).`;
-      }
-    },
+    timeOfDay, ring: () => void writeOut('\x07'),
+    notice: sentences(notice, keeper.trouble === null ? null : `Tests are not kept: ${keeper.trouble}.`),
+    keep: (title, record, map) => keeper.keep(title, record, map),
   });
   const [current, setCurrent] = useState<BenchModel | null>(
     () => (opened.kind === 'virtual' ? model(opened.bench, opened.notice) : null));
@@ -142,27 +132,20 @@ function Program({ opened, store, trouble }: {
 export async function runBenchScreen(options: {
   readonly twin: TwinKind; readonly seed?: number; readonly tester?: string;
 }): Promise<void> {
-  let store: RecordStore | null = null;
-  let trouble: string | null = null;
+  const keeper = new Keeper(() => new RecordStore(join(madeDataFolder(), RECORDS_FILE)), (error) => tell(error).line);
   try {
-    store = new RecordStore(join(dataFolder(), RECORDS_FILE));
-  } catch (error) {
-    // The bench works without its records; the person is told as long as nothing is kept.
-    trouble = `Tests are not kept: ${tell(error).line}.`;
-  }
-  try {
-    const remembered = store?.setting(TESTER_SETTING);
+    const remembered = keeper.setting(TESTER_SETTING);
     const opened = await openBench({
       seed: options.seed ?? freshSeed(), twin: options.twin, elapsed_ms,
       ...(options.tester === undefined ? {} : { wanted: options.tester }),
       ...(remembered === undefined ? {} : { remembered }),
     });
-    if (opened.kind === 'tester') store?.remember(TESTER_SETTING, opened.serial);
+    if (opened.kind === 'tester') keeper.remember(TESTER_SETTING, opened.serial);
     // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.
-    const program = <Program opened={opened} store={store} trouble={trouble} />;
+    const program = <Program opened={opened} keeper={keeper} />;
     const app = render(program, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
     await app.waitUntilExit();
   } finally {
-    store?.close();
+    keeper.close();
   }
 }

@@ -80,7 +80,7 @@ describe('a tester on the wire', () => {
     connection.refuse = 'Cannot write to hid device: No such device';
     await expect(transport.write(report(1))).rejects.toThrow('was unplugged');
     await transport.close();
-    expect(closed).toEqual(['tester TS-0007 was unplugged; plug it in again, what was measured is kept']);
+    expect(closed).toEqual(['tester TS-0007 was unplugged; plug it in again']);
     expect(connection.closed).toBe(1);
   });
 

@@ -138,10 +138,10 @@ export function openSentence(serial: string, message: string): string {
 
 function lostSentence(serial: string, message: string): string {
   if (GONE.test(message)) {
-    return `tester ${serial} was unplugged; plug it in again, what was measured is kept`;
+    return `tester ${serial} was unplugged; plug it in again`;
   }
   if (/timed out|Broken pipe/i.test(message)) {
-    return `tester ${serial} takes no reports any more; pull it out and plug it in again, what was measured is kept`;
+    return `tester ${serial} takes no reports any more; pull it out and plug it in again`;
   }
-  return `tester ${serial} failed (${printable(message, 120)}); pull it out and plug it in again, what was measured is kept`;
+  return `tester ${serial} failed (${printable(message, 120)}); pull it out and plug it in again`;
 }
