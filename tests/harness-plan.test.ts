@@ -40,6 +40,24 @@ describe('a plan', () => {
     expect(worked).toBeGreaterThan(HARNESSES / 10);
   });
 
+  it('would rather have two settings in phase with hum than one without', () => {
+    // Of three fixed singles, two stand right beside the fourth and share its pole; the third stands the wrong way round and would cancel.
+    const [, middle] = example('three-singles').maps;
+    const single = (pole: 'N' | 'S') => ({ ...middle!, coils: [{ ...middle!.coils[0], pole }] });
+    const slot = (name: string) => ({ slot: name, hot: `${name}.hot`, ground: 'gnd', frame: 'gnd' });
+    const { minus, plus } = middle!.coils[0];
+    const fixed = (name: string) => ({ slot: name, map: 'x', leads: { [minus]: `${name}.low`, [plus]: `${name}.top` } });
+    const beside = (name: string, hot: string, ground: string) => ({ name, joins: [[`${name}.${hot}`, 'free.hot', 'bus'], [`${name}.${ground}`, 'gnd']] });
+    const harness = {
+      ...example('two-singles').harness,
+      slots: ['a', 'b', 'c', 'free'].map(slot),
+      switches: [{ id: 'selector', positions: [beside('a', 'top', 'low'), beside('b', 'top', 'low'), beside('c', 'low', 'top')] }],
+      fitted: [...['a', 'b', 'c'].map(fixed), { slot: 'free', map: 'x', way: { kind: 'alone' as const, coils: ['coil 1'] } }],
+    };
+    const plan = planOf(load({ harness, maps: [single('N'), single('N'), single('S'), single('N')] }), new Set())!;
+    expect(plan.document.proposals.map(({ count, work }) => [count.out_of_phase, count.hum_cancelled, work.length])).toEqual([[1, 0, 0], [2, 1, 1]]);
+  });
+
   it('lists up to ten proposals, best first, each as it would stand in the file', () => {
     const loaded = load(example('two-pairs-one-split'));
     const { document } = planOf(loaded, new Set(['magnet']))!;
