@@ -130,7 +130,10 @@ export class Circuit {
     return new Layout(this.nodes, base, wirings, conductances, capacitances, hot, ground);
   }
 
-  /** Which nodes a pickup could ever touch are, with parts and switches, on the way from hot to ground; see `reaches`. */
+  /**
+   * Which pickups can have any part in a setting, by pickup. What hangs on ground alone has none: only what is connected to
+   * hot by other ways than ground counts, each pickup taken to connect all nodes that any of its wirings touches.
+   */
   reach(base: Merge, wirings: readonly (readonly Wiring[])[]): boolean[] {
     const merge = new Merge(base);
     const ground = base.find(this.ground);
