@@ -55,7 +55,8 @@ describe('a plan', () => {
       fitted: [...['a', 'b', 'c'].map(fixed), { slot: 'free', map: 'x', way: { kind: 'alone' as const, coils: ['coil 1'] } }],
     };
     const plan = planOf(load({ harness, maps: [single('N'), single('N'), single('S'), single('N')] }), new Set())!;
-    expect(plan.document.proposals.map(({ count, work }) => [count.out_of_phase, count.hum_cancelled, work.length])).toEqual([[1, 0, 0], [2, 1, 1]]);
+    expect(plan.document.proposals.map(({ count, work }) => [count.out_of_phase, count.hum_cancelled, work.length]))
+      .toEqual([[1, 0, 0], [2, 1, 1]]);
   });
 
   it('lists up to ten proposals, best first, each as it would stand in the file', () => {
