@@ -1,8 +1,9 @@
 /** The evidence block to the result block: a pure function of the evidence. */
 import {
-  CLIP_COUNT, EVIDENCE, Evidence, EvidenceFlag, EVIDENCE_LIVE, Finding, FindingText, LAYOUT_VERSION, LiveEvidence, NONE, Pole,
-  RESULT, Result, RESULT_bytes, Severity, TouchFlag, UnknownResult, UnknownText, Verdict,
+  CLIP_COUNT, EVIDENCE, EvidenceFlag, Finding, FindingText, LAYOUT_VERSION, NONE, Pole, RESULT, Result, RESULT_bytes, Severity,
+  TouchFlag, UnknownResult, UnknownText, Verdict,
 } from '../layout';
+import { evidence, liveEvidence, touchEvidence } from '../blocks';
 import { bareShare } from './hearing/assignment';
 import { checkCouplings } from './hearing/coupling';
 import { tellOpenVertices } from './windings/clip-joints';
@@ -22,13 +23,12 @@ import { compareSiblings, readInductances } from './telling/siblings';
 import { buildPart } from './network/topology';
 import { findWindings } from './windings/windings';
 import { expectedCoils } from './ground/expected';
-import { channelAt, touchAt, vertexOf } from './ground/witness';
+import { channelAt, vertexOf } from './ground/witness';
 import {
   forgetWindings, partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount, workspaceClear,
 } from './ground/workspace';
 import { ALIVE_LOG_ODDS, ALIVE_V, ALIVE_d, BARE_SURE, GOOD_SIGN, HEARD_SIGN, KNOWN_SIGN } from './ground/limits';
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline function result(): Result { return changetype<Result>(<usize>RESULT); }
 
 /** Fills RESULT from EVIDENCE. */
@@ -91,7 +91,7 @@ function interpret(): void {
 
 function tellLive(): void {
   for (let n: u32 = 0; n < <u32>evidence().liveCount; n++) {
-    const live = changetype<LiveEvidence>(<usize>(EVIDENCE_LIVE + n * 8));
+    const live = liveEvidence(n);
     const swap = live.volt_V < 0;
     const a: u32 = <u32>live.a - 1;
     const b: u32 = <u32>live.b - 1;
@@ -103,7 +103,7 @@ function tellLive(): void {
 /** Broken wires: peaks without flux between clips that do not conduct, or a place whose coil is nowhere to be found. */
 function tellOpens(leads: u32, read: bool): void {
   for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
-    for (let c: u32 = 0; c < <u32>touchAt(t).channelCount; c++) {
+    for (let c: u32 = 0; c < <u32>touchEvidence(t).channelCount; c++) {
       const channel = channelAt(t, c);
       const a: u32 = <u32>channel.plus - 1;
       const b: u32 = <u32>channel.minus - 1;
@@ -118,7 +118,7 @@ function tellOpens(leads: u32, read: bool): void {
       const alive = channel.touchLogOdds > ALIVE_LOG_ODDS && channel.matched_d > ALIVE_d && abs<f32>(channel.peak_V) > ALIVE_V;
       const dead = (channel.flags & <u16>TouchFlag.noFlux) != 0 && loose > 0;
       if (!dead && !(alive && (loose == 2 || spareCoils()))) continue;
-      tellOpenPair(min<u32>(a, b), max<u32>(a, b), touchAt(t).place);
+      tellOpenPair(min<u32>(a, b), max<u32>(a, b), touchEvidence(t).place);
     }
   }
   if (hasFinding(Finding.open)) return;

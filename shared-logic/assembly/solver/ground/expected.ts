@@ -1,7 +1,7 @@
 /** How many coils there should be. */
-import { EVIDENCE, Evidence, Kind } from '../../layout';
+import { Kind } from '../../layout';
+import { evidence } from '../../blocks';
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 
 /** How many coils the person or the places say there are, 0 when nobody said. */
 export function expectedCoils(): u32 {

@@ -1,16 +1,10 @@
 /** Looks things up in the evidence by vertex: inductance, coupling, and how well a set of windings explains the touches. */
-import {
-  ChannelEvidence, CouplingEvidence, EntryFlag, EVIDENCE, Evidence, EVIDENCE_COUPLINGS, EVIDENCE_INDUCTANCES, EVIDENCE_TOUCHES,
-  InductanceEvidence, TOUCH_bytes, TouchEvidence, TouchFlag,
-} from '../../layout';
+import { ChannelEvidence, EntryFlag, TouchFlag } from '../../layout';
+import { channelOf, couplingEvidence, evidence, inductanceEvidence, touchEvidence } from '../../blocks';
 import { CLIPS, nodeOf, ohmOf, PAIR_FILLED, PAIR_VALUE, stateOf } from './workspace';
 import { ASSUMED_u, CLEAR_u } from './limits';
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
-@inline export function touchAt(t: u32): TouchEvidence { return changetype<TouchEvidence>(<usize>(EVIDENCE_TOUCHES + t * TOUCH_bytes)); }
-@inline export function channelAt(t: u32, c: u32): ChannelEvidence {
-  return changetype<ChannelEvidence>(<usize>(EVIDENCE_TOUCHES + t * TOUCH_bytes + 16 + c * 40));
-}
+@inline export function channelAt(t: u32, c: u32): ChannelEvidence { return channelOf(touchEvidence(t), c); }
 /** Vertex of a clip number, 1 to 6. */
 @inline export function vertexOf(clip: u32): u32 { return nodeOf(clip - 1); }
 
@@ -48,7 +42,7 @@ export function readInductance(a: u32, b: u32): bool {
   let lossSum: f32 = 0;
   beginReadings();
   for (let n: u32 = 0; n < <u32>evidence().inductanceCount; n++) {
-    const reading = changetype<InductanceEvidence>(<usize>(EVIDENCE_INDUCTANCES + n * 20));
+    const reading = inductanceEvidence(n);
     const plus = vertexOf(reading.plus);
     const minus = vertexOf(reading.minus);
     if (!((plus == a && minus == b) || (plus == b && minus == a))) continue;
@@ -81,7 +75,7 @@ export function readCoupling(plusA: u32, minusA: u32, plusB: u32, minusB: u32): 
   let sum: f32 = 0;
   beginReadings();
   for (let n: u32 = 0; n < <u32>evidence().couplingCount; n++) {
-    const reading = changetype<CouplingEvidence>(<usize>(EVIDENCE_COUPLINGS + n * 12));
+    const reading = couplingEvidence(n);
     const drivePlus = vertexOf(reading.drivePlus);
     const driveMinus = vertexOf(reading.driveMinus);
     const sensePlus = vertexOf(reading.sensePlus);
@@ -178,7 +172,7 @@ function slackOf(a: u32, b: u32): f32 {
 /** Whether a channel across exactly these two nodes showed clear flux: there is wire between them. */
 export function isHeard(a: u32, b: u32): bool {
   for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
-    for (let c: u32 = 0; c < <u32>touchAt(t).channelCount; c++) {
+    for (let c: u32 = 0; c < <u32>touchEvidence(t).channelCount; c++) {
       const channel = channelAt(t, c);
       const plus = vertexOf(channel.plus);
       const minus = vertexOf(channel.minus);

@@ -27,11 +27,11 @@ const NODE: u32 = STATE + 36;
 const PART: u32 = NODE + 8;
 const ARM: u32 = (PART + 8 + 3) & ~3;
 export const EDGES: u32 = ARM + VERTICES * 4;
-export const WINDINGS: u32 = EDGES + MAX_EDGES * 20;
-export const STRETCHES: u32 = WINDINGS + MAX_WINDINGS * 40;
-export const CONTACTS: u32 = STRETCHES + MAX_STRETCHES * 36;
+export const WINDINGS: u32 = EDGES + MAX_EDGES * offsetof<Edge>();
+export const STRETCHES: u32 = WINDINGS + MAX_WINDINGS * offsetof<Winding>();
+export const CONTACTS: u32 = STRETCHES + MAX_STRETCHES * offsetof<Stretch>();
 /** Square matrices of f32, at most 6 by 6, for the inverse. */
-export const SQUARE_A: u32 = CONTACTS + MAX_CONTACTS * 28;
+export const SQUARE_A: u32 = CONTACTS + MAX_CONTACTS * offsetof<Contact>();
 export const SQUARE_B: u32 = SQUARE_A + 36 * 4;
 export const SQUARE_C: u32 = SQUARE_B + 36 * 4;
 /** Tables of the assignment of places to windings. */
@@ -95,7 +95,7 @@ export const EDGE_TREE: u32 = 0;
 export const EDGE_LOOP: u32 = 1;
 export const EDGE_CONTACT: u32 = 2;
 export const EDGE_GONE: u32 = 3;
-@inline export function edgeAt(n: u32): Edge { return changetype<Edge>(<usize>(EDGES + n * 20)); }
+@inline export function edgeAt(n: u32): Edge { return changetype<Edge>(<usize>(EDGES + n * offsetof<Edge>())); }
 
 /** What one touch moves as a whole: one coil's wire, tapped or not. */
 @unmanaged export class Winding {
@@ -146,8 +146,7 @@ export const EDGE_GONE: u32 = 3;
   u_loss: f32;
   reserved2: u32;
 }
-/** Bits of Winding.flags. */
-/** An edge of a loop. */
+/** Bits of Winding.flags. An edge of a loop. */
 export const WINDING_LOOP: u32 = 1;
 /** An arm of a star with a hidden middle. */
 export const WINDING_ARM: u32 = 2;
@@ -158,8 +157,8 @@ export const WINDING_HIDDEN: u32 = 16;
 export const WINDING_OPPOSED: u32 = 32;
 /** Its touches were heard by way of pairs that nobody read. */
 export const WINDING_GUESSED: u32 = 64;
-@inline export function windingAt(n: u32): Winding { return changetype<Winding>(<usize>(WINDINGS + n * 40)); }
-@inline export function stretchAt(n: u32): Stretch { return changetype<Stretch>(<usize>(STRETCHES + n * 36)); }
+@inline export function windingAt(n: u32): Winding { return changetype<Winding>(<usize>(WINDINGS + n * offsetof<Winding>())); }
+@inline export function stretchAt(n: u32): Stretch { return changetype<Stretch>(<usize>(STRETCHES + n * offsetof<Stretch>())); }
 
 /** A point of a winding that touches something. */
 @unmanaged export class Contact {
@@ -178,7 +177,7 @@ export const WINDING_GUESSED: u32 = 64;
   reserved2: u32;
   reserved3: u32;
 }
-@inline export function contactAt(n: u32): Contact { return changetype<Contact>(<usize>(CONTACTS + n * 28)); }
+@inline export function contactAt(n: u32): Contact { return changetype<Contact>(<usize>(CONTACTS + n * offsetof<Contact>())); }
 
 export let edgeCount: u32 = 0;
 export let windingCount: u32 = 0;

@@ -7,7 +7,8 @@
  * and their probabilities are margins of the one sum over all states, so that what is not sure of the coil is not sure of
  * the sign either.
  */
-import { EVIDENCE, Evidence, EvidenceFlag, Kind, NONE, RESULT, Result } from '../../layout';
+import { EvidenceFlag, Kind, NONE, RESULT, Result } from '../../layout';
+import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
   elsewhere, HEARD_OWN, hearings, howOf, likelihoodOf, logOf, MAX_HEARINGS, placeCount, rowPlace, SAYS_NOTHING, sizeOf, spareCoils,
@@ -51,7 +52,6 @@ const SLIPPED: u32 = OPPOSED + MAX_WINDINGS * 4;
 const TOTALS: u32 = SLIPPED + MAX_HEARINGS * 4;
 const SUMS_end: u32 = TOTALS + 4 * 4;
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline function sumAt(at: u32): f32 { return load<f32>(<usize>at); }
 @inline function add(at: u32, weight: f32): void { store<f32>(<usize>at, load<f32>(<usize>at) + weight); }
 @inline function marginAt(p: u32, w: u32): u32 { return MARGINS + (p * (MAX_WINDINGS + 1) + w) * 4; }

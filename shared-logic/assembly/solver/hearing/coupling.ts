@@ -1,8 +1,9 @@
 /** How two windings are coupled, and so how they lie to each other: side by side, or one in or over the other. */
-import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../../layout';
+import { Finding, FindingText, Kind, Severity } from '../../layout';
+import { evidence, touchEvidence } from '../../blocks';
 import { addFinding } from '../ground/findings';
 import {
-  channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, touchAt, vertexOf,
+  channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, vertexOf,
 } from '../ground/witness';
 import { partOf, stretchAt, Winding, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
@@ -13,7 +14,6 @@ export const GEOMETRY_OPEN: u32 = 0;
 export const GEOMETRY_SIDE: u32 = 1;
 export const GEOMETRY_STACKED: u32 = 2;
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 
 /** Sign and size of the coupling of two windings, both read at their end i: into coupledSign, coupledFactor. */
 export let coupledSign: i32 = 0;
@@ -79,7 +79,7 @@ export function isCloseBy(a: u32, b: u32): bool {
 function shareOf(a: u32, b: u32): f32 {
   let least: f32 = -1;
   for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
-    const touch = touchAt(t);
+    const touch = touchEvidence(t);
     let first: f32 = -1;
     let second: f32 = -1;
     let u: f32 = 0;

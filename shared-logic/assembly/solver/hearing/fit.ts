@@ -2,14 +2,14 @@
  * How well a set of windings explains all that was heard in one part: by the same likelihood that later tells which of them
  * a touch was on. Where a lead is a tap, a link or a contact, the readings of resistance are alike and the touches differ.
  */
-import { EVIDENCE, Evidence, NONE } from '../../layout';
+import { NONE } from '../../layout';
+import { evidence } from '../../blocks';
 import { fillClose, fillShown, hearObserved, hearTouch, sizesHeard, weigh, weighedLog, weighElsewhere } from './hearing';
 import { expectedCoils } from '../ground/expected';
 import { addLogs, logarithm } from '../../waves';
 import { addWinding, CLIPS, dropWindings, partOf, WINDING_ARM, windingCount } from '../ground/workspace';
 import { ELSEWHERE } from '../ground/limits';
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 
 /**
  * ln likelihood of the touches and observations in a part if it holds up to three windings, against "nothing was touched";

@@ -2,7 +2,8 @@
  * The table of hearings: what every touch and every group of observations says of every winding, by itself. Which place
  * has which winding, and which way each is turned, is weighed over all of them together (assignment.ts).
  */
-import { EVIDENCE, Evidence, NONE } from '../../layout';
+import { NONE } from '../../layout';
+import { evidence } from '../../blocks';
 import {
   fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, weighedHeard, weighedLog, weighedSign, weighedSize,
   weighElsewhere,
@@ -51,7 +52,6 @@ export const TABLE_end: u32 = ROWS + MAX_HEARINGS * ROW_bytes;
 export let hearings: u32 = 0;
 export let placeCount: u32 = 0;
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline function rowAt(h: u32): Row { return changetype<Row>(<usize>(ROWS + h * ROW_bytes)); }
 @inline function cellAt(h: u32, w: u32): Cell {
   return changetype<Cell>(<usize>(ROWS + h * ROW_bytes + CELLS_at + w * offsetof<Cell>()));

@@ -2,14 +2,13 @@
  * What was heard of one touch: the channels of a capture, or what a person saw on a meter at one place. From it, how
  * likely the touch was on each winding, and what it says of that winding's sign.
  */
-import {
-  EntryFlag, EVIDENCE, Evidence, EVIDENCE_OBSERVED, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag,
-} from '../../layout';
+import { EntryFlag, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag } from '../../layout';
+import { evidence, observedEvidence, touchEvidence } from '../../blocks';
 import {
   addChannel, addCovariance, answerAnswer, answerValue, CHANNELS_most, channelsUsed, clearChannels, factor, logDeterminant, valueValue,
 } from './likelihood';
 import { isCloseBy } from './coupling';
-import { channelAt, response, touchAt, unreadRange, vertexOf } from '../ground/witness';
+import { channelAt, response, unreadRange, vertexOf } from '../ground/witness';
 import { addLogs, exponential, logarithm } from '../../waves';
 import { CLIPS, NOTHING, ohmOf, partOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
@@ -37,10 +36,6 @@ export let heardPlace: u32 = NONE;
 export let heardMost: f32 = 0;
 
 @inline function heardAt(c: u32): Heard { return changetype<Heard>(heard + c * HEARD_bytes); }
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
-@inline function observedAt(n: u32): ObservedEvidence {
-  return changetype<ObservedEvidence>(<usize>(EVIDENCE_OBSERVED + n * 12));
-}
 
 function noiseOf(d: f32): f32 {
   const settled = max<f32>(0, min<f32>(1, (d - NOISE_d) / (SETTLED_d - NOISE_d)));
@@ -54,7 +49,7 @@ function noiseOf(d: f32): f32 {
  */
 export function hearTouch(t: u32, only: u32 = NOTHING): bool {
   let outside: f32 = 0;
-  const touch = touchAt(t);
+  const touch = touchEvidence(t);
   heardCount = 0;
   heardMost = 0;
   heardPlace = touch.place;
@@ -95,13 +90,13 @@ export function hearTouch(t: u32, only: u32 = NOTHING): bool {
  * @returns false when this observation belongs to an earlier group
  */
 export function hearObserved(first: u32, only: u32 = NOTHING): bool {
-  const begin = observedAt(first);
+  const begin = observedEvidence(first);
   heardCount = 0;
   heardMost = 0;
   heardPlace = begin.place;
   const repeat = repeatOf(first);
   for (let n: u32 = 0; n < <u32>evidence().observedCount && n < MAX_OBSERVED; n++) {
-    const other = observedAt(n);
+    const other = observedEvidence(n);
     const same = n == first || (begin.place != <u8>NONE && other.place == begin.place && repeatOf(n) == repeat);
     if (!same) continue;
     if (n < first) return false;
@@ -112,10 +107,10 @@ export function hearObserved(first: u32, only: u32 = NOTHING): bool {
 
 /** How many earlier observations at the same place were of the same pair. */
 function repeatOf(n: u32): u32 {
-  const it = observedAt(n);
+  const it = observedEvidence(n);
   let count: u32 = 0;
   for (let m: u32 = 0; m < n; m++) {
-    const other = observedAt(m);
+    const other = observedEvidence(m);
     if (other.place != it.place) continue;
     const same = other.plus == it.plus && other.minus == it.minus;
     if (same || (other.plus == it.minus && other.minus == it.plus)) count++;

@@ -2,9 +2,8 @@
  * Sign, place and hidden junctions of every winding, read off the margins of the weighed assignments; and what of the
  * places is left to say.
  */
-import {
-  EVIDENCE, Evidence, Finding, FindingText, Kind, NONE, RESULT, Result, Severity, TouchFlag, UnknownText,
-} from '../../layout';
+import { Finding, FindingText, Kind, NONE, RESULT, Result, Severity, TouchFlag, UnknownText } from '../../layout';
+import { evidence, touchEvidence } from '../../blocks';
 import {
   hasClose, looseLeads, opposedShare, placePositiveShare, placeShare, positiveShare, slippedShare, slipShare, weighAssignments,
 } from './assignment';
@@ -14,7 +13,6 @@ import { elsewhere, fillTable, hearings, isAudible, logOf, placeCount, rowPlace,
 import { fillRelations } from './poles';
 import { logarithm } from '../../waves';
 import { expectedCoils } from '../ground/expected';
-import { touchAt } from '../ground/witness';
 import { partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount } from '../ground/workspace';
 import {
   AUDIBLE, OPPOSED_SURE, PLACE_SURE, SAYS, SENSE_SURE, SETTLED_LOOSE, SHAKY_MOST, SHARED_SURE, SIGN_MOST, SLIPPED_SURE,
@@ -24,7 +22,6 @@ import {
 /** A touch is faint below these ln odds of any; a coil this sure all the same needs no other. */
 const FAINT: f32 = TOUCH_LOG_ODDS / 2;
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 
 /** Fills sign, place and hidden junctions of all windings. */
 export function assignPlaces(): void {
@@ -168,7 +165,7 @@ function tellPlaces(): void {
   for (let n: u32 = 0; n < <u32>evidence().observedCount; n++) if (hearObserved(n) && heardPlace < placeCount) touched |= 1 << heardPlace;
   for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
     hearTouch(t);
-    const touch = touchAt(t);
+    const touch = touchEvidence(t);
     if (heardCount > 0 && heardTouch() > SAYS && heardPlace < placeCount) touched |= 1 << heardPlace;
     if ((touch.flags & <u16>TouchFlag.overrange) != 0) {
       addFinding(Finding.overrange, Severity.note, FindingText.overrangeTouch).place = touch.place;
@@ -188,7 +185,7 @@ function tellPlaces(): void {
 /** Whether any other touch at this place was plain. */
 function heardLater(t: u32, place: u32): bool {
   for (let other: u32 = 0; other < <u32>evidence().touchCount; other++) {
-    if (other == t || <u32>touchAt(other).place != place) continue;
+    if (other == t || <u32>touchEvidence(other).place != place) continue;
     hearTouch(other);
     const plain = heardCount > 0 && heardTouch() >= FAINT;
     hearTouch(t);

@@ -1,21 +1,18 @@
 /** Poles from magnet readings, and what they and the couplings say of two windings' signs (physics.md 5). */
-import {
-  EntryFlag, EVIDENCE, Evidence, EVIDENCE_MAGNETS, Finding, FindingText, MagnetEvidence, NONE, Pole, Severity,
-} from '../../layout';
+import { EntryFlag, Finding, FindingText, MagnetEvidence, NONE, Pole, Severity } from '../../layout';
+import { evidence, magnetEvidence } from '../../blocks';
 import { comparable, coupledSign, findCoupling, GEOMETRY_OPEN, GEOMETRY_STACKED, geometryOf } from './coupling';
 import { addFinding } from '../ground/findings';
 import { MAX_WINDINGS, WINDING_GUESSED, WINDING_HIDDEN, windingAt, windingCount } from '../ground/workspace';
 import { FIELD_LEAST_T, RELATION, RELATION_GUESSED } from '../ground/limits';
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
-@inline function magnetAt(n: u32): MagnetEvidence { return changetype<MagnetEvidence>(<usize>(EVIDENCE_MAGNETS + n * 8)); }
 
 /** Pole read at a place (NONE: without a place); unknown when none was read or readings contradict each other. */
 export function poleAt(place: u32): u32 {
   let north = false;
   let south = false;
   for (let n: u32 = 0; n < <u32>evidence().magnetCount; n++) {
-    const magnet = magnetAt(n);
+    const magnet = magnetEvidence(n);
     if (<u32>magnet.place != place) continue;
     if ((magnet.flags & <u16>EntryFlag.fieldKnown) != 0 && magnet.field_T < FIELD_LEAST_T) continue;
     if (<u32>magnet.pole == Pole.north) north = true;
@@ -49,11 +46,11 @@ function commonPole(): u32 {
 
 function tellMagnets(): void {
   for (let n: u32 = 0; n < <u32>evidence().magnetCount; n++) {
-    const magnet = magnetAt(n);
+    const magnet = magnetEvidence(n);
     let contradicted = false;
     let earlier = false;
     for (let m: u32 = 0; m < <u32>evidence().magnetCount; m++) {
-      const other = magnetAt(m);
+      const other = magnetEvidence(m);
       if (other.place != magnet.place || other.pole == magnet.pole || other.pole == 0 || magnet.pole == 0) continue;
       if (weakField(other) || weakField(magnet)) continue;
       contradicted = true;
@@ -70,7 +67,7 @@ function weakField(magnet: MagnetEvidence): bool {
 }
 
 function firstOf(n: u32): bool {
-  for (let m: u32 = 0; m < n; m++) if (magnetAt(m).place == magnetAt(n).place) return false;
+  for (let m: u32 = 0; m < n; m++) if (magnetEvidence(m).place == magnetEvidence(n).place) return false;
   return true;
 }
 

@@ -3,10 +3,10 @@
  * network of resistors passes, and leaks between parts.
  */
 import {
-  CLIP_COUNT, EVIDENCE, Evidence, EVIDENCE_POTENTIALS, Finding, FindingResult, FindingText, NONE, PairEvidence, PotentialEvidence, Reading,
-  RESULT, Result, Severity, UnknownText,
+  CLIP_COUNT, EVIDENCE, Evidence, Finding, FindingResult, FindingText, NONE, PairEvidence, Reading, RESULT, Result, Severity,
+  UnknownText,
 } from '../../layout';
-import { pairAddress } from '../../blocks';
+import { pairAddress, potentialEvidence } from '../../blocks';
 import { addClipFinding, addFinding, addUnknown, setClips } from '../ground/findings';
 import {
   aboveOf, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_MISSING, PAIR_OPEN, PAIR_VALUE, partOf, setAbove, setNode, setPair, setPart,
@@ -374,7 +374,7 @@ function placeLeak(sensed: u32, driven: u32, finding: FindingResult): void {
   const evidence = changetype<Evidence>(<usize>EVIDENCE);
   let best_u: f32 = <f32>0.15;
   for (let n: u32 = 0; n < <u32>evidence.potentialCount; n++) {
-    const potential = changetype<PotentialEvidence>(<usize>(EVIDENCE_POTENTIALS + n * 12));
+    const potential = potentialEvidence(n);
     if (!bit(sensed, <u32>potential.c - 1) || !bit(driven, <u32>potential.a - 1) || !bit(driven, <u32>potential.b - 1)) continue;
     if (potential.u >= best_u || potential.ratio < <f32>-0.1 || potential.ratio > <f32>1.1) continue;
     best_u = potential.u;

@@ -1,7 +1,8 @@
 /** Leads that lost contact while a touch was listened to: which, as far as the channels tell. */
 import { CLIP_COUNT, EVIDENCE, Evidence, Finding, FindingText, NONE, Severity, TouchFlag } from '../../layout';
+import { touchEvidence } from '../../blocks';
 import { addClipFinding } from '../ground/findings';
-import { channelAt, touchAt } from '../ground/witness';
+import { channelAt } from '../ground/witness';
 
 /** Tells each touch with a burst: the clip that all channels with one have and no other channel does, or the two it may be. */
 export function tellBursts(): void {
@@ -11,7 +12,7 @@ export function tellBursts(): void {
     const first = ctz<u32>(clips);
     const rest = clips & (clips - 1);
     const second = rest == 0 ? NONE : ctz<u32>(rest);
-    addClipFinding(Finding.intermittent, Severity.warning, FindingText.contactBurst, first, second, NONE).place = touchAt(t).place;
+    addClipFinding(Finding.intermittent, Severity.warning, FindingText.contactBurst, first, second, NONE).place = touchEvidence(t).place;
   }
 }
 
@@ -20,7 +21,7 @@ function suspects(t: u32): u32 {
   let common: u32 = (1 << CLIP_COUNT) - 1;
   let any: u32 = 0;
   let quiet: u32 = 0;
-  for (let c: u32 = 0; c < <u32>touchAt(t).channelCount; c++) {
+  for (let c: u32 = 0; c < <u32>touchEvidence(t).channelCount; c++) {
     const channel = channelAt(t, c);
     const ends: u32 = <u32>1 << (<u32>channel.plus - 1) | <u32>1 << (<u32>channel.minus - 1);
     if ((channel.flags & <u16>TouchFlag.burst) == 0) {

@@ -1,8 +1,9 @@
 /** Stretches to the listed coils of the result, contacts to bridges, and the pairs of coils. */
 import {
-  CoilPairResult, CoilResult, CoilText, EVIDENCE, Evidence, Finding, FindingResult, FindingText, MAX_COIL_PAIRS, NONE, Pole,
-  RESULT, Result, RESULT_COILS, RESULT_PAIRS, Severity, UnknownText, Winding as Sense, Kind,
+  CoilPairResult, CoilResult, CoilText, Finding, FindingResult, FindingText, MAX_COIL_PAIRS, NONE, Pole, RESULT, Result, RESULT_COILS,
+  RESULT_PAIRS, Severity, UnknownText, Winding as Sense, Kind,
 } from '../../layout';
+import { evidence } from '../../blocks';
 import { addClipFinding, addFinding, addUnknown, findingAt, setClips } from '../ground/findings';
 import { probability } from '../hearing/hearing';
 import { frameClip } from '../network/network';
@@ -24,7 +25,6 @@ const FLAG_TAPPED: u32 = 4;
 const FLAG_20C: u32 = 8;
 const FLAG_BRIDGED: u32 = 16;
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline function result(): Result { return changetype<Result>(<usize>RESULT); }
 @inline export function coilAt(n: u32): CoilResult { return changetype<CoilResult>(<usize>(RESULT_COILS + n * offsetof<CoilResult>())); }
 @inline function bare(vertex: u32): bool { return vertex < CLIPS && ((<u32>evidence().bareMask >> vertex) & 1) != 0; }

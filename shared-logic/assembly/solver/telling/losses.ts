@@ -5,9 +5,8 @@
  * T = R C + L/R_E. So tau = T - R C = L/R_E, L = 1/(w0^2 C) - R tau. tau does not depend on the number of turns, and turns f that
  * are shorted on themselves add f/(1-f) L/R to it, R and L as read: coils are compared by tau (hardware-notes/rings.md).
  */
-import {
-  Cover, EntryFlag, EVIDENCE, Evidence, EVIDENCE_RINGS, Finding, FindingText, Kind, NONE, RingEvidence, Severity, UnknownText,
-} from '../../layout';
+import { Cover, EntryFlag, EVIDENCE_RINGS, Finding, FindingText, Kind, NONE, RingEvidence, Severity, UnknownText } from '../../layout';
+import { evidence } from '../../blocks';
 import { logarithm } from '../../waves';
 import { coilAt } from './coils';
 import { addFinding, addUnknown } from '../ground/findings';
@@ -43,7 +42,6 @@ const LOSS_bytes: u32 = 28;
 /** One per winding, and one for a stretch. */
 const LOSSES: u32 = <u32>memory.data(16 * 28);
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 @inline function lossAt(n: u32): Loss { return changetype<Loss>(<usize>(LOSSES + n * LOSS_bytes)); }
 
 /** The ring of two vertices that its fit leaves least of, null when there is none. */

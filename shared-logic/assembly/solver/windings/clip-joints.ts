@@ -2,7 +2,8 @@
  * Clips where several wires meet: which carry on across the clip as one winding, a tap, and which end there as coils of
  * their own, a link; by coupling, then by touches, then by how many coils there are. Where nothing tells, both are said.
  */
-import { EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../../layout';
+import { Kind, NONE, UnknownText } from '../../layout';
+import { evidence } from '../../blocks';
 import { addUnknown } from '../ground/findings';
 import { fitOfWindings } from '../hearing/fit';
 import { pairUp } from './hidden-points';
@@ -13,7 +14,6 @@ import { CLIPS, contactAt, contactCount, edgeAt, NOTHING, resistiveArms, stretch
 import { APART_MOST_k, BELOW_u, FITS_BETTER, ONE_WINDING_k, SIBLINGS, STACKED_MOST_k } from '../ground/limits';
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 
 /** Clips at which one winding and two coils look the same. */
 let openVertices: u32 = 0;

@@ -1,5 +1,6 @@
 /** Which edges are contacts and not wire: next to nothing, megohms, no inductance, the frame's, or driven from nowhere. */
-import { EVIDENCE, Evidence, Kind, NONE, UnknownText } from '../../layout';
+import { Kind, NONE, UnknownText } from '../../layout';
+import { evidence } from '../../blocks';
 import { addUnknown } from '../ground/findings';
 import { joins } from '../network/topology';
 import { expectedCoils } from '../ground/expected';
@@ -13,7 +14,6 @@ import {
   WINDING_MOST_ohm,
 } from '../ground/limits';
 
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 
 /** A wire between two clips that cannot be a winding: next to nothing, megohms, or no inductance. */
 export function isPlainContact(n: u32): bool {

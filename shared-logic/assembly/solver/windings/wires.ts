@@ -2,12 +2,11 @@
  * Wires as edges between clips and hidden points: which edges are wire, which of them meet where, how one carries on as
  * the next, and where the frame hangs on them.
  */
-import { EVIDENCE, Evidence } from '../../layout';
+import { evidence } from '../../blocks';
 import { frameClip } from '../network/network';
 import { CLIPS, Edge, EDGE_LOOP, EDGE_TREE, edgeAt, edgeCount, NOTHING } from '../ground/workspace';
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
-@inline function evidence(): Evidence { return changetype<Evidence>(<usize>EVIDENCE); }
 
 /** Whether an edge is wire: no contact, not taken out. */
 export function isWire(edge: Edge): bool { return <u32>edge.kind == EDGE_TREE || <u32>edge.kind == EDGE_LOOP; }
