@@ -108,7 +108,7 @@ describe('solve() on chip and in Node.js', () => {
   });
 });
 
-describe('binary32 by soft float (checks.md row 39)', () => {
+describe('binary32 by soft float (IEEE 754-2019)', () => {
   const bits = new DataView(new ArrayBuffer(4));
   const cases = [
     ['IEEE 754-2019: 1/3 is 3EAAAAAB', '__aeabi_fdiv', 0x3f800000, 0x40400000, 0x3eaaaaab],

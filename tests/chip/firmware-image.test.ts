@@ -21,7 +21,7 @@ beforeAll(() => {
   uf2 = readFileSync(elfFile.replace(/elf$/, 'uf2'));
 });
 
-describe('second-stage checksum (checks.md row 41)', () => {
+describe('second-stage checksum (RP2040 data sheet, 2.8.1.3.1)', () => {
   it('catalogue of parametrised CRC algorithms, CRC-32/MPEG-2: "123456789" gives 0376E6E7', () => {
     expect(crc32Mpeg2(Buffer.from('123456789')).toString(16)).toBe('376e6e7');
   });
@@ -36,7 +36,7 @@ describe('second-stage checksum (checks.md row 41)', () => {
   });
 });
 
-describe('UF2 (checks.md rows 42 and 43)', () => {
+describe('UF2', () => {
   it('UF2 specification: every block has the three magic numbers, the family, 256 bytes at a multiple of 256', () => {
     const blocks = uf2.length / 512;
     for (let i = 0; i < blocks; i++) {

@@ -21,7 +21,7 @@ describe('report descriptor', () => {
     const mouse = '05010902A1010901A100050919012903150025019503750181029501750581010501093009311581257F750895028106C0C0';
     expect(reportsOf(Buffer.from(mouse, 'hex'))).toEqual({ inputBits: 24, outputBits: 0, usagePage: 1, usage: 2 });
   });
-  it('checks.md row 50: is the 25 bytes of a vendor pair of 64-byte reports', async () => {
+  it('USB HID 1.11, 6.2.2: is the 25 bytes of a vendor pair of 64-byte reports', async () => {
     const bench = await plugged();
     const told = bytesOf(await bench.control(0x81, 6, 0, 0x22, 0, 0, 64, 0));
     const expected = '0600FF0901A101150026FF00750895400901810209019102C0';

@@ -182,3 +182,16 @@ export function unusedPackages(
     .filter((name) => !isUsed(name))
     .map((name) => `package.json: lists ${name}, which nothing imports or runs. Remove it, or use it`);
 }
+
+/** Documents that are cited and are not in the repository, and numbered sections that they do not have. */
+export function missingDocuments(files: readonly SourceFile[]): string[] {
+  const documents = new Map(files.filter(({ path }) => path.endsWith('.md')).map(({ path, text }) => [path.split('/').at(-1)!, text]));
+  return files.flatMap(({ path, text }) =>
+    [...text.matchAll(/(?<![\w$}.*-])([A-Za-z][\w-]*\.md)\b(?: (\d+)\b)?/g)].flatMap(([, name, section]) => {
+      const document = documents.get(name!);
+      if (document === undefined) return `${path}: cites ${name}, which is not in the repository. Bring what it says in, or cite what is`;
+      const known = section === undefined || new RegExp(`^## ${section}\\. `, 'm').test(document);
+      return known ? [] : `${path}: cites section ${section} of ${name}, which has none of that number`;
+    }),
+  );
+}

@@ -10,7 +10,7 @@ import {
   rowsOf,
   type Row,
 } from './tidy-imports.ts';
-import { bannedLines, readTree, undeclaredPackages, unreferencedFiles, unusedPackages, type PackageFile } from './tidy-rules.ts';
+import { bannedLines, missingDocuments, readTree, undeclaredPackages, unreferencedFiles, unusedPackages, type PackageFile } from './tidy-rules.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 const tree = readTree(root);
@@ -39,6 +39,9 @@ describe('the tree', () => {
   it('ships only packages that it declares', () => {
     const named = Object.keys({ ...packageFile.dependencies, ...packageFile.optionalDependencies });
     expect(undeclaredPackages(tree, named)).toEqual([]);
+  });
+  it('cites no document, and no section of one, that is not here', () => {
+    expect(missingDocuments(tree)).toEqual([]);
   });
   it('lists no package that it does not use', () => {
     const commandsOf = (name: string): string[] => Object.keys(packages[`node_modules/${name}`]?.bin ?? {});
@@ -70,6 +73,12 @@ describe('the rules', () => {
       "import { X } from '../logic/layout.generated.ts';",
     );
     expect(forbiddenImports([fine], rows)).toEqual([]);
+  });
+  it('find a document that is not there, and a section', () => {
+    const read = (text: string): string[] => missingDocuments([file('hardware-notes/physics.md', '## 2. Resistances'), file('a.ts', text)]);
+    expect(read('// physics.md 2 says so')).toEqual([]);
+    expect(read('// physics.md 3 says so')).toHaveLength(1);
+    expect(read(['// notes', 'md says so'].join('.'))[0]).toMatch(/^a\.ts: cites notes/);
   });
   it('find an import of the sequence in the solver', () => {
     const path = 'shared-logic/assembly/solver/solve.ts';

@@ -11,7 +11,7 @@ type Edge = { readonly a: number; readonly b: number; readonly ohm: number };
 
 const logic = createLogic();
 
-/** Effective resistances (e_i - e_j)' Q+ (e_i - e_j). @see physics of the bench, section 2; Klein and Randic 1993 */
+/** Effective resistances (e_i - e_j)' Q+ (e_i - e_j). @see physics.md 2; Klein and Randic 1993 */
 function record(count: number, edges: readonly Edge[]): BenchRecord {
   const laplacian = Matrix.zeros(count, count);
   for (const { a, b, ohm } of edges) {

@@ -24,6 +24,7 @@ import { fulfilStandIn, layStandIns } from './stand-in-desk.ts';
 import { SAMPLE_MOUSE, VENDOR_PAIR_64 } from './stand-in.ts';
 import { boot, bootFolder, discard, requireQemu } from './vm.ts';
 import type { VmRun } from './vm.ts';
+import { expectSameMap } from '../chip/same-map.ts';
 
 async function prepare(): Promise<Kernel | string> {
   try {
@@ -295,21 +296,7 @@ async function expectSound(name: string, { map, differences, problems }: Summary
   const twin = new BoardTwin({ pickup, seed, automatic: true });
   const outcome = await new BenchTest(twin, { setup: setupOf(pickup), logic: createLogic() }).run();
   await twin.close();
-  expect(shape(map)).toEqual(shape(outcome.map));
-  for (const [i, coil] of map.coils.entries()) {
-    const { ohm, u_ohm } = outcome.map.coils[i]!;
-    // Two independent readings of the same coil: five times the uncertainty of their difference.
-    expect(Math.abs(coil.ohm! - ohm!)).toBeLessThan(5 * Math.SQRT2 * u_ohm!);
-  }
-}
-
-/** A wire map without its measured figures, which two tests of one pickup do not share to the last digit. */
-function shape({ coils, ...map }: WireMap): unknown {
-  const figures = ['ohm', 'ohm_20C', 'u_ohm', 'inductance_H', 'confidence'];
-  return {
-    ...map,
-    coils: coils.map((coil) => Object.fromEntries(Object.entries(coil).filter(([key]) => !figures.includes(key)))),
-  };
+  expectSameMap(map, outcome.map);
 }
 
 type Malformed = { readonly numbers: number[]; readonly closed: string[] };

@@ -1,6 +1,6 @@
 /**
  * A board for the specs: acts on the commands that the recording board (as-pect.config.js) wrote down, in simulated
- * time, over a table of resistances. It also watches the order of things that hardware.md calls safe.
+ * time, over a table of resistances. It also watches the order of things that physics.md 8 calls safe.
  */
 import { board, listenSample, logEntry } from '../blocks';
 import {
