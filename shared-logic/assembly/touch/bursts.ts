@@ -8,7 +8,7 @@
  */
 import { CAPTURE_HEAD, CaptureHead, MAX_CHANNELS, OVERRANGE } from '../layout';
 import { captureChannel } from './capture';
-import { WORK, gridChannel, gridCount, gridStep } from './grid';
+import { WORK, gridChannel, gridChannels, gridCount, gridStep } from './grid';
 
 /** Order of the difference. */
 const ORDER: u32 = 6;
@@ -38,8 +38,9 @@ const GOES_ON: f32 = 0.6;
 /** A burst is as loud all through, within this factor; a ring that passes at a low rate dies. */
 const EVEN: f32 = 2.5;
 /**
- * What a converter's own errors make of a waveform that sweeps its range, as the median size of the sixth difference over that
- * sweep: up to 0.35 % of it (wide codes, RP2040 data sheet, erratum E11), times 0.6745 sqrt(924). A burst is more.
+ * What a waveform that sweeps the converter's range makes of itself, as the median size of the sixth difference over that
+ * sweep: the converter's errors up to 0.35 % of it (wide codes, RP2040 data sheet, erratum E11), times 0.6745 sqrt(924); and
+ * the ring of the coils at a kink, which a coil beside the touched one has too. A burst is more than any channel's sweep makes.
  */
 const SWEPT: f32 = 0.07;
 /** Median size of the sixth difference of a converter's rounding alone, in its steps: 0.6745 sqrt(924 / 12). */
@@ -153,24 +154,29 @@ function evenBlocks(first: u32, end: u32): u32 {
   return count;
 }
 
-/** From the lowest to the highest sample of a stretch; nothing is told of one that went over range. */
-function sweep(base: u32, from: u32, to: u32): f32 {
-  let low = i32.MAX_VALUE;
-  let high = i32.MIN_VALUE;
-  for (let i = from; i < to; i++) {
-    const x = load<i32>(base + i * 4);
-    if (x == OVERRANGE) return f32.MAX_VALUE;
-    low = min(low, x);
-    high = max(high, x);
+/** From the lowest to the highest sample of a stretch, of the channel that moves most; nothing is told of one over range. */
+function sweep(from: u32, to: u32): f32 {
+  let most: f32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    const base = captureChannel(c);
+    let low = i32.MAX_VALUE;
+    let high = i32.MIN_VALUE;
+    for (let i = from; i < to; i++) {
+      const x = load<i32>(base + i * 4);
+      if (x == OVERRANGE) return f32.MAX_VALUE;
+      low = min(low, x);
+      high = max(high, x);
+    }
+    most = max(most, <f32>high - <f32>low);
   }
-  return <f32>high - <f32>low;
+  return most;
 }
 
-/** Whether so many blocks of a run are louder than a converter that follows its waveform. @param least - blocks */
-function isBurst(base: u32, n: u32, first: u32, end: u32, block: u32, least: u32): bool {
+/** Whether so many blocks of a run are louder than what moves then makes them. @param least - blocks */
+function isBurst(n: u32, first: u32, end: u32, block: u32, least: u32): bool {
   let loud: u32 = 0;
   for (let b = first; b < end; b++) {
-    const swept = sweep(base, b > 0 ? (b - 1) * block : 0, min(n, (b + 2) * block));
+    const swept = sweep(b > 0 ? (b - 1) * block : 0, min(n, (b + 2) * block));
     if (sizeOf(load<u8>(MEDIANS + b)) > SWEPT * swept && ++loud == least) return true;
   }
   return false;
@@ -212,7 +218,7 @@ export function findBursts(channel: u32): void {
     const bin: u32 = b < blocks ? <u32>load<u8>(MEDIANS + b) : UNKNOWN;
     if (bin != UNKNOWN && sizeOf(bin) > (b > first ? GOES_ON : 1) * least) continue;
     if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first && evenBlocks(first, b) >= shortest
-      && isBurst(captureChannel(channel), n, first, b, block, shortest)) keepGap(channel, first, b, block);
+      && isBurst(n, first, b, block, shortest)) keepGap(channel, first, b, block);
     first = b + 1;
   }
 }

@@ -24,6 +24,9 @@ const SHARE: f32 = 0.1;
 /** What one more channel tells against a lift at most, in deviations; and for it, as any share is else as likely. */
 const APART: f32 = 4;
 const ALIKE: f32 = 1;
+/** What was left is lifted before anything else arrives: an earlier event above this share of it has no such reason, ln each. */
+const EARLIER_SHARE: f32 = 0.25;
+const EARLIER: f32 = -5.8;
 /** Least ln of the probability that a lift goes the way that the arrival was thought to go. */
 const SAME_WAY: f32 = -7;
 
@@ -90,10 +93,12 @@ export function findLift(channels: u32): void {
     const e = changetype<ChannelEvidence>(<usize>(before + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
     if (abs(e.flux_Wb) == abs(left(most))) sureness = e.flux_Wb > 0 ? e.signLogOdds : -e.signLogOdds;
   }
+  let earlier: f32 = 0;
   for (let k: u32 = 0; k < min(eventCount, EVENTS_MOST); k++) {
     const flux = fluxOf(k, most);
     if (flux == 0) continue;
-    let tells = logarithm(liftDensity(abs(left(most)), abs(flux)) / UNPAIRED);
+    let tells = earlier + logarithm(liftDensity(abs(left(most)), abs(flux)) / UNPAIRED);
+    if (abs(flux) > EARLIER_SHARE * abs(left(most))) earlier += EARLIER;
     const odds = flux * left(most) < 0 ? sureness : -sureness;
     tells += max<f32>(SAME_WAY, -logarithm(1 + exponential(-odds)));
     const share = flux / left(most);
