@@ -26,7 +26,7 @@ const LEFT_MOST: f32 = 0.1;
 const RATE_LEAST: f32 = 1.2;
 const RATE_MOST: f32 = 25;
 
-/** Mean, running flux and distance from the fit of each block, a word each. */
+/** Mean, running flux and distance from the fit of each block, a word each: below the turns of the hum (harmonics.ts). */
 @inline function blockAt(k: u32): u32 { return WORK + k * 12; }
 
 function blockLength(): u32 {

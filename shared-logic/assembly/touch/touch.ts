@@ -152,9 +152,10 @@ export function analyseTouch(at: u32): void {
   touch.burst_ms = <u16>min<f32>(65535, <f32>longestGap() / gridRate_Hz * 1000);
   findHum();
   const rate = highPassOf(at);
-  for (let c: u32 = 0; rate > 0 && c < gridChannels; c++) build(c, rate);
-  // The hum's turns share the work space with what findHighPass fitted.
-  findHum();
+  if (rate > 0) {
+    for (let c: u32 = 0; c < gridChannels; c++) build(c, rate);
+    findHum();
+  }
   cleanAll(at, rate);
   // The bank and the hum share the work space: the bank comes after all cleaning.
   bankBegin();
