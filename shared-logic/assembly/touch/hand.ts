@@ -88,7 +88,7 @@ export function restsBefore(): f32 {
   if (beganAfter()) return <f32>0.5;
   const at = touchBefore();
   const flags: u32 = at == 0 ? 0 : changetype<TouchEvidence>(<usize>at).flags;
-  if ((flags & (TouchFlag.noDeparture | TouchFlag.none)) == TouchFlag.noDeparture) return KEPT;
+  if ((flags & (TouchFlag.stays | TouchFlag.none)) == TouchFlag.stays) return KEPT;
   if (gridStart_s > <f32>-0.02) return <f32>0.1;
   if (at == 0) return FRESH;
   return (flags & TouchFlag.none) != 0 ? UNHEARD : LEFT;

@@ -55,7 +55,7 @@ function leftOn(before: u32, plus: u32, minus: u32): f32 {
 const LEFT: usize = memory.data(24);
 @inline function left(c: u32): f32 { return load<f32>(LEFT + <usize>(c * 4)); }
 
-/** Whether what was left on a channel is a lower bound: samples of it were over range. */
+/** Whether what was left on a channel is known by its direction, hardly by its size: over range, or of a later contact. */
 let bound: bool = false;
 /**
  * Reads what the capture before left on the channels of this one.
@@ -68,7 +68,11 @@ export function readRest(at: u32, channels: u32): bool {
   mixedAt = -1;
   let any = false;
   const before = touchBefore();
-  bound = before != 0 && (changetype<TouchEvidence>(<usize>before).flags & <u16>TouchFlag.overrange) != 0;
+  bound = false;
+  if (before != 0) {
+    const touch = changetype<TouchEvidence>(<usize>before);
+    bound = (touch.flags & <u16>TouchFlag.overrange) != 0 || touch.contacts > 1;
+  }
   for (let c: u32 = 0; c < channels; c++) {
     const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
     const here: f32 = before == 0 || restsBefore() < RESTS ? <f32>0 : leftOn(before, e.plus, e.minus);
@@ -83,7 +87,7 @@ const RESTS: f32 = 0.1;
 /** Density of ln(lift / arrival). */
 function liftDensity(arrival_Wb: f32, lift_Wb: f32): f32 {
   const density = pairDensity(arrival_Wb, lift_Wb);
-  return bound && lift_Wb > arrival_Wb ? max(density, UNPAIRED) : density;
+  return bound ? max(density, UNPAIRED) : density;
 }
 
 /** Whether the running flux of an event of a channel went as far as the lift of what was left there takes it. */

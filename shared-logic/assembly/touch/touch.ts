@@ -15,7 +15,7 @@ import { findHighPass, undoHighPass } from './high-pass';
 import { splitEvents } from './split';
 import { doubtLift, findLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readRest, takeLiftOut } from './rest';
 import { deviationOf, usualSize, whiteDeviation } from './sizes';
-import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories } from './stories';
+import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, storyStays, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
 
 /** A channel this far above its noise is judged by its fluxes, not by the sum over shapes. */
@@ -267,7 +267,7 @@ function summariseFaint(at: u32): void {
   touch.contacts = <u16>(faintLogOdds > 3 ? 1 : 0);
   let flags: u32 = TouchFlag.weak;
   if (faintLogOdds <= 3) flags |= TouchFlag.none;
-  if (faintDeparture_s == 0) flags |= TouchFlag.noDeparture;
+  if (faintDeparture_s == 0) flags |= TouchFlag.noDeparture | TouchFlag.stays;
   touch.flags = <u16>flags;
 }
 
@@ -356,6 +356,7 @@ function weighStrong(at: u32): bool {
   let flags: u32 = 0;
   if (storyMadeBefore) flags |= TouchFlag.lateLift;
   if (storyDeparture < 0) flags |= TouchFlag.noDeparture;
+  if (storyStays) flags |= TouchFlag.stays;
   if (channelAt(at, leader).flags & TouchFlag.bounced) flags |= TouchFlag.bounced;
   const arrival: u32 = storyArrival >= 0 ? <u32>storyArrival : <u32>max(0, storyDeparture);
   for (let c: u32 = 0; c < gridChannels; c++) {
