@@ -31,7 +31,7 @@ const TIMES: f32 = 3;
  */
 const SLOW_Hz: f32 = 6000;
 const SLOW_BURST_s: f32 = 0.04;
-const SLOW_TIMES: f32 = 2.8;
+const SLOW_TIMES: f32 = 3.2;
 /** What lasts longer than this share of a capture is no burst: then nobody can tell which part is the rest. */
 const SHARE_MOST: f32 = 0.4;
 /** Within a burst a block may stand out by only this share of that. */
