@@ -70,13 +70,21 @@ export let activityAt: u32 = 0;
 /** Size and peak of each channel's boxcars, a word each. */
 const ACTIVITY: usize = memory.data(48);
 @inline function activityAtChannel(channel: u32): usize { return ACTIVITY + <usize>(channel << 3); }
-/** How far the largest boxcar of a channel stands out, in standard deviations of its boxcars. @param size - usual size of a sample */
-export function activityOf(channel: u32, size: f32): f32 {
+/**
+ * How far the largest boxcar of a channel stands out, in standard deviations of its boxcars.
+ * @param size - usual size of a sample
+ * @param from - where nothing moves, until `to`; `to` 0: in most of the capture
+ */
+export function activityOf(channel: u32, size: f32, from: u32, to: u32): f32 {
   const base = gridChannel(channel);
   const n = gridCount;
   const w = max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz));
   let usual = <i32>(size * sqrt<f32>(<f32>w));
-  for (let round = 0; round < 3; round++) usual = boxcarSize(base, n, w, 3 * usual);
+  const quiet = to > from + 2 * w;
+  for (let round = 0; round < 3; round++) {
+    usual = quiet ? boxcarSize(base + from * 4, to - from, w, 3 * usual) : boxcarSize(base, n, w, 3 * usual);
+  }
+  if (quiet) boxcarSize(base, n, w, 3 * usual);
   store<i32>(activityAtChannel(channel), usual);
   store<i32>(activityAtChannel(channel), boxcarPeak, 4);
   activityAt = boxcarPeakAt >= w / 2 ? boxcarPeakAt - w / 2 : 0;

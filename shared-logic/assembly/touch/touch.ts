@@ -2,7 +2,10 @@
 import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
 import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
 import { burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
-import { cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, unrest } from './clean';
+import {
+  cleanByAll, cleanByQuiet, cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, onlyDrifts,
+  quietFrom, quietTo, unrest,
+} from './clean';
 import {
   WIDTHS, bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
   largestPlain, ofDown, ofUp,
@@ -85,20 +88,34 @@ function fluxNoise_Wb(c: u32, deviation: f32, count: u32): f32 {
 function cleanAll(at: u32, rate: f32): void {
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
+    cleanByAll();
     cleanChannel(c);
-    if (unrest >= MOVES) {
-      build(c, rate);
-      if (!cleanByStart(c)) {
-        build(c, rate);
-        cleanChannel(c);
-      }
-    }
+    if (unrest >= MOVES) cleanMoving(c, rate);
+    store<u32>(QUIETS + <usize>(c * 8), quietFrom);
+    store<u32>(QUIETS + <usize>(c * 8), quietTo, 4);
     e.hum_V = humAmplitude_V;
     store<f32>(HUM_LEFT + <usize>(c * 4), humLeft_Wb);
     store<f32>(UNREST + <usize>(c * 4), unrest);
     e.noise_V = max<f32>(DEVIATION_MIN, deviationOf(cleanSize)) * GRID_V;
   }
 }
+/** Cleans a channel that moves most of the time, if not all the time, by where it is quiet. */
+function cleanMoving(c: u32, rate: f32): void {
+  const drifts = onlyDrifts(c);
+  build(c, rate);
+  if (cleanByStart(c)) return;
+  if (!drifts) {
+    build(c, rate);
+    if (cleanByQuiet(c)) return;
+  }
+  build(c, rate);
+  cleanByAll();
+  cleanChannel(c);
+}
+/** Where each channel was found to be quiet: first sample, and one beyond the last; 0: it is so most of the time. */
+const QUIETS: usize = memory.data(48);
+@inline function quietStart(c: u32): u32 { return load<u32>(QUIETS + <usize>(c * 8)); }
+@inline function quietEnd(c: u32): u32 { return load<u32>(QUIETS + <usize>(c * 8), 4); }
 function build(c: u32, rate: f32): void {
   gridBuild(c);
   if (rate > 0) undoHighPass(c, rate);
@@ -111,7 +128,7 @@ function highPassOf(at: u32): f32 {
   let peakAt: u32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) {
     if ((channelAt(at, c).flags & <u16>(TouchFlag.overrange | TouchFlag.burst)) != 0) continue;
-    const stands = activityOf(c, <f32>usualSize(gridChannel(c), gridCount, 0));
+    const stands = activityOf(c, <f32>usualSize(gridChannel(c), gridCount, 0), 0, 0);
     if (stands <= clearest) continue;
     clearest = stands;
     leader = <i32>c;
@@ -164,13 +181,17 @@ export function analyseTouch(at: u32): void {
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
     const deviation = e.noise_V / GRID_V;
-    if (activityOf(c, deviation * <f32>0.792) >= OBVIOUS) e.matched_d = bankPeak(c, activityAt, deviation);
+    const stands = activityOf(c, deviation * <f32>0.792, quietStart(c), quietEnd(c));
+    if (stands >= OBVIOUS) e.matched_d = bankPeak(c, activityAt, deviation);
     if (e.matched_d < STRONG_d) {
       bankScan(c, deviation, humLeft(c));
       e.matched_d = largestPlain;
     }
     if (e.matched_d < STRONG_d) weighFaint(at, c);
-    const lobes = e.matched_d < STRONG_d && isBeyondBank();
+    // What moves longer than any shape of the bank shows in its boxcars.
+    const long = quietEnd(c) != 0 && stands >= MARKED_d;
+    if (long) e.matched_d = max(e.matched_d, stands);
+    const lobes = long || (e.matched_d < STRONG_d && isBeyondBank());
     store<u8>(MARKED + c, e.matched_d < MARKED_d ? 0 : lobes || e.matched_d >= STRONG_d ? 2 : 1);
     if (e.matched_d >= MARKED_d) marked++;
   }
