@@ -7,7 +7,7 @@ import { begins_s, eventAt, eventCount, eventTime_s } from './events';
 import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
   AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, NO_TOUCH_AFTER_LIFT, STEPS_s, TRIGGER_s, UNEXPLAINED, UNPAIRED, UNSEEN,
-  arrivalDensity, holdDensity, outlasts, overBefore_s, pairDensity, restsBefore, stepPrior,
+  arrivalDensity, beganAfter, holdDensity, outlasts, overBefore_s, pairDensity, restsBefore, stepPrior,
 } from './hand';
 import { isLift, liftAt, liftTells } from './rest';
 import { addLogs, logarithm } from '../waves';
@@ -99,8 +99,9 @@ function story(sign: f32, start: u32): f32 {
       } else if (storyContacts > 0) {
         log += logarithm(UNPAIRED * holdDensity(time_s - lastArrival_s));
       } else {
-        // Steel that was lifted late sets the trigger off itself.
-        log += logarithm(start == Start.lifted ? UNPAIRED * UNSEEN : begins_s(e) < TRIGGER_s ? UNPAIRED : UNPAIRED * LATE_LIFT);
+        // Steel that was lifted late sets the trigger off itself, but for what came at a trigger that the capture missed.
+        if (beganAfter()) log += logarithm(UNPAIRED * holdDensity(max<f32>(0, time_s)));
+        else log += logarithm(start == Start.lifted ? UNPAIRED * UNSEEN : begins_s(e) < TRIGGER_s ? UNPAIRED : UNPAIRED * LATE_LIFT);
         if (start == Start.lifted) {
           log += slowTells;
           likely = AT_TRIGGER_DENSITY;
@@ -119,7 +120,7 @@ function story(sign: f32, start: u32): f32 {
   const end_s = gridStart_s + <f32>gridCount / gridRate_Hz;
   if (on && storyContacts > 0) log += logarithm(outlasts(end_s - lastArrival_s));
   storyStays = on;
-  if (storyContacts == 0) log += logarithm(NO_TOUCH_AFTER_LIFT);
+  if (storyContacts == 0 && !beganAfter()) log += logarithm(NO_TOUCH_AFTER_LIFT);
   return log;
 }
 
