@@ -1,5 +1,6 @@
 /** Touches well above the noise: the stretches in which something happens, and the flux that each one leaves behind. */
 import { GRID_V, WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, NO_STRETCH, firstStretch } from './grid';
+import { isKnown } from './high-pass';
 import { roomFor } from './sizes';
 
 /** Two stretches closer than this are one event: a bounce comes within 30 ms, a hold lasts 100 ms. */
@@ -155,7 +156,7 @@ export function measureEvents(channel: u32): void {
     let moved: i64 = 0;
     let moment: i64 = 0;
     let highest = e.from;
-    const stretch = firstStretch(channel, e.from, e.to);
+    const stretch = isKnown(channel) ? NO_STRETCH : firstStretch(channel, e.from, e.to);
     const overAt = stretch == NO_STRETCH ? e.to : stretch & 0x3fffff;
     let before: i64 = 0;
     let lowest = e.from;

@@ -97,7 +97,7 @@ const KEPT: f32 = 0.5;
 const MISSED: f32 = 0.9;
 const LEFT: f32 = 0.01;
 const FRESH: f32 = 0.02;
-const UNHEARD: f32 = 0.05;
+const UNHEARD: f32 = 0.2;
 
 /**
  * Near the noise a touch cannot have made its own trigger: odds that lean on the trigger are wrong wherever it came from

@@ -14,7 +14,7 @@ import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
 } from './events';
-import { findHighPass, undoHighPass } from './high-pass';
+import { findHighPass, knowNothing, undoHighPass } from './high-pass';
 import { splitEvents } from './split';
 import { doubtLift, findLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readRest, takeLiftOut } from './rest';
 import { deviationOf, usualSize, whiteDeviation } from './sizes';
@@ -121,13 +121,18 @@ function build(c: u32, rate: f32): void {
   if (rate > 0) undoHighPass(c, rate);
 }
 
-/** The coupling that the clearest channel without lost samples shows; 0: none. findHum goes before, cleaning comes after. */
+/** The coupling that the clearest channel shows, without lost samples if there is one; 0: none. findHum goes before, cleaning after. */
 function highPassOf(at: u32): f32 {
+  const rate = highPassAmong(at, false);
+  return rate > 0 ? rate : highPassAmong(at, true);
+}
+function highPassAmong(at: u32, over: bool): f32 {
   let clearest: f32 = COUPLING_d;
   let leader: i32 = -1;
   let peakAt: u32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) {
-    if ((channelAt(at, c).flags & <u16>(TouchFlag.overrange | TouchFlag.burst)) != 0) continue;
+    const flags = channelAt(at, c).flags;
+    if ((flags & <u16>TouchFlag.burst) != 0 || ((flags & <u16>TouchFlag.overrange) != 0) != over) continue;
     const stands = activityOf(c, <f32>usualSize(gridChannel(c), gridCount, 0), 0, 0);
     if (stands <= clearest) continue;
     clearest = stands;
@@ -136,7 +141,7 @@ function highPassOf(at: u32): f32 {
   }
   if (leader < 0) return 0;
   const base = gridChannel(leader);
-  return findHighPass(leader, peakAt, whiteDeviation(base, gridCount, usualSize(base, gridCount, 0)));
+  return findHighPass(leader, peakAt, whiteDeviation(base, gridCount, usualSize(base, gridCount, 0)), over);
 }
 
 /**
@@ -168,6 +173,7 @@ export function analyseTouch(at: u32): void {
   }
   touch.burst_ms = <u16>min<f32>(65535, <f32>longestGap() / gridRate_Hz * 1000);
   findHum();
+  knowNothing();
   const rate = highPassOf(at);
   if (rate > 0) {
     for (let c: u32 = 0; c < gridChannels; c++) build(c, rate);
