@@ -260,7 +260,7 @@ export const TouchFlag = {
   lateLift: 8,
   bounced: 16,
   noDeparture: 32,
-  contradictory: 64,
+  stays: 64,
   noFlux: 128,
   burst: 256,
 } as const;
