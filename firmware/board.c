@@ -15,6 +15,9 @@
 
 _Static_assert(STATUS_OK == LAYOUT_Status_ok && STATUS_SILENT == LAYOUT_Status_silent && STATUS_BAD == LAYOUT_Status_bad &&
                STATUS_OVERRANGE == LAYOUT_Status_overrange && STATUS_OVERRUN == LAYOUT_Status_overrun, "Status");
+_Static_assert(CONVERTER_WELL == LAYOUT_ConverterFault_none && CONVERTER_NOT_READY == LAYOUT_ConverterFault_notReady &&
+               CONVERTER_OTHER_PART == LAYOUT_ConverterFault_otherPart && CONVERTER_NOT_SET == LAYOUT_ConverterFault_notSet &&
+               CONVERTER_SILENT == LAYOUT_ConverterFault_silent && CONVERTER_DISTURBED == LAYOUT_ConverterFault_disturbed, "ConverterFault");
 _Static_assert(LINK_DETACHED == LAYOUT_Link_detached && LINK_ATTACHED == LAYOUT_Link_attached &&
                LINK_SUSPENDED == LAYOUT_Link_suspended, "Link");
 _Static_assert(LISTEN_BLOCK == LAYOUT_LISTEN_BLOCK, "samples in a block of listening");
@@ -52,6 +55,7 @@ void board_tick(void) {
     switches_kill();
   }
   converter_tick();
+  usb_tick();
   panel_tick();
 }
 
@@ -169,7 +173,9 @@ void board_event(const struct event *event) {
     case EVENT_CONVERTER: {
       int32_t code;
       uint32_t status;
-      if (converter_finish(event->value, &code, &status)) w2c_logic_onConversion(&logic, (u32)code, status);
+      if (!converter_finish(event->value, &code, &status)) break;
+      memory[LAYOUT_BOARD_STATE + LAYOUT_BoardState_converterFault] = (uint8_t)converter_last_fault();
+      w2c_logic_onConversion(&logic, (u32)code, status);
       break;
     }
     case EVENT_BURST:

@@ -11,6 +11,7 @@ import { createRequire } from 'node:module';
 import { basename, dirname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { segmentsOf, symbolsOf } from '../host/src/chip-twin/elf.ts';
+import { MANUFACTURER, PRODUCT, PRODUCT_ID, VENDOR_ID } from '../host/src/transport/identity.ts';
 import { imageOf, uf2Of, withBootChecksum } from './image.mjs';
 import { linkerLines, placed, readList } from './in-ram.ts';
 import { withNames } from './function-names.mjs';
@@ -58,6 +59,14 @@ function layoutHeader() {
     }
   }
   return `${lines.join('\n')}\n`;
+}
+
+function identityHeader() {
+  return [
+    '/* From host/src/transport/identity.ts. */', '#pragma once',
+    `#define USB_VENDOR_ID 0x${VENDOR_ID.toString(16)}u`, `#define USB_PRODUCT_ID 0x${PRODUCT_ID.toString(16)}u`,
+    `#define USB_MANUFACTURER ${JSON.stringify(MANUFACTURER)}`, `#define USB_PRODUCT ${JSON.stringify(PRODUCT)}`, '',
+  ].join('\n');
 }
 
 function hashHeader(wasm) {
@@ -139,6 +148,7 @@ export function build({ out, wasm: wasmFile, inRam, defines }) {
   const version = [`-DFIRMWARE_MAJOR=${major}`, `-DFIRMWARE_MINOR=${minor}`, `-DFIRMWARE_PATCH=${patch}`];
   writeFileSync(join(out, 'layout.h'), layoutHeader());
   writeFileSync(join(out, 'module_hash.h'), hashHeader(wasm));
+  writeFileSync(join(out, 'usb_identity.h'), identityHeader());
   const wasm2c = createRequire(import.meta.url).resolve('wabt/bin/wasm2c');
   execFileSync(process.execPath, [wasm2c, '-n', 'logic', '--no-debug-names', wasmFile, '-o', join(out, 'logic.c')]);
   const generated = join(out, 'logic.c');

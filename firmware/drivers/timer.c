@@ -65,6 +65,7 @@ void timer_wake(uint32_t delay_us) {
   TIMER->armed = 1u << ALARM_WAKE;
   TIMER->intr = 1u << ALARM_WAKE;
   register_clear(&TIMER->intf, 1u << ALARM_WAKE);
+  events_forget(EVENT_TIME);
   if (delay_us == 0) {
     wake_number = 0;
   } else {
