@@ -87,7 +87,7 @@ void w2c_board_convert(struct w2c_board *self, u32 input, u32 rate) {
 
 void w2c_board_burst(struct w2c_board *self, u32 count, u32 lead, u32 step_word) {
   const bool x1 = (lead & LAYOUT_BURST_X1) != 0;
-  lead &= ~LAYOUT_BURST_X1;
+  lead &= ~(uint32_t)LAYOUT_BURST_X1;
   if (count == 0 || count > LAYOUT_BURST_SAMPLES || lead >= count) wasm_rt_trap(WASM_RT_TRAP_UNREACHABLE);
   const bool step = step_word != switches_word();
   capture_stop();

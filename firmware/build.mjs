@@ -12,6 +12,7 @@ import { basename, dirname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { segmentsOf, symbolsOf } from '../host/src/chip-twin/elf.ts';
 import { MANUFACTURER, PRODUCT, PRODUCT_ID, VENDOR_ID } from '../host/src/transport/identity.ts';
+import { CFLAGS, WARNINGS } from './flags.ts';
 import { imageOf, uf2Of, withBootChecksum } from './image.mjs';
 import { linkerLines, placed, readList } from './in-ram.ts';
 import { withNames } from './function-names.mjs';
@@ -97,11 +98,6 @@ function withConstantMemory(generated) {
     .replace('#include "logic.h"', '#include "logic.h"\n#include "wasm-memory.h"');
 }
 
-const CFLAGS = [
-  '-mcpu=cortex-m0plus', '-mthumb', '-g0', '-std=c11', '-ffreestanding', '-ffp-contract=off', '-fno-common',
-  '-ffunction-sections', '-fdata-sections', '-DNDEBUG',
-];
-const WARNINGS = ['-Wall', '-Wextra', '-Werror', '-Wno-main', '-Wno-override-init'];
 /** Quick where time is spent: the module, and where samples are merged. Small functions stay functions: that is 18 KB of flash. */
 const QUICK = new Set(['capture.c', 'logic.c']);
 const FAST = ['-O2', '-fno-inline-small-functions', '-fno-partial-inlining'];

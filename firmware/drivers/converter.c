@@ -70,7 +70,7 @@ static uint8_t wanted[REGISTERS] = { [REG_FSCAL2] = 0x40 };
 
 /** One chip select, up to 8 bytes. */
 static bool frame(const uint8_t *out, uint8_t *in, uint32_t count) {
-  uint16_t words_out[8], words_in[8];
+  uint16_t words_out[8] = { 0 }, words_in[8] = { 0 };
   for (uint32_t i = 0; i < count; i++) words_out[i] = out[i];
   gpio_write(PIN_CONVERTER_CS, false);
   const bool done = spi_exchange(SPI0, words_out, words_in, count);
@@ -80,7 +80,7 @@ static bool frame(const uint8_t *out, uint8_t *in, uint32_t count) {
 }
 
 static bool read_registers(uint32_t address, uint8_t *values, uint32_t count) {
-  uint8_t out[8] = { (uint8_t)COMMAND_RREG(address), (uint8_t)(count - 1) }, in[8];
+  uint8_t out[8] = { (uint8_t)COMMAND_RREG(address), (uint8_t)(count - 1) }, in[8] = { 0 };
   if (!frame(out, in, count + 2)) return false;
   for (uint32_t i = 0; i < count; i++) values[i] = in[i + 2];
   return true;
@@ -89,7 +89,7 @@ static bool read_registers(uint32_t address, uint8_t *values, uint32_t count) {
 /** Writes registers and believes only what it reads back: the part has no check of its own on writes. */
 static bool write_registers(uint32_t address, const uint8_t *values, uint32_t count) {
   for (int attempt = 0; attempt < TRIES; attempt++) {
-    uint8_t out[8] = { (uint8_t)COMMAND_WREG(address), (uint8_t)(count - 1) }, in[8], back[6];
+    uint8_t out[8] = { (uint8_t)COMMAND_WREG(address), (uint8_t)(count - 1) }, in[8] = { 0 }, back[6] = { 0 };
     for (uint32_t i = 0; i < count; i++) out[i + 2] = values[i];
     if (!frame(out, in, count + 2) || !read_registers(address, back, count)) continue;
     uint32_t wrong = 0;
@@ -239,7 +239,7 @@ static uint8_t crc8(const uint8_t *bytes, uint32_t count) {
 /** A read that was disturbed is no sign of a wrong register: three must differ. */
 static bool are_wanted(uint32_t address, uint32_t count) {
   for (int attempt = 0; attempt < TRIES; attempt++) {
-    uint8_t back[READ_AT_ONCE];
+    uint8_t back[READ_AT_ONCE] = { 0 };
     if (!read_registers(address, back, count)) continue;
     uint32_t wrong = 0;
     for (uint32_t i = 0; i < count; i++) wrong |= back[i] ^ wanted[address + i];
@@ -258,7 +258,7 @@ static bool registers_are_wanted(void) {
 /** Reads result, status and check byte. @returns STATUS_OK or STATUS_BAD */
 static uint32_t read_result(int32_t *code) {
   static const uint8_t out[6] = { COMMAND_RDATA };
-  uint8_t in[6];
+  uint8_t in[6] = { 0 };
   if (!frame(out, in, 6)) return STATUS_BAD;
   /* A line stuck low gives all zeros, whose check byte is right: registers that are never 0 tell. */
   if (!registers_are_wanted()) return STATUS_BAD;

@@ -47,6 +47,8 @@ static const uint8_t configuration[41] = {
 
 static const uint8_t languages[4] = { 4, DESCRIPTOR_STRING, 0x09, 0x04 };
 
+_Static_assert(sizeof USB_MANUFACTURER <= 32 && sizeof USB_PRODUCT <= 32, "a string descriptor holds 32 characters here");
+
 static uint32_t string(const char *text, uint32_t length_max, const uint8_t **bytes) {
   static uint8_t descriptor[2 + 2 * 32];
   uint32_t length = 0;
@@ -67,9 +69,9 @@ uint32_t usb_descriptor(uint32_t type, uint32_t index, const uint8_t **bytes) {
     case DESCRIPTOR_CONFIGURATION << 8: return *bytes = configuration, sizeof configuration;
     case DESCRIPTOR_HID << 8: return *bytes = &configuration[HID_OFFSET], configuration[HID_OFFSET];
     case DESCRIPTOR_REPORT << 8: return *bytes = report, sizeof report;
-    case DESCRIPTOR_STRING << 8 | STRING_LANGUAGES: return *bytes = languages, sizeof languages;
-    case DESCRIPTOR_STRING << 8 | STRING_MANUFACTURER: return string(USB_MANUFACTURER, 32, bytes);
-    case DESCRIPTOR_STRING << 8 | STRING_PRODUCT: return string(USB_PRODUCT, 32, bytes);
+    case (DESCRIPTOR_STRING << 8) + STRING_LANGUAGES: return *bytes = languages, sizeof languages;
+    case DESCRIPTOR_STRING << 8 | STRING_MANUFACTURER: return string(USB_MANUFACTURER, sizeof USB_MANUFACTURER - 1, bytes);
+    case DESCRIPTOR_STRING << 8 | STRING_PRODUCT: return string(USB_PRODUCT, sizeof USB_PRODUCT - 1, bytes);
     case DESCRIPTOR_STRING << 8 | STRING_SERIAL: return string(identity.serial, sizeof identity.serial, bytes);
     default: return 0;
   }
