@@ -18,6 +18,8 @@ _Static_assert(STATUS_OK == LAYOUT_Status_ok && STATUS_SILENT == LAYOUT_Status_s
 _Static_assert(CONVERTER_WELL == LAYOUT_ConverterFault_none && CONVERTER_NOT_READY == LAYOUT_ConverterFault_notReady &&
                CONVERTER_OTHER_PART == LAYOUT_ConverterFault_otherPart && CONVERTER_NOT_SET == LAYOUT_ConverterFault_notSet &&
                CONVERTER_SILENT == LAYOUT_ConverterFault_silent && CONVERTER_DISTURBED == LAYOUT_ConverterFault_disturbed, "ConverterFault");
+_Static_assert(CALIBRATED_GOOD == LAYOUT_Calibrated_good && CALIBRATED_MISSING == LAYOUT_Calibrated_missing &&
+               CALIBRATED_CORRUPT == LAYOUT_Calibrated_corrupt, "Calibrated");
 _Static_assert(LINK_DETACHED == LAYOUT_Link_detached && LINK_ATTACHED == LAYOUT_Link_attached &&
                LINK_SUSPENDED == LAYOUT_Link_suspended, "Link");
 _Static_assert(LISTEN_BLOCK == LAYOUT_LISTEN_BLOCK, "samples in a block of listening");
@@ -137,6 +139,7 @@ static void fill_board_block(enum reset_reason reason) {
   put_f32(LAYOUT_BOARD + LAYOUT_Board_code_V, identity.code_V);
   put_f32(LAYOUT_BOARD + LAYOUT_Board_temperature_V25, identity.temperature_V25);
   put_f32(LAYOUT_BOARD + LAYOUT_Board_temperature_V_per_K, identity.temperature_V_per_K);
+  memory[LAYOUT_BOARD_STATE + LAYOUT_BoardState_calibrated] = (uint8_t)identity_calibrated;
   memory[LAYOUT_BOARD + LAYOUT_Board_resetReason] = (uint8_t)reason;
   memory[LAYOUT_BOARD + LAYOUT_Board_firmwareMajor] = FIRMWARE_MAJOR;
   memory[LAYOUT_BOARD + LAYOUT_Board_firmwareMinor] = FIRMWARE_MINOR;

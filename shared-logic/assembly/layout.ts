@@ -3,7 +3,7 @@
  * is generated from this file by `npm run build:logic`; nothing here may be typed again elsewhere.
  *
  *        0  reserved (address 0 is never used)
- *     1024  Board       what the board says of itself, written before start(); behind it BOARD_STATE and CALIBRATION
+ *     1024  Board       what the board says of itself, written before start(); behind it BOARD_STATE
  *     1280  REPORT_IN, REPORT_OUT, ENTRY, CAPTURE_HEAD
  *     1648  ANSWER      records that one file of the sequence hands to another
  *     2048  EVIDENCE    everything measured
@@ -145,45 +145,18 @@ export enum Cover { unknown = 0, none = 1, metal = 2 }
 
 /** What was wrong with the converter when it failed last. */
 export enum ConverterFault { none = 0, notReady = 1, otherPart = 2, notSet = 3, silent = 4, disturbed = 5 }
-/** What the board found wrong with its own parts; written by the board before the event that tells of it. 8 bytes. */
-@unmanaged export class BoardState { converterFault: u8; reserved: u8; reserved2: u16; reserved3: u32; }
+/** What the board's flash holds: a calibration, nothing, or something that its checksum does not fit. */
+export enum Calibrated { untold = 0, good = 1, missing = 2, corrupt = 3 }
+/** What the board found of its own parts: the converter before the event that tells of it, `Calibrated` before start(). 8 bytes. */
+@unmanaged export class BoardState { converterFault: u8; calibrated: u8; reserved: u16; reserved2: u32; }
 export const BOARD_STATE: u32 = BOARD + 120;
-
-/** What lies in the board's flash: nothing, a calibration, or something that its checksum does not fit. */
-export enum CalibrationState { missing = 0, good = 1, corrupt = 2 }
-/** What a test was made with; old: further back than CALIBRATION_OLD_days. */
-export enum Calibrated { untold = 0, good = 1, missing = 2, corrupt = 3, old = 4 }
-export const CALIBRATION_OLD_days: u32 = 400;
-/**
- * What the calibration found, 80 bytes; written by the board before start() (nominal values where the state is not good), by the
- * sequence while it calibrates. Clips in order.
- */
-@unmanaged export class Calibration {
-  /** `CalibrationState`. */
-  state: u8;
-  reserved: u8;
-  /** Days since 1970-01-01, UTC. */
-  day: u16;
-  /** How often one was written to this board. */
-  writes: u32;
-  /** Reference resistor, and its relative standard uncertainty on that day. */
-  reference_ohm: f32;
-  reference_u: f32;
-  /** An open clip with the driven common on it, its neighbours at 0 V. */
-  clip1_F: f32; clip2_F: f32; clip3_F: f32; clip4_F: f32; clip5_F: f32; clip6_F: f32;
-  /** From the place where a clip is sensed to its jaw. */
-  lead1_ohm: f32; lead2_ohm: f32; lead3_ohm: f32; lead4_ohm: f32; lead5_ohm: f32; lead6_ohm: f32;
-  /** What the listening converter's codes 512, 1536, 2560 and 3584 are wider than one code (erratum RP2040-E11), codes. */
-  width512: f32; width1536: f32; width2560: f32; width3584: f32;
-}
-export const CALIBRATION: u32 = BOARD + 128;
 
 /**
  * One measured thing, 32 bytes: what a tester logs and reports, and what a record is turned into.
  *
  * kind         clips a b c d                   place      values
  * begin        a clip mask, b bare mask,       places     v0 temperature_C (flag temperatureKnown)
- *              c kind of pickup, d Cover                     v1 Calibrated, v2 scale_u, v3 age of the calibration in days, 0 = not known
+ *              c kind of pickup, d Cover                     v1 Calibrated, v2 scale_u
  * resistance   a b                                        v0 ohm, v1 u_ohm; flag open: v0 is above_ohm
  * live         a b                                        v0 volt_V (a relative to b)
  * potential    a b driven (a +), c sensed                 v0 ratio of (c - b) to (a - b), v1 u of it

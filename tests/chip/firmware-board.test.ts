@@ -3,7 +3,7 @@
  * what it says when a part of it fails, and that the current is off then.
  */
 import { describe, expect, it } from 'vitest';
-import { BOARD_STATE, BoardStateLayout, ConverterFault, Status } from '../../host/src/logic/layout.generated.ts';
+import { BOARD, BOARD_STATE, BoardLayout, Calibrated, BoardStateLayout, ConverterFault, Status } from '../../host/src/logic/layout.generated.ts';
 import { Command, complaintsOf, Note, ProbeBench, reportOf, runFor } from './bench.ts';
 
 /** M1 A+ and M3 B+ on clip 1, M2 A- and M4 B- on clip 2, DRV on the current source, RET on the reference. */
@@ -305,6 +305,17 @@ describe('timer', () => {
     const bench = await plugged();
     await bench.command(Command.wake, 1);
     bench.runUntil(() => bench.note(Note.times) === 1, 'the wake-up', 0.01);
+  });
+});
+
+describe('calibration page', () => {
+  it.each([['good', Calibrated.good], ['missing', Calibrated.missing], ['corrupt', Calibrated.corrupt]] as const)('%s: told to the module', (calibration, told) => {
+    const bench = new ProbeBench({ calibration });
+    runFor(bench.machine, 0.1);
+    const { memory } = bench.machine;
+    expect(memory.getUint8(BOARD_STATE + BoardStateLayout.calibrated.at)).toBe(told);
+    // Nominal values where it is not good: never a number that nobody vouches for.
+    expect(memory.getFloat32(BOARD + BoardLayout.reference_ohm.at, true)).toBe(2000);
   });
 });
 

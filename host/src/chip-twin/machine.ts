@@ -55,6 +55,8 @@ export type MachineOptions = {
   readonly seed: number;
   readonly serial: string;
   readonly automatic: boolean;
+  /** What the calibration page of the flash holds; good when left out. */
+  readonly calibration?: 'good' | 'missing' | 'corrupt';
   /** The flash part and how its accesses are counted. */
   readonly flash?: Partial<FlashOptions>;
   /** Told when the switches, the current or the lights change or a conversion starts, with simulated seconds. */
@@ -173,7 +175,9 @@ export class Machine {
     this.chip = chip;
     const { mcu } = chip;
     for (const { address, bytes } of this.#options.image.segments) mcu.flash.set(bytes, address - FLASH_START);
-    mcu.flash.set(calibrationPage(this.#options.serial, BOARD_FACTS), CALIBRATION_PAGE - FLASH_START);
+    const page = calibrationPage(this.#options.serial, BOARD_FACTS);
+    if (this.#options.calibration === 'corrupt') page[30] ^= 1;
+    if (this.#options.calibration !== 'missing') mcu.flash.set(page, CALIBRATION_PAGE - FLASH_START);
     this.#wireParts();
     this.usb.attach(chip);
     chip.start();

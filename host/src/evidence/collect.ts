@@ -219,7 +219,6 @@ export class Collector {
           tester: {
             ...(v2 === 0 ? {} : { scale_u: v2 }),
             ...wordOf('calibration', CALIBRATED_CODE, v1),
-            ...(v3 === 0 ? {} : { calibration_days: v3 }),
           },
         };
       case EntryKind.resistance:

@@ -31,7 +31,7 @@ export const NOTE_CODE: Record<BenchNote, number> = {
 
 /** The module's code of what a tester's calibration was like. */
 export const CALIBRATED_CODE: Record<BenchCalibration, number> = {
-  good: Calibrated.good, missing: Calibrated.missing, corrupt: Calibrated.corrupt, old: Calibrated.old,
+  good: Calibrated.good, missing: Calibrated.missing, corrupt: Calibrated.corrupt,
 };
 /** The module's code of what was wrong with a tester's converter. */
 export const CONVERTER_FAULT_CODE: Record<BenchConverterFault, number> = {
@@ -175,7 +175,6 @@ class Loader {
       v0: record.temperature_C ?? 0,
       v1: record.tester?.calibration === undefined ? Calibrated.untold : CALIBRATED_CODE[record.tester.calibration],
       v2: record.tester?.scale_u ?? 0,
-      v3: record.tester?.calibration_days ?? 0,
     });
   }
 

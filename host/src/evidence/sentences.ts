@@ -266,11 +266,9 @@ export function converterFaultWords(fault: number): string {
 
 const UNCALIBRATED: Readonly<Record<number, string>> = {
   [Calibrated.missing]:
-    'How far all figures are off by the tester itself: it was never calibrated, and they rest on the nominal values of its parts, as their uncertainties say; run tapstone calibrate.',
+    'How far all figures are off by the tester itself: it was never calibrated, and they rest on the nominal values of its parts, as their uncertainties say.',
   [Calibrated.corrupt]:
-    'How far all figures are off by the tester itself: its calibration is damaged and was not used, so they rest on the nominal values of its parts; run tapstone calibrate.',
-  [Calibrated.old]:
-    'How far all figures have moved since the tester was calibrated: that is more than 400 days ago, and their uncertainties have grown with it; run tapstone calibrate.',
+    'How far all figures are off by the tester itself: its calibration is damaged and was not used, so they rest on the nominal values of its parts.',
 };
 
 /** What the tester's calibration leaves open. @param calibrated - `Calibrated` of the evidence */

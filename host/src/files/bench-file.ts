@@ -12,7 +12,6 @@ import {
   VOLT_MOST,
 } from './limits.ts';
 import {
-  DAYS,
   DURATION,
   DURATION_ABOVE_0,
   FARAD,
@@ -57,7 +56,7 @@ const RECORD_FIELDS = new Set([
   'live',
   'notes',
 ]);
-const TESTER_FIELDS = new Set(['serial', 'firmware', 'solver', 'scale_u', 'calibration', 'calibration_days', 'converter_fault']);
+const TESTER_FIELDS = new Set(['serial', 'firmware', 'solver', 'scale_u', 'calibration', 'converter_fault']);
 const CLIP_FIELDS = new Set(['clip', 'colour']);
 const RESISTANCE_FIELDS = new Set(['a', 'b', 'ohm', 'above_ohm', 'u_ohm']);
 const POTENTIAL_FIELDS = new Set(['driven', 'sensed', 'ratio', 'u_ratio']);
@@ -134,7 +133,6 @@ function checkTester(walk: FieldWalk, value: unknown): void {
   for (const key of ['serial', 'firmware', 'solver'])
     walk.optionalText(tester, key, TEXT_MOST, 'a text');
   walk.optionalNumber(tester, 'scale_u', SHARE);
-  walk.optionalNumber(tester, 'calibration_days', DAYS);
   for (const [key, words] of [['calibration', BENCH_CALIBRATIONS], ['converter_fault', BENCH_CONVERTER_FAULTS]] as const) {
     if (tester[key] !== undefined && !(words as readonly unknown[]).includes(tester[key]))
       walk.refuseAt(key, `${describe(tester[key])} is not known here`, `one of ${words.join(', ')}`);

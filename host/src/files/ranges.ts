@@ -57,7 +57,6 @@ export const TEMPERATURE: NumberRange = {
   expected: `degrees Celsius, ${TEMPERATURE_C_LEAST} to ${TEMPERATURE_C_MOST}`,
 };
 /** A share of something: the ends are excluded by `FRACTION`, included by `SHARE`. */
-export const DAYS = fromZero('days', 65535);
 export const SHARE: NumberRange = {
   unit: 'a share',
   least: 0,

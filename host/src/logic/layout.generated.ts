@@ -32,8 +32,6 @@ export const BURST_B = 159744;
 export const SAMPLE_V = 9.5367431640625e-7;
 export const OVERRANGE = -2147483648;
 export const BOARD_STATE = 1144;
-export const CALIBRATION_OLD_days = 400;
-export const CALIBRATION = 1152;
 export const CAPTURE_HEAD = 1440;
 export const MAX_CHANNELS = 6;
 export const CAPTURE_PUSH = 1504;
@@ -235,18 +233,11 @@ export const ConverterFault = {
   disturbed: 5,
 } as const;
 
-export const CalibrationState = {
-  missing: 0,
-  good: 1,
-  corrupt: 2,
-} as const;
-
 export const Calibrated = {
   untold: 0,
   good: 1,
   missing: 2,
   corrupt: 3,
-  old: 4,
 } as const;
 
 export const Note = {
@@ -450,35 +441,9 @@ export const BoardLayout = {
 export const BoardStateLayout = {
   size: 8,
   converterFault: { at: 0, type: 'u8' },
-  reserved: { at: 1, type: 'u8' },
-  reserved2: { at: 2, type: 'u16' },
-  reserved3: { at: 4, type: 'u32' },
-} as const;
-
-export const CalibrationLayout = {
-  size: 80,
-  state: { at: 0, type: 'u8' },
-  reserved: { at: 1, type: 'u8' },
-  day: { at: 2, type: 'u16' },
-  writes: { at: 4, type: 'u32' },
-  reference_ohm: { at: 8, type: 'f32' },
-  reference_u: { at: 12, type: 'f32' },
-  clip1_F: { at: 16, type: 'f32' },
-  clip2_F: { at: 20, type: 'f32' },
-  clip3_F: { at: 24, type: 'f32' },
-  clip4_F: { at: 28, type: 'f32' },
-  clip5_F: { at: 32, type: 'f32' },
-  clip6_F: { at: 36, type: 'f32' },
-  lead1_ohm: { at: 40, type: 'f32' },
-  lead2_ohm: { at: 44, type: 'f32' },
-  lead3_ohm: { at: 48, type: 'f32' },
-  lead4_ohm: { at: 52, type: 'f32' },
-  lead5_ohm: { at: 56, type: 'f32' },
-  lead6_ohm: { at: 60, type: 'f32' },
-  width512: { at: 64, type: 'f32' },
-  width1536: { at: 68, type: 'f32' },
-  width2560: { at: 72, type: 'f32' },
-  width3584: { at: 76, type: 'f32' },
+  calibrated: { at: 1, type: 'u8' },
+  reserved: { at: 2, type: 'u16' },
+  reserved2: { at: 4, type: 'u32' },
 } as const;
 
 export const LogEntryLayout = {
