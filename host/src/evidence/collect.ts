@@ -8,6 +8,7 @@ import {
   type BenchKind,
   type BenchRecord,
   type BenchResistance,
+  type BenchTester,
   type BenchRing,
 } from '../files/bench-record.ts';
 import { FieldError } from '../files/field-walk.ts';
@@ -16,7 +17,13 @@ import type { Logic } from '../logic/module.ts';
 import type { Entry, Samples } from '../transport/reports.ts';
 import { countsChannel, loadCapture, voltsOf } from './capture.ts';
 import { applyBytes, readEntry, shortFloat } from './entry.ts';
-import { KIND_CODE, NOTE_CODE } from './load-record.ts';
+import { CALIBRATED_CODE, CONVERTER_FAULT_CODE, KIND_CODE, NOTE_CODE } from './load-record.ts';
+
+/** A field of a record by its code in the module, where there is a word for it. */
+function wordOf<K extends string, W extends string>(key: K, codes: Readonly<Record<W, number>>, code: number): { readonly [key in K]?: W } {
+  const word = (Object.keys(codes) as W[]).find((one) => codes[one] === code);
+  return (word === undefined ? {} : { [key]: word }) as { readonly [key in K]?: W };
+}
 
 /** What the person said of the pickup before the test. */
 export interface BenchSetup {
@@ -63,7 +70,7 @@ export class Collector {
   private entries = 0;
   private touches = 0;
   private ended = false;
-  private scale_u = 0;
+  private tester: BenchTester = {};
   private temperature_C: number | undefined;
   /** A ring whose capacitances come with the next entry. */
   private ring: BenchRing | undefined;
@@ -209,7 +216,10 @@ export class Collector {
         if (this.entries > 0) return 'a test begins once, with its first entry';
         return {
           ...((flags & EntryFlag.temperatureKnown) !== 0 ? { temperature_C: v0 } : {}),
-          ...(v2 === 0 ? {} : { tester: { scale_u: v2 } }),
+          tester: {
+            ...(v2 === 0 ? {} : { scale_u: v2 }),
+            ...wordOf('calibration', CALIBRATED_CODE, v1),
+          },
         };
       case EntryKind.resistance:
         return {
@@ -293,7 +303,8 @@ export class Collector {
         };
       case EntryKind.note: {
         const note = BENCH_NOTES.find((word) => NOTE_CODE[word] === a);
-        return note === undefined ? {} : { notes: [note] };
+        const fault = note === 'converter_failed' ? wordOf('converter_fault', CONVERTER_FAULT_CODE, b) : {};
+        return note === undefined ? {} : { notes: [note], tester: fault };
       }
       case EntryKind.end:
         return {};
@@ -304,7 +315,7 @@ export class Collector {
 
   private add(part: Part): void {
     if (part.temperature_C !== undefined) this.temperature_C = part.temperature_C;
-    if (part.tester?.scale_u !== undefined) this.scale_u = part.tester.scale_u;
+    this.tester = { ...this.tester, ...part.tester };
     for (const name of LISTS) (this.lists[name] as unknown[]).push(...(part[name] ?? []));
   }
 
@@ -320,7 +331,7 @@ export class Collector {
         serial: by.serial,
         firmware: by.firmware,
         solver: `sha256:${by.moduleHash}`,
-        ...(this.scale_u > 0 ? { scale_u: this.scale_u } : {}),
+        ...this.tester,
       },
       ...(this.temperature_C === undefined ? {} : { temperature_C: this.temperature_C }),
       ...(this.setup.kind === undefined ? {} : { kind: this.setup.kind }),

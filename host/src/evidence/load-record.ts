@@ -1,6 +1,6 @@
 /** A bench record into the module's evidence, as the very entries that a tester would have sent. */
-import type { BenchNote, BenchRecord, BenchRing, BenchTouch } from '../files/bench-record.ts';
-import { Cover, EntryFlag, EntryKind, Kind, NONE, Note, Pole, Swing } from '../logic/layout.generated.ts';
+import type { BenchCalibration, BenchConverterFault, BenchNote, BenchRecord, BenchRing, BenchTouch } from '../files/bench-record.ts';
+import { Calibrated, ConverterFault, Cover, EntryFlag, EntryKind, Kind, NONE, Note, Pole, Swing } from '../logic/layout.generated.ts';
 import type { Logic } from '../logic/module.ts';
 import { BARE } from '../wiremap/colours.ts';
 import { loadCapture, voltsChannel } from './capture.ts';
@@ -29,6 +29,16 @@ export const NOTE_CODE: Record<BenchNote, number> = {
   self_test_failed: Note.selfTestFailed,
 };
 
+/** The module's code of what a tester's calibration was like. */
+export const CALIBRATED_CODE: Record<BenchCalibration, number> = {
+  good: Calibrated.good, missing: Calibrated.missing, corrupt: Calibrated.corrupt,
+};
+/** The module's code of what was wrong with a tester's converter. */
+export const CONVERTER_FAULT_CODE: Record<BenchConverterFault, number> = {
+  not_ready: ConverterFault.notReady, other_part: ConverterFault.otherPart, not_set: ConverterFault.notSet,
+  silent: ConverterFault.silent, disturbed: ConverterFault.disturbed,
+};
+
 /** The module's code of what the person said of a metal cover. */
 export function coverCode(covered: boolean | undefined): number {
   return covered === undefined ? Cover.unknown : covered ? Cover.metal : Cover.none;
@@ -36,6 +46,10 @@ export function coverCode(covered: boolean | undefined): number {
 
 /** Places that the module knows by number; readings at any further one count as readings without a place. */
 const PLACES_most = 32;
+
+function converterFaultOf({ tester }: BenchRecord): number {
+  return tester?.converter_fault === undefined ? ConverterFault.none : CONVERTER_FAULT_CODE[tester.converter_fault];
+}
 
 /** A field of a record that the module does not take although its form is right. */
 export class RefusedEvidence extends Error {
@@ -138,7 +152,7 @@ class Loader {
       }),
     );
     record.notes?.forEach((note, index) =>
-      this.apply('notes', index, { kind: EntryKind.note, a: NOTE_CODE[note] }),
+      this.apply('notes', index, { kind: EntryKind.note, a: NOTE_CODE[note], b: note === 'converter_failed' ? converterFaultOf(record) : 0 }),
     );
     this.apply('', 0, { kind: EntryKind.end });
   }
@@ -159,6 +173,7 @@ class Loader {
       d: coverCode(record.covered),
       place: this.placeCount,
       v0: record.temperature_C ?? 0,
+      v1: record.tester?.calibration === undefined ? Calibrated.untold : CALIBRATED_CODE[record.tester.calibration],
       v2: record.tester?.scale_u ?? 0,
     });
   }
