@@ -21,9 +21,9 @@ import {
 import { silenceAlarm, type Alarm } from '../transport/silence.ts';
 import { TransportError, type Transport } from '../transport/transport.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
-import { blockDifference, Collector, kindCode, type BenchSetup } from './collect.ts';
-import { coverCode } from './load-record.ts';
+import { blockDifference, Collector, type BenchSetup } from './collect.ts';
 import { solveEvidence } from './read-result.ts';
+import { coverCode, kindCode } from './readings.ts';
 import { BARE } from '../wiremap/colours.ts';
 
 /** Entries that may wait for their acknowledgement. */
