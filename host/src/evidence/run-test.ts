@@ -62,7 +62,7 @@ export interface TestOptions {
   readonly press?: boolean;
   /** A test that lost its tester: goes on with what it has gathered, on the tester that is there again. */
   readonly resume?: BenchTest;
-  /** Told of every report, before it is acted on. */
+  /** Told of every report once it was acted on: evidence, state and identity are those after it. */
   readonly onReport?: (report: TesterReport) => void;
 }
 
@@ -177,7 +177,11 @@ export class BenchTest {
   private receive(report: TesterReport): void {
     if (this.settle === null) return;
     this.silence?.putOff();
+    this.act(report);
     this.options.onReport?.(report);
+  }
+
+  private act(report: TesterReport): void {
     switch (report.kind) {
       case 'identity':
         this.meet(report);
