@@ -325,8 +325,9 @@ export function loadBegin(record: BenchRecord, placeCount: number): EntryFields 
 /** What of the first entry a record keeps; the rest is what this program told the tester. */
 export function keepBegin({ flags, v0, v1, v2 }: Told): Pick<BenchRecord, 'temperature_C' | 'tester'> {
   const calibration = wordOf(CALIBRATED_CODE, v1);
+  const tester = { ...(v2 === 0 ? {} : { scale_u: v2 }), ...(calibration === undefined ? {} : { calibration }) };
   return {
     ...(isSet(flags, EntryFlag.temperatureKnown) ? { temperature_C: v0 } : {}),
-    tester: { ...(v2 === 0 ? {} : { scale_u: v2 }), ...(calibration === undefined ? {} : { calibration }) },
+    ...(Object.keys(tester).length === 0 ? {} : { tester }),
   };
 }
