@@ -17,7 +17,7 @@ const FIRMWARE = ['firmware/build/tapstone.uf2', 'firmware/build/tapstone.elf'];
 const BUILT = ['host/dist/app', 'shared-logic/build/logic.wasm'];
 const KEPT = [
   'LICENSE', 'README.md', 'host/CHANGELOG.md', 'host/bin', 'host/udev',
-  'hardware-notes/bench-screen.svg', 'hardware-notes/file-formats.md', 'hardware-notes/examples',
+  'hardware-notes/bench-screen.svg', 'hardware-notes/solder-sheet.svg', 'hardware-notes/file-formats.md', 'hardware-notes/examples',
 ];
 
 const json = (path) => JSON.parse(readFileSync(join(ROOT, path), 'utf8'));

@@ -64,12 +64,14 @@ function unreadable({ code }: FileProblem): string {
   return code === 'ENOENT' || code === 'ENOTDIR' ? 'no such file' : `cannot be read (${printable(code, 60)})`;
 }
 
-async function readMap(file: string): Promise<MapWithColours> {
+/** A wire map and the colours that stand in it. @throws ContentProblem, FileProblem */
+export async function readMap(file: string): Promise<MapWithColours> {
   const map = await oneDocument(file, asWireMap);
   return { map, colours: new Map((map.clips ?? []).map(({ clip, colour }) => [clip, colour])) };
 }
 
-async function solveRecordFile(file: string): Promise<MapWithColours> {
+/** A bench record, solved. @throws ContentProblem, FileProblem */
+export async function solveRecordFile(file: string): Promise<MapWithColours> {
   const record = await oneDocument(file, asBenchRecord);
   const logic = createLogic();
   try {
