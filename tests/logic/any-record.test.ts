@@ -146,6 +146,13 @@ describe('any valid record', () => {
     expect(map.unknown.join()).toMatch(/more was measured than the solver holds/);
   });
 
+  it('with a spike beyond all ranges is solved: a trap stopped the module where the differences left the table of sizes', () => {
+    const volts_V = Array.from({ length: 5000 }, (_, at) => (at === 1666 ? -1000 : 0));
+    const touches = [{ rate_Hz: 10_000, start_s: -0.1, channels: [{ plus: 2, minus: 1, volts_V }] }];
+    const record = asBenchRecord({ format: 'bench/1', clips: [{ clip: 1 }, { clip: 2 }], resistances: [{ a: 1, b: 2, ohm: 6000 }], touches });
+    expect(solveEvidence(logic, loadRecord(logic, record)).coils).toHaveLength(1);
+  });
+
   it('is solved into a map without a gap, and the map can be read by people', () => {
     fc.assert(
       fc.property(anyRecord, (document) => {

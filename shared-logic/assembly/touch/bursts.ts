@@ -73,7 +73,8 @@ function fillBins(): void {
   if (size < 1 << 8) return load<u8>(SMALL_BINS + size);
   if (size < 1 << 14) return <u32>load<u8>(SMALL_BINS + (size >> 6)) + 24;
   if (size < 1 << 20) return <u32>load<u8>(SMALL_BINS + (size >> 12)) + 48;
-  return <u32>load<u8>(SMALL_BINS + (size >> 18)) + 72;
+  if (size < 1 << 26) return <u32>load<u8>(SMALL_BINS + (size >> 18)) + 72;
+  return <u32>load<u8>(SMALL_BINS + (size >> 24)) + 96;
 }
 /** Middle of a bin. */
 function sizeOf(bin: u32): f32 {
