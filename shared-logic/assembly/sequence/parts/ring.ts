@@ -154,8 +154,6 @@ function findCoil(): bool {
     minus = c.endA;
     own = 1 << index;
     if (isTapped(index) && !wholeWinding()) continue;
-    // A winding that ends at a point inside has no two clips.
-    if (plus == 0 || minus == 0 || plus == minus) continue;
     const pair = workOf(plus, minus);
     if (<u32>pair.state != PairState.read || pair.ohm < COIL_least_ohm || pair.ohm > COIL_most_ohm) continue;
     // The end that another coil or the frame hangs on is held still.
@@ -170,7 +168,7 @@ function findCoil(): bool {
   return false;
 }
 
-/** Sections of one winding ring together: end to end, once. */
+/** Sections of one winding ring together: end to end, once; one that ends at a point inside has no two clips to ring between. */
 function wholeWinding(): bool {
   if (((rung >> index) & 1) != 0) return false;
   own = 1 << index;
@@ -188,7 +186,7 @@ function wholeWinding(): bool {
     }
   }
   rung |= own;
-  return true;
+  return plus != 0 && minus != 0 && plus != minus;
 }
 
 /** The pickup's other coil shorted at its ends; with a shared end the free one to 0 V; else the frame. */
