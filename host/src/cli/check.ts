@@ -12,7 +12,7 @@ import type { FoundTester } from '../transport/discovery.ts';
 import { loadDriver, messageOf } from '../transport/driver.ts';
 import type { HidDriver } from '../transport/driver.ts';
 import { HidTransport, openObstacle } from '../transport/hid.ts';
-import { PRODUCT_IDS, VENDOR_ID } from '../transport/identity.ts';
+import { idHex, PRODUCT_IDS, VENDOR_ID } from '../transport/identity.ts';
 import { Interview } from '../transport/interview.ts';
 import type { Patience, SelfTestLine } from '../transport/interview.ts';
 import { identityObstacle } from '../transport/judge.ts';
@@ -80,9 +80,8 @@ async function ruleLine(pc: Pc): Promise<CheckLine> {
   if (pc.platform === 'darwin') {
     return { what, state: 'right', said: 'not needed: macOS has a driver for such devices and lets every user open them' };
   }
-  const hex = (value: number): string => value.toString(16).padStart(4, '0');
   const isFor = (line: string, productId: number): boolean =>
-    line.includes(`ATTRS{idVendor}=="${hex(VENDOR_ID)}"`) && line.includes(`ATTRS{idProduct}=="${hex(productId)}"`);
+    line.includes(`ATTRS{idVendor}=="${idHex(VENDOR_ID)}"`) && line.includes(`ATTRS{idProduct}=="${idHex(productId)}"`);
   const rules = (await pc.rules()).flatMap((text) => text.split('\n')).filter((line) => !line.trim().startsWith('#'));
   if ([...PRODUCT_IDS].every((productId) => rules.some((line) => isFor(line, productId)))) {
     return { what, state: 'right', said: 'is in place' };
@@ -155,8 +154,7 @@ function boardLines(lines: readonly SelfTestLine[], add: Add): void {
   if (faults.length === 0) add('board', 'right', `its self-test passed (${lines.length} checks)`);
   for (const { check, fault, measured, expected } of faults) {
     if (check === Check.none) {
-      const why = converterFaultWords(fault);
-      add('board', 'wrong', `the converter does not answer${why === '' ? '' : ` (${why})`}: the board is faulty, or its analog supply does not come up`);
+      add('board', 'wrong', `the converter does not answer${converterFaultWords(fault)}: the board is faulty, or its analog supply does not come up`);
       continue;
     }
     const [name, unit] = CHECKED.get(check) ?? [`check ${check}`, ''];

@@ -1,13 +1,12 @@
 /** Each list of a record beside the entries that tell it: one row keeps what a tester sent and loads what a file holds. */
-import {
-  BENCH_NOTES,
-  type BenchCalibration,
-  type BenchConverterFault,
-  type BenchKind,
-  type BenchNote,
-  type BenchRecord,
-  type BenchResistance,
-  type BenchTester,
+import type {
+  BenchCalibration,
+  BenchConverterFault,
+  BenchKind,
+  BenchNote,
+  BenchRecord,
+  BenchResistance,
+  BenchTester,
 } from '../files/bench-record.ts';
 import { Calibrated, ConverterFault, Cover, EntryFlag, EntryKind, Kind, NONE, Note, Pole, Swing } from '../logic/layout.generated.ts';
 import { BARE } from '../wiremap/colours.ts';
@@ -295,7 +294,7 @@ const ROWS: { readonly [L in List]: Row<NonNullable<BenchRecord[L]>[number]> } =
   ),
   notes: row(
     EntryKind.note,
-    ({ a }) => BENCH_NOTES.find((word) => NOTE_CODE[word] === a) ?? null,
+    ({ a }) => wordOf(NOTE_CODE, a) ?? null,
     (note, { tester }) => ({ a: NOTE_CODE[note], b: note === 'converter_failed' ? converterFaultCode(tester) : 0 }),
   ),
 };

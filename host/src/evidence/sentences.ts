@@ -259,9 +259,10 @@ const CONVERTER_FAULTS: Readonly<Record<number, string>> = {
   [ConverterFault.disturbed]: 'its results came disturbed',
 };
 
-/** What is wrong with a converter that failed, in half a sentence, or an empty string. @param fault - `ConverterFault` */
+/** What is wrong with a converter that failed, in brackets behind a space, or an empty string. @param fault - `ConverterFault` */
 export function converterFaultWords(fault: number): string {
-  return CONVERTER_FAULTS[fault] ?? '';
+  const why = CONVERTER_FAULTS[fault];
+  return why === undefined ? '' : ` (${why})`;
 }
 
 const UNCALIBRATED: Readonly<Record<number, string>> = {
@@ -284,9 +285,8 @@ export function calibrationSentences(calibrated: number): string[] {
 export function noteSentences(noteMask: number, fault: number): string[] {
   const sentences: string[] = [];
   if (noteMask & (1 << Note.converterFailed)) {
-    const why = converterFaultWords(fault);
     sentences.push(
-      `Everything after the test ended early: the tester's converter did not answer as it must${why === '' ? '' : ` (${why})`}; look at it with tapstone check, and test again.`,
+      `Everything after the test ended early: the tester's converter did not answer as it must${converterFaultWords(fault)}; look at it with tapstone check, and test again.`,
     );
   }
   if (noteMask & (1 << Note.captureOverrun)) {

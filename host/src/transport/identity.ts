@@ -29,8 +29,12 @@ export const PRODUCT = 'Tapstone tester';
 export const USAGE_PAGE = 0xff00;
 export const USAGE = 0x01;
 
+/** A number of an identity as it is written: four hexadecimal digits. */
+export function idHex(id: number): string {
+  return id.toString(16).padStart(4, '0');
+}
+
 /** An identity as it is written: 1209:0001. */
 export function identityText(productId: number): string {
-  const hex = (value: number): string => value.toString(16).padStart(4, '0');
-  return `${hex(VENDOR_ID)}:${hex(productId)}`;
+  return `${idHex(VENDOR_ID)}:${idHex(productId)}`;
 }
