@@ -5,14 +5,17 @@ import type { Scene } from '../drawing/scene.ts';
 import { svgOf } from '../drawing/svg.ts';
 import { writeWhole, isSameFile } from '../edge/files.ts';
 import { writeOut } from '../edge/environment.ts';
+import { asBenchRecord } from '../files/bench-file.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { ContentProblem, oneDocument } from '../files/one-document.ts';
+import { asWireMap } from '../files/wiremap-file.ts';
 import { printable } from '../text/printable.ts';
-import { readMap, solveRecordFile } from '../harness/load-harness.ts';
+import { asHarness } from '../harness/harness-file.ts';
+import { mapWithColours, solveRecord, withPickups } from '../harness/load-harness.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { parseArguments, type OptionSpec } from './options.ts';
-import { readHarness } from './read-harness.ts';
+import { oneOperand, withHarnessFile } from './read-harness.ts';
 
 const OPTIONS: readonly OptionSpec[] = [{ name: '--out', value: 'SHEET.svg' }];
 
@@ -45,11 +48,11 @@ export async function drawCommand(args: readonly string[]): Promise<ExitCode> {
   if (out !== undefined && !isPdf && !/\.svg$/i.test(out)) {
     throw new UserError(`tapstone draw: --out ${printable(out)} tells no kind of picture; expected a name that ends in .svg or .pdf`, EXIT.usage);
   }
-  const [path] = operands;
-  if (path !== undefined && out !== undefined && (await isSameFile(path, out)))
+  const path = oneOperand('tapstone draw', operands);
+  if (out !== undefined && (await isSameFile(path, out)))
     throw new UserError(`tapstone draw: --out ${printable(out)} is the file that is drawn; name another`, EXIT.usage);
-  const scene = await sceneOf(operands);
-  if (isPdf) await writeWhole(out as string, await pdfFile(scene, path as string));
+  const scene = await sceneOf(path);
+  if (isPdf) await writeWhole(out as string, await pdfFile(scene, path));
   else {
     const svg = svgOf(scene);
     if (out === undefined) await writeOut(svg);
@@ -67,21 +70,26 @@ async function pdfFile(scene: Scene, path: string): Promise<Uint8Array> {
   }
 }
 
-/** A harness, or by their formats a wire map or a bench record. */
-async function sceneOf(operands: readonly string[]): Promise<Scene> {
-  const [path, second] = operands;
-  // Standard input can be read but once: there it is a harness.
-  if (path === undefined || second !== undefined || path === '-') return harnessSheet(await readHarness('tapstone draw', operands));
-  try {
-    const format = await oneDocument(path, (document) => (document as { format?: unknown } | null)?.format);
-    if (format !== 'wiremap/1' && format !== 'bench/1') return harnessSheet(await readHarness('tapstone draw', operands));
-    const map = format === 'wiremap/1' ? await readMap(path) : await solveRecordFile(path);
-    return pickupSheet(nameOf(path), map);
-  } catch (error) {
-    if (error instanceof ContentProblem || error instanceof NothingToDraw || error instanceof FieldError)
-      throw new UserError(`${printable(path)}: ${error.message}`, EXIT.badContent);
-    throw error;
-  }
+/** What is drawn: a harness, or by their formats the pickup of a wire map or of a bench record. */
+function sceneOf(path: string): Promise<Scene> {
+  return withHarnessFile(path, async () => {
+    const draw = await oneDocument(path, (document, bytes): (() => Scene | Promise<Scene>) => {
+      // A pickup is called by its file's name, which standard input has not: there it is a harness.
+      const format = path === '-' ? undefined : (document as { format?: unknown } | null)?.format;
+      if (format === 'wiremap/1' || format === 'bench/1') {
+        const map = format === 'wiremap/1' ? mapWithColours(asWireMap(document)) : solveRecord(asBenchRecord(document), path);
+        return () => pickupSheet(nameOf(path), map);
+      }
+      const harness = asHarness(document, bytes);
+      return async () => harnessSheet(await withPickups(harness, path));
+    });
+    try {
+      return await draw();
+    } catch (error) {
+      if (error instanceof NothingToDraw || error instanceof FieldError) throw new ContentProblem(path, error.message);
+      throw error;
+    }
+  });
 }
 
 /** What a file calls a pickup: its name without folder and endings. */

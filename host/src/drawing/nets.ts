@@ -15,7 +15,6 @@ export interface LugJoint {
 export class Nets {
   readonly leads: readonly SolderJoint[];
   readonly lugs: readonly LugJoint[];
-  private readonly parent = new Map<string, string>();
   private readonly names: NodeNames;
   private readonly numbers = new Map<string, number>();
 
@@ -23,17 +22,12 @@ export class Nets {
     this.names = new NodeNames(loaded.harness);
     this.leads = solderingList(loaded);
     // A lead on two nodes makes one net of them.
-    for (const { nodes: [first, ...rest] } of this.leads)
-      for (const other of rest) this.parent.set(this.of(other), this.of(first!));
+    for (const { nodes } of this.leads) this.names.join(nodes);
     this.lugs = this.lugJoints(parts);
   }
 
   /** The net of a node, the same for all nodes that are wired together. */
-  readonly of = (node: string): string => {
-    let net = this.names.root(node);
-    for (let up = this.parent.get(net); up !== undefined && up !== net; up = this.parent.get(net)) net = up;
-    return net;
-  };
+  readonly of = (node: string): string => this.names.root(node);
 
   /** The net of a lead; an insulated one has its own. */
   ofLead({ nodes, number }: SolderJoint): string {

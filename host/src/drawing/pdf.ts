@@ -1,6 +1,6 @@
 /** A picture as PDF on A4, spread over as many pages as it takes. The same picture gives the same bytes. */
 import { LineCapStyle, PDFDocument, rgb, StandardFonts, type Color, type PDFFont, type PDFPage } from '@cantoo/pdf-lib';
-import { hasLetter, widthOf } from './letters.ts';
+import { boxOf, hasLetter } from './letters.ts';
 import type { Block, Point, Scene, Shape } from './scene.ts';
 
 /** A4 (ISO 216) in points of 1/72 inch. */
@@ -95,13 +95,11 @@ class Pen {
         });
         return;
       case 'text': {
-        const { at, text, size, bold, anchor, colour } = shape;
+        const { at, text, size, bold, colour } = shape;
         const missing = [...text].find((letter) => !hasLetter(letter));
         if (missing !== undefined) throw new LetterMissing(text, missing);
-        const width = widthOf(text, size, bold);
-        const x = anchor === 'start' ? at.x : anchor === 'middle' ? at.x - width / 2 : at.x - width;
         const font = bold ? this.fonts.bold : this.fonts.regular;
-        page.drawText(text, { ...this.point({ x, y: at.y }), size: size * scale, font, color: colourOf(colour) });
+        page.drawText(text, { ...this.point({ x: boxOf(shape).left, y: at.y }), size: size * scale, font, color: colourOf(colour) });
       }
     }
   }

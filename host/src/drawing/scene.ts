@@ -71,6 +71,16 @@ export const FAINT = '#b8b8b8';
 
 export const at = (x: number, y: number): Point => ({ x, y });
 
+/** Blocks that stay on one page with what stands below them. */
+export function withNext(blocks: readonly Block[]): Block[] {
+  return blocks.map((block) => ({ ...block, keep: true }));
+}
+
+/** Blocks that stay on one page. */
+export function together(blocks: readonly Block[]): Block[] {
+  return [...withNext(blocks.slice(0, -1)), ...blocks.slice(-1)];
+}
+
 /** A straight line. */
 export function line(a: Point, b: Point, width = 1, colour = INK): LineShape {
   return { kind: 'line', points: [a, b], colour, width };

@@ -3,7 +3,7 @@ import { printable } from '../text/printable.ts';
 import { fitPickups, type FittedPickup, type MapWithColours } from '../harness/fitted-pickup.ts';
 import type { Harness, Way } from '../harness/harness.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
-import { positionsOf, type HarnessFinding } from '../harness/positions.ts';
+import { positionsOf, type HarnessFinding, type Positions } from '../harness/positions.ts';
 import { wayInWords } from '../harness/ways.ts';
 import { CAUTIONS } from '../wiring/words.ts';
 import { channel } from './channel.ts';
@@ -11,7 +11,7 @@ import { Nets } from './nets.ts';
 import { PART_width, partDrawing, partPins, partRows, partSymbols, type PartSymbol } from './part-symbols.ts';
 import { coilColumns, pickupDrawing, pickupWidth } from './pickup-symbol.ts';
 import { ROW, type Pin } from './pins.ts';
-import type { Block, Scene, Shape } from './scene.ts';
+import { together, withNext, type Block, type Scene, type Shape } from './scene.ts';
 import { heading, numbered, paragraphs, positionTable, tableWidth } from './tables.ts';
 
 const MARGIN = 12;
@@ -24,6 +24,13 @@ interface Drawing {
   readonly width: number;
   readonly block: Block;
   readonly nets: Nets;
+}
+
+/** One way of wiring a pickup, as a harness of its own. */
+interface WaySheet {
+  readonly way: Way;
+  readonly loaded: LoadedHarness;
+  readonly positions: Positions;
 }
 
 /** The harness as it stands. */
@@ -65,16 +72,17 @@ export function pickupSheet(name: string, { map, colours }: MapWithColours): Sce
   if (fault !== undefined) throw new NothingToDraw(`this pickup has a fault, mend it before it is wired: ${fault.text}`);
   const fits = waysToDraw(harness, { map, colours });
   if (fits.length === 0) throw new NothingToDraw('no way of wiring this pickup fits');
-  const sheets = fits.map((way) => {
+  const sheets = fits.map((way): WaySheet => {
     const fitted = { ...harness, fitted: [{ slot: 'pickup', map: name, way }] };
-    return { way, loaded: { harness: fitted, pickups: fitPickups(fitted, [{ map, colours }]) } };
+    const loaded = { harness: fitted, pickups: fitPickups(fitted, [{ map, colours }]) };
+    return { way, loaded, positions: positionsOf(loaded) };
   });
   const parts: PartSymbol[] = [
     { title: 'output', kind: 'jack', lugs: [{ node: 'hot', words: 'hot' }, { node: 'ground', words: 'ground' }] },
   ];
   const width = Math.max(...sheets.map(({ loaded }) => drawn(loaded, parts, WIDTH_least).width));
   const [left, room] = [MARGIN, width - 2 * MARGIN];
-  const warnings = positionsOf(sheets[0]!.loaded).findings.filter(({ kind }) => kind === 'map' || kind === 'unknown');
+  const warnings = sheets[0]!.positions.findings.filter(({ kind }) => kind === 'map' || kind === 'unknown');
   return {
     title: name,
     width,
@@ -82,7 +90,7 @@ export function pickupSheet(name: string, { map, colours }: MapWithColours): Sce
       ...titleBlocks(name, left, room),
       ...warningBlocks(warnings, left, room),
       ...paragraphs(`${sheets.length} ${sheets.length === 1 ? 'way' : 'ways'} of wiring it; choose one.`, left, room),
-      ...sheets.flatMap(({ way, loaded }, index) => wayBlocks(way, loaded, parts, index, left, width)),
+      ...sheets.flatMap((sheet, index) => wayBlocks(sheet, parts, index, left, width)),
       ...keyBlocks(left, room, false),
       ...cautionBlocks(left, room),
     ],
@@ -106,10 +114,12 @@ function waysToDraw(harness: Harness, map: MapWithColours): Way[] {
   return all.filter((way) => way.turned !== true || !straight.has(key(way)));
 }
 
-function wayBlocks(way: Way, loaded: LoadedHarness, parts: readonly PartSymbol[], index: number, left: number, width: number): Block[] {
+function wayBlocks(
+  { way, loaded, positions }: WaySheet, parts: readonly PartSymbol[], index: number, left: number, width: number,
+): Block[] {
   const room = width - 2 * MARGIN;
   const drawing = drawn(loaded, parts, width);
-  const [result] = positionsOf(loaded).settings;
+  const [result] = positions.settings;
   const ohm = result!.ohm === null ? '' : `${(result!.ohm / 1000).toFixed(2)} kilohm from hot to ground. `;
   const { hum } = result!;
   const humText = hum === null ? 'Whether hum cancels is not known.' : `${Math.round(100 * hum)} % of the hum is left.`;
@@ -120,11 +130,6 @@ function wayBlocks(way: Way, loaded: LoadedHarness, parts: readonly PartSymbol[]
     ...drawing.nets.leads.flatMap(({ number, lead, text }) => numbered(number, `${lead}: ${text}`, left, room)),
     ...drawing.nets.lugs.flatMap(({ number, text }) => numbered(number, text, left, room)),
   ]);
-}
-
-/** Blocks that stay on one page. */
-function together(blocks: readonly Block[]): Block[] {
-  return blocks.map((block, index) => (index < blocks.length - 1 ? { ...block, keep: true } : block));
 }
 
 /** Draws pickups, parts and the wires between them. @param least - width of the whole picture at least */
@@ -184,7 +189,7 @@ function switchBlocks({ switches }: Harness, left: number, room: number): Block[
   if (switches.length === 0) return [];
   return [
     ...heading('Positions of the switches', left, room),
-    ...paragraphs('Lugs with the same mark in a row are connected in that position.', left, room).map((block) => ({ ...block, keep: true as const })),
+    ...withNext(paragraphs('Lugs with the same mark in a row are connected in that position.', left, room)),
     ...switches.flatMap((one) => positionTable(one, left, room)),
   ];
 }
@@ -193,7 +198,7 @@ function listBlocks({ pickups }: LoadedHarness, nets: Nets, left: number, room: 
   return [
     ...(pickups.length === 0 ? [] : heading('Soldering list: leads of the pickups', left, room)),
     ...pickups.flatMap(({ slot, way }, at) => [
-      ...paragraphs(`${slot.slot}${way === null ? '' : `: ${wayInWords(way)}`}`, left, room, { bold: true, hang: 8 }).map((block) => ({ ...block, keep: true as const })),
+      ...withNext(paragraphs(`${slot.slot}${way === null ? '' : `: ${wayInWords(way)}`}`, left, room, { bold: true, hang: 8 })),
       ...nets.leads.filter(({ pickup }) => pickup === at).flatMap(({ number, lead, text }) => numbered(number, `${lead}: ${text}`, left, room)),
       { height: 4, shapes: [] },
     ]),

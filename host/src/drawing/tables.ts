@@ -3,7 +3,7 @@ import type { Switch } from '../harness/harness.ts';
 import { Merge } from '../harness/merge.ts';
 import { wrapped } from './letters.ts';
 import { lugName, switchLugs } from './part-symbols.ts';
-import { at, box, FAINT, INK, line, PAPER, SOFT, text, type Block, type Shape } from './scene.ts';
+import { at, box, FAINT, INK, line, PAPER, SOFT, text, together, withNext, type Block, type Shape } from './scene.ts';
 
 const SIZE = 8.6;
 const LINE = 11.4;
@@ -27,8 +27,7 @@ export function positionTable(one: Switch, left: number, width: number): Block[]
     line(at(left, ROW), at(left + width, ROW), 0.8),
   ];
   return [
-    { height: ROW, shapes: head, keep: true },
-    ...one.positions.map(({ name, joins = [] }, row): Block => {
+    ...together([{ height: ROW, shapes: head }, ...one.positions.map(({ name, joins = [] }): Block => {
       const words = wrapped(name, SIZE, names - 6);
       const height = Math.max(ROW, words.length * LINE + 2);
       const groups = groupsOf(lugs, joins);
@@ -39,9 +38,8 @@ export function positionTable(one: Switch, left: number, width: number): Block[]
           ...lugs.flatMap((_, lug) => mark(xOf(lug), 6.4, groups[lug]!)),
           line(at(left, height), at(left + width, height), 0.4, FAINT),
         ],
-        ...(row < one.positions.length - 1 ? { keep: true } : {}),
       };
-    }),
+    })]),
     { height: 8, shapes: [] },
   ];
 }
@@ -73,33 +71,29 @@ function mark(x: number, y: number, group: number): Shape[] {
 
 /** A heading that stays with what is below it. */
 export function heading(words: string, left: number, width: number): Block[] {
-  const lines = wrapped(words, 10, width, true);
-  return lines.map((part, row) => ({
-    height: row === 0 ? 20 : 13, keep: true, shapes: [text(at(left, row === 0 ? 15 : 9), part, 10, { bold: true })],
-  }));
+  return withNext(wrapped(words, 10, width, true).map((part, row) => ({
+    height: row === 0 ? 20 : 13, shapes: [text(at(left, row === 0 ? 15 : 9), part, 10, { bold: true })],
+  })));
 }
 
 /** A paragraph, a block for each line. @param hang - how far all lines but the first are set in */
 export function paragraphs(
   words: string, left: number, width: number, { hang = 0, size = SIZE, bold = false, soft = false } = {},
 ): Block[] {
-  const first = wrapped(words, size, width - hang, bold);
-  return first.map((part, row) => ({
+  return together(wrapped(words, size, width - hang, bold).map((part, row) => ({
     height: (LINE * size) / SIZE,
     shapes: [text(at(left + (row === 0 ? 0 : hang), size), part, size, { bold, ...(soft ? { colour: SOFT } : {}) })],
-    ...(row < first.length - 1 ? { keep: true as const } : {}),
-  }));
+  })));
 }
 
 /** A numbered line: the number stands out to the left. */
 export function numbered(number: number, words: string, left: number, width: number): Block[] {
   const room = 20;
-  return wrapped(words, SIZE, width - room).map((part, row, all) => ({
+  return together(wrapped(words, SIZE, width - room).map((part, row) => ({
     height: LINE,
     shapes: [
       ...(row === 0 ? [text(at(left + room - 5, SIZE), `${number}.`, SIZE, { bold: true, anchor: 'end' as const })] : []),
       text(at(left + room, SIZE), part, SIZE),
     ],
-    ...(row < all.length - 1 ? { keep: true as const } : {}),
-  }));
+  })));
 }

@@ -12,10 +12,7 @@ export class NodeNames {
   private readonly leadsOf = new Map<string, string | null>();
 
   constructor(harness: Harness) {
-    for (const [first, ...rest] of harness.joins ?? []) {
-      for (const node of rest)
-        if (!this.isSame(node, first!)) this.parent.set(this.root(node), this.root(first!));
-    }
+    for (const nodes of harness.joins ?? []) this.join(nodes);
     for (const { slot, link } of harness.slots) if (link !== undefined) this.linksOf.set(link, slot);
     eachNode(harness, (node, where, slot) => {
       if (where === 'lead' && this.linksOf.get(node) === slot) this.leadMentions.set(node, (this.leadMentions.get(node) ?? 0) + 1);
@@ -27,7 +24,12 @@ export class NodeNames {
     });
   }
 
-  /** The node that stands for all that are one by the harness's own joins, in every setting. */
+  /** Makes one of nodes. */
+  join([first, ...rest]: readonly string[]): void {
+    for (const node of rest) if (!this.isSame(node, first!)) this.parent.set(this.root(node), this.root(first!));
+  }
+
+  /** The node that stands for all that are one in every setting: by the harness's own joins, and by what was joined since. */
   readonly root = (node: string): string => {
     let at = node;
     for (let up = this.parent.get(at); up !== undefined; up = this.parent.get(at)) at = up;

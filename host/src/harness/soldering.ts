@@ -1,6 +1,6 @@
 /** Where every lead of every pickup goes: the soldering list, numbered through. */
 import { printable } from '../text/printable.ts';
-import { colourInWords } from '../wiremap/colours.ts';
+import { leadInWords } from '../wiring/words.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { NodeNames } from './node-names.ts';
@@ -34,12 +34,6 @@ export function solderingList({ harness, pickups }: LoadedHarness): SolderJoint[
       lead: leadInWords(clip, pickup.colours),
       text: placeInWords(pickup, clip, names),
     })));
-}
-
-/** A lead as a person finds it. */
-function leadInWords(clip: number, colours: ReadonlyMap<number, string | undefined>): string {
-  const colour = colours.get(clip);
-  return colour === undefined ? `clip ${clip}` : `clip ${clip}, ${colourInWords(colour)}`;
 }
 
 /** Where a lead goes: nodes of the harness, other leads, or nowhere. */
