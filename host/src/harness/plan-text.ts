@@ -2,7 +2,7 @@
 import type { Setting } from './harness.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import type { Allowance } from './options.ts';
-import { type PlanResult } from './plan.ts';
+import type { PlanResult } from './plan.ts';
 import { countOf, type Count, type Proposal } from './search.ts';
 import { findingLines, settingTable, solderingLines, titleLines, cautionTail } from './positions-text.ts';
 import { findingsOf, positionsOf } from './positions.ts';

@@ -93,13 +93,16 @@ export function settingResult(
   };
 }
 
+/** A lead of a frame, and the first setting in which it is not on ground. */
+interface LooseFrame {
+  readonly slot: string;
+  readonly clip: number;
+  readonly setting: number;
+}
+
 /** Leads of a frame that are not on the output's ground, with the first setting in which they are not. */
-function loose(
-  solver: Solver,
-  pickups: readonly FittedPickup[],
-  wirings: readonly Wiring[],
-): { slot: string; clip: number; setting: number }[] {
-  const found: { slot: string; clip: number; setting: number }[] = [];
+function loose(solver: Solver, pickups: readonly FittedPickup[], wirings: readonly Wiring[]): LooseFrame[] {
+  const found: LooseFrame[] = [];
   solver.circuit.settings.forEach((_, setting) => {
     const layout = solver.layout(setting, wirings, 'ac');
     pickups.forEach(({ slot: { slot }, leads }, at) => {

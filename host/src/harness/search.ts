@@ -150,17 +150,19 @@ export class PlanSearch {
 
   /** The least work after which a setting does something, whatever the others then do; null when nothing allowed does it.
    * @param wanted - bits, of which all are asked for
+   * @param most - combinations that may be tried
    * @returns undefined when that would be too much to try
    */
-  cheapest(setting: number, wanted: number): readonly Work[] | null | undefined {
+  cheapest(setting: number, wanted: number, most: number): readonly Work[] | null | undefined {
     const table = this.tables[setting]!;
-    if (table.size > COMBINATIONS_MOST) return undefined;
+    if (table.size > most) return undefined;
     const digits = this.choices.map(() => 0);
     let best: { readonly work: number; readonly digits: readonly number[] } | null = null;
     for (let tried = 0; tried < table.size; tried++) {
-      const work = this.work(digits);
-      if ((best === null || work < best.work) && (this.bitsOf(table, setting, digits) & wanted) === wanted)
-        best = { work, digits: [...digits] };
+      if ((this.bitsOf(table, setting, digits) & wanted) === wanted) {
+        const work = this.work(digits);
+        if (best === null || work < best.work) best = { work, digits: [...digits] };
+      }
       for (let at = 0; at < digits.length; at++) {
         if (table.strides[at] === 0) continue;
         if (++digits[at]! < this.choices[at]!) break;
