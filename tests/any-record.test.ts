@@ -153,7 +153,7 @@ describe('any valid record', () => {
         const map = solveEvidence(logic, loadRecord(logic, record));
         // JSON has no word for NaN: it would come back as null where the map has no null.
         expect(JSON.parse(JSON.stringify(map))).toEqual(map);
-        expect(renderWireMap(map, new Map())).not.toMatch(/NaN|undefined|Infinity/);
+        expect(renderWireMap(map, new Map(), null)).not.toMatch(/NaN|undefined|Infinity/);
       }),
       { numRuns: 400 },
     );

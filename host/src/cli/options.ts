@@ -13,6 +13,9 @@ export interface OptionSpec {
   readonly repeats?: true;
 }
 
+/** Asks for every way of wiring a pickup. */
+export const ALL_WAYS = '--all-ways';
+
 /** What stood on the command line. */
 export interface Parsed {
   readonly options: ReadonlyMap<string, string | true>;

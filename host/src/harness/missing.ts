@@ -1,5 +1,5 @@
 /** Why a plan cannot give more than it does. */
-import { listInWords } from '../wiring/plan.ts';
+import { listInWords } from '../wiremap/lead-words.ts';
 import type { Setting } from './harness.ts';
 import type { Work } from './options.ts';
 import { CANCELLED, COMBINATIONS_MOST, IN_PHASE, isCancelled, SOUNDS, type PlanSearch, type Proposal } from './search.ts';

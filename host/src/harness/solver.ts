@@ -82,7 +82,8 @@ export class Solver {
     return { shares, ohm: this.ohm(setting, wirings), resonance: this.resonance(layout, wirings, shares) };
   }
 
-  private ohm(setting: number, wirings: readonly Wiring[]): number | null {
+  /** Resistance at the output with the load removed, ohms; null without a path, 0 for one node. */
+  ohm(setting: number, wirings: readonly Wiring[]): number | null {
     const layout = this.layout(setting, wirings, 'dc');
     if (layout.output === 'one node') return 0;
     if (layout.output === 'apart') return null;
