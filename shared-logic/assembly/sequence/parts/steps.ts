@@ -7,7 +7,7 @@ import {
   stepWhole,
 } from './inductance';
 import {
-  Answer, BURST_B, EntryFlag, EntryKind, FindingText, MAX_STEP_COILS, NONE, STEP_READING, Step, StepReading, StepWork,
+  Answer, BURST_B, CLIP_COUNT, EntryFlag, EntryKind, FindingText, MAX_STEP_COILS, NONE, STEP_READING, Step, StepReading, StepWork,
 } from '../../layout';
 import { board, coilResult, result, stepWork } from '../../blocks';
 import { commitEntry, draftEntry, openEntry } from '../ground/log';
@@ -47,10 +47,13 @@ let pieceCount: u32 = 0;
 
 /** Lists what lies between two clips, when it has a reading of its own and is no joint. */
 function addPiece(a: u32, b: u32): void {
-  if (a == 0 || b == 0 || a == b || pieceCount == MAX_STEP_COILS) return;
+  // An end that is no clip is a point inside.
+  if (a == 0 || b == 0 || a == b || a > CLIP_COUNT || b > CLIP_COUNT || pieceCount == MAX_STEP_COILS) return;
   const work = workOf(a, b);
   if (<u32>work.state != PairState.read || work.ohm <= COIL_least_ohm) return;
-  pieces |= <u64>(max<u32>(a, b) << 4 | min<u32>(a, b)) << (8 * pieceCount);
+  const ends = max<u32>(a, b) << 4 | min<u32>(a, b);
+  for (let n: u32 = 0; n < pieceCount; n++) if ((<u32>(pieces >> (8 * n)) & 255) == ends) return;
+  pieces |= <u64>ends << (8 * pieceCount);
   pieceCount++;
 }
 
