@@ -1,7 +1,7 @@
 /** Settings of a harness and where its leads go, for people. */
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { colourInWords } from '../wiremap/colours.ts';
-import { cautionLines } from '../wiring/lines.ts';
+import { CAUTIONS } from '../text/cautions.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
 import type { Setting } from './harness.ts';
 import type { LoadedHarness } from './load-harness.ts';
@@ -41,7 +41,7 @@ export function titleLines(title: string | undefined): string[] {
 
 /** The cautions that end every output on wiring. */
 export function cautionTail(): string[] {
-  return ['Cautions', ...cautionLines().flatMap(({ text, indent }) => paragraph(text, indent))];
+  return ['Cautions', ...CAUTIONS.flatMap((text) => paragraph(`  - ${text}`, 4))];
 }
 
 /** A row for what each setting does, those that do the same in one, and what the columns mean. */

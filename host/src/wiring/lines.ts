@@ -1,8 +1,9 @@
 /** The wiring plan as lines to print or to show: text with its own indent, and the indent of what wraps. */
+import { CAUTIONS } from '../text/cautions.ts';
 import type { LeadColours } from '../wiremap/lead-words.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { wiringPlan } from './plan.ts';
-import { adriftInWords, CAUTIONS, firstInWords, groundInWords, layoutInWords, partnerInWords } from './words.ts';
+import { adriftInWords, firstInWords, groundInWords, layoutInWords, partnerInWords } from './words.ts';
 
 export type WiringLine = { readonly text: string; readonly indent: number };
 

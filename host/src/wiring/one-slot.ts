@@ -118,7 +118,8 @@ export class OneSlot {
     const { coils } = this.solver;
     const also = sounding.filter((at) => !wanted.has(coils[at]!.name)).map((at) => coils[at]!.name);
     if (also.length > 0) return `${listInWords(also)} would sound as well`;
-    const silent = coils.filter(({ name }, at) => wanted.has(name) && (!sounding.includes(at) || (isSeries && Math.abs(this.shares[at]!) < WHOLE_share)));
+    const silent = coils.filter(({ name }, at) =>
+      wanted.has(name) && (!sounding.includes(at) || (isSeries && Math.abs(this.shares[at]!) < WHOLE_share)));
     if (silent.length > 0) return `what is joined inside would short out ${listInWords(silent.map(({ name }) => name))}`;
     return in_phase === true ? null : 'the coils would work against each other';
   }

@@ -1,5 +1,5 @@
 /** What a person wires: whole windings and their taps, by the names that the trade has for them. */
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { listInWords } from '../wiremap/lead-words.ts';
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 

@@ -1,6 +1,6 @@
 /** The wiring plan in plain sentences. */
 import { leadsInWords, listInWords, type LeadColours } from '../wiremap/lead-words.ts';
-import { percent } from '../wiremap/percent.ts';
+import { percent } from '../text/percent.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { CANCELLED_hum, STAYS_hum, type Layout, type WiringPlan } from './plan.ts';
 
@@ -159,11 +159,3 @@ function apart(hot: 'plus' | 'minus' | null): string {
   const end = hot === null ? 'the end that becomes hot' : `that ${hot}, the end that becomes hot`;
   return `That other pickup's own frame must not be tied to ${end}: grounded, it would short hot to ground. Open such a tie inside first, and give the frame a lead of its own to ground.`;
 }
-
-/** What can hurt. */
-export const CAUTIONS: readonly string[] = [
-  'Unplug the amplifier from the mains and pull the cable out of the instrument before you open it. Work inside an amplifier is for a qualified person, and your local electrical codes apply.',
-  'A soldering iron burns and its fumes are not for breathing: wear eye protection, air the room, wash your hands after solder with lead.',
-  'Magnets are strong: keep them from pacemakers, cards and steel tools, and mind your fingers.',
-  'The wire of a coil is thinner than a hair: hold the leads, never pull at them, and tape every joint that is not ground.',
-];

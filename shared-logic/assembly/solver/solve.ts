@@ -210,7 +210,7 @@ function tellUnknownsOf(w: u32, winding: Winding): void {
 /** Whether the only other winding lies under this one: then this is the one that can be touched, whatever the places are called. */
 function isOuter(w: u32): bool { return windingCount == 2 && isInner(1 - w); }
 
-/** Good, fault or unsure, as formats.md defines them. */
+/** Good, fault or unsure, as file-formats.md defines them. */
 function verdict(): u32 {
   if (hasFault()) return Verdict.fault;
   if (windingCount == 0 || !placesSettled()) return Verdict.unsure;
