@@ -94,7 +94,7 @@ describe('a command line that is not understood', () => {
     [['slove', 'x'], 'tapstone: command slove is not known; did you mean solve?'],
     [
       ['frobnicate'],
-      'tapstone: command frobnicate is not known; expected one of solve, rehearse, positions, plan, records, check, flash',
+      'tapstone: command frobnicate is not known; expected one of solve, rehearse, positions, plan, draw, records, check, flash',
     ],
     [['solve', '--jsno', 'x'], 'tapstone solve: option --jsno is not known; did you mean --json?'],
     [['solve', '--json', '--json', 'x'], 'tapstone solve: --json is given twice; expected once'],
@@ -123,7 +123,7 @@ describe('a command line that is not understood', () => {
     [['--verson'], 'tapstone: option --verson is not known; did you mean --version?'],
     [
       ['solve', '--x\x1b[2J'],
-      'tapstone solve: option --x\\x1b[2J is not known; expected one of --json, --help',
+      'tapstone solve: option --x\\x1b[2J is not known; expected one of --all-ways, --json, --help',
     ],
   ];
   it.each(cases)('%j is told in one line, exit code 64', async (args, line) => {

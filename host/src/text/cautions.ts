@@ -6,3 +6,8 @@ export const CAUTIONS: readonly string[] = [
   'Magnets are strong: keep them from pacemakers, cards and steel tools, and mind your fingers.',
   'The wire of a coil is thinner than a hair: hold the leads, never pull at them, and tape every joint that is not ground.',
 ];
+
+/** The same as lines: text with its own indent, and the indent of what wraps. */
+export function cautionLines(): { readonly text: string; readonly indent: number }[] {
+  return CAUTIONS.map((text) => ({ text: `  - ${text}`, indent: 4 }));
+}

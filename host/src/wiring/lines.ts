@@ -1,5 +1,4 @@
 /** The wiring plan as lines to print or to show: text with its own indent, and the indent of what wraps. */
-import { CAUTIONS } from '../text/cautions.ts';
 import type { LeadColours } from '../wiremap/lead-words.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { wiringPlan } from './plan.ts';
@@ -39,9 +38,4 @@ export function wiringLines(map: WireMap, colours: LeadColours, demand: string |
   if (plan.notPossible.length > 0) gap();
   for (const { what, why } of plan.notPossible) say(`  Not possible: ${what}, since ${why}.`, 4);
   return lines;
-}
-
-/** What can hurt, as lines. */
-export function cautionLines(): WiringLine[] {
-  return CAUTIONS.map((text) => ({ text: `  - ${text}`, indent: 4 }));
 }

@@ -1,6 +1,7 @@
 /** The wire map for people: plain text, 80 columns, no colour needed. */
 import { printable } from '../text/printable.ts';
-import { cautionLines, wiringLines, type WiringLine } from '../wiring/lines.ts';
+import { cautionLines } from '../text/cautions.ts';
+import { wiringLines, type WiringLine } from '../wiring/lines.ts';
 import { SURE } from '../wiring/plan.ts';
 import { leadInWords, leadsInWords, type LeadColours } from '../wiremap/lead-words.ts';
 import { percent } from '../text/percent.ts';
