@@ -9,7 +9,8 @@ import { ALLOWANCES } from '../../host/src/harness/options.ts';
 import { planText } from '../../host/src/harness/plan-text.ts';
 import { planOf } from '../../host/src/harness/plan.ts';
 import { positionsText } from '../../host/src/harness/positions-text.ts';
-import { positionsOf, type HarnessFindingKind } from '../../host/src/harness/positions.ts';
+import type { HarnessFindingKind } from '../../host/src/harness/findings.ts';
+import { positionsOf } from '../../host/src/harness/positions.ts';
 import { EXAMPLES, example, exampleNames, load, SETS, withSet, type PlainHarness, type PlainMap } from './example-harnesses.ts';
 import { tapstone } from '../program/run-program.ts';
 

@@ -1,6 +1,6 @@
 /** One setting as the program tells it, against the shares and ohms of another solver. */
 import { expect } from 'vitest';
-import type { SettingResult } from '../../host/src/harness/positions.ts';
+import type { SettingResult } from '../../host/src/harness/setting-result.ts';
 
 /** Relative: half a per cent, and what ngspice's printed digits leave. */
 export const WITHIN = 0.005;

@@ -3,7 +3,7 @@ import { listInWords } from '../wiremap/lead-words.ts';
 import type { Setting } from './harness.ts';
 import type { Work } from './options.ts';
 import { CANCELLED, COMBINATIONS_MOST, IN_PHASE, isCancelled, SOUNDS, type PlanSearch, type Proposal } from './search.ts';
-import type { SettingResult } from './positions.ts';
+import type { SettingResult } from './setting-result.ts';
 
 /** Combinations of one setting that are tried beyond what is allowed, only to say what would help. */
 const BEYOND_MOST = 10_000;

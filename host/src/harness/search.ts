@@ -3,8 +3,8 @@ import type { Wiring, WiringBlock } from './circuit.ts';
 import { settingNames, type Fitted } from './harness.ts';
 import { judge, type JudgedCoil } from './judge.ts';
 import type { LoadedHarness } from './load-harness.ts';
-import { pickupOptions, type Allowance, type PickupOption, type Work } from './options.ts';
-import { settingResult, type SettingResult } from './positions.ts';
+import { magnetWork, pickupOptions, type Allowance, type PickupOption, type Work } from './options.ts';
+import { settingResult, type SettingResult } from './setting-result.ts';
 import { Solver, type Solution } from './solver.ts';
 
 /** More combinations than this are refused. */
@@ -173,7 +173,10 @@ export class PlanSearch {
   }
 
   private workOf({ options, flipped }: Combination): Work[] {
-    return options.flatMap((option, at) => [...this.options[at]![option]!.work, ...(flipped[at] === true ? [this.flip(at)] : [])]);
+    return options.flatMap((option, at) => {
+      const { work } = this.options[at]![option]!;
+      return flipped[at] === true ? [...work, magnetWork(this.loaded.pickups[at]!.slot.slot)] : work;
+    });
   }
 
   private work(digits: readonly number[]): number {
@@ -223,15 +226,6 @@ export class PlanSearch {
       count: countOf(settings),
       fitted: chosen.map(({ fitted }) => fitted),
       settings,
-    };
-  }
-
-  private flip(pickup: number): Work {
-    const { slot } = this.loaded.pickups[pickup]!.slot;
-    return {
-      slot,
-      change: 'flip magnet',
-      text: `${slot}: turn its magnet over; its plus and minus then exchange, and its wire map is to be taken anew`,
     };
   }
 

@@ -43,6 +43,11 @@ export class Solver {
     return this.circuit.wiring(this.pickups[pickup]!, placement);
   }
 
+  /** Pickups with their leads where they are. */
+  wirings(pickups: readonly Pick<FittedPickup, 'placement'>[]): Wiring[] {
+    return pickups.map(({ placement }, at) => this.wiring(at, placement));
+  }
+
   /** Which pickups can have any part in a setting, however they are wired in one of some ways. */
   reach(setting: number, wirings: readonly (readonly Wiring[])[]): boolean[] {
     return this.circuit.reach(this.bases[setting]!, wirings);
