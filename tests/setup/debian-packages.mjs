@@ -13,6 +13,7 @@ const packages = [
   ['libnewlib-arm-none-eabi', '/usr/include/newlib/stdio.h'],
   ['file', '/usr/bin/file'],
   ['tmux', '/usr/bin/tmux'],
+  ['postgresql', '/usr/share/doc/postgresql/copyright'],
   ['qemu-system-x86', '/usr/bin/qemu-system-x86_64'],
   ['cpio', '/usr/bin/cpio'],
   ['xz-utils', '/usr/bin/xz'],
