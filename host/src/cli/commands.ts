@@ -21,6 +21,8 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
   ['positions', async () => (await import('./positions.ts')).positionsCommand],
   ['plan', async () => (await import('./plan.ts')).planCommand],
   ['records', async () => (await import('./records.ts')).recordsCommand],
+  ['stock', async () => (await import('./stock.ts')).stockCommand],
+  ['lot', async () => (await import('./lot.ts')).lotCommand],
   ['check', async () => (await import('./tester-commands.ts')).checkCommand],
   ['flash', async () => (await import('./tester-commands.ts')).flashCommand],
 ]);

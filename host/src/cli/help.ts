@@ -8,6 +8,8 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone solve bench.json                    solve a bench record again
   tapstone solve *.bench.json --json           the same for many, one line of JSON each
   tapstone records                             the tests that the bench screen kept
+  tapstone stock                               the pickups in stock, searched, paired, noted
+  tapstone lot "box 3"                         one lot: counts, outliers, pictures of its values
   tapstone check                               is this computer ready for a tester, and is the tester well?
   tapstone flash                               write the firmware to a board
 

@@ -10,6 +10,7 @@ import { parseArguments } from './options.ts';
 import { printList } from './print-list.ts';
 import { FILTER_HELP, FILTER_OPTIONS } from './record-filter.ts';
 import { recordsPath, withStock } from './stock-access.ts';
+import { WHOLE_STOCK, WHOLE_STOCK_HELP } from './whole-stock.ts';
 
 const COMMAND = 'tapstone records';
 
@@ -23,14 +24,16 @@ ${FILTER_HELP}`;
 
 /** `tapstone records`. @param args - after the word `records` */
 export async function recordsCommand(args: readonly string[]): Promise<ExitCode> {
+  const whole = args[0] === undefined || args.includes('--help') || args.includes('-h') ? undefined : WHOLE_STOCK.get(args[0]);
+  if (whole !== undefined) return whole(args.slice(1));
   const parsed = parseArguments(COMMAND, args, FILTER_OPTIONS);
   if (parsed.wantsHelp) {
-    await writeOut(RECORDS_HELP);
+    await writeOut(RECORDS_HELP + WHOLE_STOCK_HELP);
     return EXIT.done;
   }
   const [number, more] = parsed.operands;
   if (more !== undefined || (number !== undefined && !/^[1-9]\d{0,8}$/.test(number))) {
-    throw new UserError(`${COMMAND}: ${printable(more ?? number, 60)} is not expected; expected the number of one test`, EXIT.usage);
+    throw new UserError(`${COMMAND}: ${printable(more ?? number, 60)} is not expected; expected the number of one test, or ${[...WHOLE_STOCK.keys()].join(', ')}`, EXIT.usage);
   }
   return withStock('look', async (stock) => {
     if (number !== undefined) await writeRecord(stock, Number(number));

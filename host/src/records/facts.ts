@@ -14,6 +14,8 @@ export interface Facts {
   readonly leads: number;
   /** Colour codes between commas, `,BU,YE,`, in the order of the clips; '' where none was noted. */
   readonly colours: string;
+  /** Each clip with its colour code, `1BU 2YE 3`: what a map's clips are called. */
+  readonly clips: string;
   /** A letter for each coil in the map's order: `N`, `S`, or `-` where it is not known. */
   readonly poles: string;
   /** What was found, for a search in words. */
@@ -32,7 +34,8 @@ function sum(values: readonly (number | null | undefined)[]): number | null {
     if (typeof value !== 'number' || !Number.isFinite(value)) return null;
     total += value;
   }
-  return total;
+  // Ten digits: more are the dust of adding up.
+  return Number(total.toPrecision(10));
 }
 
 export function factsOf(record: BenchRecord, map: WireMap): Facts {
@@ -45,13 +48,22 @@ export function factsOf(record: BenchRecord, map: WireMap): Facts {
     coils: coils.length,
     leads: record.clips.length,
     colours: colours.length === 0 ? '' : `,${colours.join(',')},`,
+    clips: record.clips.map(({ clip, colour }) => `${clip}${colour ?? ''}`).join(' '),
     poles: coils.map(({ pole }) => pole ?? '-').join(''),
     words: findings.map(({ kind, text }) => `${kind.replaceAll('_', ' ')} ${text}`).join(' '),
   };
 }
 
+/** The clips of `Facts.clips`; what is none is left out. */
+export function readClips(clips: string): BenchRecord['clips'] {
+  return clips.split(' ').flatMap((text) => {
+    const [, clip, colour] = /^([1-6])([A-Z]{2}|[A-Z]{4})?$/.exec(text) ?? [];
+    return clip === undefined ? [] : [colour === undefined ? { clip: Number(clip) } : { clip: Number(clip), colour }];
+  });
+}
+
 /** Facts of a map or record that nobody can read any more. */
-export const NO_FACTS: Omit<Facts, 'verdict'> = { ohm: null, henry: null, coils: 0, leads: 0, colours: '', poles: '', words: '' };
+export const NO_FACTS: Omit<Facts, 'verdict'> = { ohm: null, henry: null, coils: 0, leads: 0, colours: '', clips: '', poles: '', words: '' };
 
 /** Serial numbers of the virtual bench's testers begin with this. */
 const TWIN = 'TWIN-';

@@ -73,6 +73,14 @@ export class NumberTaken extends Error {
   }
 }
 
+/** What a change is about is not in this stock. */
+export class NotThere extends Error {
+  constructor(what: string, uid: string) {
+    super(`its ${what} (${uid}) is not here; expected it in a line before`);
+    this.name = 'NotThere';
+  }
+}
+
 function change<T>(steps: (dialect: Dialect) => Steps<T>): Work<T> {
   return { use: 'keep', steps };
 }
@@ -88,7 +96,7 @@ function* idOf(table: 'lots' | 'pickups' | 'tests' | 'events', uid: string): Ste
 
 function* neededId(table: 'lots' | 'pickups', uid: string): Steps<number> {
   const id = yield* idOf(table, uid);
-  if (id === null) throw new Error(`nothing of uid ${uid} is in ${table}`);
+  if (id === null) throw new NotThere(table === 'lots' ? 'lot' : 'pickup', uid);
   return id;
 }
 
@@ -134,12 +142,15 @@ export function* pickupSteps(dialect: Dialect, pickup: NewPickup, taken: 'refuse
   if (isTaken && taken === 'refuse') throw new NumberTaken(number!);
   if (isTaken || number === null) number = yield* freshNumber(pickup.isVirtual);
   const lot = pickup.lot === null ? null : yield* neededId('lots', pickup.lot);
+  // Two benches that went on with one lot by themselves: the second pickup of a place is in the lot without one.
+  const isFree = (yield* row('SELECT 1 FROM pickups WHERE lot = ? AND place = ?', lot, pickup.place)) === undefined;
+  const place = isFree ? pickup.place : null;
   const made = yield* row(
     `INSERT INTO pickups (uid, number, lot, place, title, state, is_virtual, added)
      VALUES (?, ?, ?, ?, ?, 'waiting', ?, ?) RETURNING id`,
-    pickup.uid, number, lot, pickup.place, pickup.title, Number(pickup.isVirtual), pickup.added);
+    pickup.uid, number, lot, place, pickup.title, Number(pickup.isVirtual), pickup.added);
   const id = Number(made!.id);
-  yield* journal('pickup', lot, id, { ...pickup, number });
+  yield* journal('pickup', lot, id, { ...pickup, number, place });
   if (isTaken) {
     yield* eventSteps(dialect, {
       uid: `${pickup.uid}.number`, pickup: pickup.uid, at: pickup.added, kind: 'note',
@@ -171,13 +182,13 @@ export function* testSteps(dialect: Dialect, test: NewTest, { record, map }: Evi
   const known = yield* idOf('tests', test.uid);
   if (known !== null) return known;
   const pickup = yield* neededId('pickups', test.pickup);
-  const { verdict, ohm, henry, coils, leads, colours, poles, words } = test.facts;
+  const { verdict, ohm, henry, coils, leads, colours, clips, poles, words } = test.facts;
   const made = yield* row(
     `INSERT INTO tests (uid, pickup, taken, title, verdict, is_broken, is_withdrawn, is_virtual, module, serial,
-       ohm, henry, coils, leads, colours, poles, words)
-     VALUES (?, ?, ?, ?, ?, ?, 0, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) RETURNING id`,
+       ohm, henry, coils, leads, colours, clips, poles, words)
+     VALUES (?, ?, ?, ?, ?, ?, 0, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) RETURNING id`,
     test.uid, pickup, test.taken, test.title, verdict, Number(test.isBroken), Number(test.isVirtual), test.module, test.serial,
-    ohm, henry, coils, leads, colours, poles, words);
+    ohm, henry, coils, leads, colours, clips, poles, words);
   const id = Number(made!.id);
   yield* rows('INSERT INTO evidence (test, record, map) VALUES (?, ?, ?)', id, record, map);
   const lot = yield* row('SELECT lot FROM pickups WHERE id = ?', pickup);
@@ -190,18 +201,21 @@ export function addEvent(event: NewEvent): Work<void> {
   return change((dialect) => eventSteps(dialect, event));
 }
 
-/** @throws NumberTaken */
-export function* eventSteps(dialect: Dialect, event: NewEvent): Steps<void> {
-  if ((yield* idOf('events', event.uid)) !== null) return;
-  const pickup = yield* neededId('pickups', event.pickup);
+/** @param taken - what to do when a number is another pickup's: refuse it, or only note that it was wanted @throws NumberTaken */
+export function* eventSteps(dialect: Dialect, told: NewEvent, taken: 'refuse' | 'note' = 'refuse'): Steps<void> {
+  if ((yield* idOf('events', told.uid)) !== null) return;
+  const pickup = yield* neededId('pickups', told.pickup);
+  const isTaken = told.kind === 'number' &&
+    (yield* row('SELECT 1 FROM pickups WHERE number = ? AND id <> ?', told.text, pickup)) !== undefined;
+  if (isTaken && taken === 'refuse') throw new NumberTaken(told.text);
+  const event: NewEvent = isTaken
+    ? { ...told, kind: 'note', text: `was to have number ${told.text}, which another pickup had already` } : told;
   yield* rows('INSERT INTO events (uid, pickup, at, kind, text) VALUES (?, ?, ?, ?, ?)',
     event.uid, pickup, event.at, event.kind, event.text);
   if (event.kind === 'state') {
     if (!isState(event.text)) throw new Error(`"${event.text}" is no state`);
     yield* rows('UPDATE pickups SET state = ? WHERE id = ?', event.text, pickup);
   } else if (event.kind === 'number') {
-    const other = yield* row('SELECT id FROM pickups WHERE number = ? AND id <> ?', event.text, pickup);
-    if (other !== undefined) throw new NumberTaken(event.text);
     yield* rows('UPDATE pickups SET number = ? WHERE id = ?', event.text, pickup);
   } else if (event.kind === 'withdraw') {
     yield* rows('UPDATE tests SET is_withdrawn = 1 WHERE uid = ?', event.text);

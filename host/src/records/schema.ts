@@ -29,13 +29,14 @@ CREATE TABLE lots (
   is_virtual ${count} NOT NULL, opened TEXT NOT NULL, stands_at ${count} NOT NULL) ${strict};
 CREATE TABLE pickups (
   id ${id}, uid ${plain} NOT NULL UNIQUE, number ${plain} UNIQUE, lot ${count} REFERENCES lots (id), place ${count},
-  title TEXT NOT NULL, state TEXT NOT NULL, is_virtual ${count} NOT NULL, added TEXT NOT NULL, test ${count}, UNIQUE (lot, place)) ${strict};
+  title TEXT NOT NULL, state TEXT NOT NULL, is_virtual ${count} NOT NULL, added TEXT NOT NULL, test ${count},
+  UNIQUE (lot, place)) ${strict};
 CREATE INDEX pickups_by_state ON pickups (state, id);
 CREATE TABLE tests (
   id ${id}, uid ${plain} NOT NULL UNIQUE, pickup ${count} NOT NULL REFERENCES pickups (id), taken TEXT NOT NULL, title TEXT NOT NULL,
   verdict TEXT NOT NULL, is_broken ${count} NOT NULL, is_withdrawn ${count} NOT NULL, is_virtual ${count} NOT NULL,
   module TEXT NOT NULL, serial TEXT NOT NULL, ohm ${real}, henry ${real}, coils ${count} NOT NULL, leads ${count} NOT NULL,
-  colours TEXT NOT NULL, poles TEXT NOT NULL, words TEXT NOT NULL) ${strict};
+  colours TEXT NOT NULL, clips TEXT NOT NULL, poles TEXT NOT NULL, words TEXT NOT NULL) ${strict};
 CREATE INDEX tests_by_pickup ON tests (pickup, id);
 CREATE INDEX tests_by_origin ON tests (is_virtual, is_withdrawn, id);
 CREATE INDEX tests_by_verdict ON tests (verdict, id);
@@ -46,7 +47,7 @@ CREATE TABLE events (
   text TEXT NOT NULL) ${strict};
 CREATE INDEX events_by_pickup ON events (pickup, id);
 CREATE TABLE journal (id ${id}, op TEXT NOT NULL, lot ${count}, pickup ${count}, args TEXT NOT NULL) ${strict};
-CREATE INDEX journal_by_pickup ON journal (pickup);
+CREATE INDEX journal_by_lot ON journal (lot, id);
 CREATE TABLE counters (name TEXT PRIMARY KEY, next ${count} NOT NULL) ${strict};
 INSERT INTO counters (name, next) VALUES ('shop', 1), ('virtual', 1);
 `;

@@ -42,6 +42,8 @@ export interface Line {
   readonly leads: number;
   /** Codes with commas between them. */
   readonly colours: string;
+  /** As `readClips` takes them. */
+  readonly clips: string;
   readonly poles: string;
   readonly isBroken: boolean;
   readonly isWithdrawn: boolean;
@@ -52,7 +54,7 @@ export interface Line {
 export type Sort = 'tests' | 'stock';
 
 const COLUMNS = `t.id AS test, p.id AS pickup, t.taken, p.number, p.state, t.verdict, l.name AS lot, p.title, t.ohm, t.henry,
-  t.coils, t.leads, t.colours, t.poles, t.is_broken, t.is_withdrawn, p.is_virtual`;
+  t.coils, t.leads, t.colours, t.clips, t.poles, t.is_broken, t.is_withdrawn, p.is_virtual`;
 const FROM: Readonly<Record<Sort, string>> = {
   tests: 'tests t JOIN pickups p ON p.id = t.pickup LEFT JOIN lots l ON l.id = p.lot',
   stock: 'pickups p LEFT JOIN tests t ON t.id = p.test LEFT JOIN lots l ON l.id = p.lot',
@@ -95,7 +97,7 @@ export function lineOf(found: Row): Line {
     test: number(found.test), pickup: Number(found.pickup), taken: text(found.taken), number: text(found.number),
     state: String(found.state), verdict: text(found.verdict), lot: text(found.lot), title: String(found.title),
     ohm: number(found.ohm), henry: number(found.henry), coils: Number(found.coils ?? 0), leads: Number(found.leads ?? 0),
-    colours: (text(found.colours) ?? '').replace(/^,|,$/g, ''), poles: text(found.poles) ?? '',
+    colours: (text(found.colours) ?? '').replace(/^,|,$/g, ''), clips: text(found.clips) ?? '', poles: text(found.poles) ?? '',
     isBroken: Number(found.is_broken) === 1, isWithdrawn: Number(found.is_withdrawn) === 1, isVirtual: Number(found.is_virtual) === 1,
   };
 }
