@@ -127,7 +127,7 @@ function humOf(own: Compared, other: Compared): { readonly hum: Hum; readonly le
     return { hum: 'one coil each', left: one.left, words: `hum cancels with one coil each: ${one.words} (${percent(one.left)} is left)` };
   }
   if (both === null) return { hum: 'not known', left: null, words: 'whether hum cancels is not known: a pole is missing' };
-  return { hum: 'stays', left: both.left, words: `hum stays when both sound: ${percent(both.left)} is left` };
+  return { hum: 'stays', left: both.left, words: `hum stays when both sound (${percent(both.left)} is left)` };
 }
 
 function ratioWords(what: string, share: number | null): string {
