@@ -25,7 +25,7 @@ export function imageOf(segments) {
   return image;
 }
 
-/** UF2: 512-byte blocks of 256 bytes of flash. @see UF2 specification (checks.md rows 42, 43) */
+/** UF2: 512-byte blocks of 256 bytes of flash. @see UF2 specification, github.com/microsoft/uf2 */
 export function uf2Of(image) {
   const blocks = image.length / 256;
   const out = new Uint8Array(blocks * 512);

@@ -3,7 +3,7 @@
 #include <stdint.h>
 
 /**
- * The calibration page, the last 4 KiB of flash, written once on the bench (hardware-notes/calibration.md).
+ * The calibration page, the last 4 KiB of flash, written once on the bench.
  * A page whose check does not fit is not used: the values below are then the nominal ones.
  */
 struct calibration {

@@ -25,7 +25,7 @@ export function evidenceClear(): void {
   memory.fill(<usize>EVIDENCE, 0, <usize>EVIDENCE_bytes);
 }
 
-/** Standard uncertainty assumed when a reading came without one: 0.03 % + 0.05 ohm (formats.md). */
+/** Standard uncertainty assumed when a reading came without one: 0.03 % + 0.05 ohm (file-formats.md). */
 function assumed_u_ohm(ohm: f32): f32 {
   return <f32>0.0003 * ohm + <f32>0.05;
 }

@@ -546,7 +546,7 @@ export enum UnknownText {
   text: u8;
   /** Coil index or NONE. */
   coil: u8;
-  /** Clips in the order that formats.md asks, 0 filled. */
+  /** Clips in the order that file-formats.md asks, 0 filled. */
   clip0: u8; clip1: u8; clip2: u8; clip3: u8; clip4: u8; clip5: u8;
   place: u8;
   otherCoil: u8;

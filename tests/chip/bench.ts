@@ -1,7 +1,7 @@
 /** A machine on the bench of a test: runs it by hand, asks it things, reads what it notes. */
 import { readImage } from '../../host/src/chip-twin/image.ts';
 import { Machine, type MachineOptions } from '../../host/src/chip-twin/machine.ts';
-import type { Answer } from '../../host/src/usbip/device.ts';
+import type { Answer } from '../../host/src/chip-twin/usb-transfer.ts';
 import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
 import { probeImage } from './images.ts';
 

@@ -11,7 +11,7 @@ import { createLogic, logicModule } from '../../host/src/logic/module.ts';
 import { solvedAgain } from '../../host/src/records/again.ts';
 import { addLot, keepInLot } from '../../host/src/records/keeping.ts';
 import { SqliteStock } from '../../host/src/records/sqlite-stock.ts';
-import { tapstone } from '../run-program.ts';
+import { tapstone } from '../program/run-program.ts';
 import { keepNow } from './keep-one.ts';
 
 const METERS = JSON.parse(

@@ -1,7 +1,7 @@
 /** Partners, outliers and pictures of a lot, against the harness's own circuit and against SciPy. */
 import { describe, expect, it } from 'vitest';
 import { histogram, scatter } from '../../host/src/records/charts.ts';
-import { csvLine } from '../../host/src/files/csv.ts';
+import { csvLine } from '../../host/src/text/csv.ts';
 import { compared } from '../../host/src/records/leads-of.ts';
 import { findOutliers, median, medianDeviation } from '../../host/src/records/outliers.ts';
 import { asPartner, rankPartners } from '../../host/src/records/partners.ts';
@@ -9,7 +9,7 @@ import { positionsOf } from '../../host/src/harness/positions.ts';
 import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { load } from '../harness/example-harnesses.ts';
-import { askPython } from '../python.ts';
+import { askPython } from '../reference/python.ts';
 import { mapOf } from './behaviour.ts';
 
 const CLIPS = ['BU', 'YE', 'GY', 'VT'].map((colour, index) => ({ clip: index + 1, colour }));

@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { Light, Report } from '../logic/layout.generated.ts';
-import type { BenchView } from '../screens/view.ts';
+import type { BenchView } from './view.ts';
 import type { State } from '../transport/reports.ts';
 import type { Transport } from '../transport/transport.ts';
 import { BoardTwin } from '../virtual-bench/board-twin.ts';
 import { demoLot } from '../virtual-bench/demo-lot.ts';
-import type { Pickup } from '../virtual-bench/pickup.ts';
+import type { Pickup } from '../pickup/pickup.ts';
 import { BenchModel } from './bench-model.ts';
 import { setupOf, testerBench, virtualBench } from './bench.ts';
 import { buttonWords, promptOf } from './prompts.ts';

@@ -13,9 +13,8 @@ import { TransportError, type Transport, type VirtualHands } from '../transport/
 import { cautionLines, wiringLines } from '../wiring/lines.ts';
 import type { LeadColours } from '../wiring/words.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
-import type { BenchView, PairReading, TraceChannel } from '../screens/view.ts';
-import { pairKey } from '../screens/view.ts';
-import type { Span } from '../screens/trace-plot.ts';
+import type { BenchView, PairReading, Span, TraceChannel } from './view.ts';
+import { pairKey } from './view.ts';
 import type { Bench, BenchItem } from './bench.ts';
 import { buttonWords, promptOf, stepWords, wantsHand } from './prompts.ts';
 

@@ -2,10 +2,10 @@
  * The chip twin: the very image that is flashed, executed instruction by instruction, its pins on the virtual
  * bench. To the host it is a tester like any other.
  */
-import { STALL } from '../usbip/device.ts';
+import { STALL } from './usb-transfer.ts';
 import { MEMORY_bytes, Report } from '../logic/layout.generated.ts';
 import { TransportError, type Transport, type TransportClosed, type VirtualHands } from '../transport/transport.ts';
-import type { Pickup } from '../virtual-bench/pickup.ts';
+import type { Pickup } from '../pickup/pickup.ts';
 import type { FlashOptions } from './chip.ts';
 import { readImage } from './image.ts';
 import { Machine } from './machine.ts';

@@ -5,7 +5,7 @@
 import { GPIOPinState } from 'rp2040js';
 import { BOARD_FACTS, FrontEnd } from '../virtual-bench/front-end.ts';
 import { Person } from '../virtual-bench/person.ts';
-import type { Pickup } from '../virtual-bench/pickup.ts';
+import type { Pickup } from '../pickup/pickup.ts';
 import { RandomStream } from '../virtual-bench/random.ts';
 import { CALIBRATION_PAGE, calibrationPage } from './calibration-page.ts';
 import { Chip, type FlashOptions, type Observer, type StartCause } from './chip.ts';

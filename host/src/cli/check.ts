@@ -3,7 +3,7 @@ import { readFile, readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { writeOut } from '../edge/environment.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { Check } from '../logic/layout.generated.ts';
 import { logicModule } from '../logic/module.ts';
 import { chooseTester, findTesters } from '../transport/discovery.ts';

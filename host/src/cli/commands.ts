@@ -1,6 +1,6 @@
 /** Which command an argument list asks for, and what becomes of it. */
 import { isInteractive, writeOut } from '../edge/environment.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { HELP } from './help.ts';

@@ -9,7 +9,7 @@ import type { BenchRecord } from '../files/bench-record.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { portions, records } from '../files/json-source.ts';
 import { parseJson, SyntaxFault } from '../files/parse.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { logicModule } from '../logic/module.ts';
 import { isVirtualRecord } from '../records/facts.ts';
 import { takeEntry, type Taken } from '../records/journal.ts';

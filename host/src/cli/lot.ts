@@ -1,14 +1,14 @@
 /** `tapstone lot`: lots, and of one of them its counts, its outliers and pictures of its values. */
 import { localTime } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
-import { jsonLine, printable } from '../files/printable.ts';
+import { jsonLine, printable } from '../text/printable.ts';
 import { henryAxis, histogram, ohmAxis, scatter } from '../records/charts.ts';
 import { summariseLot, type LotSummary } from '../records/comparing.ts';
 import { csvHead, csvRow, textHead, textLine } from '../records/list-text.ts';
 import { median, medianDeviation } from '../records/outliers.ts';
 import { lotNamed, lots, type LotLine } from '../records/searching.ts';
 import { stateInWords } from '../records/states.ts';
-import { wrap } from '../wiremap/wrap.ts';
+import { wrap } from '../text/wrap.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { parseArguments, type OptionSpec } from './options.ts';

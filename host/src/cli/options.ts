@@ -1,5 +1,5 @@
 /** The command line taken apart: options, operands, and what to say when one is not known. */
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT } from './exit-codes.ts';
 

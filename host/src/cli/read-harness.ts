@@ -1,6 +1,6 @@
 /** Reads the harness that a command names. */
 import { ContentProblem } from '../files/one-document.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { loadHarness, MissingMap, type LoadedHarness } from '../harness/load-harness.ts';
 import { UserError } from './errors.ts';
 import { EXIT } from './exit-codes.ts';

@@ -1,5 +1,5 @@
 /** Options by which lists of tests and of the stock are narrowed, the same for every command that lists. */
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { searchWords } from '../records/facts.ts';
 import type { Filter } from '../records/searching.ts';
 import { isState, STATES } from '../records/states.ts';

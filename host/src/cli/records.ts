@@ -1,6 +1,6 @@
 /** `tapstone records`: the tests that were kept, and what is done with all of them at once. */
 import { writeOut } from '../edge/environment.ts';
-import { jsonLine, printable } from '../files/printable.ts';
+import { jsonLine, printable } from '../text/printable.ts';
 import { StoreProblem } from '../records/problem.ts';
 import { evidenceOf } from '../records/searching.ts';
 import type { Stock } from '../records/work.ts';

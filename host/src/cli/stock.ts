@@ -2,7 +2,7 @@
 import { localTime, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { freshUid } from '../edge/random.ts';
-import { jsonLine, printable } from '../files/printable.ts';
+import { jsonLine, printable } from '../text/printable.ts';
 import { findPartners } from '../records/comparing.ts';
 import { readClips } from '../records/facts.ts';
 import { addEvent, NumberTaken, remember, setting, type NewEvent } from '../records/keeping.ts';
@@ -11,7 +11,7 @@ import { numberFault, PATTERN, PATTERN_SETTING, patternFault } from '../records/
 import { evidenceOf, pickupNumbered, type Line, type PickupDetail } from '../records/searching.ts';
 import { isState, stateInWords, STATES } from '../records/states.ts';
 import type { Stock } from '../records/work.ts';
-import { renderWireMap } from '../wiremap/render-text.ts';
+import { renderWireMap } from '../wiring/render-text.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';

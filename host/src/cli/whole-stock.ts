@@ -4,7 +4,7 @@ import { writeOut } from '../edge/environment.ts';
 import { isSameFile, isThere } from '../edge/files.ts';
 import { madeDataFolder } from '../edge/folders.ts';
 import { madeWhole } from '../edge/replace.ts';
-import { jsonLine, printable } from '../files/printable.ts';
+import { jsonLine, printable } from '../text/printable.ts';
 import { logicModule } from '../logic/module.ts';
 import { solvedAgain, type Again } from '../records/again.ts';
 import { journalAfter, journalCount, takeEntry } from '../records/journal.ts';
@@ -31,8 +31,8 @@ Usage: tapstone records again [--virtual] [--json] | backup FILE | restore FILE 
   restore FILE     takes back from such a copy all that is not here; nothing that is here is lost
   export > FILE    everything, or one lot, as JSON lines, to take to another computer
   import FILE...   such a file, or bench records, each once, however often it is imported
-  prepare          makes the tables on the server that ${SERVER_VARIABLE} names, once, as its owner; a bench needs
-                   SELECT, INSERT and UPDATE on them (hardware-notes/several-benches.md)
+  prepare          makes the tables on the server that ${SERVER_VARIABLE} names, once, as its owner; the role of
+                   a bench needs USAGE on the schema tapstone, and SELECT, INSERT and UPDATE on its tables
 `;
 
 type Act = (args: readonly string[]) => Promise<ExitCode>;

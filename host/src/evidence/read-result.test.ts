@@ -39,7 +39,7 @@ function put(view: DataView, at: number, layout: object, values: Record<string, 
 
 const NO_FINDING = { coil: NONE, otherCoil: NONE, place: NONE, fraction: -1 };
 
-/** The result block of the example in formats.md, "The wire map", with a bridge and an open question added. */
+/** The result block of the example in file-formats.md, "The wire map", with a bridge and an open question added. */
 function example(): DataView {
   const view = new DataView(new ArrayBuffer(MEMORY_bytes));
   put(view, RESULT, ResultLayout, {
@@ -108,7 +108,7 @@ function example(): DataView {
 }
 
 describe('a result block', () => {
-  it('becomes the wire map of formats.md', () => {
+  it('becomes the wire map of file-formats.md', () => {
     expect(readResult(example(), ['upper', 'lower'])).toEqual({
       format: 'wiremap/1',
       verdict: 'fault',

@@ -6,7 +6,7 @@ import { solveEvidence } from '../evidence/read-result.ts';
 import { asBenchRecord } from '../files/bench-file.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { ContentProblem, oneDocument } from '../files/one-document.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { asWireMap } from '../files/wiremap-file.ts';
 import { createLogic } from '../logic/module.ts';
 import { asHarness } from './harness-file.ts';

@@ -1,5 +1,5 @@
 /** Settings of a harness and where its leads go, for people. */
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { colourInWords } from '../wiremap/colours.ts';
 import { cautionLines } from '../wiring/lines.ts';
 import type { FittedPickup } from './fitted-pickup.ts';

@@ -1,6 +1,6 @@
 /** Lines of a list for people, for spreadsheets and for programs. */
-import { csvLine } from '../files/csv.ts';
-import { jsonLine, printable } from '../files/printable.ts';
+import { csvLine } from '../text/csv.ts';
+import { jsonLine, printable } from '../text/printable.ts';
 import type { Line, Sort } from './searching.ts';
 import { stateInWords } from './states.ts';
 

@@ -1,5 +1,5 @@
 /** Shop numbers of pickups: the pattern that the shop sets, and what a code reader may type. */
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { row, rows, type Steps } from './work.ts';
 
 /** Numbers of the shop's own pickups, and of the virtual bench's, which must never be taken for them. */

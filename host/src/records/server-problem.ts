@@ -1,5 +1,5 @@
 /** What a server of the stock, or the way to it, says, worded for the user. */
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { StoreProblem } from './problem.ts';
 
 /** Sentences behind the server's name, by SQLSTATE (PostgreSQL, appendix A) or the system's code. */

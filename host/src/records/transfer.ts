@@ -3,7 +3,7 @@
  * The first line says what the file is; each further one is an entry of the journal, a test with its whole bench record and map.
  */
 import { asBenchRecord } from '../files/bench-file.ts';
-import { jsonLine, printable } from '../files/printable.ts';
+import { jsonLine, printable } from '../text/printable.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { factsOf, NO_FACTS } from './facts.ts';
 import type { Entry } from './journal.ts';

@@ -1,6 +1,6 @@
 /** Which testers are plugged in, which one is meant, and when that changes. */
 import { pause } from '../edge/clock.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import type { HidDriver, HidEntry } from './driver.ts';
 import { PRODUCT, PRODUCT_ID, USAGE, USAGE_PAGE, VENDOR_ID } from './identity.ts';
 import { TransportError } from './transport.ts';

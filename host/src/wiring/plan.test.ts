@@ -1,7 +1,7 @@
 /**
  * The plan against the signs of coils whose winding and pole are known.
  *
- * Plus and minus of each coil are derived here from winding and pole by formats.md ("Sign conventions"), the
+ * Plus and minus of each coil are derived here from winding and pole by file-formats.md ("Sign conventions"), the
  * pickup is wired as the plan says, and the open-circuit voltage is found by a second method: the network is
  * relaxed until it stands still.
  */
@@ -19,11 +19,11 @@ interface Truth {
   readonly ohm: number;
 }
 
-/** Sign of the voltage of `to` relative to `from` while steel arrives (formats.md, third rule). */
+/** Sign of the voltage of `to` relative to `from` while steel arrives (file-formats.md, third rule). */
 function stringSign(coil: Truth): number {
   return (coil.winding === 'cw') === (coil.pole === 'N') ? 1 : -1;
 }
-/** Sign of hum at `to`: it follows winding alone (formats.md, fifth rule). */
+/** Sign of hum at `to`: it follows winding alone (file-formats.md, fifth rule). */
 function humSign(coil: Truth): number {
   return coil.winding === 'cw' ? 1 : -1;
 }

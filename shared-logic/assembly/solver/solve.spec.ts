@@ -1,4 +1,4 @@
-/** The sign conventions of formats.md and the verdicts, from records that a person with plain meters could write. */
+/** The sign conventions of file-formats.md and the verdicts, from records that a person with plain meters could write. */
 import {
   ChannelEvidence, EntryKind, EVIDENCE, Evidence, EVIDENCE_bytes, EVIDENCE_TOUCHES, FindingText, Kind, NONE, Pole, Refusal, TOUCH_bytes,
   TouchEvidence, UnknownText, Verdict, Winding,
@@ -16,7 +16,7 @@ function twoCoils(w1: i32, p1: i32, w2: i32, p2: i32, kind: u32): void {
   ohms(1, 2, 4100, <f32>0.5);
   ohms(3, 4, 4200, <f32>0.5);
   open(1, 3, 1e8);
-  // formats.md: the voltage of to against from is positive for (cw, N) and (ccw, S) while steel arrives.
+  // file-formats.md: the voltage of to against from is positive for (cw, N) and (ccw, S) while steel arrives.
   for (let repeat = 0; repeat < 3; repeat++) {
     saw(0, 2, 1, w1 * p1 > 0, <f32>0.066);
     saw(0, 4, 3, w2 * p2 > 0, <f32>0.005);
@@ -25,12 +25,12 @@ function twoCoils(w1: i32, p1: i32, w2: i32, p2: i32, kind: u32): void {
   }
   henry(2, 1, <f32>2.3);
   henry(4, 3, <f32>2.4);
-  // formats.md: M from -> to is -k sqrt(L1 L2) for equal sense, side by side.
+  // file-formats.md: M from -> to is -k sqrt(L1 L2) for equal sense, side by side.
   coupled(2, 1, 4, 3, <f32>-0.188 * <f32>w1 * <f32>w2);
 }
 
 describe('conventions', () => {
-  it('formats.md: plus goes positive when steel arrives; cw from minus to plus exactly when the pole is N; all 16', () => {
+  it('file-formats.md: plus goes positive when steel arrives; cw from minus to plus exactly when the pole is N; all 16', () => {
     for (let n = 0; n < 16; n++) {
       const w1 = n & 1 ? 1 : -1;
       const p1 = n & 2 ? 1 : -1;
@@ -200,7 +200,7 @@ describe('a faint hand', () => {
 describe('findings', () => {
   it('tells shorted turns when loss and inductance both show it, a mismatch otherwise', () => {
     begin(4, 0, Kind.sideBySide, 2);
-    // formats.md: a tenth of the turns shorted leaves 0.9 R, 0.81 L and a load of R 0.81/0.1.
+    // file-formats.md: a tenth of the turns shorted leaves 0.9 R, 0.81 L and a load of R 0.81/0.1.
     ohms(1, 2, 3690, <f32>0.5);
     ohms(3, 4, 4100, <f32>0.5);
     open(1, 3, 1e8);

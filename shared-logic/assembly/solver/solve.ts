@@ -195,7 +195,7 @@ function tellUnknownsOf(w: u32, winding: Winding): void {
   }
 }
 
-/** Good, fault or unsure, as formats.md defines them. */
+/** Good, fault or unsure, as file-formats.md defines them. */
 function verdict(): u32 {
   if (hasFault()) return Verdict.fault;
   if (windingCount == 0 || !placesSettled()) return Verdict.unsure;

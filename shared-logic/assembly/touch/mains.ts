@@ -3,7 +3,7 @@ import { WORK, gridChannel, gridChannels, gridCount, gridRate_Hz } from './grid'
 import { LIMIT_SIZES, usualSize } from './sizes';
 import { QUARTER_TURN, cosine, sine } from '../waves';
 
-/** Mains is looked for between these (nominal 50 and 60 Hz; checks.md row 21 allows 1 %). */
+/** Mains is looked for between these (nominal 50 and 60 Hz; EN 50160 allows 1 %). */
 const HUM_MIN_Hz: f32 = 44;
 const HUM_MAX_Hz: f32 = 66;
 const HUM_MIDDLE_Hz: f32 = 55;

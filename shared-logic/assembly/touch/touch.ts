@@ -21,7 +21,7 @@ import { exponential, logarithm } from '../waves';
 const STRONG_d: f32 = 40;
 /** A boxcar that stands this far out needs no search over shapes. */
 const OBVIOUS: f32 = 60;
-/** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (formats.md, confidence). */
+/** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (file-formats.md, confidence). */
 const CAP: f32 = 9.21;
 /** Fewer samples than this hold nothing. */
 const SAMPLES_MIN: u32 = 24;

@@ -5,15 +5,15 @@
 
 // ---------------------------------------------------------------- Readings of resistance
 
-/** Clips closer than this are one node (formats.md). */
+/** Clips closer than this are one node (file-formats.md). */
 export const JOINED_ohm: f32 = 2;
 /** Contacts below this are merged before the inverse, which f32 would otherwise spoil (physics.md 2). */
 export const MERGED_ohm: f32 = 5;
-/** From here up a connection is a leak (formats.md) and parts stay apart. */
+/** From here up a connection is a leak (file-formats.md) and parts stay apart. */
 export const LEAK_ohm: f32 = 5e5;
 /** Leaks above this are insulation. */
 export const INSULATION_ohm: f32 = 2e8;
-/** A leak below this is a warning, above a note (formats.md). */
+/** A leak below this is a warning, above a note (file-formats.md). */
 export const LEAK_WARNING_ohm: f32 = 1e7;
 /** A check is violated beyond this many standard uncertainties. */
 export const VIOLATED_u: f32 = 4;
@@ -66,14 +66,14 @@ export const SIBLINGS: f32 = 0.75;
 
 /**
  * Coupling factors up to the first are side by side, even of blades that share a plate (physics.md 1: 0.05 to 0.2; stacked
- * ones from 0.2 on, formats.md), unless touches say otherwise; beyond the second three coils prove nothing of each other.
+ * ones from 0.2 on, file-formats.md), unless touches say otherwise; beyond the second three coils prove nothing of each other.
  */
 export const SIDE_k: f32 = 0.35;
 export const STACKED_k: f32 = 0.3;
 /** Of a touch on one of two stacked coils the other shows more than the first share, of two side by side less than the second. */
 export const STACKED_SHARE: f32 = 0.25;
 export const SIDE_SHARE: f32 = 0.15;
-/** Stacked coils couple at least this much (formats.md). */
+/** Stacked coils couple at least this much (file-formats.md). */
 export const STACKED_LEAST_k: f32 = 0.2;
 /** A coupling whose kind was said may be this far off. */
 export const SAID_MOST_k: f32 = 0.4;
@@ -107,9 +107,9 @@ export const NOISE_u: f32 = 3.2;
 export const SETTLED_u: f32 = 1.6;
 export const NOISE_d: f32 = 4.2;
 export const SETTLED_d: f32 = 6.2;
-/** One person's swing is worth at most 0.98 (formats.md). */
+/** One person's swing is worth at most 0.98 (file-formats.md). */
 export const SWING_LOG_ODDS: f32 = 3.8918;
-/** One touch is worth at most 0.9999 (formats.md). */
+/** One touch is worth at most 0.9999 (file-formats.md). */
 export const TOUCH_LOG_ODDS: f32 = 9.2102;
 /** A winding is heard on channels that show at least this share of its emf. */
 export const HEARD: f32 = 0.15;
@@ -218,7 +218,7 @@ export const CLEAR_u: f32 = 12;
 export const COPPER_per_K: f32 = 0.00393;
 /** Scale uncertainty of all resistances when the record does not say: a 0.1 % reference (physics.md 7). */
 export const SCALE_u: f32 = 0.0006;
-/** Plus and minus are given from this probability; below it null is better (formats.md). */
+/** Plus and minus are given from this probability; below it null is better (file-formats.md). */
 export const SIGN_GIVEN: f32 = 0.9;
 /** Signs must be this sure before a coupling says anything of the poles: ln odds of 0.95. */
 export const KNOWN: f32 = 2.94;
@@ -227,7 +227,7 @@ export const BELIEVED_CONTACT_ohm: f32 = 500;
 
 // ---------------------------------------------------------------- Coils against each other
 
-/** Siblings differ from these ratios on (formats.md: 25 % in R, 15 % in L/R^2). */
+/** Siblings differ from these ratios on (file-formats.md: 25 % in R, 15 % in L/R^2). */
 export const RESISTANCE_RATIO: f32 = 1.25;
 export const INDUCTANCE_RATIO: f32 = 1.15;
 /** Shorted turns are told from this estimated share of the turns on. */

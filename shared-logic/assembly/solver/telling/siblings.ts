@@ -35,7 +35,7 @@ export function readInductances(): void {
   }
 }
 
-/** A tapped winding that was not read whole: from its largest piece, whose L and loss are its share of the turns squared (formats.md). */
+/** A tapped winding that was not read whole: from its largest piece, whose L and loss are its share of the turns squared (file-formats.md). */
 function fillTapped(piece: Stretch): void {
   const winding = windingAt(piece.winding);
   const whole = winding.ohm / piece.ohm;
@@ -86,7 +86,7 @@ function tellRatio(text: u32, a: Winding, b: Winding, ratio: f32, most: f32): vo
 }
 
 /**
- * The lossier of two siblings. Shorted turns f load the rest by R(1-f)^2/f and leave R(1-f), L(1-f)^2 (formats.md), so
+ * The lossier of two siblings. Shorted turns f load the rest by R(1-f)^2/f and leave R(1-f), L(1-f)^2 (file-formats.md), so
  * that extra conductance times the R that is left is f/(1-f).
  */
 function compareLoss(lossy: Winding, sound: Winding, extra: f32): void {
