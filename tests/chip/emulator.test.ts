@@ -84,10 +84,20 @@ describe('USB suspend', () => {
   it('cannot be cleared by writing a one as the emulator comes', () => {
     expect(suspendThenClear(new RP2040())).not.toBe(0);
   });
-  it('is cleared by writing a one with the patch', () => {
+  it('with the patch is a state that writing leaves alone; both its changes interrupt until a one is written (RP2040 data sheet 4.1.4)', () => {
     const mcu = new RP2040();
-    patchUsbSuspend(mcu);
-    expect(suspendThenClear(mcu)).toBe(0);
+    const bus = patchUsbSuspend(mcu);
+    const told = (): boolean[] => [(mcu.readUint32(SIE_STATUS) & (1 << 4)) !== 0, (mcu.readUint32(USB_REGISTERS + 0x8c) & (1 << 14)) !== 0];
+    expect(told()).toEqual([false, false]);
+    bus.suspend();
+    expect(told()).toEqual([true, true]);
+    mcu.writeUint32(SIE_STATUS, 1 << 4);
+    expect(told()).toEqual([true, false]);
+    bus.resume();
+    clockOf(mcu).tick(21e6);
+    expect(told()).toEqual([false, true]);
+    mcu.writeUint32(SIE_STATUS, 1 << 4);
+    expect(told()).toEqual([false, false]);
   });
 });
 

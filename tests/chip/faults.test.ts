@@ -267,6 +267,19 @@ describe('no host at all', () => {
   });
 });
 
+describe('a tester without a sound calibration', () => {
+  const told = [['missing', /never calibrated/], ['corrupt', /calibration is damaged/]] as const;
+  it.each(told)('%s: the map says so, and so does its record', async (calibration, said) => {
+    const twin = new ChipTwin({ pickup: single, seed: 4, image, calibration });
+    const test = new BenchTest(twin, { setup: setupOf(single), logic: createLogic() });
+    const outcome = await test.run();
+    await twin.close();
+    expect(outcome.differences).toEqual([]);
+    expect(outcome.map.unknown[0]).toMatch(said);
+    expect(outcome.map.verdict).toBe('good');
+  });
+});
+
 describe('power', () => {
   it('cycled at any of 6 random moments of a test: comes up clean each time, ready and with everything off', () => {
     const chance = new RandomStream(0x0ff, 'power cycles');

@@ -3,7 +3,7 @@
  * what it says when a part of it fails, and that the current is off then.
  */
 import { describe, expect, it } from 'vitest';
-import { Status } from '../../host/src/logic/layout.generated.ts';
+import { BOARD, BOARD_STATE, BoardLayout, Calibrated, BoardStateLayout, ConverterFault, Status } from '../../host/src/logic/layout.generated.ts';
 import { Command, complaintsOf, Note, ProbeBench, reportOf, runFor } from './bench.ts';
 
 /** M1 A+ and M3 B+ on clip 1, M2 A- and M4 B- on clip 2, DRV on the current source, RET on the reference. */
@@ -22,6 +22,10 @@ async function converted(bench: ProbeBench, input = 0, rate = 1): Promise<number
   await bench.command(Command.convert, input, rate);
   bench.runUntil(() => bench.note(Note.conversions) !== before, 'the conversion is answered');
   return bench.note(Note.conversionStatus);
+}
+
+function converterFault(bench: ProbeBench): number {
+  return bench.machine.memory.getUint8(BOARD_STATE + BoardStateLayout.converterFault.at);
 }
 
 async function drives(bench: ProbeBench): Promise<void> {
@@ -152,6 +156,53 @@ describe('rails', () => {
   });
 });
 
+describe('a start of the converter', () => {
+  it.each([1.05e6, 1.3e6, 1.7e6, 2.2e6])('waits for its ready bit: ready after %d ns (data sheet SBAS660C: up to 2.2 ms)', async (ready_ns) => {
+    const bench = await plugged();
+    bench.machine.converter.readyAfter_ns = ready_ns;
+    bench.machine.converter.faults.silent = true;
+    expect(await converted(bench)).toBe(Status.silent);
+    bench.machine.converter.faults.silent = false;
+    expect(await converted(bench)).toBe(Status.ok);
+    expect(complaintsOf(bench.machine)).toEqual([]);
+  });
+  it('that never gets ready is given up after 20 ms, and the reason is told', async () => {
+    const bench = await plugged();
+    expect(converterFault(bench)).toBe(ConverterFault.none);
+    bench.machine.converter.faults.silent = true;
+    expect(await converted(bench)).toBe(Status.silent);
+    expect(converterFault(bench)).toBe(ConverterFault.silent);
+    bench.machine.converter.readyAfter_ns = Infinity;
+    const start_s = bench.machine.time_s;
+    expect(await converted(bench)).toBe(Status.bad);
+    expect(bench.machine.time_s - start_s).toBeLessThan(0.03);
+    expect(converterFault(bench)).toBe(ConverterFault.notReady);
+  });
+  it('after a glitch at 300 moments is never taken for a conversion that stays silent', async () => {
+    const bench = await plugged();
+    for (let i = 0; i < 300; i++) {
+      bench.machine.converter.faults.badStatus = true;
+      expect(await converted(bench)).toBe(Status.bad);
+      bench.machine.converter.faults.badStatus = false;
+      // The tick comes every 10 ms: each round meets it at another moment.
+      bench.machine.run(33_000 * (i % 300));
+      expect(await converted(bench), `round ${i}`).toBe(Status.ok);
+    }
+  });
+  it('is not cut short by a conversion that was given up and ends meanwhile', async () => {
+    const bench = await plugged();
+    for (let i = 0; i < 40; i++) {
+      // Commands come with the frames of USB, 57 ms apart; a clock that is 0.8 to 1.4 % slow lets the first result come in any of
+      // the moments between the second command's registers and its own start.
+      bench.machine.converter.clockRatio = (56.95 + 0.01 * i) / 56.504;
+      await bench.command(Command.convert, 0, 0);
+      bench.machine.run(56e6);
+      expect(await converted(bench, 0, 1), `${i}`).toBe(Status.ok);
+    }
+    expect(converterFault(bench)).toBe(ConverterFault.none);
+  });
+});
+
 describe('capture', () => {
   it('gives 100 blocks of 100 samples in a second, and sleeps most of it', async () => {
     const bench = await plugged();
@@ -254,6 +305,28 @@ describe('timer', () => {
     const bench = await plugged();
     await bench.command(Command.wake, 1);
     bench.runUntil(() => bench.note(Note.times) === 1, 'the wake-up', 0.01);
+  });
+});
+
+describe('calibration page', () => {
+  it.each([['good', Calibrated.good], ['missing', Calibrated.missing], ['corrupt', Calibrated.corrupt]] as const)('%s: told to the module', (calibration, told) => {
+    const bench = new ProbeBench({ calibration });
+    runFor(bench.machine, 0.1);
+    const { memory } = bench.machine;
+    expect(memory.getUint8(BOARD_STATE + BoardStateLayout.calibrated.at)).toBe(told);
+    // Nominal values where it is not good: never a number that nobody vouches for.
+    expect(memory.getFloat32(BOARD + BoardLayout.reference_ohm.at, true)).toBe(2000);
+  });
+});
+
+describe('the start after a UF2 was copied', () => {
+  it('is no failure: the boot ROM starts the image by the watchdog, and no red light is shown', () => {
+    const bench = new ProbeBench();
+    runFor(bench.machine, 0.2);
+    bench.machine.flashed();
+    runFor(bench.machine, 0.2);
+    expect(bench.machine.memory.getUint8(1024 + 28)).toBe(0);
+    expect(bench.machine.isRed).toBe(false);
   });
 });
 

@@ -64,9 +64,67 @@ describe('bus', () => {
     runFor(bench.machine, 0.02);
     expect(bench.note(Note.link)).toBe(Link.suspended);
     bench.machine.usb.resume();
-    runFor(bench.machine, 0.02);
+    runFor(bench.machine, 0.05);
     expect(bench.note(Note.link)).toBe(Link.attached);
     expect(complaintsOf(bench.machine)).toEqual([]);
+  });
+  it('ten times suspended and resumed, the module hears each once, and reports flow after each', async () => {
+    const bench = await plugged();
+    for (let i = 0; i < 10; i++) {
+      const links = bench.note(Note.links);
+      bench.machine.usb.suspend();
+      runFor(bench.machine, 0.01);
+      expect([bench.note(Note.link), bench.note(Note.links) - links]).toEqual([Link.suspended, 1]);
+      bench.machine.usb.resume();
+      runFor(bench.machine, 0.04);
+      expect([bench.note(Note.link), bench.note(Note.links) - links]).toEqual([Link.attached, 2]);
+      await bench.command(Command.send, i);
+      expect(bytesOf(await until(bench.machine, bench.machine.usb.interruptIn(1)))[4]).toBe(i);
+    }
+  });
+  it('a request that comes while the bus is taken for asleep tells the module that it is awake', async () => {
+    const bench = await plugged();
+    bench.machine.usb.suspend();
+    runFor(bench.machine, 0.01);
+    expect(bytesOf(await bench.control(0x80, 0, 0, 0, 0, 0, 2, 0))).toEqual([0, 0]);
+    runFor(bench.machine, 0.01);
+    expect(bench.note(Note.link)).toBe(Link.attached);
+  });
+  it('70 SET_CONFIGURATION during one long event lose no wake-up', async () => {
+    const bench = await plugged();
+    const times = bench.note(Note.times);
+    await bench.command(Command.wake, 30_000);
+    await until(bench.machine, bench.machine.usb.interruptOut(1, reportOf(Command.busy, 500_000)));
+    const setConfiguration = Uint8Array.of(0x00, 9, 1, 0, 0, 0, 0, 0);
+    await until(bench.machine, Promise.all(Array.from({ length: 70 }, () => bench.machine.usb.control(setConfiguration))));
+    bench.runUntil(() => bench.note(Note.code) !== 0, 'the long event ends');
+    runFor(bench.machine, 0.05);
+    expect(bench.note(Note.times) - times).toBe(1);
+    expect(bench.machine.word('events_dropped')).toBe(0);
+    expect(bench.note(Note.link)).toBe(Link.attached);
+  });
+  it('a buffer that the controller may be using is never changed without the abort handshake', async () => {
+    const bench = await plugged();
+    const { usb } = bench.machine;
+    // A host that gives up a control transfer before its status stage, halts, resets and configures again, each with reports under way.
+    for (const setup of [[0x02, 3, 0, 0, 0x81, 0, 0, 0], [0x02, 3, 0, 0, 0x01, 0, 0, 0], [0x00, 9, 1, 0, 0, 0, 0, 0]]) {
+      await bench.command(Command.send, 1);
+      const given = new AbortController();
+      const gone = usb.control(Uint8Array.of(0x80, 6, 0, 1, 0, 0, 18, 0), undefined, given.signal).catch(() => {});
+      bench.machine.run(3e4);
+      given.abort(new Error('given up'));
+      await gone;
+      await bench.control(...setup);
+      await bench.control(0x00, 9, 1, 0, 0, 0, 0, 0);
+    }
+    await bench.command(Command.send, 2);
+    await until(bench.machine, usb.resetBus());
+    await bench.control(0x00, 9, 1, 0, 0, 0, 0, 0);
+    expect(complaintsOf(bench.machine)).toEqual([]);
+  });
+  it('asks the bus for what it draws and no more: 160 mA, not 500 (USB 2.0, 9.6.3: units of 2 mA)', async () => {
+    const bench = await plugged();
+    expect(bytesOf(await bench.control(0x80, 6, 0, 2, 0, 0, 9, 0))[8]).toBe(80);
   });
   it('reset at any of 40 moments of a run of reports ends the configuration, and the device is there again', async () => {
     const bench = await plugged();

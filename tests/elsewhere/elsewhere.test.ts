@@ -20,7 +20,8 @@ describe.skipIf(obstacle !== null).each(SIMULATORS)('%s', (simulator) => {
   it('tells the truth of every record, in the clips of the record', () => {
     const records = recordsOf(set);
     expect(records).toHaveLength(RECORDS);
-    expect(set.truths.map(({ clips }) => clips)).toEqual(records.map(({ clips }) => clips.map(({ clip }) => clip)));
+    // A record may name its clips in any order.
+    expect(set.truths.map(({ clips }) => clips)).toEqual(records.map(({ clips }) => clips.map(({ clip }) => clip).sort((a, b) => a - b)));
     for (const { id, coils, potential, verdict_ok } of set.truths) {
       expect(verdict_ok.length, id).toBeGreaterThan(0);
       for (const { plus, minus, place, mixed } of coils) {

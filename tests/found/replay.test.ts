@@ -4,12 +4,14 @@
  * (`map`, every field given must be so) or must not get wrong (`without`, the classes of tests/lots/judge.ts).
  */
 import { readdirSync, readFileSync } from 'node:fs';
+import { gunzipSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
 import { asBenchRecord } from '../../host/src/files/bench-file.ts';
 import { asPickup } from '../../host/src/pickup/pickup-file.ts';
 import { createLogic } from '../../host/src/logic/module.ts';
 import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
-import { judge, type Class } from '../lots/judge.ts';
+import type { LotPickup } from '../lots/generator.ts';
+import { judge, type Class, type Expectation } from '../lots/judge.ts';
 import { solveRecord } from '../lots/solve-record.ts';
 import { truthOf } from '../lots/truth.ts';
 import { testOnTwin } from '../lots/twin-lot.ts';
@@ -19,29 +21,39 @@ interface Expected {
   /** Of the twin, for a pickup. */
   readonly seed?: number;
   readonly map?: Partial<WireMap>;
+  /** A pattern of what the map says to be unknown. */
+  readonly says?: string;
   readonly without?: readonly Class[];
+  /** For a record: what lay there, how it was touched, and what such evidence allows to be known. */
+  readonly of?: Omit<LotPickup, 'number'> & { readonly expected: Expectation };
 }
 
 const folder = new URL('.', import.meta.url);
-const read = (name: string): unknown => JSON.parse(readFileSync(new URL(name, folder), 'utf8'));
-const names = readdirSync(folder)
-  .filter((name) => /\.(bench|pickup)\.json$/.test(name))
-  .sort();
+const read = (name: string): unknown => {
+  const bytes = readFileSync(new URL(name, folder));
+  return JSON.parse((name.endsWith('.gz') ? gunzipSync(bytes) : bytes).toString());
+};
+const CASE = /\.(bench\.json(\.gz)?|pickup\.json)$/;
+const names = readdirSync(folder).filter((name) => CASE.test(name)).sort();
 
 describe('what was found before', () => {
   it('is kept with its expectation, and nothing is expected of what is not there', () => {
-    const stems = names.map((name) => name.replace(/\.(bench|pickup)\.json$/, ''));
+    const stems = names.map((name) => name.replace(CASE, '')).sort();
     const expectations = readdirSync(folder).filter((name) => name.endsWith('.expect.json'));
     expect(expectations.map((name) => name.replace('.expect.json', '')).sort()).toEqual(stems);
   });
 
   for (const name of names) {
-    const expected = read(name.replace(/\.(bench|pickup)\.json$/, '.expect.json')) as Expected;
+    const expected = read(name.replace(CASE, '.expect.json')) as Expected;
     it(`${name}: ${expected.why}`, async () => {
-      if (name.endsWith('.bench.json')) {
-        expect(solveRecord(createLogic(), asBenchRecord(read(name)))).toMatchObject(
-          expected.map ?? {},
-        );
+      if (!name.endsWith('.pickup.json')) {
+        const map = solveRecord(createLogic(), asBenchRecord(read(name)));
+        expect(map).toMatchObject(expected.map ?? {});
+        expect(map.unknown.join(' ')).toMatch(new RegExp(expected.says ?? ''));
+        const { of, without } = expected;
+        if (of === undefined) return;
+        const { disagreements } = judge({ number: 0, ...of }, truthOf(of.pickup), map, of.expected);
+        expect(disagreements.filter((item) => without?.includes(item.class))).toEqual([]);
         return;
       }
       const pickup = asPickup(read(name));

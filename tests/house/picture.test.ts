@@ -1,10 +1,13 @@
-/** The README's picture is what the program shows: a test on the virtual bench. `npm run picture` draws it again. */
+/** The README's pictures are what the program shows and draws. `npm run picture` draws them again. */
 import { createElement } from 'react';
 import { describe, expect, it } from 'vitest';
 import { BenchModel } from '../../host/src/bench/bench-model.ts';
 import { virtualBench } from '../../host/src/bench/bench.ts';
+import { harnessSheet } from '../../host/src/drawing/sheet.ts';
+import { svgOf } from '../../host/src/drawing/svg.ts';
 import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
 import type { BenchView } from '../../host/src/bench/view.ts';
+import { example, loadInColour } from '../harness/example-harnesses.ts';
 import { terminalSvg } from './terminal-svg.ts';
 
 const COLUMNS = 100;
@@ -55,5 +58,12 @@ describe('the picture of the screen', () => {
       '<rect x="16" y="103" width="16.8" height="9"/>',
     ]);
     expect(() => terminalSvg(['\x1b[45mx'], 20, 't')).toThrow('the picture knows no SGR 45');
+  });
+});
+
+describe('the picture to solder from', () => {
+  it('is what the program draws of an example', async () => {
+    const svg = svgOf(harnessSheet(loadInColour(example('two-pairs-one-split'))));
+    await expect(svg).toMatchFileSnapshot('../../hardware-notes/solder-sheet.svg');
   });
 });

@@ -4,6 +4,7 @@ import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, realpath
 import { tmpdir } from 'node:os';
 import { delimiter, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { OWN_PRODUCT_ID } from '../../host/src/transport/identity.ts';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
@@ -33,7 +34,7 @@ describe('the released package', () => {
 
   beforeAll(() => {
     folder = mkdtempSync(join(tmpdir(), 'tapstone-released-'));
-    execFileSync(process.execPath, [join(root, 'host/release.mjs'), '--out', folder], { stdio: ['ignore', 'ignore', 'inherit'] });
+    execFileSync(process.execPath, [join(root, 'host/release.mjs'), '--out', folder, '--test-identity'], { stdio: ['ignore', 'ignore', 'inherit'] });
     commands = join(folder, 'commands');
     mkdirSync(commands);
     symlinkSync(process.execPath, join(commands, 'node'));
@@ -53,6 +54,12 @@ describe('the released package', () => {
     const { bundleDependencies } = JSON.parse(readFileSync(join(installed, 'package.json'), 'utf8')) as { bundleDependencies: string[] };
     const others = readdirSync(join(installed, 'node_modules')).filter((name) => !name.startsWith('.') && !bundleDependencies.includes(name));
     expect(others.filter((name) => !/^node-(linux|win)-/.test(name))).toEqual([]);
+  });
+
+  it.runIf(OWN_PRODUCT_ID === null)('is not packed with the test identity unless one asks for it', () => {
+    const { status, stderr } = spawnSync(process.execPath, [join(root, 'host/release.mjs'), '--out', folder], { encoding: 'utf8' });
+    expect(status).toBe(1);
+    expect(stderr).toMatch(/^release: the firmware carries the test identity 1209:0001, which must not leave the house: /);
   });
 
   it('tells its version', () => {

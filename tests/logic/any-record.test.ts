@@ -146,6 +146,31 @@ describe('any valid record', () => {
     expect(map.unknown.join()).toMatch(/more was measured than the solver holds/);
   });
 
+  it('with a spike beyond all ranges is solved: a trap stopped the module where the differences left the table of sizes', () => {
+    const volts_V = Array.from({ length: 5000 }, (_, at) => (at === 1666 ? -1000 : 0));
+    const touches = [{ rate_Hz: 10_000, start_s: -0.1, channels: [{ plus: 2, minus: 1, volts_V }] }];
+    const record = asBenchRecord({ format: 'bench/1', clips: [{ clip: 1 }, { clip: 2 }], resistances: [{ a: 1, b: 2, ohm: 6000 }], touches });
+    expect(solveEvidence(logic, loadRecord(logic, record)).coils).toHaveLength(1);
+  });
+
+  it('with six silent channels after a faint one is solved: a place in the longer capture lay beyond the end of the last channel', () => {
+    const still = Array.from({ length: 30_000 }, () => 0);
+    const faint = Array.from({ length: 5000 }, (_, at) => 0.0001 * Math.sin(at / 3));
+    const touches = [
+      { rate_Hz: 1000, start_s: -3600, channels: [{ plus: 2, minus: 1, volts_V: faint }] },
+      { rate_Hz: 44_100, start_s: -3600, channels: Array.from({ length: 6 }, () => ({ plus: 2, minus: 1, volts_V: still })) },
+    ];
+    const record = asBenchRecord({ format: 'bench/1', clips: [{ clip: 1 }, { clip: 2 }], resistances: [{ a: 1, b: 2, ohm: 6000 }], touches });
+    expect(solveEvidence(logic, loadRecord(logic, record)).coils).toHaveLength(1);
+  });
+
+  it('does not tell how many times the resistance of nothing a coil has', () => {
+    const resistances = [{ a: 1, b: 6, ohm: 4000, u_ohm: 4000 }, { a: 4, b: 6, ohm: 4000 }, { a: 6, b: 2, ohm: 0 }];
+    const inductances = [{ plus: 4, minus: 2, henry_H: 0, u_H: 0 }];
+    const record = asBenchRecord({ format: 'bench/1', clips: [1, 2, 3, 4, 5, 6].map((clip) => ({ clip })), resistances, inductances });
+    expect(renderWireMap(solveEvidence(logic, loadRecord(logic, record)), new Map())).not.toMatch(/Infinity/);
+  });
+
   it('is solved into a map without a gap, and the map can be read by people', () => {
     fc.assert(
       fc.property(anyRecord, (document) => {

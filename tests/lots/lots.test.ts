@@ -8,7 +8,7 @@ import type { Pickup } from '../../host/src/pickup/pickup.ts';
 import { inventPickup, type Family } from './generator.ts';
 import type { Class } from './judge.ts';
 import { LeadNetwork } from './lead-network.ts';
-import { solveOne, tallyRecords, type RecordLot } from './record-lot.ts';
+import { tallyRecords } from './record-lot.ts';
 import { inWords, type Tally } from './tally.ts';
 import { truthOf } from './truth.ts';
 import { tallyTwin, testOnTwin } from './twin-lot.ts';
@@ -156,68 +156,6 @@ describe('records made elsewhere', () => {
       (tally.classes['false alarm']?.soundPickups ?? 0) / tally.sound,
       inWords(tally, 12),
     ).toBeLessThanOrEqual(0.005);
-  });
-});
-
-/** Records whose maps once lied: the lot, the number in it, and what was wrong. */
-const FOUND: readonly (RecordLot & { readonly number: number; readonly was: string })[] = [
-  { seed: 2, hands: 'barely', number: 879, was: 'a ring of three, faint: two signs and a place wrong' },
-  { seed: 2, hands: 'barely', number: 801, was: 'a ring of three, faint: a sign wrong at 0.999' },
-  { seed: 2, hands: 'barely', number: 952, was: 'a ring of three, faint: a sign wrong at 0.95' },
-  { seed: 2, hands: 'barely', number: 744, was: 'two tapped coils heard on one channel: places changed about' },
-  { seed: 2, hands: 'barely', number: 425, was: 'stacked coils, faint: the inner one was given the place of the outer' },
-  { seed: 20261125, number: 991, was: 'one place never touched: noise there changed the places about' },
-  { seed: 4401, number: 375, was: 'one place never touched, the other over range: places changed about' },
-  { seed: 4401, number: 975, was: 'a star, one place never touched, one over range' },
-  { seed: 5150, number: 165, was: 'a place touched wrongly: one story of two equal ones was told as sure' },
-  { seed: 5150, number: 175, was: 'stacked coils: the touched one was given the place of the inner one' },
-  { seed: 4401, number: 689, was: 'three coils, one place touched wrongly: that place was given the other coil' },
-  { seed: 4401, number: 679, was: 'two coils inside, one of them never touched: the sign of the other was told as the sign of both' },
-  { seed: 20261125, number: 907, was: 'meter only: the right coil was not among the candidates of a place' },
-];
-
-describe('records that once went wrong', () => {
-  const logic = createLogic();
-  for (const { number, was, ...lot } of FOUND) {
-    it(`give no lie any more: seed ${lot.seed}, number ${number} (${was})`, () => {
-      const { judged } = solveOne(logic, lot, number);
-      const lies = judged.disagreements.filter((item) => [...LIES, 'sign wrong'].includes(item.class));
-      expect(lies).toEqual([]);
-    });
-  }
-});
-
-/** Faults of records that maps once missed. */
-const MISSED: readonly (RecordLot & { readonly number: number; readonly was: string })[] = [
-  { seed: 5150, number: 463, was: 'a frame on a coil\'s end through 2 kohm: read as a tap' },
-  { seed: 5150, number: 336, was: 'a frame through 44 kohm made a section of 700 ohm look like a contact' },
-  { seed: 20261125, number: 544, was: 'a frame on a link through 5 kohm: read as a third coil' },
-  { seed: 4401, number: 796, was: 'two coils joined through 36 kohm, no inductances: read as a third coil' },
-  { seed: 5, number: 341, was: 'a broken coil with its link brought out: read as a hidden junction' },
-  { seed: 5, number: 500, was: 'the middle one of three coils in series broken' },
-  { seed: 5150, number: 737, was: 'meter only: two loose leads and a coil that nothing drives' },
-  { seed: 6611, number: 538, was: 'a broken coil whose neighbour was over range' },
-];
-
-describe('faults that were once missed', () => {
-  const logic = createLogic();
-  it('are said as one of two readings: the end of one coil touches the middle of another, seed 3, number 896', () => {
-    const { map } = solveOne(logic, { seed: 3 }, 896);
-    expect(map.verdict).toBe('unsure');
-    expect(map.unknown.join()).toMatch(/Whether clip 3 is a tap of .* or a contact inside the winding/);
-  });
-  for (const { number, was, ...lot } of MISSED) {
-    it(`are told: seed ${lot.seed}, number ${number} (${was})`, () => {
-      const { judged, map } = solveOne(logic, lot, number);
-      expect(judged.disagreements.filter((item) => item.class.endsWith('missed'))).toEqual([]);
-      expect(map.verdict).toBe('fault');
-    });
-  }
-
-  it('and a contact that shows in the sum of two stretches alone leaves the verdict open', () => {
-    const { map } = solveOne(logic, { seed: 5150 }, 729);
-    expect(map.verdict).toBe('unsure');
-    expect(map.unknown.join()).toMatch(/clip 3/);
   });
 });
 

@@ -213,7 +213,6 @@ export class BenchModel {
       }
       for (const spans of this.#channels) spans.splice(0, Math.max(0, spans.length - TRACE_BLOCKS));
     } else if (report.kind === 'entry') {
-      // The entry is applied after this call; the map so far is drawn from the one before, one report late.
       this.#partial(report.bytes[LogEntryLayout.kind.at]);
     } else {
       return;
@@ -221,7 +220,7 @@ export class BenchModel {
     this.#changed();
   }
 
-  /** The map on the way: the same solver on what is here so far. */
+  /** The map on the way: the same solver on what is here so far. @param kind - of the entry that was just applied */
   #partial(kind: number): void {
     const live = this.#live;
     if (live === null || kind === EntryKind.begin || live.test.collector.count < 2) return;
