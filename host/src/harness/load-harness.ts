@@ -70,7 +70,7 @@ async function readMap(file: string): Promise<MapWithColours> {
 }
 
 async function solveRecordFile(file: string): Promise<MapWithColours> {
-  const record = await oneDocument(file, asBenchRecord);
+  const record = await oneDocument(file, (document) => asBenchRecord(document));
   const logic = createLogic();
   try {
     const map = solveEvidence(logic, loadRecord(logic, record));
