@@ -152,7 +152,7 @@ class Loader {
     const isWarm = record.temperature_C !== undefined;
     this.apply('clips', 0, {
       kind: EntryKind.begin,
-      flags: isWarm ? EntryFlag.temperatureKnown : 0,
+      flags: (isWarm ? EntryFlag.temperatureKnown : 0) | (record.tester === undefined ? EntryFlag.typed : 0),
       a: clipMask,
       b: bareMask,
       c: record.kind === undefined ? Kind.unknown : KIND_CODE[record.kind],
