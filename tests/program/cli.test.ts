@@ -40,6 +40,15 @@ function told(out: string): (number | string)[] {
     });
 }
 
+describe('a misspelt field', () => {
+  it('is told on standard error, and the record is solved all the same', async () => {
+    const record = file('misspelt.bench.json', JSON.stringify({ ...JSON.parse(numbered(4100)), observd: [] }));
+    const { code, out, err } = await tapstone(['solve', record, '--json']);
+    expect([code, told(out)]).toEqual([0, [4100]]);
+    expect(err).toBe(`${record}: warning: observd: no such field, so it is ignored; did you mean observed?\n`);
+  });
+});
+
 describe('help', () => {
   it('leads with examples and documents every exit code', async () => {
     const { code, out, err } = await tapstone(['--help']);

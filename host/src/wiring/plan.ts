@@ -167,6 +167,8 @@ class Builder {
   readonly notPossible: NotPossible[] = [];
   private readonly map: WireMap;
   private readonly coils: readonly UsableCoil[];
+  /** All that conducts: a coil whose plus is not known is in the way all the same. */
+  private readonly circuit: readonly (CircuitCoil & { readonly name: string })[];
   private readonly clips: readonly number[];
   private readonly alwaysGround: readonly number[];
 
@@ -174,6 +176,8 @@ class Builder {
     this.map = map;
     this.alwaysGround = alwaysGround;
     this.coils = coils;
+    this.circuit = map.coils.flatMap(({ name, ends, minus, plus, ohm }) =>
+      (ends === null || ohm === null || !(ohm > 0) ? [] : [{ name, minus: minus ?? ends[0], plus: plus ?? ends[1], ohm }]));
     this.clips = allClips(map);
   }
 
@@ -244,7 +248,7 @@ class Builder {
     // Turned over only where it has to be: where plus is tied to the chassis.
     if (reversed && !ground.some((clip) => this.alwaysGround.includes(clip))) return null;
     const nets = this.joinedNets([hot, [...ground, ...this.map.chassis], ...links]);
-    const result = shares(this.coils, nets, hot[0] as number, ground[0] as number);
+    const result = shares(this.circuit, nets, hot[0] as number, ground[0] as number);
     if (result === null || !this.confirms(result, coils, isParallel, reversed)) return null;
     const on = (clips: readonly number[]): number[] =>
       this.clips.filter((clip) => nets.same(clip, clips[0] as number));
@@ -282,11 +286,10 @@ class Builder {
     reversed: boolean,
   ): boolean {
     const sign = reversed ? -1 : 1;
-    const own = sum(
-      result.map((share, at) => (coils.includes(this.coils[at] as UsableCoil) ? share * sign : 0)),
-    );
+    const isWanted = (at: number): boolean => coils.some(({ name }) => name === this.circuit[at]?.name);
+    const own = sum(result.map((share, at) => (isWanted(at) ? share * sign : 0)));
     return result.every((share, at) => {
-      const wanted = coils.includes(this.coils[at] as UsableCoil);
+      const wanted = isWanted(at);
       if (!wanted) return Math.abs(share) < 1e-6;
       return isParallel
         ? share * sign > 1e-3 && Math.abs(own - 1) < 1e-6
