@@ -35,6 +35,8 @@ const REGION = { evidence: 0, result: 1 } as const;
 
 /** Hellos in a row that may bring no new entry before the tester counts as one that cannot tell its test. */
 const HELLOS_MOST = 3;
+/** Hellos after which a touch is taken without its samples: a tester that worked on without a host has overwritten them. */
+const HELLOS_FOR_SAMPLES = 2;
 /** Steps at which the tester waits for a person or for this program, for as long as that takes. */
 const PATIENT: ReadonlySet<number> = new Set([
   Step.idle, Step.askTouch, Step.listening, Step.lift, Step.magnet, Step.waitHost,
@@ -78,7 +80,7 @@ export class BenchTest {
   private test = -1;
   private started = false;
   private owesPress = false;
-  /** A hello was sent for a missing entry, and nothing tells yet that it arrived. */
+  /** A hello was sent for what is missing, and nothing tells yet that it arrived. */
   private asksAgain = false;
   private hellos = 0;
   /** The button was pressed from here, and the test has not begun yet. */
@@ -282,8 +284,9 @@ export class BenchTest {
       this.pressed = false;
     }
     if (entry.test !== this.test) return;
-    const taken = this.collector.entry(entry);
-    if (taken === 'gap') {
+    const asItIs = !this.asksAgain && this.hellos >= HELLOS_FOR_SAMPLES;
+    const taken = this.collector.entry(entry, asItIs);
+    if (taken === 'gap' || taken === 'incomplete') {
       this.askAgain();
       return;
     }
@@ -302,7 +305,7 @@ export class BenchTest {
     if (this.collector.isEnded) this.compare();
   }
 
-  /** An entry is missing: a hello brings all that is not acknowledged once more. What is on its way until then says nothing new. */
+  /** An entry or samples of it are missing: a hello brings all that is not acknowledged once more. What is on its way until then says nothing new. */
   private askAgain(): void {
     if (this.asksAgain) return;
     this.hellos += 1;

@@ -212,6 +212,22 @@ export const chipCases: readonly Case[] = [
     },
   },
   {
+    // hidraw keeps the last 64 reports: of a touch's samples most are lost, in front of an entry that is not.
+    name: 'a host that is busy while the samples of a touch come asks for them again',
+    async run(bench) {
+      let busy = false;
+      const outcome = await wholeTest(bench, 'chip2', {
+        compareEvidence: true,
+        onReport(report) {
+          if (busy || report.kind !== 'samples') return;
+          busy = true;
+          Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, 3000);
+        },
+      });
+      return { busy, ...summary(outcome) };
+    },
+  },
+  {
     name: 'the cable is pulled at every step of a test, and each test comes to the same end',
     async run(bench) {
       const pulledAt = new Set<number>();
