@@ -40,6 +40,15 @@ function told(out: string): (number | string)[] {
     });
 }
 
+describe('a misspelt field', () => {
+  it('is told on standard error, and the record is solved all the same', async () => {
+    const record = file('misspelt.bench.json', JSON.stringify({ ...JSON.parse(numbered(4100)), observd: [] }));
+    const { code, out, err } = await tapstone(['solve', record, '--json']);
+    expect([code, told(out)]).toEqual([0, [4100]]);
+    expect(err).toBe(`${record}: warning: observd: no such field, so it is ignored; did you mean observed?\n`);
+  });
+});
+
 describe('help', () => {
   it('leads with examples and documents every exit code', async () => {
     const { code, out, err } = await tapstone(['--help']);
@@ -94,7 +103,7 @@ describe('a command line that is not understood', () => {
     [['slove', 'x'], 'tapstone: command slove is not known; did you mean solve?'],
     [
       ['frobnicate'],
-      'tapstone: command frobnicate is not known; expected one of solve, rehearse, positions, plan, draw, records, check, flash',
+      'tapstone: command frobnicate is not known; expected one of solve, rehearse, positions, plan, draw, records, stock, lot, check, flash',
     ],
     [['solve', '--jsno', 'x'], 'tapstone solve: option --jsno is not known; did you mean --json?'],
     [['solve', '--json', '--json', 'x'], 'tapstone solve: --json is given twice; expected once'],

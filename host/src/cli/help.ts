@@ -11,6 +11,8 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone plan two.harness.json               what to exchange so that it is in phase and quiet
   tapstone draw two.harness.json --out two.svg   a picture to solder from, of a harness or of one pickup
   tapstone records                             the tests that the bench screen kept
+  tapstone stock                               the pickups in stock, searched, paired, noted
+  tapstone lot "box 3"                         one lot: counts, outliers, pictures of its values
   tapstone check                               is this computer ready for a tester, and is the tester well?
   tapstone flash                               write the firmware to a board
 

@@ -76,7 +76,9 @@ export async function rehearseCommand(args: readonly string[]): Promise<ExitCode
       EXIT.usage,
     );
   }
-  const pickup = await readOne(path, asPickup);
+  const warnings: string[] = [];
+  const pickup = await readOne(path, (document) => asPickup(document, (sentence) => warnings.push(sentence)));
+  for (const warning of warnings) await writeError(`${printable(path)}: warning: ${warning}\n`);
   await rehearse(pickup, {
     twin,
     seed,

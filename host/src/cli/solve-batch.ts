@@ -37,10 +37,9 @@ export function solveBatch(logic: Logic, source: string, batch: Batch, style: So
   let [solved, refused, faults] = [0, 0, 0];
   for (const { bytes, line } of records(batch)) {
     try {
-      out += solveOne(logic, recordName(source, line), bytes, {
-        ...style,
-        titled: style.titled || line !== null,
-      });
+      const name = recordName(source, line);
+      const warn = (sentence: string): void => void (err += `${printable(name)}: warning: ${sentence}\n`);
+      out += solveOne(logic, name, bytes, { ...style, titled: style.titled || line !== null }, warn);
       solved += 1;
     } catch (error) {
       const message = refusalMessage(error);
@@ -85,8 +84,8 @@ export function refusedRecord(name: string, message: string, style: SolveStyle):
   };
 }
 
-function solveOne(logic: Logic, name: string, bytes: Uint8Array, style: SolveStyle): string {
-  const record = asBenchRecord(parseJson(bytes));
+function solveOne(logic: Logic, name: string, bytes: Uint8Array, style: SolveStyle, warn: (sentence: string) => void): string {
+  const record = asBenchRecord(parseJson(bytes), warn);
   const places = loadRecord(logic, record);
   const map = solveEvidence(logic, places);
   if (style.json) return jsonLine(map);

@@ -49,6 +49,11 @@ export function ohmsInWords(ohm: number): string {
   return `${Number(ohm.toPrecision(ohm < 10 ? 2 : 4))} ohm`;
 }
 
+/** A reading, 0 for one that was open. */
+function ohmsOrOpen(ohm: number): string {
+  return ohm > 0 ? ohmsInWords(ohm) : 'open';
+}
+
 /** A loss as a resistance across the inductance; 0 is too little to tell. */
 function lossInWords(ohm: number): string {
   return ohm > 0 ? ohmsInWords(ohm) : 'too little to tell';
@@ -166,7 +171,7 @@ const FINDING: Record<number, Sentence> = {
         'whose plus and minus then exchange, and test again.',
   [FindingText.triangleBroken]: (f) =>
     `${cap(clipsInWords(f.clips.slice(0, 2)))} read ${ohmsInWords(f.value)}, more than by way of ${clipsInWords(f.clips.slice(2))} ` +
-    `(${ohmsInWords(f.value2)}), which cannot be: seat the clips and test again.`,
+    `(${ohmsInWords(f.value2)}), which cannot be: seat the clips and read them again.`,
   [FindingText.networkImpossible]: (f) =>
     `No network of coils gives the readings among ${clipsInWords(f.clips)} (off by ${f.value.toPrecision(2)} times the uncertainty): ` +
     'seat the clips and test again.',
@@ -189,6 +194,12 @@ const FINDING: Record<number, Sentence> = {
     'if it stays, the coils may not lie side by side.',
   [FindingText.inductanceDisagree]: (f) =>
     `Readings of the inductance of ${f.coil} differ (${f.value.toPrecision(3)} and ${f.value2.toPrecision(3)} henry): test again.`,
+  [FindingText.joinedApart]: (f) =>
+    `${cap(clipsInWords(f.clips.slice(0, 2)))} are joined, yet against ${clipsInWords(f.clips.slice(2))} one reads ${ohmsOrOpen(f.value)} ` +
+    `and the other ${ohmsOrOpen(f.value2)}: read both again.`,
+  [FindingText.swingMisplaced]: (f) =>
+    `A swing at ${spot({ ...f, coil: '' })}${f.coil === '' ? '' : ` across ${f.coil}`} does not fit the others: ` +
+    'it may have been noted at the wrong place or across the wrong leads; touch there once more and look at each coil.',
   [FindingText.overrangeTouch]: (f) =>
     `The touch at ${spot(f)} was stronger than the tester can follow: the sign holds, the size is a lower bound; touch more gently to have it all.`,
   [FindingText.weakTouch]: (f) =>
@@ -214,6 +225,30 @@ const UNKNOWN: Record<number, (facts: UnknownFacts) => string> = {
     `Plus and minus of ${u.coil}: no touch or swing drove it; test again and touch it with steel.`,
   [UnknownText.polarityFaint]: (u) =>
     `Plus and minus of ${u.coil}: what drove it was too faint or contradicts itself; touch it again with a larger piece of steel.`,
+  [UnknownText.polarityNeighbour]: (u) =>
+    `Plus and minus of ${u.coil}: the swing at ${spot({ ...u, coil: '' })} may be no more than a share of ${u.otherCoil}, of which nothing was noted there; ` +
+    `touch there again with the meter on ${clipsInWords(u.clips)}.`,
+  [UnknownText.polarityUnread]: (u) =>
+    `Plus and minus of ${u.coil}: its swing may belong to a coil among ${clipsInWords(u.clips)}, which were not read; read that resistance first.`,
+  [UnknownText.polarityDisagrees]: (u) =>
+    `Plus and minus of ${u.coil}: what was seen of it contradicts itself, so one swing was seen or noted wrong; touch it once more with the meter on ${clipsInWords(u.clips)}.`,
+  [UnknownText.polarityUnlistened]: (u) =>
+    `Plus and minus of ${u.coil}: nothing was noted of it at ${spot({ ...u, coil: '' })}; touch there with the meter on ${clipsInWords(u.clips)}.`,
+  [UnknownText.polarityShared]: (u) =>
+    `Plus and minus of ${u.coil}: it and ${u.otherCoil} both swung at ${spot({ ...u, coil: '' })}; touch there again and note how large each swing is: ` +
+    'the larger one is that of the touched coil.',
+  [UnknownText.polarityOpposed]: (u) =>
+    `Plus and minus of ${u.coil}: its places drove it opposite ways, once each; either two coils in it work against each other or one swing was noted wrong; ` +
+    'touch each place once more.',
+  [UnknownText.readingsOdd]: (u) =>
+    `Plus and minus of ${u.coil} (${clipsInWords(u.clips)}): resistances here contradict each other, so one was read or typed wrong; read those again first.`,
+  [UnknownText.oppositeSwings]: (u) =>
+    `Plus and minus of ${u.coil} and ${u.otherCoil}: the swings on both sides of ${clipsInWords(u.clips)} go opposite ways, so this is no tap of one winding; ` +
+    'either two coils lie one over the other or a swing was noted wrong; touch again and note how large each swing is.',
+  [UnknownText.ohmsOrKilohms]: (u) =>
+    `Whether ${clipsInWords(u.clips)} read ohms or kilohms: as ohms that is too little for a coil; look at the meter's range and read once more.`,
+  [UnknownText.kilohmsTaken]: (u) =>
+    `Whether ${clipsInWords(u.clips)} read kilohms: they were typed as ohms and are taken as kilohms, since only so do they fit the readings beside them; read once more.`,
   [UnknownText.poleUnknown]: (u) =>
     `The pole of ${u.coil} and the sense of its winding: no magnet reading is known to be its own; hold the probe or a compass to its face.`,
   [UnknownText.placeUnknown]: (u) =>
