@@ -2,6 +2,7 @@
  * Our own rules over the netlist: what a schematic checker does not know of this board. Each finding is one sentence.
  */
 import { CLIPS, COMMONS, GPIO, SWITCHES, THROWS } from './netlist/pins.ts';
+import { SUPPLIES } from './netlist/supplies.ts';
 import type { Netlist, Part, Pin } from './netlist/model.ts';
 
 interface End {
@@ -37,7 +38,7 @@ const FED_BY: Readonly<Record<string, string>> = {
 
 /** Lowest and highest volts of each supply; signals between them may not leave what a pin's supplies allow. */
 export const SUPPLY_V: Readonly<Record<string, readonly [number, number]>> = {
-  GND: [0, 0], V_PLUS: [2.44, 2.56], V_MINUS: [-2.56, -2.44], '3V3': [3.25, 3.35], '3V3A': [3.2, 3.35], '3V0': [2.99, 3.01], '1V1': [1.05, 1.15],
+  GND: [0, 0], V_PLUS: [2.5, 2.6], V_MINUS: [-2.56, -2.44], '3V3': [3.25, 3.35], '3V3A': [3.2, 3.35], '3V0': [2.99, 3.01], '1V1': [1.05, 1.15],
   '5V': [4.4, 5.25], '5V_PUMP': [4.3, 5.25], VBUS: [4.4, 5.25], CLAMP_HIGH: [2.02, 2.14], CLAMP_LOW: [-2.14, -2.02],
 };
 
@@ -62,7 +63,7 @@ export const LEAKAGE_A = { switchOff: 0.1e-9, switchOn: 0.1e-9, clampAt25C: 20e-
 export function findings(netlist: Netlist): string[] {
   const ends = endsOf(netlist);
   return [...singles(ends), ...undriven(ends), ...feeds(netlist), ...conflicts(ends), ...domains(netlist, ends),
-    ...spans(netlist), ...resets(netlist, ends), ...matrix(netlist), ...decoupling(netlist)];
+    ...spans(netlist), ...resets(netlist, ends), ...matrix(netlist), ...decoupling(netlist), ...dividers(netlist)];
 }
 
 function singles(ends: ReadonlyMap<string, readonly End[]>): string[] {
@@ -210,4 +211,21 @@ function decoupling(netlist: Netlist): string[] {
         && Math.hypot(one.place.x - part.place.x, one.place.y - part.place.y) < 12);
       return near ? [] : [`${part.ref}.${pin.number}: no capacitor on ${net} within 12 mm`];
     }));
+}
+
+/** The rails that the dividers make are those that everything else counts on. */
+function dividers(netlist: Netlist): string[] {
+  const ratio = (top: string, middle: string, foot: string): number => {
+    const between = (a: string, b: string): number =>
+      netlist.parts.find(({ bought, nets }) => bought.family === 'resistor' && [...nets.values()].sort().join() === [a,
+        b].sort().join())?.size ?? Number.NaN;
+    return 1 + between(top, middle) / between(middle, foot);
+  };
+  const made: readonly (readonly [string, number, number])[] = [
+    ['V_PLUS', SUPPLIES.plusReference_V * ratio('V_PLUS', 'FEEDBACK_PLUS', 'GND'), SUPPLIES.plus_V],
+    ['V_MINUS', SUPPLIES.minusReference_V * ratio('V_MINUS', 'FEEDBACK_MINUS', 'GND'), SUPPLIES.minus_V],
+    ['CLAMP_HIGH', SUPPLIES.shuntReference_V * ratio('CLAMP_HIGH', 'SHUNT_HIGH', 'GND'), SUPPLIES.clamp_V],
+    ['CLAMP_LOW', SUPPLIES.shuntReference_V * ratio('GND', 'SHUNT_LOW', 'CLAMP_LOW'), SUPPLIES.clamp_V],
+  ];
+  return made.filter(([, is, wanted]) => !(Math.abs(is / wanted - 1) < 0.003)).map(([net, is, wanted]) => `${net}: its divider makes ${is.toFixed(3)} V, not ${wanted} V`);
 }

@@ -9,8 +9,14 @@ import { copyOfProject, kicad, kicadOrSay } from './kicad.ts';
 
 const ready = kicadOrSay('rule check of the schematic, comparison with its symbols');
 
+interface Violation {
+  readonly severity: string;
+  readonly type: string;
+  readonly description: string;
+}
+
 interface Erc {
-  readonly sheets: readonly { readonly violations: readonly { readonly severity: string; readonly type: string; readonly description: string }[] }[];
+  readonly sheets: readonly { readonly violations: readonly Violation[] }[];
 }
 
 describe.skipIf(!ready)('the schematic', () => {

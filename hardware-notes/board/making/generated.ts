@@ -2,6 +2,7 @@
 import type { Netlist } from '../netlist/model.ts';
 import { schematicFiles, PROJECT } from './schematic.ts';
 import { TWIN_FILE, twinValues } from './twin-values.ts';
+import { decks } from '../spice/decks.ts';
 import { libraryTables, partsList, projectFile } from './tables.ts';
 
 export function generatedFiles(netlist: Netlist): Map<string, string> {
@@ -11,5 +12,6 @@ export function generatedFiles(netlist: Netlist): Map<string, string> {
   files.set(`kicad/${PROJECT}.kicad_pro`, projectFile());
   files.set('parts.csv', partsList(netlist));
   files.set(TWIN_FILE, twinValues());
+  for (const { name, text } of decks(netlist)) files.set(`spice/decks/${name}.cir`, text);
   return files;
 }

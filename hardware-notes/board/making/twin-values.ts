@@ -1,5 +1,6 @@
 /** What the virtual bench needs of the board: values of the front end and the nets of the switch matrix, as a file of its own. */
 import { FRONT_END } from '../netlist/front-end.ts';
+import { SUPPLIES } from '../netlist/supplies.ts';
 import { COMMONS, SWITCHES, THROWS } from '../netlist/pins.ts';
 
 /** Where the twin's file lies, from the board's folder. */
@@ -17,6 +18,9 @@ export function twinValues(): string {
 export const FRONT_END = {
 ${values.join('\n')}
 } as const;
+
+/** The analog rails and the rails of the clamps, volts from 0 V. */
+export const RAILS = { plus_V: ${SUPPLIES.plus_V}, minus_V: ${SUPPLIES.minus_V}, clamp_V: ${SUPPLIES.clamp_V} } as const;
 
 /** Node of each switch's common; the switches in the order of the word, lowest nibble first. */
 export const COMMONS = [${SWITCHES.map((name) => `'${COMMONS[name]}'`).join(', ')}] as const;

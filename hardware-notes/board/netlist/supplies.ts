@@ -8,7 +8,9 @@ import { at, TwoEnds } from './place.ts';
 
 /** Dividers of the supplies. The charge pump compares with +1.2 V and -1.22 V (its data sheet, from memory), the shunts with 1.24 V. */
 export const SUPPLIES = {
-  plusTop_ohm: 130e3, plusFoot_ohm: 120e3, minusTop_ohm: 127e3, minusFoot_ohm: 121e3, shuntTop_ohm: 6800,
+  // The positive rail stands a little higher: room for the current source at 250 uA.
+  plus_V: 2.55, minus_V: 2.5, clamp_V: 2.083,
+  plusTop_ohm: 118e3, plusFoot_ohm: 105e3, minusTop_ohm: 127e3, minusFoot_ohm: 121e3, shuntTop_ohm: 6800,
     shuntFoot_ohm: 10e3, shuntFeed_ohm: 1000,
   adcFeed_ohm: 390, shuntReference_V: 1.24, plusReference_V: 1.2, minusReference_V: 1.22,
 } as const;

@@ -7,16 +7,16 @@
 import type { Circuit } from './circuit.ts';
 import { ONE } from './circuit.ts';
 import { clipNode } from './pickup-circuit.ts';
-import { COMMONS, FRONT_END, THROWS } from './board-values.generated.ts';
+import { COMMONS, FRONT_END, RAILS, THROWS } from './board-values.generated.ts';
 import type { RandomStream } from './random.ts';
 
 export const CLIPS = 6;
 const ON_OHM = 2.5;
-/** Shunt rails of +-2.1 V and a diode's 0.55 V. */
-const CLAMP_V = 2.65;
+/** Beyond the clamps' rails, a diode's voltage. */
+const CLAMP_V = RAILS.clamp_V + 0.55;
 const CLAMP_OHM = 30;
-/** The current source gives up 0.4 V below its +2.5 V supply. */
-const COMPLIANCE_V = 2.1;
+/** The current source gives up 0.4 V below its supply. */
+const COMPLIANCE_V = RAILS.plus_V - 0.4;
 const COMPLIANCE_OHM = 50;
 /** A common with the drains of the switches on it; two of one board differ by a few picofarads. */
 const COMMON_F = 95e-12;

@@ -17,6 +17,9 @@ export const FRONT_END = {
   portFilter_F: 1e-8,
 } as const;
 
+/** The analog rails and the rails of the clamps, volts from 0 V. */
+export const RAILS = { plus_V: 2.55, minus_V: 2.5, clamp_V: 2.083 } as const;
+
 /** Node of each switch's common; the switches in the order of the word, lowest nibble first. */
 export const COMMONS = ['A_PLUS', 'A_MINUS', 'B_PLUS', 'B_MINUS', 'G1', 'G2', 'A_PLUS', 'A_MINUS'] as const;
 
