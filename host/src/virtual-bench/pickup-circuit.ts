@@ -5,8 +5,8 @@
 import type { Circuit, SourceTerm } from './circuit.ts';
 import { ONE } from './circuit.ts';
 import { isPositiveDefinite } from './dense.ts';
-import type { Pickup, PickupCoil } from './pickup.ts';
-import { tapPoint } from './pickup.ts';
+import type { Pickup, PickupCoil } from '../pickup/pickup.ts';
+import { tapPoint } from '../pickup/pickup.ts';
 
 /** Temperature coefficient of copper at 20 C, per kelvin (IEC 60028). */
 export const COPPER_PER_K = 0.00393;
