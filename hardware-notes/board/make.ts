@@ -2,12 +2,14 @@
  * Makes everything that follows from the netlist. Run with node from anywhere:
  *
  *   node hardware-notes/board/make.ts files       schematic, symbols, tables, parts list, decks, the twin's values (needs no KiCad)
+ *   node hardware-notes/board/make.ts documents   the tables in README, error budget, assembly and safety (needs ngspice)
  *   node hardware-notes/board/make.ts footprints  copies the land patterns out of KiCad's library (once, when a part is new)
  */
 import { copyFileSync, mkdirSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { tester } from './netlist/board.ts';
+import { answers, documents } from './making/documents.ts';
 import { generatedFiles } from './making/generated.ts';
 import { FOOTPRINTS } from './making/kicad-share.ts';
 
@@ -20,6 +22,11 @@ function files(): void {
   }
 }
 
+function tables(): void {
+  const netlist = tester();
+  for (const [name, text] of documents(netlist, answers(netlist))) writeFileSync(join(here, name), text);
+}
+
 function footprints(): void {
   const wanted = new Set(tester().parts.map(({ bought }) => bought.footprint));
   for (const footprint of [...wanted].sort()) {
@@ -28,7 +35,7 @@ function footprints(): void {
   }
 }
 
-const commands: Readonly<Record<string, () => void>> = { files, footprints };
+const commands: Readonly<Record<string, () => void>> = { files, documents: tables, footprints };
 const command = commands[process.argv[2] ?? ''];
 if (command === undefined) {
   process.stderr.write(`make.ts: say one of ${Object.keys(commands).join(', ')}\n`);

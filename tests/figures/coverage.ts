@@ -123,7 +123,9 @@ export async function coverage(boards: number, seed: number, told: (done: number
     most: Number(Math.max(0, ...shares[i]).toPrecision(4)),
   }));
   for (let board = 0; board < boards; board++) {
-    for (const { quantity, error, u } of await readBoard(seed + board, logic)) shares[QUANTITIES.indexOf(quantity)].push(Math.abs(error) / u);
+    for (const { quantity, error, u } of await readBoard(seed + board, logic)) {
+      shares[QUANTITIES.indexOf(quantity)].push(Math.abs(error) / u);
+    }
     if (board + 1 === AGAIN) again = summed();
     told(board + 1);
   }

@@ -55,7 +55,10 @@ const CONTACT_OHM = 0.02;
 
 /** Share of a sine that the filter lets through. */
 function filtered(frequency_Hz: number): number {
-  return BOXCARS_s.reduce((gain, length_s) => gain * Math.abs(Math.sin(Math.PI * frequency_Hz * length_s) / (Math.PI * frequency_Hz * length_s)), 1);
+  return BOXCARS_s.reduce((gain, length_s) => {
+    const angle = Math.PI * frequency_Hz * length_s;
+    return gain * Math.abs(Math.sin(angle) / angle);
+  }, 1);
 }
 
 /** Ranges as the logic uses them: ohms and amperes. */
@@ -134,7 +137,8 @@ export function leakBudget(fromDeck: readonly number[]): Budget {
       { source: 'the megohm, 0.1 %, rectangular', common: true, values: each((ohm) => rectangular(fine) * (ohm + sense)) },
       { source: 'not settled: 10 nF and the megohm, 25 ms and the filter, which reads on for 28 ms', common: true, values: each((ohm) => {
         const time_s = FRONT_END.leakSense_F * ((sense * ohm) / (sense + ohm));
-        return ohm * BOXCARS_s.reduce((left, length_s) => (left * time_s * (1 - Math.exp(-length_s / time_s))) / length_s, Math.exp(-LEAK_WAIT_s / time_s));
+        const mean = (length_s: number): number => (time_s * (1 - Math.exp(-length_s / time_s))) / length_s;
+        return ohm * BOXCARS_s.reduce((left, length_s) => left * mean(length_s), Math.exp(-LEAK_WAIT_s / time_s));
       }) },
       { source: 'noise of two readings', common: false, values: each((ohm, return_V) => ((NOISE_V / Math.SQRT2) * ohm) / return_V) },
       { source: 'greatest leakages and input currents (deck leak), rectangular', common: false, values: fromDeck.map((ohm) => rectangular(Math.abs(ohm))) },
@@ -164,7 +168,10 @@ export function overload(volts: number, source_ohm = 0): Overload {
   const { protection_ohm, sense_ohm } = FRONT_END;
   const parallel = 1 / (1 / protection_ohm + 1 / sense_ohm);
   const across = (above * parallel) / (parallel + source_ohm);
-  return { volts, pulse_W: across ** 2 / protection_ohm, sense_W: across ** 2 / sense_ohm, clamp_A: across / protection_ohm, shunt_A: across / parallel };
+  return {
+    volts, pulse_W: across ** 2 / protection_ohm, sense_W: across ** 2 / sense_ohm,
+    clamp_A: across / protection_ohm, shunt_A: across / parallel,
+  };
 }
 
 /** Highest constant voltage at which no part of a clip's cell is beyond its rating. */
