@@ -52,9 +52,9 @@ describe('the bench screen in a terminal', () => {
     terminal.keys('t');
     await terminal.shows(/Touch the lower coil/);
     terminal.keys('t');
-    await terminal.shows(/magnet wand at the upper/);
+    await terminal.shows(/magnet probe at the upper/);
     terminal.keys('g');
-    await terminal.shows(/magnet wand at the lower/);
+    await terminal.shows(/magnet probe at the lower/);
     terminal.keys('g');
     const map = await terminal.shows(/GOOD/);
     expect(map).toMatch(/minus \d \w+, plus \d \w+/);

@@ -3,11 +3,12 @@ import { join } from 'node:path';
 import { render } from 'ink';
 import type { JSX } from 'react';
 import { useEffect, useState } from 'react';
-import { BenchModel, sentences } from '../bench/bench-model.ts';
+import { BenchModel, sentences, type Tested } from '../bench/bench-model.ts';
 import type { Bench } from '../bench/bench.ts';
 import { openBench, type Opened } from '../bench/open-bench.ts';
 import type { TwinKind } from '../bench/twins.ts';
-import { elapsed_ms, timeOfDay } from '../edge/clock.ts';
+import { formOf } from '../bench/lot-setup.ts';
+import { elapsed_ms, localTime, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { madeDataFolder } from '../edge/folders.ts';
 import { freshSeed, freshUid } from '../edge/random.ts';
@@ -30,6 +31,7 @@ function Program({ opened, keeper }: { readonly opened: Opened; readonly keeper:
     timeOfDay, ring: () => void writeOut('\x07'),
     notice: sentences(notice, keeper.trouble === null ? null : `Tests are not kept: ${keeper.trouble}.`),
     keep: (test) => keeper.keep(test), onMove: (place) => keeper.stand(place), startsAt: putOn(keeper, bench),
+    numberKept: () => keeper.last?.number ?? null, recall: (place) => recall(keeper, place), undo: () => keeper.undo(),
   });
   const [current, setCurrent] = useState<BenchModel | null>(
     () => (opened.kind === 'virtual' ? model(opened.bench, opened.notice) : null));
@@ -47,8 +49,17 @@ function Program({ opened, keeper }: { readonly opened: Opened; readonly keeper:
   }, [opened, current]);
 
   if (opened.kind === 'virtual') return <BenchApp model={current as BenchModel} />;
-  if (current === null) return <LotApp opened={opened} onBench={(bench) => setCurrent(model(bench, null))} />;
+  if (current === null) {
+    const last = keeper.newestLot(false);
+    const form = formOf(last?.name ?? '', last?.setup ?? '', `lot of ${localTime(timeOfDay()).slice(0, 10)}`);
+    return <LotApp opened={opened} start={form} onBench={(bench) => setCurrent(model(bench, null))} />;
+  }
   return <BenchApp model={current} onLot={() => setCurrent(null)} />;
+}
+
+function recall(keeper: Keeper, place: number): Tested | null {
+  const found = keeper.recall(place);
+  return found === null ? null : { map: found.map, readings: found.record.resistances, number: found.number };
 }
 
 /** Tells the keeper which lot is on the bench: the one that was there last, when it is the same. @returns which pickup of it comes first */
@@ -60,7 +71,7 @@ function putOn(keeper: Keeper, bench: Bench): number {
     return 0;
   }
   keeper.putOn({ ...lot, isVirtual, size: bench.count }, known);
-  return bench.count > 0 ? known.standsAt % bench.count : known.standsAt;
+  return bench.count > 0 ? Math.min(known.standsAt, bench.count - 1) : known.standsAt;
 }
 
 /**
