@@ -35,6 +35,8 @@ describe('the bench screen as a job of a shell', () => {
     shell.keys('Space');
     await shell.shows(/Touch the upper coil/);
     shell.keys('q');
+    await shell.shows(/This test is not over: q again keeps it as broken off and quits/);
+    shell.keys('q');
     await shell.shows(/prompt> $|prompt>\s*$/);
     expect(shell.modes()).toBe('cursor 1, alternate 0');
   });

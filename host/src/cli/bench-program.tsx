@@ -8,7 +8,7 @@ import type { Bench } from '../bench/bench.ts';
 import { openBench, type Opened } from '../bench/open-bench.ts';
 import type { TwinKind } from '../bench/twins.ts';
 import { formOf } from '../bench/lot-setup.ts';
-import { elapsed_ms, localTime, timeOfDay } from '../edge/clock.ts';
+import { elapsed_ms, localTime, pause, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { madeDataFolder } from '../edge/folders.ts';
 import { freshSeed, freshUid } from '../edge/random.ts';
@@ -20,6 +20,10 @@ import { useJobControl } from '../screens/job-control.ts';
 import { LotApp } from '../screens/lot-app.tsx';
 import { watchTesters } from '../transport/discovery.ts';
 import { tell } from './errors.ts';
+import { courierOf } from './stock-access.ts';
+
+/** Between two looks for what is to be handed over, and before a server that is away is tried again, milliseconds. */
+const [ROUND_ms, AWAY_ms] = [300, 3000];
 
 /** Name under which the choice among several testers is remembered. */
 const TESTER_SETTING = 'tester';
@@ -86,6 +90,8 @@ export async function runBenchScreen(options: {
     open: () => new SqliteStock(join(madeDataFolder(), RECORDS_FILE)), sentence: (error) => tell(error).line,
     freshUid, timeOfDay, module: () => logicModule().sha256,
   });
+  const ended = new AbortController();
+  const handedOver = handOver(ended.signal);
   try {
     const remembered = keeper.setting(TESTER_SETTING);
     const opened = await openBench({
@@ -99,6 +105,26 @@ export async function runBenchScreen(options: {
     const app = render(program, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
     await app.waitUntilExit();
   } finally {
+    ended.abort();
+    await handedOver;
     keeper.close();
   }
+}
+
+/** Takes what is kept over to the server, as long as one is named; without it, or while it is away, tests stay in this computer's file. */
+async function handOver(ended: AbortSignal): Promise<void> {
+  let own: SqliteStock;
+  try {
+    own = new SqliteStock(join(madeDataFolder(), RECORDS_FILE));
+  } catch {
+    // The keeper has told why.
+    return;
+  }
+  const courier = await courierOf(own);
+  while (courier !== null && !ended.aborted) {
+    const isAway = await courier.round().then(() => false, () => true);
+    await pause(isAway ? AWAY_ms : ROUND_ms, ended);
+  }
+  await courier?.close();
+  own.close();
 }
