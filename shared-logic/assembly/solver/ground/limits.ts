@@ -213,7 +213,7 @@ export const SURE_ALL_THE_SAME: f32 = 0.95;
 
 /** Fields below this say nothing: the sensor's own offset (physics.md 6). */
 export const FIELD_LEAST_T: f32 = 3e-3;
-/** Coupling and both magnets together are right: a wand may be turned round. The same where stacked coils share a magnet by guess. */
+/** Coupling and both magnets together are right: a probe may be turned round. The same where stacked coils share a magnet by guess. */
 export const RELATION: f32 = 0.98;
 export const RELATION_GUESSED: f32 = 0.95;
 
