@@ -5,7 +5,7 @@ import type { LoadedHarness } from './load-harness.ts';
 import type { Allowance } from './options.ts';
 import type { PlanResult } from './plan.ts';
 import { countOf, type Count, type Proposal } from './search.ts';
-import { findingLines, settingTable, solderingLines, titleLines, cautionTail } from './positions-text.ts';
+import { findingLines, lookAlikeLines, settingTable, solderingLines, titleLines, cautionTail } from './positions-text.ts';
 import { positionsOf } from './positions.ts';
 import { settingsInWords } from './settings-in-words.ts';
 import { paragraph } from './table.ts';
@@ -32,7 +32,7 @@ export function planText(loaded: LoadedHarness, result: PlanResult, allowed: Rea
   const pickups = loaded.pickups.map((pickup, at) => ({ ...pickup, ...result.search.options[at]![combination.options[at]!]! }));
   const planned = { harness: { ...loaded.harness, fitted: best.fitted }, pickups };
   lines.push(...findingLines(findingsOf(planned, best.settings, result.search.solver, combination.flipped)));
-  lines.push(...solderingLines(planned), ...cautionTail());
+  lines.push(...lookAlikeLines(planned), ...solderingLines(planned), ...cautionTail());
   return `${lines.join('\n')}\n`;
 }
 
