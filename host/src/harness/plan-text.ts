@@ -36,7 +36,8 @@ export function planText(loaded: LoadedHarness, result: PlanResult, allowed: Rea
   return `${lines.join('\n')}\n`;
 }
 
-function countInWords({ settings, sounds, in_phase, out_of_phase, hum_cancelled }: Count): string {
+/** How many settings do what they should: `6 of 6 settings that sound, 6 in phase, 4 with hum cancelled`. */
+export function countInWords({ settings, sounds, in_phase, out_of_phase, hum_cancelled }: Count): string {
   const open = sounds - in_phase - out_of_phase;
   return [
     `${sounds} of ${settings} settings that sound`,

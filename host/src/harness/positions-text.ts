@@ -74,11 +74,12 @@ export function settingTable({ harness, pickups }: LoadedHarness, settings: read
 }
 
 /** One position a line. */
-function whichCell(setting: Setting): string {
+export function whichCell(setting: Setting): string {
   return Object.entries(setting).map(([id, name]) => `${id} ${name}`).join('; ') || 'any';
 }
 
-function cellsOf(result: SettingResult, pickups: readonly FittedPickup[]): string[] {
+/** What a setting does: what sounds, phase, hum, ohms at the jack, peak. */
+export function cellsOf(result: SettingResult, pickups: readonly FittedPickup[]): string[] {
   return [
     soundsInWords(result, pickups),
     phaseInWords(result),
