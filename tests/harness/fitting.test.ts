@@ -71,7 +71,10 @@ describe('the harness screen', () => {
 
   it('exchanges, orders and rewires one pickup, each taken back step by step', () => {
     const one = model('two-pairs');
-    const steps = [() => one.exchange(), () => one.nextOrder(), () => one.nextOfAll(), () => one.turnMagnet(), () => one.moveSlot(1), () => one.exchange()];
+    const steps = [
+      () => one.exchange(), () => one.nextOrder(), () => one.nextOfAll(), () => one.turnMagnet(),
+      () => one.moveSlot(1), () => one.exchange(),
+    ];
     const seen = steps.map((step) => {
       const { positions } = one.result();
       step();
@@ -107,7 +110,8 @@ describe('the harness screen', () => {
     one.nextPickup();
     one.nextPickup();
     expect(one.view().slots.map(({ text }) => text)).toEqual(pickupsOf('two-singles').map(({ name }, at) => `${['front', 'rear'][at]}: ${name}, coil 1 alone`));
-    const asInFile = positionsOf(loadInColour({ ...plain, harness: { ...plain.harness, fitted: plain.harness.fitted.map(({ slot, map }) => ({ slot, map: map! })) } }));
+    const fitted = plain.harness.fitted.map(({ slot, map }) => ({ slot, map: map! }));
+    const asInFile = positionsOf(loadInColour({ ...plain, harness: { ...plain.harness, fitted } }));
     expect(one.result().positions.settings).toEqual(asInFile.settings);
     one.nextHarness();
     expect(one.view().title).toBe(example('two-pairs').harness.title);

@@ -1,6 +1,10 @@
 /** `tapstone harness` in a real terminal, and what it says without one. */
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterEach, describe, expect, it } from 'vitest';
+import { exampleRecord } from '../../host/src/files/example-files.ts';
+import { RECORDS_FILE, RecordStore } from '../../host/src/records/store.ts';
 import { tapstone } from './run-program.ts';
 import { Terminal } from './terminal.ts';
 
@@ -24,6 +28,20 @@ describe('the harness screen', () => {
     await terminal.shows(/ended with 0/);
     expect(terminal.modes()).toBe('cursor 1, alternate 0');
     expect(terminal.lines().join('\n')).toContain('Magnets are strong');
+  });
+
+  it('puts the pickup of a kept test into a slot, by its number', async () => {
+    terminal = new Terminal(80, 24, '', `harness ${HARNESS} 1`, '', ({ folder }) => {
+      mkdirSync(join(folder, 'tapstone'));
+      const store = new RecordStore(join(folder, 'tapstone', RECORDS_FILE));
+      store.add('a title', exampleRecord() as never, { verdict: 'good' } as never);
+      store.close();
+    });
+    await terminal.shows(/front: pair-front/);
+    terminal.keys('p');
+    await terminal.shows(/front: test 1, coil 1/);
+    expect(await tapstone(['harness', HARNESS, '1'], { environment: { XDG_DATA_HOME: join(terminal.folder, 'none') } }))
+      .toMatchObject({ code: 66, err: 'tapstone harness: there is no test 1; "tapstone records" lists them\n' });
   });
 
   it('takes harnesses and pickups in any order, and says in one line what it cannot take', async () => {

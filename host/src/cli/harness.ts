@@ -1,13 +1,18 @@
 /** `tapstone harness`: the screen on which pickups are tried in a harness. */
+import { join } from 'node:path';
 import { isInteractive, settleColour, writeOut } from '../edge/environment.ts';
+import { isThere } from '../edge/files.ts';
+import { dataFolder } from '../edge/folders.ts';
 import { asBenchRecord } from '../files/bench-file.ts';
-import { oneDocument } from '../files/one-document.ts';
+import { FieldError } from '../files/field-walk.ts';
+import { ContentProblem, oneDocument } from '../files/one-document.ts';
 import { asWireMap } from '../files/wiremap-file.ts';
 import { FittingModel, pickupName, type HarnessChoice, type PickupChoice } from '../fitting/fitting-model.ts';
 import { asHarness } from '../harness/harness-file.ts';
 import { mapWithColours, solveRecord, withPickups } from '../harness/load-harness.ts';
 import { positionsText } from '../harness/positions-text.ts';
 import { paragraph } from '../harness/table.ts';
+import { RECORDS_FILE, RecordStore } from '../records/store.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { parseArguments } from './options.ts';
@@ -18,13 +23,18 @@ export const HARNESS_HELP = `Usage: tapstone harness FILE.harness.json [FILE ...
   tapstone harness two.harness.json                    what its settings do, and what changes would do
   tapstone harness two.harness.json spare.bench.json   with another pickup to choose for a slot
   tapstone harness *.harness.json *.wiremap.json       several harnesses, and pickups for them
+  tapstone harness two.harness.json 12 14              with the pickups of tests that the bench kept
 
 A screen with the settings of a harness, the response of the chosen one or of two, and the leads. Try
 pickups, exchange hot and ground, another coil grounded, a turned magnet; take over the best plan; take
-back. Files may be harnesses, wire maps and bench records, in any order; nothing is written to them.
+back. Files may be harnesses, wire maps and bench records, in any order; a number is a test that
+"tapstone records" lists. Nothing is written to them.
 
   -h, --help  print this
 `;
+
+/** The number of a test, as `tapstone records` lists it; a file of such a name is written ./12. */
+const KEPT = /^[1-9]\d{0,8}$/;
 
 /** Runs the command.
  * @param args - after the word `harness`
@@ -38,7 +48,7 @@ export async function harnessCommand(args: readonly string[]): Promise<ExitCode>
   const harnesses: HarnessChoice[] = [];
   const pickups: PickupChoice[] = [];
   for (const path of operands) {
-    const read = await withHarnessFile(path, () => readFile(path));
+    const read = await withHarnessFile(path, () => (KEPT.test(path) ? keptPickup(path) : readFile(path)));
     if ('loaded' in read) harnesses.push(read);
     else pickups.push(read);
   }
@@ -52,6 +62,22 @@ export async function harnessCommand(args: readonly string[]): Promise<ExitCode>
   const { runFittingScreen } = await import('./harness-program.tsx');
   if (await runFittingScreen(model)) await writeOut(printed(model));
   return EXIT.done;
+}
+
+/** A pickup by the number of the test that the bench kept. */
+async function keptPickup(number: string): Promise<PickupChoice> {
+  const path = join(dataFolder(), RECORDS_FILE);
+  const store = (await isThere(path)) ? new RecordStore(path, 'look') : null;
+  try {
+    const record = store?.record(Number(number)) ?? null;
+    if (record === null) throw new UserError(`tapstone harness: there is no test ${number}; "tapstone records" lists them`, EXIT.noInput);
+    return { name: `test ${number}`, ...solveRecord(asBenchRecord(record), `test ${number}`) };
+  } catch (error) {
+    if (error instanceof FieldError) throw new ContentProblem(`test ${number}`, error.message);
+    throw error;
+  } finally {
+    store?.close();
+  }
 }
 
 /** A harness or a pickup, by the format that its file names. */

@@ -305,10 +305,9 @@ export class FittingModel {
 
   private opened(harness: number): State {
     const { loaded: { pickups } } = this.harnesses[harness]!;
-    return {
-      harness,
-      contents: pickups.map(({ fitted, map, colours }) => ({ fitted, name: pickupName((fitted.map ?? fitted.record)!), map, colours, isTurned: false })),
-    };
+    const contents = pickups.map(({ fitted, map, colours }): Content =>
+      ({ fitted, name: pickupName((fitted.map ?? fitted.record)!), map, colours, isTurned: false }));
+    return { harness, contents };
   }
 
   private load({ harness: at, contents }: State): LoadedHarness {
@@ -339,8 +338,9 @@ function soundsInShort({ sounding, state }: SettingResult, pickups: readonly Fit
     const own = sounding.filter((one) => one.slot === slot);
     const shares = own.map(({ share }) => share);
     const percent = (share: number): string => `${Math.round(100 * share)}%`;
-    if (own.length === coils.length && Math.max(...shares) - Math.min(...shares) < NEAR)
-      return own.length === 0 ? [] : [`${slot} ${percent(shares.reduce((sum, share) => sum + share, 0) / own.length)}`];
+    if (own.length === 0) return [];
+    const mean = shares.reduce((sum, share) => sum + share, 0) / own.length;
+    if (own.length === coils.length && Math.max(...shares) - Math.min(...shares) < NEAR) return [`${slot} ${percent(mean)}`];
     return own.map(({ coil, share }) => {
       const place = coils.find(({ name }) => name === coil)!.place ?? coil;
       return `${slot} ${place} ${percent(share)}`;
