@@ -288,3 +288,35 @@ describe('a lot on the bench', () => {
     await model.close();
   });
 });
+
+describe('a second pickup with the colours of the first', () => {
+  const turned: Pickup = {
+    ...demoLot[0]!, title: 'its twin',
+    coils: demoLot[0]!.coils.map((coil) => ({ ...coil, winding: coil.winding === 'cw' ? 'ccw' : 'cw' })),
+  };
+  it.each([['wired the other way', turned, true], ['of the same kind', { ...demoLot[0]!, title: 'its twin' }, false]] as const)(
+    'is pointed out as soon as it is measured where it is %s', async (_, second, isTold) => {
+      const first = demoLot[0]!;
+      let ended = (): void => undefined;
+      const model = new BenchModel(virtualBench({ seed: 5, lot: [first, second], automatic: true }), {
+        timeOfDay: () => '2026-01-01T00:00:00Z', keep: () => { ended(); return null; },
+      });
+      const test = async (): Promise<BenchView> => {
+        const done = new Promise<void>((resolve) => { ended = resolve; });
+        void model.button();
+        await done;
+        await new Promise(setImmediate);
+        return model.view();
+      };
+      const before = await test();
+      void model.move(1);
+      while (model.view().final || model.view().step === 'connecting') await new Promise(setImmediate);
+      const after = await test();
+      await model.close();
+      expect(before.message).toBeNull();
+      expect(after.message).toBe(isTold ? `It looks like ${first.title}, but is not: see its wiring.` : null);
+      const told = after.wiring.filter(({ text }) => text.includes('look alike'));
+      expect(told).toHaveLength(isTold ? 1 : 0);
+      if (isTold) expect(told[0]!.text).toMatch(/plus is .* in .* and .* in its twin/);
+    });
+});

@@ -13,7 +13,8 @@ import { TransportError, type Transport, type VirtualHands } from '../transport/
 import { cautionLines } from '../text/cautions.ts';
 import { printable } from '../text/printable.ts';
 import { wiringLines } from '../wiring/lines.ts';
-import type { LeadColours } from '../wiremap/lead-words.ts';
+import { listInWords, type LeadColours } from '../wiremap/lead-words.ts';
+import { lookAlikes, type LookAlike, type NamedPickup } from '../wiremap/look-alikes.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import type { BenchView, PairReading, Span, TraceChannel } from './view.ts';
 import { pairKey } from './view.ts';
@@ -94,6 +95,10 @@ export class BenchModel {
   #allWays = false;
   /** The test that lost its tester, until another begins. */
   #interrupted: Live | null = null;
+  /** The last test of each pickup of this session that was finished, by index. */
+  readonly #tested = new Map<number, NamedPickup>();
+  /** Earlier ones that this one would be taken for. */
+  #alike: readonly LookAlike[] = [];
   #lastReadings: readonly BenchResistance[] = [];
   #serial = '';
   #channels: [Span[], Span[]] = [[], []];
@@ -356,11 +361,20 @@ export class BenchModel {
     this.#final = true;
     const warning = outcome.differences.length > 0 ? `Tester and program disagree: ${outcome.differences.join('; ')}.` : null;
     const kept = this.#keep(outcome.map, false);
-    // Of the two, the warning says more about the pickup: it stands first, and neither takes the other's place.
-    this.#message = sentences(warning, kept.why === null ? null : `This test is not kept: ${kept.why}.`);
+    this.#compare(outcome.map);
+    const alike = this.#alike.length === 0 ? null : `It looks like ${listInWords(this.#alike.map(({ pickups }) => pickups[0]))}, but is not: see its wiring.`;
+    // The warning says most about the pickup: it stands first, and none takes another's place.
+    this.#message = sentences(warning, alike, kept.why === null ? null : `This test is not kept: ${kept.why}.`);
     this.#ring();
     await this.#release();
     this.#isOver();
+  }
+
+  /** Looks for earlier pickups of this session that are wired otherwise and look the same. */
+  #compare(map: WireMap): void {
+    const own = { name: this.#item.title, map, colours: this.#colours() };
+    this.#alike = [...this.#tested].flatMap(([index, other]) => (index === this.#index ? [] : lookAlikes([other, own])));
+    this.#tested.set(this.#index, own);
   }
 
   async #broke(error: Error): Promise<void> {
@@ -449,7 +463,8 @@ export class BenchModel {
       map: this.#map,
       final: this.#final,
       wiring: this.#final && this.#map
-        ? [...wiringLines(this.#map, this.#colours(), this.#allWays ? null : 'w'),
+        ? [...this.#alike.map(({ text }) => ({ text: `  ${text}`, indent: 4 })),
+          ...wiringLines(this.#map, this.#colours(), this.#allWays ? null : 'w'),
           { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()] : [],
       bell: this.#bell,
       keys: this.#keys(isVirtual, ended),

@@ -10,7 +10,7 @@ import { largest, plot, usual, voltWords } from './trace-plot.ts';
 const CELL = 7;
 
 /** `text` cut or filled to a width, so that columns line up. */
-function fit(text: string, width: number): string {
+export function fit(text: string, width: number): string {
   return text.length > width ? `${text.slice(0, Math.max(0, width - 1))}…` : text.padEnd(width);
 }
 
