@@ -487,7 +487,7 @@ export enum CoilText {
  *               inductanceDiffers   warning   L/R^2: coil has the larger, value = ratio to otherCoil
  *               lossDiffers         warning   coil has the lower loss: value loss ohm, value2 that of otherCoil (0 not told), value3 share
  *                                             of shorted turns that would lose as much (by the rings; else 0)
- *               polesEqual          warning   coil and otherCoil show the same pole: a two-coil pickup that does not cancel hum
+ *               polesEqual          warning   coil and otherCoil (none: the two inside coil) show the same pole: a pickup that does not cancel hum
  * contradiction triangleBroken      warning   clip0-clip1 reads value ohm, more than by way of clip2, value2 ohm
  *               networkImpossible   warning   no network of resistors gives the readings among clip0..; value worst error / u
  *               openInside          warning   clip0-clip1 read open above value ohm, but by way of clip2 it is value2 ohm

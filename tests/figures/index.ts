@@ -7,6 +7,7 @@
  *   npm run figures -- rings [N] [SEED]   shorted turns found and false, by whole tests on the board twin
  *   npm run figures -- records [N] [small]    the stock with many tests (100,000)
  *   npm run figures -- kills [N] [SEED]   what a program that is killed while it keeps tests has lost
+ *   npm run figures -- coverage [N] [SEED] [--keep]    how often a stated uncertainty covers the truth, over boards drawn from the tolerances (10,000, seed 1)
  *   npm run figures -- solve | size | electrical | start | touch | plan
  */
 
@@ -28,6 +29,7 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   rings: () => import('./rings.ts'),
   records: () => import('./records.ts'),
   kills: () => import('./kills.ts'),
+  coverage: () => import('./coverage.ts'),
 };
 const QUICK = ['size', 'electrical', 'solve', 'start', 'plan'];
 

@@ -67,7 +67,10 @@ export async function print([many = '100000', what = 'whole']: readonly string[]
     stock.copyTo(`${path}.whole`);
     out(`a whole test with its evidence takes ${(statSync(`${path}.whole`).size / 90 / 1024).toFixed(1)} KiB`);
     const count = Number(many);
-    fill(stock, 90, count, (n) => ({ record: what === 'whole' ? whole[n % whole.length]!.record : short, map: whole[n % whole.length]!.map }), chance);
+    fill(stock, 90, count, (n) => {
+      const { record, map } = whole[n % whole.length]!;
+      return { record: what === 'whole' ? record : short, map };
+    }, chance);
     out(`${count} tests (${what === 'whole' ? 'whole' : 'evidence without touches'}): ${(size() / 2 ** 20).toFixed(0)} MiB`);
     await printTimes(stock, count);
     stock.close();

@@ -109,6 +109,40 @@ describe('samples of a touch that were lost on the way', () => {
   });
 });
 
+describe('last words that were lost, so that tester and program wait for each other', () => {
+  const SOON_ms = 200;
+  const after = (time_ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, time_ms));
+
+  it('come again when the program says hello, without a new test and without a failure', async () => {
+    const tester = new FakeTester(SOON_ms);
+    let failed: unknown = null;
+    run(tester, () => {
+      const before = tester.onHeard;
+      tester.onHeard = (type, report) => {
+        before(type, report);
+        if (type === Report.hello) for (let n = 0; n < 8; n += 1) tester.entry(n, n === 0 ? BEGIN : READING);
+      };
+      tester.state({ step: Step.waitHost });
+    }).catch((error: unknown) => { failed = error; });
+    await after(3 * SOON_ms);
+    expect(failed).toBe(null);
+    expect(tester.heard.filter((type) => type === Report.acknowledge)).toHaveLength(1);
+    expect(tester.heard.filter((type) => type === Report.button)).toHaveLength(1);
+  });
+  it('are asked for once more when they were the answer to a read', async () => {
+    const tester = new FakeTester(SOON_ms);
+    const running = run(tester, () => {
+      tester.entry(0, BEGIN);
+      tester.entry(1, { kind: EntryKind.end });
+    });
+    running.catch(() => undefined);
+    await after(0.6 * SOON_ms);
+    const asked = tester.heard.slice(tester.heard.indexOf(Report.read));
+    expect(asked.slice(0, 3)).toEqual([Report.read, Report.hello, Report.read]);
+    await expect(running).rejects.toThrow('does not tell its result');
+  });
+});
+
 describe('a tester that falls silent', () => {
   const SOON_ms = 30;
   const silence = (owed: string): string => `tester TS-FAKE does not tell ${owed}; pull it out and plug it in again`;

@@ -71,7 +71,7 @@ describe('help', () => {
     }
   });
 
-  it.each(['solve', 'rehearse', 'records', 'check', 'flash'])(
+  it.each(['solve', 'rehearse', 'positions', 'plan', 'records', 'check', 'flash'])(
     'is there for %s, whatever else stands on the line',
     async (command) => {
       const { code, out, err } = await tapstone([command, '--nonsense', '-h']);
@@ -122,13 +122,17 @@ describe('a command line that is not understood', () => {
       ['rehearse', 'a', '--seed', '-1'],
       'tapstone rehearse: --seed -1 is not a seed; expected a whole number, 0 to 4294967295',
     ],
+    [['positions'], 'tapstone positions: no file is named; write tapstone positions FILE.harness.json'],
+    [['plan', 'a', 'b'], 'tapstone plan: b is one file too many; expected one harness'],
+    [['plan', 'a', '--allow', 'magnets'], 'tapstone plan: --allow magnets is not known; did you mean magnet?'],
+    [['plan', 'a', '--allow', 'way', '--allow'], 'tapstone plan: --allow needs a value; write --allow way|magnet'],
     [['rehearse', 'a', '--seed'], 'tapstone rehearse: --seed needs a value; write --seed N'],
     [['solve', '-b.json'], 'tapstone solve: option -b.json is not known; a file of this name is written ./-b.json'],
     [['--json', 'solve', 'x'], 'tapstone: options of solve stand after it; write tapstone solve --json'],
     [['--verson'], 'tapstone: option --verson is not known; did you mean --version?'],
     [
       ['solve', '--x\x1b[2J'],
-      'tapstone solve: option --x\\x1b[2J is not known; expected one of --json, --help',
+      'tapstone solve: option --x\\x1b[2J is not known; expected one of --all-ways, --json, --help',
     ],
   ];
   it.each(cases)('%j is told in one line, exit code 64', async (args, line) => {

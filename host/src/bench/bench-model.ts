@@ -10,9 +10,10 @@ import { Button, EntryKind, Light, LogEntryLayout, Step } from '../logic/layout.
 import type { State, TesterReport } from '../transport/reports.ts';
 import { messageOf } from '../transport/driver.ts';
 import { TransportError, type Transport, type VirtualHands } from '../transport/transport.ts';
+import { cautionLines } from '../text/cautions.ts';
 import { printable } from '../text/printable.ts';
-import { cautionLines, wiringLines } from '../wiring/lines.ts';
-import type { LeadColours } from '../wiring/words.ts';
+import { wiringLines } from '../wiring/lines.ts';
+import type { LeadColours } from '../wiremap/lead-words.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import type { BenchView, PairReading, Span, TraceChannel } from './view.ts';
 import { pairKey } from './view.ts';
@@ -90,6 +91,7 @@ export class BenchModel {
   #final = false;
   #message: string | null = null;
   #bell = false;
+  #allWays = false;
   /** The test that lost its tester, until another begins. */
   #interrupted: Live | null = null;
   #lastReadings: readonly BenchResistance[] = [];
@@ -292,6 +294,12 @@ export class BenchModel {
     this.#over = null;
   }
 
+  /** Shows every way of wiring, or only those that are wanted most. */
+  toggleWays(): void {
+    this.#allWays = !this.#allWays;
+    this.#changed();
+  }
+
   toggleBell(): void {
     this.#bell = !this.#bell;
     this.#changed();
@@ -441,7 +449,8 @@ export class BenchModel {
       map: this.#map,
       final: this.#final,
       wiring: this.#final && this.#map
-        ? [...wiringLines(this.#map, this.#colours()), { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()] : [],
+        ? [...wiringLines(this.#map, this.#colours(), this.#allWays ? null : 'w'),
+          { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()] : [],
       bell: this.#bell,
       keys: this.#keys(isVirtual, ended),
     };

@@ -15,6 +15,9 @@ export interface OptionSpec {
   readonly repeats?: true;
 }
 
+/** Asks for every way of wiring a pickup. */
+export const ALL_WAYS = '--all-ways';
+
 const HELP_OPTIONS: readonly string[] = ['-h', '--help'];
 
 /** What stood on the command line. */

@@ -8,6 +8,7 @@ import { parseJson, SyntaxFault } from '../files/parse.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import type { Logic } from '../logic/module.ts';
 import { renderWireMap } from '../wiring/render-text.ts';
+import { ALL_WAYS } from './options.ts';
 import type { RefusedRecord } from '../wiremap/wiremap.ts';
 
 /** What some records gave, in order. */
@@ -24,6 +25,8 @@ export interface SolveStyle {
   readonly json: boolean;
   /** People are told which record a map belongs to when there are several files; for JSON lines they always are. */
   readonly titled: boolean;
+  /** People are shown every way of wiring. */
+  readonly allWays?: boolean;
 }
 
 /** Solves a batch.
@@ -87,6 +90,6 @@ function solveOne(logic: Logic, name: string, bytes: Uint8Array, style: SolveSty
   const map = solveEvidence(logic, places);
   if (style.json) return jsonLine(map);
   const colours = new Map(record.clips.map(({ clip, colour }) => [clip, colour]));
-  const text = renderWireMap(map, colours);
+  const text = renderWireMap(map, colours, style.allWays === true ? null : ALL_WAYS);
   return style.titled ? `== ${printable(name)}\n\n${text}\n` : text;
 }

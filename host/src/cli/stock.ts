@@ -89,7 +89,7 @@ async function one(stock: Stock | null, number: string, json: boolean): Promise<
     return EXIT.done;
   }
   await writeOut(`${headOf(line)}\n\n`);
-  if (map !== null) await writeOut(`${renderWireMap(map, new Map(readClips(line.clips).map(({ clip, colour }) => [clip, colour])))}\n`);
+  if (map !== null) await writeOut(`${renderWireMap(map, new Map(readClips(line.clips).map(({ clip, colour }) => [clip, colour])), null)}\n`);
   await writeOut(historyOf(detail));
   return EXIT.done;
 }

@@ -1,4 +1,5 @@
 /** What a finding or an open question is called in one plain sentence: what was seen, what to do. */
+import type { WireMapPart } from '../wiremap/wiremap.ts';
 import { Calibrated, CoilText, ConverterFault, FindingText, Note, UnknownText } from '../logic/layout.generated.ts';
 
 /** A finding's numbers, with the names that the sentence needs. */
@@ -11,6 +12,8 @@ export interface FindingFacts {
   /** Another place that the finding is about, '' when none. */
   readonly otherPlace: string;
   readonly clips: readonly number[];
+  /** What is inside the coil, where it has a hidden junction. */
+  readonly parts: readonly WireMapPart[];
   /** Of the coil, from `countedFrom`; null when it could not be placed. */
   readonly fraction: number | null;
   /** The end that the fraction counts from: `its minus (clip 1)`. */
@@ -70,6 +73,30 @@ function where(facts: FindingFacts): string {
 function spot({ place, coil }: { readonly place: string; readonly coil: string }): string {
   if (place !== '') return `the place "${place}"`;
   return coil === '' ? 'a place that was not noted' : coil;
+}
+
+/** Only a magnet of its own turns one coil alone. */
+const TURN_ONE = 'turn the magnet of one (one that both share would turn both and cure nothing)';
+
+/** ` (N at "upper", S at "lower")`, or nothing where a pole was not read. */
+function polesInWords(parts: readonly WireMapPart[]): string {
+  if (parts.length === 0 || parts.some(({ pole }) => pole === null)) return '';
+  return ` (${parts.map(({ place, pole }) => `${pole} at "${place}"`).join(', ')})`;
+}
+
+/**
+ * What brings two opposed coils with a hidden junction together. At the far end the string of a coil is s, its hum s times
+ * its pole (file-formats.md, "Sign conventions"). Poles that differ: exchanged ends turn s, and both are in phase with hum
+ * cancelled; a turned magnet turns s and the pole, which leaves the hum. Equal poles: the other way round.
+ */
+function outOfPhaseCure(parts: readonly WireMapPart[]): string {
+  const [a, b, third] = parts.map(({ pole }) => pole);
+  if (a == null || b == null || third !== undefined) {
+    return 'read the poles at its places, and where they differ exchange the ends of one coil inside, where they are equal turn the magnet of one, if it has its own.';
+  }
+  return a === b
+    ? `${TURN_ONE}; exchanged ends would put them in phase but add their hum.`
+    : 'exchange the ends of one of them inside, after which hum cancels too; a turned magnet would leave the hum.';
 }
 
 type Sentence = (facts: FindingFacts) => string;
@@ -138,8 +165,10 @@ const FINDING: Record<number, Sentence> = {
     `other metal in its core does this, and shorted turns do${f.value3 > 0 ? ` (about ${percent(f.value3)} of them)` : ''}; ` +
     'compare with a coil known to be sound.',
   [FindingText.polesEqual]: (f) =>
-    `${f.coil} and ${f.otherCoil} show the same pole: together they do not cancel hum; ` +
-    'if they are meant to, turn the magnet of one of them.',
+    f.otherCoil === ''
+      ? `${f.coil} holds two coils of one pole${polesInWords(f.parts)}, which add their hum; to cancel it, ${TURN_ONE}, and exchange the ends of that coil inside.`
+      : `${f.coil} and ${f.otherCoil} show the same pole: they add their hum, and no exchange of leads changes that; to cancel it, ${TURN_ONE}, ` +
+        'whose plus and minus then exchange, and test again.',
   [FindingText.triangleBroken]: (f) =>
     `${cap(clipsInWords(f.clips.slice(0, 2)))} read ${ohmsInWords(f.value)}, more than by way of ${clipsInWords(f.clips.slice(2))} ` +
     `(${ohmsInWords(f.value2)}), which cannot be: seat the clips and read them again.`,
@@ -178,8 +207,7 @@ const FINDING: Record<number, Sentence> = {
   [FindingText.noTouch]: (f) =>
     `No touch was seen at ${spot(f)}: touch again with a larger piece of steel, right on the pole, or look for a broken coil.`,
   [FindingText.hiddenOutOfPhase]: (f) =>
-    `${f.coil} holds two coils that work against each other: touches at its places drive it opposite ways; ` +
-    'swap the ends of one of them inside the pickup, or turn its magnet.',
+    `${f.coil} holds two coils that work against each other${polesInWords(f.parts)}: ${outOfPhaseCure(f.parts)}`,
   [FindingText.linkOutOfPhase]: (f) =>
     `${f.coil} and ${f.otherCoil} meet at ${clipsInWords(f.clips)} with the same polarity: do not use them in series through this link; ` +
     'in parallel they are in phase.',
@@ -252,7 +280,7 @@ const UNKNOWN: Record<number, (facts: UnknownFacts) => string> = {
   [UnknownText.heardUnread]: (u) =>
     `Plus, minus, place and pole of ${u.coil}: its touches were heard across pairs of clips that were not read; read the missing pairs.`,
   [UnknownText.stackedInner]: (u) =>
-    `Plus and minus of ${u.coil}: an inner stacked coil cannot be touched; find its start and end at the coil itself.`,
+    `Plus and minus of ${u.coil}: no steel reaches an inner stacked coil; it is wired by its coupling with the coil above it.`,
   [UnknownText.openLimitLow]: (u) =>
     `Whether something lies between ${clipsInWords(u.clips)} and ${clipsInWords(u.clips2)}: it was read as open only up to a low limit; read it again with a higher range.`,
   [UnknownText.pairingUnknown]: (u) =>

@@ -38,6 +38,7 @@ export function BenchApp(
     else if (letter === 'p') void model.move(-1);
     else if (letter === 'b') model.toggleBell();
     else if (letter === 'u') void model.undo();
+    else if (letter === 'w') model.toggleWays();
     else if (letter === 's' && onLot) void leave('s', onLot);
     else if (letter === '\t') setTab((now) => (now + 1) % TABS.length);
   };

@@ -11,6 +11,7 @@ import {
   STEP_V,
   type AnalogBoard,
 } from './analog-board.ts';
+import { RAILS } from './board-values.generated.ts';
 import { Circuit } from './circuit.ts';
 import {
   CODE_MOST,
@@ -399,8 +400,8 @@ function boardErrors(pickup: Pickup, random: RandomStream): BoardErrors {
     wandOffset_T: 1e-3 * random.gaussian(),
     wandGain: 1 + 0.03 * random.gaussian(),
     temperature_C: pickup.temperature_C + 0.2 * random.gaussian(),
-    railPositive_V: 2.5 + 0.01 * random.gaussian(),
-    railNegative_V: -2.5 + 0.01 * random.gaussian(),
+    railPositive_V: RAILS.plus_V + 0.01 * random.gaussian(),
+    railNegative_V: -RAILS.minus_V + 0.01 * random.gaussian(),
   };
 }
 

@@ -78,6 +78,8 @@ export const SIBLINGS: f32 = 0.75;
  */
 export const SIDE_k: f32 = 0.35;
 export const STACKED_k: f32 = 0.3;
+/** Nothing side by side couples as much as this, whatever a touch shows. */
+export const STACKED_SURE_k: f32 = 0.5;
 /** Of a touch on one of two stacked coils the other shows more than the first share, of two side by side less than the second. */
 export const STACKED_SHARE: f32 = 0.25;
 export const SIDE_SHARE: f32 = 0.15;

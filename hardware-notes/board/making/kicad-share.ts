@@ -1,0 +1,7 @@
+/** Where KiCad 9 keeps its libraries on this system, and whether it is there. */
+import { existsSync } from 'node:fs';
+
+export const KICAD = '/usr/bin/kicad-cli';
+export const hasKicad = existsSync(KICAD);
+export const FOOTPRINTS = '/usr/share/kicad/footprints';
+export const SYMBOLS = '/usr/share/kicad/symbols';
