@@ -5,6 +5,8 @@
  *   npm run figures -- lots [N] [SEED]    quality over a lot of invented pickups (10,000, seed 1)
  *   npm run figures -- elsewhere [N] [SEED] [SIMULATOR | FOLDER]    quality on records made elsewhere (1,000, seed 1000)
  *   npm run figures -- rings [N] [SEED]   shorted turns found and false, by whole tests on the board twin
+ *   npm run figures -- records [N] [small]    the stock with many tests (100,000)
+ *   npm run figures -- kills [N] [SEED]   what a program that is killed while it keeps tests has lost
  *   npm run figures -- coverage [N] [SEED] [--keep]    how often a stated uncertainty covers the truth, over boards drawn from the tolerances (10,000, seed 1)
  *   npm run figures -- solve | size | electrical | start | touch | plan
  */
@@ -25,6 +27,8 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   touch: () => import('./touch.ts'),
   elsewhere: () => import('./elsewhere.ts'),
   rings: () => import('./rings.ts'),
+  records: () => import('./records.ts'),
+  kills: () => import('./kills.ts'),
   coverage: () => import('./coverage.ts'),
 };
 const QUICK = ['size', 'electrical', 'solve', 'start', 'plan'];

@@ -1,5 +1,8 @@
 /** Time from the command to the first frame of the bench screen, against an empty Node.js program in the same terminal. */
 import { spawn } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 const ROUNDS = 7;
@@ -15,6 +18,12 @@ async function first_ms(command: string, shows: RegExp | null): Promise<number> 
     best_ms = Math.min(best_ms, await once_ms(command, shows));
   }
   return best_ms;
+}
+
+/** The same of the bench screen. @param data - folder of its records */
+export function firstFrame_ms(data: string): Promise<number> {
+  const program = fileURLToPath(new URL('../../host/bin/tapstone.js', import.meta.url));
+  return first_ms(`HOME='${data}' XDG_DATA_HOME='${data}' TAPSTONE_RECORDS= '${process.execPath}' '${program}'`, FRAME);
 }
 
 function once_ms(command: string, shows: RegExp | null): Promise<number> {
@@ -46,10 +55,10 @@ function once_ms(command: string, shows: RegExp | null): Promise<number> {
 
 /** Prints both times and their ratio. */
 export async function print(): Promise<void> {
-  const program = fileURLToPath(new URL('../../host/bin/tapstone.js', import.meta.url));
-  const node = `'${process.execPath}'`;
-  const empty_ms = await first_ms(`${node} -e 0`, null);
-  const frame_ms = await first_ms(`${node} '${program}'`, FRAME);
+  const empty_ms = await first_ms(`'${process.execPath}' -e 0`, null);
+  const data = mkdtempSync(join(tmpdir(), 'tapstone-start-'));
+  const frame_ms = await firstFrame_ms(data);
+  rmSync(data, { recursive: true });
   process.stdout.write(
     `start: first frame after ${frame_ms.toFixed(0)} ms, node -e 0 takes ${empty_ms.toFixed(0)} ms, ratio ${(frame_ms / empty_ms).toFixed(2)}\n`,
   );

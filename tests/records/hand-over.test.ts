@@ -1,5 +1,5 @@
 /** Several benches and one server: numbers, the hand-over, a server that is lost, a list on another bench, a program that is killed. */
-import { spawn } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -15,7 +15,7 @@ import { SqliteStock } from '../../host/src/records/sqlite-stock.ts';
 import { tapstone } from '../program/run-program.ts';
 import { mapOf, RECORD } from './behaviour.ts';
 import { keepNow } from './keep-one.ts';
-import { killHandOver, lostByKills } from './kills.ts';
+import { killHandOver, lostByKills, PROGRAM } from './kills.ts';
 import { PostgresServer } from './postgres-server.ts';
 
 const MAP = mapOf([{ ohm: 4100, pole: 'N' }]);
@@ -177,5 +177,22 @@ describe('a program that is killed while it keeps tests', () => {
     const { kept, lost } = await lostByKills(join(folder, 'records.sqlite'), KILLS, 1);
     expect(lost).toEqual([]);
     expect(kept).toBeGreaterThan(KILLS);
+  });
+
+  it('that meets a full disk says so in one sentence, and what it called kept before is there', () => {
+    const path = join(folder, 'records.sqlite');
+    // A file may grow to 2000 blocks of 1 KiB; a write beyond that is refused as one to a full disk is.
+    const full = `trap '' XFSZ; ulimit -f 2000; exec "$0" "$@"`;
+    const { stdout, stderr } = spawnSync(
+      'bash', ['-c', full, process.execPath, PROGRAM, path, 'keep', '-', 'full'], { encoding: 'utf8' });
+    expect(stderr).toMatch(/^StoreProblem: cannot be .*look whether it is full or failing$/m);
+    const told = stdout.trim().split('\n');
+    expect(told.length).toBeGreaterThan(3);
+    const stock = new SqliteStock(path);
+    stock.check();
+    expect(stock.do(countOf('tests', {}))).toBe(told.length);
+    keepNow(stock, { title: 'there is room again', record: RECORD, map: MAP });
+    expect(stock.do(countOf('tests', {}))).toBe(told.length + 1);
+    stock.close();
   });
 });

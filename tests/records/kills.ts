@@ -6,7 +6,8 @@ import { SqliteStock } from '../../host/src/records/sqlite-stock.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { rows } from '../../host/src/records/work.ts';
 
-const PROGRAM = fileURLToPath(new URL('killed-program.ts', import.meta.url));
+/** Keeps tests, or hands them over, until it is killed. */
+export const PROGRAM = fileURLToPath(new URL('killed-program.ts', import.meta.url));
 /** A program that was let go on for longer has shown enough, milliseconds. */
 const MOST_ms = 60;
 

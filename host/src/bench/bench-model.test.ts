@@ -205,9 +205,9 @@ describe('a lot on the bench', () => {
     await asks();
     expect(await model.leave('q')).toBe(false);
     expect(model.view().prompt).toBe('This test is not over: q again keeps it as broken off and quits; space goes on with it.');
-    model.touch();
+    await model.button();
     expect(model.view().prompt).not.toContain('not over');
-    await asks();
+    expect(model.view().keys).toContainEqual({ key: 't', does: 'touch' });
     await model.move(1);
     expect([kept.length, model.view().title]).toEqual([0, expect.stringMatching(/^1 of 2/)]);
     void model.move(1);

@@ -199,7 +199,11 @@ export class BenchModel {
 
   /** The tester's one button: starts, goes on; after the end it begins again with what lies there. */
   async button(): Promise<void> {
-    this.#stay();
+    if (this.#leaving !== null) {
+      // It answers the question, and is no press for the tester, which would pass an ask over.
+      this.#stay();
+      return;
+    }
     if (this.#final || this.#live === null) {
       this.#message = null;
       await this.connect(null, true);

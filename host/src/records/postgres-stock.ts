@@ -7,7 +7,7 @@ import { runLater, type Dialect, type Query, type Row, type Stock, type Work } f
 
 const DIALECT: Dialect = {
   hasWords: (words) => ({
-    sql: "p.id IN (SELECT pickup FROM words WHERE found @@ to_tsquery('simple', ?))",
+    sql: "(SELECT pickup FROM words WHERE found @@ to_tsquery('simple', ?))",
     values: [words.map((word) => `${word}:*`).join(' & ')],
   }),
   setWords: (pickup, words) => ({

@@ -12,7 +12,7 @@ export const RECORDS_FILE = 'records.sqlite';
 
 const DIALECT: Dialect = {
   hasWords: (words) => ({
-    sql: 'p.id IN (SELECT rowid FROM words WHERE words MATCH ?)',
+    sql: '(SELECT rowid FROM words WHERE words MATCH ?)',
     values: [words.map((word) => `"${word}"*`).join(' ')],
   }),
   setWords: (pickup, words) => ({ sql: 'INSERT OR REPLACE INTO words (rowid, content) VALUES (?, ?)', values: [pickup, words] }),

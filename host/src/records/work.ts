@@ -16,7 +16,7 @@ export type Steps<T> = Generator<Query, T, readonly Row[]>;
 
 /** What the databases say differently. */
 export interface Dialect {
-  /** A condition on pickups for all words, each as the beginning of one, with its value. */
+  /** The ids of pickups that have all words, each as the beginning of one: a list in brackets, with its value. */
   hasWords(words: readonly string[]): Query;
   /** Keeps the words of a pickup for the search, in place of older ones. */
   setWords(pickup: number, words: string): Query;
