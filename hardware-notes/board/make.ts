@@ -2,14 +2,20 @@
  * Makes everything that follows from the netlist. Run with node from anywhere:
  *
  *   node hardware-notes/board/make.ts files       schematic, symbols, tables, parts list, decks, the twin's values (needs no KiCad)
+ *   node hardware-notes/board/make.ts placed      the board without a track, to judge the placement
+ *   node hardware-notes/board/make.ts route       routes the board anew, fills its planes; then look at it, judge it, commit it
  *   node hardware-notes/board/make.ts footprints  copies the land patterns out of KiCad's library (once, when a part is new)
  */
+import { execFileSync } from 'node:child_process';
 import { copyFileSync, mkdirSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { tester } from './netlist/board.ts';
+import { boardFile } from './making/board-file.ts';
 import { generatedFiles } from './making/generated.ts';
-import { FOOTPRINTS } from './making/kicad-share.ts';
+import { FOOTPRINTS, KICAD_PYTHON } from './making/kicad-share.ts';
+import { jobOf } from './making/layout.ts';
+import { route } from './router/router.ts';
 
 const here = dirname(fileURLToPath(import.meta.url));
 
@@ -28,7 +34,24 @@ function footprints(): void {
   }
 }
 
-const commands: Readonly<Record<string, () => void>> = { files, footprints };
+const BOARD_FILE = join(here, 'kicad/tapstone.kicad_pcb');
+
+function placed(): void {
+  writeFileSync(BOARD_FILE, boardFile(tester(), { tracks: [], vias: [], failures: [] }));
+}
+
+function routed(): void {
+  const netlist = tester();
+  const answer = route(jobOf(netlist), (line) => process.stderr.write(`${line}\n`));
+  for (const failure of answer.failures) process.stderr.write(`${failure}\n`);
+  const millimetres = answer.tracks.reduce((sum, { from, to }) => sum + Math.hypot(to.x - from.x, to.y - from.y), 0);
+  process.stderr.write(`${(millimetres / 1000).toFixed(2)} m of track, ${answer.vias.length} vias\n`);
+  writeFileSync(BOARD_FILE, boardFile(netlist, answer));
+  execFileSync(KICAD_PYTHON, [join(here, 'making/fill.py'), BOARD_FILE], { stdio: 'inherit' });
+  if (answer.failures.length > 0) process.exitCode = 1;
+}
+
+const commands: Readonly<Record<string, () => void>> = { files, footprints, placed, route: routed };
 const command = commands[process.argv[2] ?? ''];
 if (command === undefined) {
   process.stderr.write(`make.ts: say one of ${Object.keys(commands).join(', ')}\n`);

@@ -32,10 +32,10 @@ export function addController(netlist: Netlist): void {
   decouple('down', 0.9, '1V1');
   decouple('down', -4.4, '3V0');
 
-  netlist.add('Y1', bought.CRYSTAL, 'controller', { '#1': 'CRYSTAL', '#2': 'XIN' }, at(88.9, 28.2), { value: '12 MHz' });
-  ends.r(1000, 'XOUT', 'CRYSTAL', 87.4, 31.9, 'right');
-  ends.c(27e-12, 'XIN', 'GND', 92.9, 31.7, 'left', bought.C0603_C0G);
-  ends.c(27e-12, 'CRYSTAL', 'GND', 83.6, 31.7, 'right', bought.C0603_C0G);
+  netlist.add('Y1', bought.CRYSTAL, 'controller', { '#1': 'CRYSTAL', '#2': 'XIN' }, at(88.9, 28.1), { value: '12 MHz' });
+  ends.r(1000, 'XOUT', 'CRYSTAL', 87.4, 32, 'right');
+  ends.c(27e-12, 'XIN', 'GND', 92.9, 32, 'left', bought.C0603_C0G);
+  ends.c(27e-12, 'CRYSTAL', 'GND', 83.4, 32, 'right', bought.C0603_C0G);
 
   netlist.add('U2', bought.FLASH, 'controller', {
     CS: 'QSPI_SS', CLK: 'QSPI_SCLK', IO0: 'QSPI_SD0', IO1: 'QSPI_SD1', IO2: 'QSPI_SD2', IO3: 'QSPI_SD3', VCC: '3V3', GND: 'GND',
@@ -71,7 +71,7 @@ export function addController(netlist: Netlist): void {
 
   const points: readonly [string, number, number][] = [
     ['3V3', 98, 64], ['5V', 78.4, 75.4], ['V_PLUS', 30.5, 74.2], ['V_MINUS', 30.5, 77.6], ['CLAMP_HIGH', 26.4, 74.2], ['CLAMP_LOW', 26.4, 77.6], ['GND', 57, 76.4],
-    ['REFOUT', 83.2, 18.6], ['MID', 73.2, 70.6], ['PLUS_1V8', 68.3, 35.8], ['MINUS_1V8', 68.3, 32.8], ['3V0', 80.6, 57.6], ['1V1', 97.6, 40], ['UART_TX', 97.6, 24.2],
+    ['REFOUT', 83.2, 18.6], ['MID', 73.2, 70.6], ['PLUS_1V8', 67.3, 35.6], ['MINUS_1V8', 67.3, 32.6], ['3V0', 80.6, 57.6], ['1V1', 97.6, 40], ['UART_TX', 97.6, 24.2],
   ];
   points.forEach(([net, px, py], k) => netlist.add(`TP${k + 1}`, bought.TEST_POINT, 'controller', { '#1': net }, at(px, py), { value: net }));
   [[4, 4], [96, 4], [4, 76], [96, 76]].forEach(([px, py], k) => netlist.add(`H${k + 1}`, bought.HOLE, 'controller', {}, at(px, py), { value: 'M3' }));

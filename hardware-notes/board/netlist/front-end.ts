@@ -87,8 +87,8 @@ export function addPorts(netlist: Netlist): void {
   dual('U31', LEFT, 20.2, 'A_PLUS', 'BUF_A_PLUS', 'BUF_A_PLUS', 'A_MINUS', 'BUF_A_MINUS', 'BUF_A_MINUS');
   dual('U32', RIGHT, 20.2, 'B_PLUS', 'BUF_B_PLUS', 'BUF_B_PLUS', 'B_MINUS', 'BUF_B_MINUS', 'BUF_B_MINUS');
   // The snubber stands before the drive switch: with the drive off it is out of circuit (leaks, rings).
-  ends.r(FRONT_END.snubber_ohm, 'SOURCE', 'SNUBBER', 68.6, 38.2);
-  ends.c(FRONT_END.snubber_F, 'SNUBBER', 'GND', 68.6, 39.9, 'right', bought.C0603_C0G);
+  ends.r(FRONT_END.snubber_ohm, 'SOURCE', 'SNUBBER', 56.2, 36.2);
+  ends.c(FRONT_END.snubber_F, 'SNUBBER', 'GND', 56.2, 37.9, 'left', bought.C0603_C0G);
   ends.r(FRONT_END.grounding_ohm, 'G1', 'GND', 36, 50.8);
   ends.r(FRONT_END.grounding_ohm, 'G2', 'GND', 36, 66.8);
   // +-1.8 V of the leak and step drives, a fixed share of the listening ADC's own 3.0 V: a step is a ratio of codes.
@@ -120,7 +120,7 @@ export function addConverter(netlist: Netlist): void {
     REFOUT: 'REFOUT', REFCOM: 'V_MINUS', AVDD: 'V_PLUS', AVSS: 'V_MINUS', 'AVSS-SW': 'V_MINUS',
   }, at(x, y), { open: ['AIN8', 'AIN9', 'AIN10', 'AIN11', 'REFN0', 'REFP0', 'NC'] });
   const { portFilter_ohm, portFilter_F } = FRONT_END;
-  ends.r(portFilter_ohm, 'BUF_B_PLUS', 'PORT_PLUS', 69.6, 17.4);
+  ends.r(portFilter_ohm, 'BUF_B_PLUS', 'PORT_PLUS', 68.9, 17.4);
   ends.r(portFilter_ohm, 'BUF_B_MINUS', 'PORT_MINUS', 69.6, 15.7);
   ends.c(portFilter_F, 'PORT_PLUS', 'GND', 69.6, 10.6, 'left', bought.C0603_C0G);
   ends.c(portFilter_F, 'PORT_MINUS', 'GND', 69.6, 12.3, 'left', bought.C0603_C0G);
