@@ -15,6 +15,11 @@
 
 _Static_assert(STATUS_OK == LAYOUT_Status_ok && STATUS_SILENT == LAYOUT_Status_silent && STATUS_BAD == LAYOUT_Status_bad &&
                STATUS_OVERRANGE == LAYOUT_Status_overrange && STATUS_OVERRUN == LAYOUT_Status_overrun, "Status");
+_Static_assert(CONVERTER_WELL == LAYOUT_ConverterFault_none && CONVERTER_NOT_READY == LAYOUT_ConverterFault_notReady &&
+               CONVERTER_OTHER_PART == LAYOUT_ConverterFault_otherPart && CONVERTER_NOT_SET == LAYOUT_ConverterFault_notSet &&
+               CONVERTER_SILENT == LAYOUT_ConverterFault_silent && CONVERTER_DISTURBED == LAYOUT_ConverterFault_disturbed, "ConverterFault");
+_Static_assert(CALIBRATED_GOOD == LAYOUT_Calibrated_good && CALIBRATED_MISSING == LAYOUT_Calibrated_missing &&
+               CALIBRATED_CORRUPT == LAYOUT_Calibrated_corrupt, "Calibrated");
 _Static_assert(LINK_DETACHED == LAYOUT_Link_detached && LINK_ATTACHED == LAYOUT_Link_attached &&
                LINK_SUSPENDED == LAYOUT_Link_suspended, "Link");
 _Static_assert(LISTEN_BLOCK == LAYOUT_LISTEN_BLOCK, "samples in a block of listening");
@@ -52,6 +57,7 @@ void board_tick(void) {
     switches_kill();
   }
   converter_tick();
+  usb_tick();
   panel_tick();
 }
 
@@ -83,7 +89,7 @@ void w2c_board_convert(struct w2c_board *self, u32 input, u32 rate) {
 
 void w2c_board_burst(struct w2c_board *self, u32 count, u32 lead, u32 step_word) {
   const bool x1 = (lead & LAYOUT_BURST_X1) != 0;
-  lead &= ~LAYOUT_BURST_X1;
+  lead &= ~(uint32_t)LAYOUT_BURST_X1;
   if (count == 0 || count > LAYOUT_BURST_SAMPLES || lead >= count) wasm_rt_trap(WASM_RT_TRAP_UNREACHABLE);
   const bool step = step_word != switches_word();
   capture_stop();
@@ -133,6 +139,7 @@ static void fill_board_block(enum reset_reason reason) {
   put_f32(LAYOUT_BOARD + LAYOUT_Board_code_V, identity.code_V);
   put_f32(LAYOUT_BOARD + LAYOUT_Board_temperature_V25, identity.temperature_V25);
   put_f32(LAYOUT_BOARD + LAYOUT_Board_temperature_V_per_K, identity.temperature_V_per_K);
+  memory[LAYOUT_BOARD_STATE + LAYOUT_BoardState_calibrated] = (uint8_t)identity_calibrated;
   memory[LAYOUT_BOARD + LAYOUT_Board_resetReason] = (uint8_t)reason;
   memory[LAYOUT_BOARD + LAYOUT_Board_firmwareMajor] = FIRMWARE_MAJOR;
   memory[LAYOUT_BOARD + LAYOUT_Board_firmwareMinor] = FIRMWARE_MINOR;
@@ -169,7 +176,9 @@ void board_event(const struct event *event) {
     case EVENT_CONVERTER: {
       int32_t code;
       uint32_t status;
-      if (converter_finish(event->value, &code, &status)) w2c_logic_onConversion(&logic, (u32)code, status);
+      if (!converter_finish(event->value, &code, &status)) break;
+      memory[LAYOUT_BOARD_STATE + LAYOUT_BoardState_converterFault] = (uint8_t)converter_last_fault();
+      w2c_logic_onConversion(&logic, (u32)code, status);
       break;
     }
     case EVENT_BURST:

@@ -11,6 +11,8 @@ import { createRequire } from 'node:module';
 import { basename, dirname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { segmentsOf, symbolsOf } from '../host/src/chip-twin/elf.ts';
+import { MANUFACTURER, PRODUCT, PRODUCT_ID, VENDOR_ID } from '../host/src/transport/identity.ts';
+import { CFLAGS, WARNINGS } from './flags.ts';
 import { imageOf, uf2Of, withBootChecksum } from './image.mjs';
 import { linkerLines, placed, readList } from './in-ram.ts';
 import { withNames } from './function-names.mjs';
@@ -60,6 +62,14 @@ function layoutHeader() {
   return `${lines.join('\n')}\n`;
 }
 
+function identityHeader() {
+  return [
+    '/* From host/src/transport/identity.ts. */', '#pragma once',
+    `#define USB_VENDOR_ID 0x${VENDOR_ID.toString(16)}u`, `#define USB_PRODUCT_ID 0x${PRODUCT_ID.toString(16)}u`,
+    `#define USB_MANUFACTURER ${JSON.stringify(MANUFACTURER)}`, `#define USB_PRODUCT ${JSON.stringify(PRODUCT)}`, '',
+  ].join('\n');
+}
+
 function hashHeader(wasm) {
   const bytes = [...createHash('sha256').update(wasm).digest()];
   return [
@@ -88,11 +98,6 @@ function withConstantMemory(generated) {
     .replace('#include "logic.h"', '#include "logic.h"\n#include "wasm-memory.h"');
 }
 
-const CFLAGS = [
-  '-mcpu=cortex-m0plus', '-mthumb', '-g0', '-std=c11', '-ffreestanding', '-ffp-contract=off', '-fno-common',
-  '-ffunction-sections', '-fdata-sections', '-DNDEBUG',
-];
-const WARNINGS = ['-Wall', '-Wextra', '-Werror', '-Wno-main', '-Wno-override-init'];
 /** Quick where time is spent: the module, and where samples are merged. Small functions stay functions: that is 18 KB of flash. */
 const QUICK = new Set(['capture.c', 'logic.c']);
 const FAST = ['-O2', '-fno-inline-small-functions', '-fno-partial-inlining'];
@@ -139,6 +144,7 @@ export function build({ out, wasm: wasmFile, inRam, defines }) {
   const version = [`-DFIRMWARE_MAJOR=${major}`, `-DFIRMWARE_MINOR=${minor}`, `-DFIRMWARE_PATCH=${patch}`];
   writeFileSync(join(out, 'layout.h'), layoutHeader());
   writeFileSync(join(out, 'module_hash.h'), hashHeader(wasm));
+  writeFileSync(join(out, 'usb_identity.h'), identityHeader());
   const wasm2c = createRequire(import.meta.url).resolve('wabt/bin/wasm2c');
   execFileSync(process.execPath, [wasm2c, '-n', 'logic', '--no-debug-names', wasmFile, '-o', join(out, 'logic.c')]);
   const generated = join(out, 'logic.c');

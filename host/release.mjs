@@ -1,5 +1,5 @@
 // `npm run release`: one file that `npm install -g` puts on a machine without compilers or git.
-//   node host/release.mjs [--out FOLDER]     packs what `npm run build` built; build/release when no folder is named
+//   node host/release.mjs [--out FOLDER] [--test-identity]     packs what `npm run build` built; build/release when no folder is named
 // In it: the bundle, the module, the firmware for the board and for the chip twin, the udev rule, the licences, and the packages
 // that stay outside the bundle, in the very versions that the lock names. Nothing is fetched when it is installed besides a
 // Node.js for machines that have an old one, and no script runs.
@@ -9,6 +9,7 @@ import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { EXTERNAL } from './external.mjs';
+import { identityText, OWN_PRODUCT_ID, TEST_PRODUCT_ID } from './src/transport/identity.ts';
 import { firmwareNotices, noticesFile, packageNotice } from './notices.mjs';
 
 const ROOT = fileURLToPath(new URL('..', import.meta.url));
@@ -16,7 +17,7 @@ const FIRMWARE = ['firmware/build/tapstone.uf2', 'firmware/build/tapstone.elf'];
 const BUILT = ['host/dist/app', 'shared-logic/build/logic.wasm'];
 const KEPT = [
   'LICENSE', 'README.md', 'host/CHANGELOG.md', 'host/bin', 'host/udev',
-  'hardware-notes/bench-screen.svg', 'hardware-notes/file-formats.md', 'hardware-notes/examples',
+  'hardware-notes/bench-screen.svg', 'hardware-notes/solder-sheet.svg', 'hardware-notes/file-formats.md', 'hardware-notes/examples',
 ];
 
 const json = (path) => JSON.parse(readFileSync(join(ROOT, path), 'utf8'));
@@ -73,6 +74,11 @@ function stage(folder) {
 
 const at = process.argv.indexOf('--out');
 const out = at < 0 ? join(ROOT, 'build/release') : resolve(process.argv[at + 1] ?? '');
+// Firmware for a board is in it: what carries the number for experiments stays in the house.
+if (OWN_PRODUCT_ID === null && !process.argv.includes('--test-identity')) {
+  fail(`the firmware carries the test identity ${identityText(TEST_PRODUCT_ID)}, which must not leave the house: hardware-notes/usb-identity.md says how ` +
+    'to get an own number; to pack it for yourself all the same: npm run release -- --test-identity');
+}
 const missing = [...BUILT, 'host/dist/notices.json'].filter((path) => !existsSync(join(ROOT, path)));
 if (missing.length > 0) fail(`${missing.join(' and ')} not there; run npm run build first`);
 const scratch = mkdtempSync(join(tmpdir(), 'tapstone-release-'));

@@ -47,7 +47,7 @@ function specs() {
 }
 
 /** The test that boots an emulated PC: it runs alone, since a kernel that gets no processor time loses reports. */
-const KERNEL = 'tests/usb-kernel.test.ts';
+const KERNEL = 'tests/usb/kernel.test.ts';
 
 /** Some of the host's tests. @param args - which, as vitest takes it */
 function vitest(title, args) {

@@ -27,7 +27,12 @@ enum { REG_ID, REG_STATUS, REG_INPMUX, REG_PGA, REG_DATARATE, REG_REF, REG_IDACM
 
 #define TRIES 3
 #define RESET_PULSE_us 4u                 /* 4 clocks of 4.096 MHz at least */
-#define RESET_RECOVERY_us 1200u           /* 4096 clocks */
+/**
+ * The part hears nothing for 4096 clocks after a reset (1 ms at 4.096 MHz, data sheet 9.4.1.2) and up to 2.2 ms after its supply came;
+ * then its ready bit tells. It is asked every 200 us; silence or a line that is stuck looks like "not ready" too.
+ */
+#define READY_POLL_us 200u
+#define READY_POLLS 100u
 #define REFERENCE_SETTLE_us 8000u         /* 1 uF on REFOUT: 5.9 ms to 10 ppm (data sheet SBAS660C, Table 10) */
 /** First result of the low-latency filter after START: 14465 and 680 periods of 256 kHz (data sheet SBAS660C, 9.3.6.1.2). */
 static const uint32_t latency_us[2] = { 56504, 2657 };
@@ -46,9 +51,12 @@ static const uint8_t input_mux[] = {
 #define INPUT_COUNT (sizeof input_mux)
 
 static bool configured;
+static enum converter_fault last_fault;
 /** A failure switched the current off behind the logic's back: no reading counts until it asks for a current again. */
 static bool current_lost;
 static uint32_t current_nA;
+/** An answer is owed; the part converts, and the tick looks at the deadline. */
+static bool awaited;
 static volatile bool converting;
 static volatile uint32_t conversion_number, deadline_us;
 
@@ -62,7 +70,7 @@ static uint8_t wanted[REGISTERS] = { [REG_FSCAL2] = 0x40 };
 
 /** One chip select, up to 8 bytes. */
 static bool frame(const uint8_t *out, uint8_t *in, uint32_t count) {
-  uint16_t words_out[8], words_in[8];
+  uint16_t words_out[8] = { 0 }, words_in[8] = { 0 };
   for (uint32_t i = 0; i < count; i++) words_out[i] = out[i];
   gpio_write(PIN_CONVERTER_CS, false);
   const bool done = spi_exchange(SPI0, words_out, words_in, count);
@@ -72,7 +80,7 @@ static bool frame(const uint8_t *out, uint8_t *in, uint32_t count) {
 }
 
 static bool read_registers(uint32_t address, uint8_t *values, uint32_t count) {
-  uint8_t out[8] = { (uint8_t)COMMAND_RREG(address), (uint8_t)(count - 1) }, in[8];
+  uint8_t out[8] = { (uint8_t)COMMAND_RREG(address), (uint8_t)(count - 1) }, in[8] = { 0 };
   if (!frame(out, in, count + 2)) return false;
   for (uint32_t i = 0; i < count; i++) values[i] = in[i + 2];
   return true;
@@ -81,7 +89,7 @@ static bool read_registers(uint32_t address, uint8_t *values, uint32_t count) {
 /** Writes registers and believes only what it reads back: the part has no check of its own on writes. */
 static bool write_registers(uint32_t address, const uint8_t *values, uint32_t count) {
   for (int attempt = 0; attempt < TRIES; attempt++) {
-    uint8_t out[8] = { (uint8_t)COMMAND_WREG(address), (uint8_t)(count - 1) }, in[8], back[6];
+    uint8_t out[8] = { (uint8_t)COMMAND_WREG(address), (uint8_t)(count - 1) }, in[8] = { 0 }, back[6] = { 0 };
     for (uint32_t i = 0; i < count; i++) out[i + 2] = values[i];
     if (!frame(out, in, count + 2) || !read_registers(address, back, count)) continue;
     uint32_t wrong = 0;
@@ -96,11 +104,24 @@ static bool write_registers(uint32_t address, const uint8_t *values, uint32_t co
 
 void converter_kill(void) { gpio_write(PIN_CONVERTER_RESET, false); }
 
-static bool fail(void) {
+static bool fail(enum converter_fault fault) {
   converter_kill();
   configured = false;
+  last_fault = fault;
   current_lost = current_lost || current_nA != 0;
   current_nA = 0;
+  return false;
+}
+
+enum converter_fault converter_last_fault(void) { return last_fault; }
+
+/** After a reset the part tells that it was reset and, from some moment on, that it is ready. */
+static bool becomes_ready(void) {
+  for (uint32_t polls = 0; polls < READY_POLLS; polls++) {
+    timer_sleep_us(READY_POLL_us);
+    uint8_t status;
+    if (read_registers(REG_STATUS, &status, 1) && (status & (STATUS_FL_POR | STATUS_NRDY)) == STATUS_FL_POR) return true;
+  }
   return false;
 }
 
@@ -116,16 +137,16 @@ bool converter_start(void) {
   current_nA = 0;
   timer_spin_us(RESET_PULSE_us);
   gpio_write(PIN_CONVERTER_RESET, true);
-  timer_sleep_us(RESET_RECOVERY_us);
+  if (!becomes_ready()) return fail(CONVERTER_NOT_READY);
 
   uint8_t id;
-  if (!read_registers(REG_ID, &id, 1) || (id & ID_DEV_MASK) != 0) return fail();
+  if (!read_registers(REG_ID, &id, 1) || (id & ID_DEV_MASK) != 0) return fail(CONVERTER_OTHER_PART);
   static const uint8_t no_flags[1] = { 0 };
   static const uint8_t reference_and_currents[3] = { REF_UNBUFFERED_INTERNAL_ALWAYS_ON, 0, IDACMUX_BOTH_OFF };
   static const uint8_t system[1] = { SYS_CRC_AND_STATUS };
-  if (!write_registers(REG_STATUS, no_flags, 1)) return fail();
-  if (!write_registers(REG_REF, reference_and_currents, 3)) return fail();
-  if (!write_registers(REG_SYS, system, 1)) return fail();
+  if (!write_registers(REG_STATUS, no_flags, 1)) return fail(CONVERTER_NOT_SET);
+  if (!write_registers(REG_REF, reference_and_currents, 3)) return fail(CONVERTER_NOT_SET);
+  if (!write_registers(REG_SYS, system, 1)) return fail(CONVERTER_NOT_SET);
   timer_sleep_us(REFERENCE_SETTLE_us);
 
   IO_BANK0->intr[PIN_CONVERTER_DRDY / 8] = GPIO_INT_EDGE_LOW(PIN_CONVERTER_DRDY);
@@ -150,7 +171,7 @@ bool converter_drive(uint32_t wanted_nA) {
     const uint8_t values[2] = { ranges[i].imag, wanted_nA ? IDACMUX_I1(AIN_CURRENT_OUT) : IDACMUX_BOTH_OFF };
     if (!write_registers(REG_IDACMAG, values, 2)) {
       current_lost = wanted_nA != 0;
-      return fail();
+      return fail(CONVERTER_NOT_SET);
     }
     current_nA = wanted_nA;
     current_lost = false;
@@ -167,8 +188,8 @@ void converter_convert(uint32_t input, uint32_t rate) {
   events_forget(EVENT_CONVERTER);
   gpio_write(PIN_CONVERTER_START, false);
   const uint32_t number = ++conversion_number & 0xffffu;
-  converting = true;
-  deadline_us = timer_now_us() + SILENT_AFTER_LATENCIES * latency_us[rate & 1u];
+  converting = false;
+  awaited = true;
   if (input >= INPUT_COUNT || current_lost || (!configured && !converter_start())) {
     finish_with(number, OUTCOME_BAD);
     return;
@@ -178,22 +199,29 @@ void converter_convert(uint32_t input, uint32_t rate) {
     (uint8_t)(DATARATE_SINGLE_SHOT_LOW_LATENCY | (rate ? DATARATE_400_SPS : DATARATE_20_SPS)),
   };
   if (!write_registers(REG_INPMUX, values, 3)) {
-    fail();
+    fail(CONVERTER_NOT_SET);
     finish_with(number, OUTCOME_BAD);
     return;
   }
+  /* A conversion that was given up may end at any moment up to START: its edge is not this one's. */
+  const uint32_t primask = interrupts_off();
   deadline_us = timer_now_us() + SILENT_AFTER_LATENCIES * latency_us[rate & 1u];
   gpio_write(PIN_CONVERTER_START, true);
+  IO_BANK0->intr[PIN_CONVERTER_DRDY / 8] = GPIO_INT_EDGE_LOW(PIN_CONVERTER_DRDY);
+  converting = true;
+  interrupts_restore(primask);
 }
 
 void converter_drdy_isr(void) {
   IO_BANK0->intr[PIN_CONVERTER_DRDY / 8] = GPIO_INT_EDGE_LOW(PIN_CONVERTER_DRDY);
-  if (converting) finish_with(conversion_number, OUTCOME_READY);
+  if (!converting) return;
+  converting = false;
+  finish_with(conversion_number, OUTCOME_READY);
 }
 
 void converter_tick(void) {
   if (converting && (int32_t)(timer_now_us() - deadline_us) >= 0) {
-    deadline_us += 1000000u;      /* once, even when the main loop is late */
+    converting = false;      /* told once, even when the main loop is late */
     finish_with(conversion_number, OUTCOME_SILENT);
   }
 }
@@ -211,7 +239,7 @@ static uint8_t crc8(const uint8_t *bytes, uint32_t count) {
 /** A read that was disturbed is no sign of a wrong register: three must differ. */
 static bool are_wanted(uint32_t address, uint32_t count) {
   for (int attempt = 0; attempt < TRIES; attempt++) {
-    uint8_t back[READ_AT_ONCE];
+    uint8_t back[READ_AT_ONCE] = { 0 };
     if (!read_registers(address, back, count)) continue;
     uint32_t wrong = 0;
     for (uint32_t i = 0; i < count; i++) wrong |= back[i] ^ wanted[address + i];
@@ -230,7 +258,7 @@ static bool registers_are_wanted(void) {
 /** Reads result, status and check byte. @returns STATUS_OK or STATUS_BAD */
 static uint32_t read_result(int32_t *code) {
   static const uint8_t out[6] = { COMMAND_RDATA };
-  uint8_t in[6];
+  uint8_t in[6] = { 0 };
   if (!frame(out, in, 6)) return STATUS_BAD;
   /* A line stuck low gives all zeros, whose check byte is right: registers that are never 0 tell. */
   if (!registers_are_wanted()) return STATUS_BAD;
@@ -241,19 +269,19 @@ static uint32_t read_result(int32_t *code) {
 }
 
 bool converter_finish(uint32_t event_value, int32_t *code, uint32_t *status) {
-  if (!converting || (event_value & 0xffffu) != (conversion_number & 0xffffu)) return false;
-  converting = false;
+  if (!awaited || (event_value & 0xffffu) != (conversion_number & 0xffffu)) return false;
+  awaited = false;
   gpio_write(PIN_CONVERTER_START, false);
   *code = 0;
   switch (event_value >> 16) {
-    case OUTCOME_SILENT: *status = STATUS_SILENT; fail(); return true;
+    case OUTCOME_SILENT: *status = STATUS_SILENT; fail(CONVERTER_SILENT); return true;
     case OUTCOME_BAD: *status = STATUS_BAD; return true;
     default: break;
   }
   *status = STATUS_BAD;
   for (int attempt = 0; attempt < TRIES && *status == STATUS_BAD; attempt++) *status = read_result(code);
   if (*status == STATUS_BAD) {
-    fail();      /* the next conversion resets and configures it anew */
+    fail(CONVERTER_DISTURBED);      /* the next conversion resets and configures it anew */
   } else if (*code == 0x7fffff || *code == -0x800000) {
     *status = STATUS_OVERRANGE;
   }

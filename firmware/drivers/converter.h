@@ -9,6 +9,19 @@
 /** `Status` of shared-logic/assembly/layout.ts. */
 enum conversion_status { STATUS_OK, STATUS_SILENT, STATUS_BAD, STATUS_OVERRANGE, STATUS_OVERRUN };
 
+/** `ConverterFault` of shared-logic/assembly/layout.ts: what was wrong when the part failed last. */
+enum converter_fault {
+  CONVERTER_WELL,
+  CONVERTER_NOT_READY,      /* does not get ready after a reset: absent, without supply, or its lines are cut */
+  CONVERTER_OTHER_PART,     /* another part answers */
+  CONVERTER_NOT_SET,        /* registers do not hold what is written to them */
+  CONVERTER_SILENT,         /* does not end a conversion */
+  CONVERTER_DISTURBED,      /* its results do not fit their check byte */
+};
+
+/** What was wrong when the part failed last, CONVERTER_WELL when it never did. */
+enum converter_fault converter_last_fault(void);
+
 /** Resets and configures the part. @returns false when it does not answer as it must; the current source is off then */
 bool converter_start(void);
 

@@ -17,7 +17,7 @@ enum event_kind {
 
 struct event { uint32_t kind, value, queued_us; };
 
-/** Queues an event; callable from every interrupt. When the queue is full the event is counted and lost. */
+/** Queues an event; callable from every interrupt. Each kind has its own room: of one too many the oldest goes. */
 void events_push(enum event_kind kind, uint32_t value);
 
 /** Takes the oldest event. @returns false when there is none */
@@ -26,5 +26,5 @@ bool events_take(struct event *event);
 /** Drops all queued events of a kind. */
 void events_forget(enum event_kind kind);
 
-/** Events lost since the start; 0 unless a bound in this program is wrong. */
+/** Events lost since the start, but for those whose last one is all that counts; 0 unless a bound in this program is wrong. */
 extern uint32_t events_dropped;

@@ -1,9 +1,11 @@
 #include "identity.h"
 #include "flash.h"
+#include <stdbool.h>
 
 extern const struct calibration calibration_page;
 
 struct calibration identity;
+enum calibrated identity_calibrated;
 
 /** Nominal values of the parts; u of a 0.05 % resistor is 0.05 % / sqrt 3. */
 static const struct calibration nominal = {
@@ -28,14 +30,22 @@ uint32_t crc32_mpeg2(const uint8_t *bytes, uint32_t count) {
 #define ID_bytes 8u
 
 /** A damaged page must not give a number that is no number. */
-static int is_sound(const struct calibration *page) {
+static bool is_sound(const struct calibration *page) {
   return page->magic == CALIBRATION_MAGIC && page->version == 1 &&
          crc32_mpeg2((const uint8_t *)page, sizeof *page - 4) == page->crc32;
 }
 
+/** As a sector is after it was erased: nobody has calibrated this board. */
+static bool is_blank(const struct calibration *page) {
+  const uint8_t *bytes = (const uint8_t *)page;
+  for (uint32_t i = 0; i < sizeof *page; i++) if (bytes[i] != 0xffu) return false;
+  return true;
+}
+
 void identity_read(void) {
   const struct calibration *page = &calibration_page;
-  identity = is_sound(page) ? *page : nominal;
+  identity_calibrated = is_sound(page) ? CALIBRATED_GOOD : is_blank(page) ? CALIBRATED_MISSING : CALIBRATED_CORRUPT;
+  identity = identity_calibrated == CALIBRATED_GOOD ? *page : nominal;
   if (identity.serial[0] != 0) return;
   uint8_t bytes[1 + ID_DUMMY_bytes + ID_bytes] = { COMMAND_UNIQUE_ID };
   flash_exchange(bytes, bytes, sizeof bytes);

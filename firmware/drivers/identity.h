@@ -25,5 +25,9 @@ void identity_read(void);
 
 extern struct calibration identity;
 
+/** `Calibrated` of shared-logic/assembly/layout.ts: what the page held. */
+enum calibrated { CALIBRATED_UNTOLD, CALIBRATED_GOOD, CALIBRATED_MISSING, CALIBRATED_CORRUPT };
+extern enum calibrated identity_calibrated;
+
 /** CRC-32 with polynomial 0x04c11db7, start 0xffffffff, not reflected, no final xor. */
 uint32_t crc32_mpeg2(const uint8_t *bytes, uint32_t count);

@@ -68,7 +68,7 @@ void panel_start(void) {
   gpio_output(PIN_LIGHT_RED, false);
   gpio_input(PIN_BUTTON, PAD_PULL_UP);
   gpio_input(PIN_WAND_PRESENT, PAD_PULL_UP);
-  gpio_input(PIN_RAILS_GOOD, PAD_PULL_DOWN);
+  gpio_input(PIN_RAILS_GOOD, 0);
   gpio_output(PIN_RAILS_ENABLE, true);
 }
 
@@ -116,4 +116,4 @@ void panel_tick(void) {
 }
 
 bool panel_wand_present(void) { return !gpio_read(PIN_WAND_PRESENT); }
-bool panel_rails_good(void) { return gpio_read(PIN_RAILS_GOOD); }
+bool panel_rails_good(void) { return gpio_read(PIN_RAILS_GOOD) == RAILS_GOOD_LEVEL; }

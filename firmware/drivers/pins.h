@@ -3,13 +3,14 @@
  * Compared with the board's netlist by test; change it there too.
  */
 #pragma once
+#include <stdbool.h>
 
 /*        name                 GPIO     direction, what it does */
 #define PIN_UART_TX              0u  /* out, kept free for debug text */
 #define PIN_WAND_PRESENT         1u  /* in, pull-up: low when the magnet wand is plugged in */
 #define PIN_BUTTON               2u  /* in, pull-up: low while pressed */
 #define PIN_LIGHT_GREEN          3u  /* out, high = on */
-#define PIN_RAILS_GOOD           4u  /* in, pull-down: high when both analog rails are good */
+#define PIN_RAILS_GOOD           4u  /* in, pulled up on the board: the charge pump's open-drain PGOOD, see RAILS_GOOD_LEVEL */
 #define PIN_RAILS_ENABLE         5u  /* out, high = analog rails on */
 #define PIN_LIGHT_RED            7u  /* out, high = on */
 #define PIN_SWITCH_OE            8u  /* out, low = switch registers drive, pulled up on the board: all off */
@@ -28,6 +29,12 @@
 #define PIN_LISTEN_B_X1         27u  /* ADC 1 */
 #define PIN_LISTEN_A_X8         28u  /* ADC 2 */
 #define PIN_LISTEN_B_X8         29u  /* ADC 3 */
+
+/**
+ * Level of PIN_RAILS_GOOD while both analog rails are good. The pump (LM27762, data sheet SNVSAF7, pin functions) pulls PGOOD
+ * low then and lets go of it otherwise: without the pump, its supply or the track the pull-up says "not good".
+ */
+#define RAILS_GOOD_LEVEL false
 
 /*        name                  AIN     what it is */
 #define AIN_CURRENT_OUT          0u  /* current source to the DRV switch */

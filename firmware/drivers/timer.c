@@ -60,15 +60,16 @@ void timer_start(void (*on_tick)(void)) {
 }
 
 void timer_wake(uint32_t delay_us) {
-  static uint32_t last_number;
   const uint32_t primask = interrupts_off();
   TIMER->armed = 1u << ALARM_WAKE;
   TIMER->intr = 1u << ALARM_WAKE;
   register_clear(&TIMER->intf, 1u << ALARM_WAKE);
+  events_forget(EVENT_TIME);
   if (delay_us == 0) {
     wake_number = 0;
   } else {
-    if (++last_number == 0) last_number = 1;
+    static uint32_t last_number;
+    last_number = last_number == UINT32_MAX ? 1 : last_number + 1;
     wake_number = last_number;
     wake_target_us = timer_now_us() + delay_us;
     arm(ALARM_WAKE, wake_target_us);

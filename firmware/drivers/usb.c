@@ -26,10 +26,13 @@ enum { HID_GET_REPORT = 1, HID_GET_IDLE = 2, HID_SET_IDLE = 0x0a };
 #define BUFFER_OUT_OFFSET 0x1c0u
 #define BUFFER_EP1_IN (&USB_DPRAM->buffers[0])
 #define BUFFER_EP1_OUT (&USB_DPRAM->buffers[PACKET_bytes / 4])
+/* One bit for each endpoint and direction, in BUFF_STATUS, EP_ABORT and EP_ABORT_DONE alike. */
 #define BUFF_EP0_IN (1u << 0)
 #define BUFF_EP0_OUT (1u << 1)
 #define BUFF_EP1_IN (1u << 2)
 #define BUFF_EP1_OUT (1u << 3)
+/** A packet of 64 bytes takes 55 us on the bus, and that is how long an endpoint may be at work; this is some 200 us. */
+#define ABORT_ROUNDS 3000u
 /** Data sheet 4.1.2.5.1: AVAILABLE is set after the rest of the word has crossed to the USB clock, 48 MHz. */
 #define CROSSING_CYCLES 12
 
@@ -37,6 +40,7 @@ struct setup { uint8_t type, request; uint16_t value, index, length; };
 
 static uint8_t configured, address_to_set;
 static bool suspended, in_halted, out_halted;
+static uint32_t asleep_since_frame;
 static volatile bool in_busy, out_waiting;
 static bool in_pid, out_pid, control_pid;
 static const uint8_t *control_next;
@@ -64,6 +68,22 @@ static void arm_in(io_rw32 *control, bool *pid, uint32_t count) {
 static void arm_out(io_rw32 *control, bool *pid, uint32_t count) {
   give_buffer(control, (*pid ? USB_BUF_DATA1 : 0) | count);
   *pid = !*pid;
+}
+
+/**
+ * Takes a buffer back that the controller may be using at this moment, and gives its control word another value: data sheet 4.1.2.5
+ * and the text of EP_ABORT. The endpoint answers NAK meanwhile. (B0 and B1 never clear the abort, erratum RP2040-E2: use B2.)
+ */
+static void take_back(io_rw32 *control, uint32_t bit, uint32_t word) {
+  if (!(*control & USB_BUF_AVAILABLE)) {
+    *control = word;
+    return;
+  }
+  register_set(&USB->ep_abort, bit);
+  for (uint32_t rounds = ABORT_ROUNDS; rounds > 0 && !(USB->ep_abort_done & bit); rounds--) {}
+  *control = word;
+  USB->ep_abort_done = bit;
+  register_clear(&USB->ep_abort, bit);
 }
 
 static void control_send_packet(void) {
@@ -101,10 +121,18 @@ static void tell_link(void) {
   events_push(EVENT_LINK, !configured ? LINK_DETACHED : suspended ? LINK_SUSPENDED : LINK_ATTACHED);
 }
 
+/** The bus sleeps or is awake: the logic hears of it when it changes. */
+static void set_suspended(bool now) {
+  if (suspended == now) return;
+  suspended = now;
+  asleep_since_frame = USB->sof_rd & USB_SOF_RD_COUNT_MASK;
+  tell_link();
+}
+
 /** Drops reports under way, both directions. */
 static void endpoints_clear(void) {
-  USB_DPRAM->buf_ctrl[1].in = 0;
-  USB_DPRAM->buf_ctrl[1].out = 0;
+  take_back(&USB_DPRAM->buf_ctrl[1].in, BUFF_EP1_IN, 0);
+  take_back(&USB_DPRAM->buf_ctrl[1].out, BUFF_EP1_OUT, 0);
   in_busy = out_waiting = in_halted = out_halted = false;
   in_pid = out_pid = false;
   events_forget(EVENT_REPORT);
@@ -129,7 +157,7 @@ static void set_halt(uint32_t endpoint, bool halted) {
   const bool in = endpoint == 0x81u;
   io_rw32 *control = in ? &USB_DPRAM->buf_ctrl[1].in : &USB_DPRAM->buf_ctrl[1].out;
   *halt_of(endpoint) = halted;
-  *control = halted ? USB_BUF_STALL : 0;
+  take_back(control, in ? BUFF_EP1_IN : BUFF_EP1_OUT, halted ? USB_BUF_STALL : 0);
   if (in) {
     in_pid = false;
     if (in_busy) events_push(EVENT_REPORT_SENT, 0);      /* a report that lay there is dropped; its number tells the host */
@@ -258,8 +286,9 @@ static void setup_received(void) {
   const struct setup setup = {
     raw[0], raw[1], (uint16_t)(raw[2] | raw[3] << 8), (uint16_t)(raw[4] | raw[5] << 8), (uint16_t)(raw[6] | raw[7] << 8),
   };
-  USB_DPRAM->buf_ctrl[0].in = 0;                         /* a SETUP ends whatever control transfer ran */
-  USB_DPRAM->buf_ctrl[0].out = 0;
+  /* A SETUP ends whatever control transfer ran. */
+  take_back(&USB_DPRAM->buf_ctrl[0].in, BUFF_EP0_IN, 0);
+  take_back(&USB_DPRAM->buf_ctrl[0].out, BUFF_EP0_OUT, 0);
   USB->buff_status = BUFF_EP0_IN | BUFF_EP0_OUT;
   address_to_set = 0;
   control_pid = true;
@@ -293,14 +322,14 @@ static void ep0_in_done(void) {
 
 static void bus_reset(void) {
   USB->addr_endp[0] = 0;
-  USB_DPRAM->buf_ctrl[0].in = 0;
-  USB_DPRAM->buf_ctrl[0].out = 0;
-  USB_DPRAM->ep_ctrl[0].in = 0;
-  USB_DPRAM->ep_ctrl[0].out = 0;
+  take_back(&USB_DPRAM->buf_ctrl[0].in, BUFF_EP0_IN, 0);
+  take_back(&USB_DPRAM->buf_ctrl[0].out, BUFF_EP0_OUT, 0);
   address_to_set = 0;
   control_is_in = false;
   suspended = false;
   endpoints_clear();
+  USB_DPRAM->ep_ctrl[0].in = 0;
+  USB_DPRAM->ep_ctrl[0].out = 0;
   USB->buff_status = 0xffffffffu;
   configured = 0;
   tell_link();
@@ -327,19 +356,18 @@ void usb_isr(void) {
     bus_reset();
   }
   if (status & USB_INT_DEV_SUSPEND) {
+    const bool now = (USB->sie_status & USB_SIE_STATUS_SUSPENDED) != 0;
     USB->sie_status = USB_SIE_STATUS_SUSPENDED;
-    suspended = true;
-    tell_link();
+    set_suspended(now);
   }
   if (status & USB_INT_DEV_RESUME_FROM_HOST) {
     USB->sie_status = USB_SIE_STATUS_RESUME;
-    suspended = false;
-    tell_link();
+    set_suspended(false);
   }
   if (status & USB_INT_BUFF_STATUS) buffers_done();
   if (status & USB_INT_SETUP_REQ) {
     USB->sie_status = USB_SIE_STATUS_SETUP_REC;
-    suspended = false;
+    set_suspended(false);
     setup_received();
   }
 }
@@ -352,6 +380,11 @@ void usb_start(void) {
   USB->inte = USB_INT_BUFF_STATUS | USB_INT_BUS_RESET | USB_INT_SETUP_REQ | USB_INT_DEV_SUSPEND | USB_INT_DEV_RESUME_FROM_HOST;
   nvic_enable(IRQ_USBCTRL, 2);
   USB->sie_ctrl = USB_SIE_CTRL_EP0_INT_1BUF | USB_SIE_CTRL_PULLUP_EN;
+}
+
+void usb_tick(void) {
+  /* Frames that are counted are no sleep, whatever was told before: a change that was missed must not silence us for good. */
+  if (suspended && (USB->sof_rd & USB_SOF_RD_COUNT_MASK) != asleep_since_frame) set_suspended(false);
 }
 
 bool usb_send(const uint8_t *report) {

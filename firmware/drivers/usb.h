@@ -9,6 +9,9 @@ enum usb_link { LINK_DETACHED, LINK_ATTACHED, LINK_SUSPENDED };
 /** Connects to the bus. EVENT_LINK, EVENT_REPORT and EVENT_REPORT_SENT come from here. */
 void usb_start(void);
 
+/** From the tick: notices a bus that is awake again. */
+void usb_tick(void);
+
 /** Hands over a report. @returns false while the last one is not collected, or when no host has configured us */
 bool usb_send(const uint8_t *report);
 

@@ -1,12 +1,9 @@
-/** Who we say we are on the bus. The vendor and product numbers stand here and in host/src/transport/identity.ts only. */
+/** Who we say we are on the bus: numbers and names come from host/src/transport/identity.ts by way of the build. */
 #pragma once
 #include <stdint.h>
+#include "usb_identity.h"
 
 #define USB_REPORT_bytes 64u
-
-/** pid.codes: vendor 1209, product 0001 is one of those kept for tests. */
-#define USB_VENDOR_ID 0x1209u
-#define USB_PRODUCT_ID 0x0001u
 
 enum { DESCRIPTOR_DEVICE = 1, DESCRIPTOR_CONFIGURATION = 2, DESCRIPTOR_STRING = 3, DESCRIPTOR_HID = 0x21, DESCRIPTOR_REPORT = 0x22 };
 enum { STRING_LANGUAGES, STRING_MANUFACTURER, STRING_PRODUCT, STRING_SERIAL };

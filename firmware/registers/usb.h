@@ -26,13 +26,15 @@ _Static_assert(sizeof(struct usb_hw) == 0x9c, "USB: INTS is at 0x98");
 #define USB_SIE_STATUS_SUSPENDED (1u << 4)
 #define USB_MUXING_TO_PHY (1u << 0)
 #define USB_MUXING_SOFTCON (1u << 3)
-#define USB_PWR_VBUS_DETECT (1u << 3)
-#define USB_PWR_VBUS_DETECT_OVERRIDE_EN (1u << 2)
+#define USB_PWR_VBUS_DETECT (1u << 2)
+#define USB_PWR_VBUS_DETECT_OVERRIDE_EN (1u << 3)
 #define USB_INT_SETUP_REQ (1u << 16)
 #define USB_INT_DEV_RESUME_FROM_HOST (1u << 15)
+/** Raised when the state changes, either way; what it is stands in SIE_STATUS.SUSPENDED, and a write there clears this. */
 #define USB_INT_DEV_SUSPEND (1u << 14)
 #define USB_INT_BUS_RESET (1u << 12)
 #define USB_INT_BUFF_STATUS (1u << 4)
+#define USB_SOF_RD_COUNT_MASK 0x7ffu
 #define USB_STALL_ARM_EP0_IN (1u << 0)
 #define USB_STALL_ARM_EP0_OUT (1u << 1)
 

@@ -4,6 +4,7 @@
  *   node hardware-notes/board/make.ts files       schematic, symbols, tables, parts list, decks, the twin's values (needs no KiCad)
  *   node hardware-notes/board/make.ts placed      the board without a track, to judge the placement
  *   node hardware-notes/board/make.ts route       routes the board anew, fills its planes; then look at it, judge it, commit it
+ *   node hardware-notes/board/make.ts documents   the tables in README, error budget, assembly and safety (needs ngspice)
  *   node hardware-notes/board/make.ts footprints  copies the land patterns out of KiCad's library (once, when a part is new)
  */
 import { execFileSync } from 'node:child_process';
@@ -12,6 +13,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { tester } from './netlist/board.ts';
 import { boardFile } from './making/board-file.ts';
+import { answers, documents } from './making/documents.ts';
 import { generatedFiles } from './making/generated.ts';
 import { FOOTPRINTS, KICAD_PYTHON } from './making/kicad-share.ts';
 import { jobOf } from './making/layout.ts';
@@ -24,6 +26,11 @@ function files(): void {
     mkdirSync(dirname(join(here, path)), { recursive: true });
     writeFileSync(join(here, path), text);
   }
+}
+
+function tables(): void {
+  const netlist = tester();
+  for (const [name, text] of documents(netlist, answers(netlist))) writeFileSync(join(here, name), text);
 }
 
 function footprints(): void {
@@ -51,7 +58,7 @@ function routed(): void {
   if (answer.failures.length > 0) process.exitCode = 1;
 }
 
-const commands: Readonly<Record<string, () => void>> = { files, footprints, placed, route: routed };
+const commands: Readonly<Record<string, () => void>> = { files, documents: tables, placed, route: routed, footprints };
 const command = commands[process.argv[2] ?? ''];
 if (command === undefined) {
   process.stderr.write(`make.ts: say one of ${Object.keys(commands).join(', ')}\n`);

@@ -4,7 +4,8 @@
  */
 import { pairOf } from './clip-pairs';
 import {
-  BOARD, Board, CAPTURE, CAPTURE_HEAD, CaptureHead, ChannelEvidence, CoilPairResult, CoilResult, CouplingEvidence, ENTRY, EVIDENCE,
+  BOARD, BOARD_STATE, Board, BoardState, CAPTURE, CAPTURE_HEAD, CaptureHead, ChannelEvidence,
+  CoilPairResult, CoilResult, CouplingEvidence, ENTRY, EVIDENCE,
   EVIDENCE_COUPLINGS, EVIDENCE_INDUCTANCES, EVIDENCE_LIVE, EVIDENCE_MAGNETS, EVIDENCE_OBSERVED, EVIDENCE_PAIRS,
   EVIDENCE_POTENTIALS, EVIDENCE_RINGS, EVIDENCE_TOUCHES, Evidence, FindingResult, InductanceEvidence, LISTEN, LISTEN_BLOCK, LOG, LogEntry,
   LiveEvidence, MagnetEvidence, ObservedEvidence, PAIR_COUNT, PAIR_bytes, PairEvidence, PairWork,
@@ -17,6 +18,7 @@ const SAMPLE_bytes: u32 = sizeof<i32>();
 const LEADS_bytes: u32 = 2;
 
 @inline export function board(): Board { return changetype<Board>(<usize>BOARD); }
+@inline export function boardState(): BoardState { return changetype<BoardState>(<usize>BOARD_STATE); }
 
 // ---------------------------------------------------------------- evidence
 

@@ -4,7 +4,8 @@ import {
   magnetEvidence, observedEvidence, pairEvidence, potentialEvidence, readingOf, ringEvidence, touchEvidence,
 } from './blocks';
 import {
-  CLIP_COUNT, Cover, EVIDENCE, EVIDENCE_bytes, EntryFlag, EntryKind, Evidence, EvidenceFlag, Kind, LAYOUT_VERSION, LogEntry,
+  CLIP_COUNT, Calibrated, ConverterFault, Cover,
+  EVIDENCE, EVIDENCE_bytes, EntryFlag, EntryKind, Evidence, EvidenceFlag, Kind, LAYOUT_VERSION, LogEntry,
   MAX_CHANNELS, MAX_COUPLINGS, MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_RINGS, MAX_TOUCHES, NONE, Note, PAIR_COUNT,
   Pole, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes,
 } from './layout';
@@ -70,6 +71,10 @@ export function applyEntry(): u32 {
     case EntryKind.ringCapacitance: return applyRingCapacitance(entry, evidence);
     case EntryKind.note:
       if (entry.a == 0 || <u32>entry.a > NOTES) return Refusal.content;
+      if (<u32>entry.a == Note.converterFailed) {
+        if (<u32>entry.b > <u32>ConverterFault.disturbed) return Refusal.content;
+        evidence.converterFault = entry.b;
+      }
       evidence.noteMask |= <u8>(1 << entry.a);
       if (entry.a == <u8>Note.cancelled) evidence.flags |= EvidenceFlag.cancelled;
       return 0;
@@ -88,6 +93,7 @@ function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
   if (<u32>entry.place > PLACE_LIMIT) return Refusal.content;
   if (knows && (entry.v0 < -100 || entry.v0 > 200)) return Refusal.content;
   if (entry.v2 < 0 || entry.v2 > <f32>0.5) return Refusal.content;
+  if (entry.v1 < 0 || entry.v1 > <f32>Calibrated.corrupt) return Refusal.content;
   evidenceClear();
   evidence.layout = LAYOUT_VERSION;
   evidence.clipMask = entry.a;
@@ -101,6 +107,7 @@ function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
   }
   if ((entry.flags & <u8>EntryFlag.clipsAssumed) != 0) evidence.flags |= EvidenceFlag.clipsAssumed;
   evidence.scale_u = entry.v2;
+  evidence.calibrated = <u8>entry.v1;
   return 0;
 }
 

@@ -3,7 +3,7 @@
  * is generated from this file by `npm run build:logic`; nothing here may be typed again elsewhere.
  *
  *        0  reserved (address 0 is never used)
- *     1024  Board       what the board says of itself, written before start()
+ *     1024  Board       what the board says of itself, written before start(); behind it BOARD_STATE
  *     1280  REPORT_IN, REPORT_OUT, ENTRY, CAPTURE_HEAD
  *     1648  ANSWER      records that one file of the sequence hands to another
  *     2048  EVIDENCE    everything measured
@@ -143,12 +143,20 @@ export enum Cover { unknown = 0, none = 1, metal = 2 }
   hash3: u64;
 }
 
+/** What was wrong with the converter when it failed last. */
+export enum ConverterFault { none = 0, notReady = 1, otherPart = 2, notSet = 3, silent = 4, disturbed = 5 }
+/** What the board's flash holds: a calibration, nothing, or something that its checksum does not fit. */
+export enum Calibrated { untold = 0, good = 1, missing = 2, corrupt = 3 }
+/** What the board found of its own parts: the converter before the event that tells of it, `Calibrated` before start(). 8 bytes. */
+@unmanaged export class BoardState { converterFault: u8; calibrated: u8; reserved: u16; reserved2: u32; }
+export const BOARD_STATE: u32 = BOARD + 120;
+
 /**
  * One measured thing, 32 bytes: what a tester logs and reports, and what a record is turned into.
  *
  * kind         clips a b c d                   place      values
  * begin        a clip mask, b bare mask,       places     v0 temperature_C (flag temperatureKnown)
- *              c kind of pickup, d Cover
+ *              c kind of pickup, d Cover                     v1 Calibrated, v2 scale_u
  * resistance   a b                                        v0 ohm, v1 u_ohm; flag open: v0 is above_ohm
  * live         a b                                        v0 volt_V (a relative to b)
  * potential    a b driven (a +), c sensed                 v0 ratio of (c - b) to (a - b), v1 u of it
@@ -157,7 +165,8 @@ export enum Cover { unknown = 0, none = 1, metal = 2 }
  * touch        (channels in the capture)       place      v0 start_s; the capture is in CAPTURE
  * magnet       a pole                          place      v0 field_T (flag fieldKnown)
  * observed     a plus, b minus, c swing        place      v0 peak_V (flag peakKnown)
- * note         a Note                          place
+ * note         a Note, b of converterFailed    place
+ *              ConverterFault
  * end          (the test is over)
  * ring         a plus, b minus, c mask of the              v0 natural_Hz, v1 u, v2 loss_s, v3 u, extra misfit
  *              clips at 0 V besides minus
@@ -321,15 +330,16 @@ export const PAIR_bytes: u32 = <u32>offsetof<PairEvidence>() + READINGS_PER_PAIR
 }
 /**
  * Flags of a touch: none nothing was touched; weak judged near the noise (d below 40); lateLift a contact made before the
- * capture was lifted in it; noDeparture. Flags of a channel: noFlux peaks that leave no flux (an open coil).
+ * capture was lifted in it; noDeparture; stays steel lay there at the end, of the first contact or of a later one. Flags of a
+ * channel: noFlux peaks that leave no flux (an open coil).
  * Of both: overrange, bounced (the arrival fell back by 15 % or more), burst (a lead of the channel had no contact for a
- * while: hum and noise many times those of the rest, which were left out). contradictory is not set by touch.ts.
+ * while: hum and noise many times those of the rest, which were left out).
  */
 /** Bits of Evidence.flags; `full`: more came than fits; `clipsAssumed`: nobody said which clips are in use. */
 export enum EvidenceFlag { temperatureKnown = 1, ended = 2, cancelled = 4, full = 8, clipsAssumed = 16 }
 /** Bits of TouchEvidence.flags and ChannelEvidence.flags. */
 export enum TouchFlag {
-  overrange = 1, weak = 2, none = 4, lateLift = 8, bounced = 16, noDeparture = 32, contradictory = 64, noFlux = 128, burst = 256,
+  overrange = 1, weak = 2, none = 4, lateLift = 8, bounced = 16, noDeparture = 32, stays = 64, noFlux = 128, burst = 256,
 }
 export const TOUCH_bytes: u32 = <u32>offsetof<TouchEvidence>() + MAX_CHANNELS * <u32>offsetof<ChannelEvidence>();
 
@@ -358,7 +368,10 @@ export const MAX_RINGS: u32 = 12;
   ringCount: u8;
   /** `Cover`. */
   cover: u8;
-  reserved: u16;
+  /** `Calibrated`. */
+  calibrated: u8;
+  /** `ConverterFault` of the note that said that the converter failed. */
+  converterFault: u8;
 }
 export const EVIDENCE_PAIRS: u32 = EVIDENCE + <u32>offsetof<Evidence>();
 export const EVIDENCE_POTENTIALS: u32 = EVIDENCE_PAIRS + PAIR_COUNT * PAIR_bytes;

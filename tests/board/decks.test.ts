@@ -6,7 +6,7 @@ import { decks, type Deck } from '../../hardware-notes/board/spice/decks.ts';
 import { runDeck } from '../../hardware-notes/board/spice/run.ts';
 import { CONVERTER_CODE_V, ConverterInput } from '../../host/src/virtual-bench/converter.ts';
 import { FrontEnd } from '../../host/src/virtual-bench/front-end.ts';
-import type { Pickup } from '../../host/src/virtual-bench/pickup.ts';
+import type { Pickup } from '../../host/src/pickup/pickup.ts';
 
 const all = decks(tester());
 const path = (deck: Deck): string => fileURLToPath(new URL(`../../hardware-notes/board/spice/decks/${deck.name}.cir`, import.meta.url));

@@ -5,6 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { addClips } from '../../hardware-notes/board/netlist/front-end.ts';
 import { tester } from '../../hardware-notes/board/netlist/board.ts';
 import { CONVERTER, R0603, SWITCH8 } from '../../hardware-notes/board/netlist/bought.ts';
+import { LISTENING } from '../../hardware-notes/board/netlist/listening.ts';
 import { Netlist, printed, type Part } from '../../hardware-notes/board/netlist/model.ts';
 import { CONVERTER_INPUTS, GPIO, GPIO_FREE, registerOutput, SWITCHES } from '../../hardware-notes/board/netlist/pins.ts';
 import { generatedFiles } from '../../hardware-notes/board/making/generated.ts';
@@ -42,6 +43,29 @@ describe('the board', () => {
     expect(defined('PIN')).toEqual(Object.fromEntries(GPIO.map(({ name, gpio }) => [name, gpio])));
     expect(defined('AIN')).toEqual(Object.fromEntries(CONVERTER_INPUTS.map(({ name, ain }) => [name, ain])));
     expect([...GPIO.map(({ gpio }) => gpio), ...GPIO_FREE].sort((a, b) => a - b)).toEqual(Array.from({ length: 30 }, (_, gpio) => gpio));
+  });
+  it('has the simulated chip and the firmware agree with it on the level that says the rails are good', () => {
+    const netlist = tester();
+    const pump = netlist.part('U61');
+    const good = pump.bought.pins.find(({ name }) => name === 'PGOOD')!;
+    const net = pump.nets.get(good.number)!;
+    // An open drain can only pull down, and the one resistor on its net pulls up: high means "not good", or no pump at all.
+    expect(good.kind).toBe('open_collector');
+    const pulls = netlist.parts.filter(({ bought, nets }) => bought.family === 'resistor' && [...nets.values()].includes(net));
+    expect(pulls.map(({ nets }) => [...nets.values()].find((other) => other !== net))).toEqual(['3V3']);
+    expect(file('firmware/drivers/pins.h')).toMatch(/#define RAILS_GOOD_LEVEL false/);
+    expect(file('host/src/chip-twin/machine.ts')).toMatch(/PGOOD_LEVEL = \{ good: false, notGood: true \}/);
+    const { gpio } = GPIO.find(({ name }) => name === net)!;
+    expect(file('host/src/chip-twin/machine.ts')).toContain(`railsGood: ${gpio},`);
+  });
+  it('gives the listening converter the middle and the gains that the twin and the firmware count with', () => {
+    // The twin's codes: 3.0 V over 4096 of them, 2048 at rest, gains 1 and 8.
+    const twin = file('host/src/virtual-bench/listening-adc.ts');
+    expect(twin).toContain('const SUPPLY_V = 3;');
+    expect(twin).toContain('const GAINS = [1, 1, 8, 8] as const;');
+    expect(tester().part('U65').bought.description).toContain('3.0 V');
+    expect(LISTENING.x1_after_ohm / LISTENING.x1_before_ohm).toBe(1);
+    expect(LISTENING.x8_after_ohm / LISTENING.x8_before_ohm).toBe(8);
   });
   it('has on the converter what the table of its inputs says', () => {
     const converter = tester().part('U41');

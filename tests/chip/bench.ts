@@ -1,7 +1,7 @@
 /** A machine on the bench of a test: runs it by hand, asks it things, reads what it notes. */
 import { readImage } from '../../host/src/chip-twin/image.ts';
 import { Machine, type MachineOptions } from '../../host/src/chip-twin/machine.ts';
-import type { Answer } from '../../host/src/usbip/device.ts';
+import type { Answer } from '../../host/src/chip-twin/usb-transfer.ts';
 import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
 import { probeImage } from './images.ts';
 
@@ -11,7 +11,7 @@ const NOTES = 60000;
 /** Commands of the probe module (firmware/probe/index.ts). */
 export const Command = {
   switches: 1, drive: 2, convert: 3, burst: 4, listen: 5, wake: 6, light: 7, hang: 8, trap: 9, load: 10, recurse: 11, send: 12,
-  misalign: 13, wand: 14,
+  misalign: 13, wand: 14, busy: 15,
 } as const;
 
 /** Where the probe notes what came. */

@@ -4,7 +4,7 @@ import { ChipTwin } from '../../host/src/chip-twin/chip-twin.ts';
 import { BenchTest } from '../../host/src/evidence/run-test.ts';
 import { EVIDENCE, EVIDENCE_bytes, RESULT, RESULT_bytes } from '../../host/src/logic/layout.generated.ts';
 import { createLogic } from '../../host/src/logic/module.ts';
-import type { Pickup } from '../../host/src/virtual-bench/pickup.ts';
+import type { Pickup } from '../../host/src/pickup/pickup.ts';
 
 /** @returns one line for each difference; none when all bytes are equal and the chip had nothing to complain of */
 export async function compareOnChip(pickup: Pickup, seed: number, image: string): Promise<string[]> {

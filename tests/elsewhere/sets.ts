@@ -7,8 +7,8 @@ import { fileURLToPath } from 'node:url';
 import { gunzipSync } from 'node:zlib';
 import type { BenchRecord } from '../../host/src/files/bench-record.ts';
 import type { RefusedRecord, WireMap } from '../../host/src/wiremap/wiremap.ts';
-import { PYTHON, PYTHON_ENVIRONMENT } from '../python.ts';
-import { tapstone } from '../run-program.ts';
+import { PYTHON, PYTHON_ENVIRONMENT } from '../reference/python.ts';
+import { tapstone } from '../program/run-program.ts';
 import { Tally } from './judge.ts';
 import type { Truth } from './truth.ts';
 

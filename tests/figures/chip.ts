@@ -25,7 +25,7 @@ import { createLogic } from '../../host/src/logic/module.ts';
 import { ReportEncoder } from '../../host/src/transport/reports.ts';
 import { conversion_s } from '../../host/src/virtual-bench/converter.ts';
 import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
-import type { Pickup } from '../../host/src/virtual-bench/pickup.ts';
+import type { Pickup } from '../../host/src/pickup/pickup.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { until } from '../chip/bench.ts';
 import { solveBoth } from '../chip/both.ts';

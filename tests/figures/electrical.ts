@@ -4,7 +4,7 @@ import { Light, Rate } from '../../host/src/logic/layout.generated.ts';
 import { createLogic } from '../../host/src/logic/module.ts';
 import { BoardTwin } from '../../host/src/virtual-bench/board-twin.ts';
 import { conversion_s } from '../../host/src/virtual-bench/converter.ts';
-import type { Pickup } from '../../host/src/virtual-bench/pickup.ts';
+import type { Pickup } from '../../host/src/pickup/pickup.ts';
 import { inventPickup, placesInOrder, type Family } from '../lots/generator.ts';
 
 /** What is clipped on for each number of clips. */

@@ -5,6 +5,7 @@
  *   npm run figures -- lots [N] [SEED]    quality over a lot of invented pickups (10,000, seed 1)
  *   npm run figures -- elsewhere [N] [SEED] [SIMULATOR | FOLDER]    quality on records made elsewhere (1,000, seed 1000)
  *   npm run figures -- rings [N] [SEED]   shorted turns found and false, by whole tests on the board twin
+ *   npm run figures -- coverage [N] [SEED] [--keep]    how often a stated uncertainty covers the truth, over boards drawn from the tolerances (10,000, seed 1)
  *   npm run figures -- solve | size | electrical | start | touch | plan
  */
 
@@ -24,6 +25,7 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   touch: () => import('./touch.ts'),
   elsewhere: () => import('./elsewhere.ts'),
   rings: () => import('./rings.ts'),
+  coverage: () => import('./coverage.ts'),
 };
 const QUICK = ['size', 'electrical', 'solve', 'start', 'plan'];
 

@@ -1,6 +1,6 @@
 /** What can be had from the same touches: by the best possible detector, and by a person with a hand-held meter. */
 import { lowerTail, RandomStream } from '../../host/src/virtual-bench/random.ts';
-import type { PickupTouch } from '../../host/src/virtual-bench/pickup.ts';
+import type { PickupTouch } from '../../host/src/pickup/pickup.ts';
 import { positiveAtTo, type LotPickup } from '../lots/generator.ts';
 import { LeadNetwork } from '../lots/lead-network.ts';
 import { Steel } from '../lots/synthetic-touch.ts';

@@ -5,7 +5,7 @@
 import { createLogic } from '../../host/src/logic/module.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { testOnTwin } from '../lots/twin-lot.ts';
-import { ringPickup, type RingCoil } from '../rings/ring-pickup.ts';
+import { ringPickup, type RingCoil } from '../lots/ring-pickup.ts';
 
 const FRACTIONS = [0, 0.01, 0.02, 0.05, 0.1];
 const LOSS_APART = 0.1;

@@ -3,10 +3,10 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { examplePickup } from '../../host/src/files/example-files.ts';
 import { FieldError } from '../../host/src/files/field-walk.ts';
 import { parseJson, SyntaxFault } from '../../host/src/files/parse.ts';
-import { asPickup } from '../../host/src/files/pickup-file.ts';
+import { asPickup } from '../../host/src/pickup/pickup-file.ts';
 import { BoardTwin } from '../../host/src/virtual-bench/board-twin.ts';
 import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
-import type { Pickup } from '../../host/src/virtual-bench/pickup.ts';
+import type { Pickup } from '../../host/src/pickup/pickup.ts';
 import { pick, spoilBytes, spoilDocument } from './chance.ts';
 import { FOUND, type Fuzzer } from './fuzzer.ts';
 

@@ -14,7 +14,7 @@ import { TransportError, type Transport } from '../../host/src/transport/transpo
 import { BoardTwin } from '../../host/src/virtual-bench/board-twin.ts';
 import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
 import type { RandomStream } from '../../host/src/virtual-bench/random.ts';
-import { renderWireMap } from '../../host/src/wiremap/render-text.ts';
+import { renderWireMap } from '../../host/src/wiring/render-text.ts';
 import { nastyWord, pick } from './chance.ts';
 import type { Fuzzer } from './fuzzer.ts';
 

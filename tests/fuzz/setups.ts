@@ -1,5 +1,5 @@
 /** SETUP packets into the firmware on the emulated chip, some given up half-way: answered or stalled, and the device still works. */
-import { STALL, type Answer } from '../../host/src/usbip/device.ts';
+import { STALL, type Answer } from '../../host/src/chip-twin/usb-transfer.ts';
 import type { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { Command, complaintsOf, Note, ProbeBench, reportOf, runFor, until } from '../chip/bench.ts';
 import { nastyWord, pick } from './chance.ts';

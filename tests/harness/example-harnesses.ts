@@ -28,10 +28,19 @@ export function example(name: string): PlainHarness {
   return { harness, maps };
 }
 
+/** A harness from plain data, its leads without colours. */
+export function load(plain: PlainHarness): LoadedHarness {
+  return loadWith(plain, () => new Map());
+}
+
 /** The same as `loadHarness` gives, from plain data. */
-export function load({ harness, maps }: PlainHarness): LoadedHarness {
+export function loadInColour(plain: PlainHarness): LoadedHarness {
+  return loadWith(plain, ({ clips = [] }) => new Map(clips.map(({ clip, colour }: PlainMap) => [clip, colour])));
+}
+
+function loadWith({ harness, maps }: PlainHarness, coloursOf: (map: PlainMap) => Map<number, string>): LoadedHarness {
   const checked = asHarness(harness, Buffer.from(JSON.stringify(harness)));
-  return { harness: checked, pickups: fitPickups(checked, maps.map((map) => ({ map: asWireMap(map), colours: new Map() }))) };
+  return { harness: checked, pickups: fitPickups(checked, maps.map((map) => ({ map: asWireMap(map), colours: coloursOf(map) }))) };
 }
 
 /** Leads of clips that a wire map has; a way is left to the program. */

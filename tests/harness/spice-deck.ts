@@ -3,7 +3,7 @@
  * here knows how the program joins nodes or solves.
  */
 import type { Harness } from '../../host/src/harness/harness.ts';
-import { analyses } from '../ngspice.ts';
+import { analyses } from '../reference/ngspice.ts';
 import type { PlainHarness, PlainMap } from './example-harnesses.ts';
 
 /** What ngspice says of one setting. */

@@ -1,6 +1,6 @@
 /** Faults that an invented pickup may have, placed where something can be measured of them. */
 import type { RandomStream } from '../../host/src/virtual-bench/random.ts';
-import type { Pickup, PickupFault } from '../../host/src/virtual-bench/pickup.ts';
+import type { Pickup, PickupFault } from '../../host/src/pickup/pickup.ts';
 import { round } from './round.ts';
 
 /** Kinds that a pickup file lists under `faults`; leaks are bridges of half a megohm or more. */

@@ -14,8 +14,8 @@ import type {
   PickupLead,
   PickupTouch,
   PolePiece,
-} from '../../host/src/virtual-bench/pickup.ts';
-import { ownColours } from '../own-colours.ts';
+} from '../../host/src/pickup/pickup.ts';
+import { ownColours } from '../house/own-colours.ts';
 import { inventFault, type FaultKind } from './faults.ts';
 import { round } from './round.ts';
 

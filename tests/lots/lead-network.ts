@@ -3,7 +3,7 @@
  * view of a pickup at direct current, used to know the truth and to write records that no tester took.
  */
 import { inverse, Matrix } from 'ml-matrix';
-import { tapPoint, type Pickup, type PickupCoil } from '../../host/src/virtual-bench/pickup.ts';
+import { tapPoint, type Pickup, type PickupCoil } from '../../host/src/pickup/pickup.ts';
 
 /** Copper's resistance rises by this much of its value at 20 C per kelvin. @see IEC 60028 */
 export const COPPER_PER_K = 0.00393;

@@ -3,7 +3,7 @@
  * would have noted, by text-book formulas. So the solver meets records that were made elsewhere.
  */
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
-import type { Pickup } from '../../host/src/virtual-bench/pickup.ts';
+import type { Pickup } from '../../host/src/pickup/pickup.ts';
 import type {
   BenchCoupling,
   BenchInductance,

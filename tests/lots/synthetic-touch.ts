@@ -1,7 +1,7 @@
 /** The voltages of one touch at pairs of clips, by Faraday's law: noise, hum, drift, bounces and all. */
 import type { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import type { BenchChannel, BenchTouch, ClipPair } from '../../host/src/files/bench-record.ts';
-import type { Pickup, PickupTouch } from '../../host/src/virtual-bench/pickup.ts';
+import type { Pickup, PickupTouch } from '../../host/src/pickup/pickup.ts';
 import { positiveAtTo } from './generator.ts';
 import type { LeadNetwork } from './lead-network.ts';
 

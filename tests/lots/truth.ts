@@ -4,7 +4,7 @@
  * The solver is never asked: stretches between clips come from merging series and parallel windings by hand, signs
  * from winding times pole, and voltages at the clips from the text-book network.
  */
-import { tapPoint, type Pickup, type PickupCoil } from '../../host/src/virtual-bench/pickup.ts';
+import { tapPoint, type Pickup, type PickupCoil } from '../../host/src/pickup/pickup.ts';
 import { placesInOrder, positiveAtTo } from './generator.ts';
 import { COPPER_PER_K, LeadNetwork } from './lead-network.ts';
 

@@ -2,7 +2,7 @@
 import { BenchTest, type TestOutcome } from '../../host/src/evidence/run-test.ts';
 import { createLogic, type Logic } from '../../host/src/logic/module.ts';
 import { BoardTwin } from '../../host/src/virtual-bench/board-twin.ts';
-import type { Pickup } from '../../host/src/virtual-bench/pickup.ts';
+import type { Pickup } from '../../host/src/pickup/pickup.ts';
 import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
 import { inventPickup, placesInOrder, type LotOptions, type LotPickup } from './generator.ts';
 import { judge, type Judgement } from './judge.ts';

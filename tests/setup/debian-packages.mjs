@@ -11,6 +11,9 @@ const packages = [
   ['libc6-dev', '/usr/include/stdio.h'],
   ['gcc-arm-none-eabi', '/usr/bin/arm-none-eabi-gcc'],
   ['libnewlib-arm-none-eabi', '/usr/include/newlib/stdio.h'],
+  ['cppcheck', '/usr/bin/cppcheck'],
+  ['clang-tidy', '/usr/bin/clang-tidy'],
+  ['python3-unicorn', '/usr/lib/python3/dist-packages/unicorn/__init__.py'],
   ['file', '/usr/bin/file'],
   ['tmux', '/usr/bin/tmux'],
   ['qemu-system-x86', '/usr/bin/qemu-system-x86_64'],
@@ -35,22 +38,23 @@ export function missingPackages() {
   return existsSync(KICAD_SHOWS) ? missing : [...missing, 'kicad'];
 }
 
-/** Installs KiCad 9 from backports; leaves the machine's sources as they were. */
+/** Installs KiCad 9 from backports; leaves the machine's sources as they were. What fails here is told, and the board is not judged. */
 function installKicad(env, wait) {
-  let own;
-  try {
-    own = readFileSync(OWN_SOURCE, 'utf8');
-  } catch {
-    process.stderr.write(`KiCad 9 needs ${OWN_SOURCE} to derive bookworm-backports from; the board is not judged\n`);
+  const own = existsSync(OWN_SOURCE) ? readFileSync(OWN_SOURCE, 'utf8') : '';
+  const line = (name) => new RegExp(`^${name}: *.+$`, 'm').exec(own)?.[0];
+  const from = line('URIs');
+  if (from === undefined) {
+    process.stderr.write(`KiCad 9 needs ${OWN_SOURCE} to derive its own source from; without KiCad the board is not judged\n`);
     return;
   }
-  const field = (name) => new RegExp(`^${name}: *(.*)$`, 'm').exec(own)?.[1];
-  writeFileSync(BACKPORTS_SOURCE, `Types: deb\nURIs: ${field('URIs')}\nSuites: bookworm-backports\nComponents: main\nSigned-By: ${field('Signed-By')}\n`);
+  const source = ['Types: deb', from, 'Suites: bookworm-backports', 'Components: main', line('Signed-By')];
+  writeFileSync(BACKPORTS_SOURCE, `${source.filter(Boolean).join('\n')}\n`);
   try {
-    execFileSync('apt-get', ['update', '-qq', ...wait], { env, stdio: ['ignore', 'ignore', 'inherit'] });
-    spawnSync(
-      'apt-get', ['install', '-y', '-qq', '--no-install-recommends', '-t', 'bookworm-backports', ...wait, ...kicadPackages],
-      { env, stdio: ['ignore', 'ignore', 'inherit'] });
+    for (const args of [['update'], ['install', '-y', '--no-install-recommends', '-t', 'bookworm-backports', ...kicadPackages]]) {
+      const { status } = spawnSync('apt-get', [...args, '-qq', ...wait], { env, stdio: ['ignore', 'ignore', 'inherit'] });
+      if (status !== 0) process.stderr.write(`apt-get ${args[0]} failed; without KiCad the board is not judged\n`);
+      if (status !== 0) return;
+    }
   } finally {
     rmSync(BACKPORTS_SOURCE, { force: true });
   }

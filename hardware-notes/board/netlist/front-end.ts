@@ -82,7 +82,7 @@ export function addPorts(netlist: Netlist): void {
     netlist.add(ref, bought.DUAL_BUFFER, 'ports',
       { '+A': plusA, '-A': minusA, OUTA: outA, '+B': plusB, '-B': minusB, OUTB: outB, 'V+': 'V_PLUS', 'V-': 'V_MINUS' }, at(x, y));
     ends.c(100e-9, 'GND', 'V_MINUS', x - 5, y + 1.2, 'up');
-    ends.c(100e-9, 'V_PLUS', 'GND', x + 5, y - 1.2, 'up');
+    ends.c(100e-9, 'V_PLUS', 'GND', x + 4.5, y - 1.2, 'up');
   };
   dual('U31', LEFT, 20.2, 'A_PLUS', 'BUF_A_PLUS', 'BUF_A_PLUS', 'A_MINUS', 'BUF_A_MINUS', 'BUF_A_MINUS');
   dual('U32', RIGHT, 20.2, 'B_PLUS', 'BUF_B_PLUS', 'BUF_B_PLUS', 'B_MINUS', 'BUF_B_MINUS', 'BUF_B_MINUS');

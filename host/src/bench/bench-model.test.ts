@@ -1,20 +1,30 @@
 import { describe, expect, it } from 'vitest';
+import { Collector } from '../evidence/collect.ts';
+import { solveEvidence } from '../evidence/read-result.ts';
 import { Light, Report } from '../logic/layout.generated.ts';
-import type { BenchView } from '../screens/view.ts';
-import type { State } from '../transport/reports.ts';
+import { createLogic } from '../logic/module.ts';
+import type { BenchView } from './view.ts';
+import { decodeReport, type State } from '../transport/reports.ts';
 import type { Transport } from '../transport/transport.ts';
 import { BoardTwin } from '../virtual-bench/board-twin.ts';
 import { demoLot } from '../virtual-bench/demo-lot.ts';
-import type { Pickup } from '../virtual-bench/pickup.ts';
+import type { Pickup } from '../pickup/pickup.ts';
 import { BenchModel } from './bench-model.ts';
 import { setupOf, testerBench, virtualBench } from './bench.ts';
 import { buttonWords, promptOf } from './prompts.ts';
 
-/** A tester that keeps its power and its state while the program lets go of it, as one on a cable does. */
-function onACable(twin: BoardTwin): Transport {
+/** A tester that keeps its power and its state while the program lets go of it, as one on a cable does.
+ * @param after - told of each report once the program has heard it
+ */
+function onACable(twin: BoardTwin, after: (report: Uint8Array) => void = () => undefined): Transport {
   return {
     serial: twin.serial,
-    set onReport(listener: (report: Uint8Array) => void) { twin.onReport = listener; },
+    set onReport(listener: (report: Uint8Array) => void) {
+      twin.onReport = (report) => {
+        listener(report);
+        after(report);
+      };
+    },
     set onClosed(_: () => void) { /* nobody pulls this cable */ },
     write: (report) => twin.write(report),
     open: () => twin.open(),
@@ -51,6 +61,27 @@ describe('the bench on the way through a test', () => {
     const sending = views.flatMap(({ step }, n) => (step === 'sending' && views[n - 1]!.step !== 'sending' ? [n] : []));
     expect(sending.length).toBeGreaterThan(0);
     for (const n of sending) expect(views[n]!.progress).toBe(views[n - 1]!.progress);
+  });
+
+  it('draws after each entry what follows from it and those before, not from those before alone', async () => {
+    const pickup = demoLot[0]!;
+    const setup = setupOf(pickup);
+    const logic = createLogic();
+    const collector = new Collector(logic, setup);
+    const twin = new BoardTwin({ pickup, seed: 5, automatic: true });
+    let drawn = 0;
+    const transport = onACable(twin, (bytes) => {
+      const report = decodeReport(bytes);
+      if (report.kind === 'samples') collector.samples(report);
+      if (report.kind !== 'entry' || collector.entry(report) !== 'new' || report.number === 0) return;
+      expect(model.view().map).toEqual(solveEvidence(logic, setup.places));
+      drawn += 1;
+    });
+    const model: BenchModel = new BenchModel(testerBench(async () => transport, setup), { timeOfDay: () => '2026-01-01T00:00:00Z' });
+    await model.button();
+    await model.close();
+    await twin.close();
+    expect(drawn).toBeGreaterThan(20);
   });
 
   it('names the keys that do something now, and no other', async () => {

@@ -13,9 +13,8 @@ import { TransportError, type Transport, type VirtualHands } from '../transport/
 import { cautionLines, wiringLines } from '../wiring/lines.ts';
 import type { LeadColours } from '../wiring/words.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
-import type { BenchView, PairReading, TraceChannel } from '../screens/view.ts';
-import { pairKey } from '../screens/view.ts';
-import type { Span } from '../screens/trace-plot.ts';
+import type { BenchView, PairReading, Span, TraceChannel } from './view.ts';
+import { pairKey } from './view.ts';
 import type { Bench, BenchItem } from './bench.ts';
 import { buttonWords, promptOf, stepWords, wantsHand } from './prompts.ts';
 
@@ -197,7 +196,6 @@ export class BenchModel {
       }
       for (const spans of this.#channels) spans.splice(0, Math.max(0, spans.length - TRACE_BLOCKS));
     } else if (report.kind === 'entry') {
-      // The entry is applied after this call; the map so far is drawn from the one before, one report late.
       this.#partial(report.bytes[LogEntryLayout.kind.at]);
     } else {
       return;
@@ -205,7 +203,7 @@ export class BenchModel {
     this.#changed();
   }
 
-  /** The map on the way: the same solver on what is here so far. */
+  /** The map on the way: the same solver on what is here so far. @param kind - of the entry that was just applied */
   #partial(kind: number): void {
     const live = this.#live;
     if (live === null || kind === EntryKind.begin || live.test.collector.count < 2) return;

@@ -3,7 +3,7 @@ import type { BenchSetup } from '../evidence/collect.ts';
 import type { Transport, VirtualHands } from '../transport/transport.ts';
 import { demoLot } from '../virtual-bench/demo-lot.ts';
 import { placesOf } from '../virtual-bench/person.ts';
-import type { Pickup } from '../virtual-bench/pickup.ts';
+import type { Pickup } from '../pickup/pickup.ts';
 import { makeTwin, type TwinKind } from './twins.ts';
 
 /** A pickup on the clips, ready for the button. */

@@ -2,13 +2,13 @@
  * The chip twin: the very image that is flashed, executed instruction by instruction, its pins on the virtual
  * bench. To the host it is a tester like any other.
  */
-import { STALL } from '../usbip/device.ts';
+import { STALL } from './usb-transfer.ts';
 import { MEMORY_bytes, Report } from '../logic/layout.generated.ts';
 import { TransportError, type Transport, type TransportClosed, type VirtualHands } from '../transport/transport.ts';
-import type { Pickup } from '../virtual-bench/pickup.ts';
+import type { Pickup } from '../pickup/pickup.ts';
 import type { FlashOptions } from './chip.ts';
 import { readImage } from './image.ts';
-import { Machine } from './machine.ts';
+import { Machine, type MachineOptions } from './machine.ts';
 import { Runner } from './runner.ts';
 
 const setConfiguration = Uint8Array.of(0x00, 9, 1, 0, 0, 0, 0, 0);
@@ -27,6 +27,8 @@ export interface ChipTwinOptions {
   readonly onCommand?: (command: string, value: number, time_s: number) => void;
   /** Path of another image than the one that `npm run firmware` builds. */
   readonly image?: string;
+  /** What the calibration page of the flash holds; good when left out. */
+  readonly calibration?: MachineOptions['calibration'];
   /** The flash part and how its accesses are counted. */
   readonly flash?: Partial<FlashOptions>;
 }
@@ -46,6 +48,7 @@ export class ChipTwin implements Transport, VirtualHands {
     this.machine = new Machine({
       image: readImage(options.image), pickup: options.pickup, seed: options.seed, serial: this.serial,
       automatic: options.automatic ?? true, onCommand: options.onCommand, flash: options.flash,
+      calibration: options.calibration,
     });
     this.#runner = new Runner(this.machine, options.elapsed_ms);
     this.#runner.onFailure = (sentence) => this.#closed(sentence);

@@ -7,6 +7,7 @@ import { RP2040 } from 'rp2040js';
 import type { CachePolicy } from './flash-cache.ts';
 import { FlashInterface } from './flash-interface.ts';
 import { patchAdcRoundRobin } from './patches/adc-round-robin.ts';
+import { patchUsbAbort } from './patches/usb-abort.ts';
 import { patchUsbInWaits, type HeldBuffers } from './patches/usb-in-waits.ts';
 import { patchUsbStall, type Stalls } from './patches/usb-stall.ts';
 import { patchUsbSuspend, type BusPower } from './patches/usb-suspend.ts';
@@ -194,6 +195,7 @@ export class Chip {
     patchAdcRoundRobin(mcu);
     Object.assign(mcu.adc, { sampleTime: ADC_TURN_us });
     this.held = patchUsbInWaits(mcu);
+    patchUsbAbort(mcu, this.held, (text) => void this.complaints.push(text));
     this.stalls = patchUsbStall(mcu);
     this.busPower = patchUsbSuspend(mcu);
     this.watchdog = patchWatchdogStops(mcu, () => { this.bitten = true; });

@@ -32,7 +32,7 @@ function bench(): {
     return answer;
   };
   model.setReset(false);
-  wait(1.1e6);
+  wait(2.3e6);
   return { model, frame, wait, seen };
 }
 
@@ -50,8 +50,18 @@ describe('converter model', () => {
     model.setReset(true);
     model.setReset(false);
     expect(frame(0x20, 0, 0)).toEqual([0xff, 0xff, 0xff]);
-    wait(1.1e6);
+    wait(2.3e6);
     expect(frame(0x20, 0, 0)).toEqual([0, 0, 0]);
+  });
+  it('data sheet 9.6.1.2: says in STATUS that it is not ready yet, and keeps nothing that is written before', () => {
+    const { model, frame, wait } = bench();
+    model.setReset(true);
+    model.setReset(false);
+    wait(1.5e6);
+    frame(0x42, 0, 0x12);
+    expect(frame(0x21, 0, 0)[2]).toBe(0xc0);
+    wait(1e6);
+    expect(frame(0x21, 1, 0, 0).slice(2)).toEqual([0x80, 0x01]);
   });
   it('gets ready 56.5 ms after START at 20 SPS, and sends status, code and check byte', () => {
     const { model, frame, wait, seen } = bench();

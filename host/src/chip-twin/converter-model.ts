@@ -58,8 +58,13 @@ const RATES: Readonly<Record<number, { rate: number; latency_ns: number }>> = {
 };
 /** INPMUX to the inputs that the board has wired (firmware/drivers/pins.h). */
 const INPUTS: Readonly<Record<number, number>> = { 0x12: 0, 0x37: 1, 0x4c: 2, 0x5c: 3, 0x6c: 4 };
-/** 4096 periods of 4.096 MHz: no communication before. */
-const RESET_RECOVERY_ns = 1e6;
+/** 4096 periods of 4.096 MHz: nothing is heard and nothing told before. */
+const DEAF_ns = 1e6;
+/** From a reset to the ready bit: parts differ; 2.2 ms is the longest that the data sheet allows after the supply came. */
+export const READY_LEAST_ns = 1.05e6;
+export const READY_MOST_ns = 2.2e6;
+/** Ready bit of STATUS: 1 = not ready yet. */
+const NOT_READY = 0x40;
 const CODE_MOST = 2 ** 23 - 1;
 
 /** CRC-8, polynomial x^8 + x^2 + x + 1, start 0: table-free, one bit at a time. */
@@ -81,7 +86,12 @@ export class ConverterModel {
   readonly #flip: () => number;
   #selected = false;
   #inReset = true;
-  #awake_ns = 0;
+  #reset_ns = 0;
+  /** From a reset to the ready bit, nanoseconds. */
+  readyAfter_ns: number;
+  /** Period of the part's own clock over its nominal one; the data sheet allows 1.5 % either way. */
+  clockRatio = 1;
+  readonly #floats: () => number;
   #startPin = false;
   #converting = false;
   #code = 0;
@@ -90,9 +100,14 @@ export class ConverterModel {
   #received: number[] = [];
   #answer: number[] = [];
 
-  /** @param flip - a random whole number below its argument's bound; decides which bits flip */
-  constructor(world: ConverterWorld, flip: (bound: number) => number) {
+  /**
+   * @param flip - a random whole number below its argument's bound; decides which bits flip
+   * @param ready_ns - from a reset to the ready bit
+   */
+  constructor(world: ConverterWorld, flip: (bound: number) => number, ready_ns = READY_MOST_ns) {
     this.#world = world;
+    this.readyAfter_ns = ready_ns;
+    this.#floats = () => (flip(2) === 0 ? 0 : 0xff);
     this.#flip = () => (this.faults.bitFlipOneIn > 0 && flip(this.faults.bitFlipOneIn) === 0 ? 1 : 0);
   }
 
@@ -112,7 +127,7 @@ export class ConverterModel {
     if (low === this.#inReset) return;
     this.#inReset = low;
     if (low) this.#reset();
-    else this.#awake_ns = this.#world.now_ns() + RESET_RECOVERY_ns;
+    else this.#reset_ns = this.#world.now_ns();
   }
 
   setSelect(low: boolean): void {
@@ -130,12 +145,17 @@ export class ConverterModel {
   /** Exchanges one byte. @returns what the part sends at the same time */
   exchange(byte: number): number {
     if (!this.#selected || this.#inReset) return 0;
-    if (this.#world.now_ns() < this.#awake_ns) return 0xff;
+    // A part that does not listen drives nothing: what is read is chance.
+    if (this.#world.now_ns() < this.#reset_ns + DEAF_ns) return this.#floats();
     let out = this.#answer.shift() ?? 0;
     this.#take(this.#disturb(byte));
     if (this.faults.allOnes) out = 0xff;
     if (this.faults.allZeros) out = 0;
     return this.#disturb(out);
+  }
+
+  get #isReady(): boolean {
+    return this.#world.now_ns() >= this.#reset_ns + this.readyAfter_ns;
   }
 
   #disturb(byte: number): number {
@@ -176,7 +196,7 @@ export class ConverterModel {
       case 0x00: case 0x01: case 0x02: case 0x03: return;      // NOP, WAKEUP
       case 0x06: case 0x07:
         this.#reset();
-        this.#awake_ns = this.#world.now_ns() + RESET_RECOVERY_ns;
+        this.#reset_ns = this.#world.now_ns();
         return;
       case 0x08: case 0x09: this.#begin(); return;
       case 0x0a: case 0x0b:
@@ -190,13 +210,18 @@ export class ConverterModel {
   }
 
   #readRegisters(address: number, count: number): void {
-    for (let i = 0; i < count; i++) this.#answer.push(this.registers[address + i] ?? 0);
+    const notReady = this.#isReady ? 0 : NOT_READY;
+    for (let i = 0; i < count; i++) {
+      this.#answer.push((this.registers[address + i] ?? 0) | (address + i === STATUS ? notReady : 0));
+    }
     this.#received = [];
     // Bytes clocked out are NOPs to us: they must not be taken for commands of their own.
   }
 
   #writeRegister(address: number, value: number): void {
     if (address >= REGISTER_COUNT || READ_ONLY.has(address)) return;
+    // Before the part is ready its own start overwrites what is written.
+    if (!this.#isReady) return;
     const before_nA = this.current_nA;
     this.registers[address] = value;
     if (this.current_nA !== before_nA) this.#world.setCurrent(this.current_nA);
@@ -227,7 +252,7 @@ export class ConverterModel {
     if (this.faults.silent) return;
     const gain = (registers[PGA] & 0x18) === 0x08 ? 2 ** (registers[PGA] & 7) : 1;
     const code = Math.round(this.#world.convert(input, rate.rate) * gain);
-    this.#world.later(rate.latency_ns, () => {
+    this.#world.later(rate.latency_ns * this.clockRatio, () => {
       if (!this.#converting) return;
       this.#converting = false;
       this.#code = Math.max(-CODE_MOST - 1, Math.min(CODE_MOST, code));

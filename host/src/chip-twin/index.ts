@@ -5,7 +5,6 @@ export { ChipTwin };
 export type { ChipTwinOptions };
 export { Machine } from './machine.ts';
 export { readImage } from './image.ts';
-export { ChipUsbDevice } from './usb-device.ts';
 
 /** A new chip twin with its pickup on the clips. @throws Error with the sentence that mends it */
 export function createChipTwin(options: ChipTwinOptions): ChipTwin {

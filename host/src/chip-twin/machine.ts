@@ -5,11 +5,11 @@
 import { GPIOPinState } from 'rp2040js';
 import { BOARD_FACTS, FrontEnd } from '../virtual-bench/front-end.ts';
 import { Person } from '../virtual-bench/person.ts';
-import type { Pickup } from '../virtual-bench/pickup.ts';
+import type { Pickup } from '../pickup/pickup.ts';
 import { RandomStream } from '../virtual-bench/random.ts';
 import { CALIBRATION_PAGE, calibrationPage } from './calibration-page.ts';
 import { Chip, type FlashOptions, type Observer, type StartCause } from './chip.ts';
-import { ConverterModel } from './converter-model.ts';
+import { ConverterModel, READY_LEAST_ns, READY_MOST_ns } from './converter-model.ts';
 import type { ElfSymbol } from './elf.ts';
 import type { Image } from './image.ts';
 import { SwitchRegisters } from './switch-registers.ts';
@@ -35,8 +35,13 @@ const PRESS_ns = 80e6;
 const LONG_PRESS_ns = 1200e6;
 /** Between two presses of the same hand. */
 const RELEASE_ns = 120e6;
+/** WATCHDOG.REASON: the time ran out. RP2040 data sheet 4.7. */
+const WATCHDOG_TIMER = 1;
+const SCRATCH_REGISTERS = 8;
 /** 2 ms after the enable pin the analog rails are good. */
 const RAILS_UP_ns = 2e6;
+/** The charge pump (LM27762, data sheet SNVSAF7) pulls its open-drain PGOOD low while both rails are good; the board's resistor pulls up. */
+const PGOOD_LEVEL = { good: false, notGood: true } as const;
 const BITS_PER_BYTE = 8;
 /** The flash part's own number: "TWIN", 1. */
 const UNIQUE_ID = Uint8Array.from([0x54, 0x57, 0x49, 0x4e, 0, 0, 0, 1]);
@@ -50,6 +55,8 @@ export type MachineOptions = {
   readonly seed: number;
   readonly serial: string;
   readonly automatic: boolean;
+  /** What the calibration page of the flash holds; good when left out. */
+  readonly calibration?: 'good' | 'missing' | 'corrupt';
   /** The flash part and how its accesses are counted. */
   readonly flash?: Partial<FlashOptions>;
   /** Told when the switches, the current or the lights change or a conversion starts, with simulated seconds. */
@@ -118,7 +125,7 @@ export class Machine {
       },
       setReady: (low) => this.#setPin(PIN.converterReady, !low),
       complain: (text) => void this.complaints.push(text),
-    }, flip);
+    }, flip, new RandomStream(options.seed, 'converter start').between(READY_LEAST_ns, READY_MOST_ns));
     this.#light_address = this.symbol(LIGHT_SYMBOL).address - RAM_START;
     this.powerOn();
   }
@@ -149,6 +156,11 @@ export class Machine {
     this.#start({ powerOn: true, ram: this.chip.mcu.sram });
   }
 
+  /** A new image was copied to the boot drive: the boot ROM, which had the chip until now, starts it by the watchdog. */
+  flashed(): void {
+    this.#start({ powerOn: false, watchdog: { reason: WATCHDOG_TIMER, scratchData: new Uint32Array(SCRATCH_REGISTERS) } });
+  }
+
   #start(cause: StartCause): void {
     const before = this.chip as Chip | undefined;
     if (before) {
@@ -163,7 +175,9 @@ export class Machine {
     this.chip = chip;
     const { mcu } = chip;
     for (const { address, bytes } of this.#options.image.segments) mcu.flash.set(bytes, address - FLASH_START);
-    mcu.flash.set(calibrationPage(this.#options.serial, BOARD_FACTS), CALIBRATION_PAGE - FLASH_START);
+    const page = calibrationPage(this.#options.serial, BOARD_FACTS);
+    if (this.#options.calibration === 'corrupt') page[30] ^= 1;
+    if (this.#options.calibration !== 'missing') mcu.flash.set(page, CALIBRATION_PAGE - FLASH_START);
     this.#wireParts();
     this.usb.attach(chip);
     chip.start();
@@ -193,14 +207,14 @@ export class Machine {
     onPin(PIN.converterSelect, (high) => this.converter.setSelect(!high), true);
     onPin(PIN.converterStart, (high) => this.converter.setStart(high), false);
     onPin(PIN.converterReset, (high) => this.converter.setReset(!high), false);
-    const rails = clock.createAlarm(() => this.#setPin(PIN.railsGood, !this.#railsBroken));
+    const rails = clock.createAlarm(() => this.#showRails(!this.#railsBroken));
     onPin(PIN.railsEnable, (high) => {
       if (high) rails.schedule(RAILS_UP_ns);
-      else this.#setPin(PIN.railsGood, false);
+      else this.#showRails(false);
     }, false);
     this.#setPin(PIN.button, true);
     this.#setPin(PIN.wandPresent, false);
-    this.#setPin(PIN.railsGood, false);
+    this.#showRails(false);
     this.#setPin(PIN.converterReady, true);
 
     // Frames take their time on the wire: answered at once, the emulator's FIFOs run over.
@@ -232,7 +246,11 @@ export class Machine {
   /** Breaks the analog rails, or mends them. */
   breakRails(broken: boolean): void {
     this.#railsBroken = broken;
-    this.#setPin(PIN.railsGood, !broken);
+    this.#showRails(!broken);
+  }
+
+  #showRails(good: boolean): void {
+    this.#setPin(PIN.railsGood, good ? PGOOD_LEVEL.good : PGOOD_LEVEL.notGood);
   }
 
   /** Whether the red light is on at this moment. */

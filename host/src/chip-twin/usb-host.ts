@@ -2,7 +2,7 @@
  * The host's end of the emulated chip's USB port: bus reset, address, control transfers one at a time, one
  * report each way per frame of 1 ms. It serves our own transport and, through `UsbDevice`, a kernel.
  */
-import { STALL, type Answer } from '../usbip/device.ts';
+import { STALL, type Answer } from './usb-transfer.ts';
 import type { Chip } from './chip.ts';
 
 const FRAME_ns = 1e6;

@@ -16,7 +16,7 @@ import { rehearse } from './rehearse.ts';
 export async function benchScreen(tester: string | undefined, twin: TwinKind, seed: number | undefined): Promise<ExitCode> {
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
   settleColour();
-  const { runBenchScreen } = await import('../screens/bench.tsx');
+  const { runBenchScreen } = await import('./bench-program.tsx');
   try {
     await runBenchScreen({ twin, ...(tester === undefined ? {} : { tester }), ...(seed === undefined ? {} : { seed }) });
   } catch (error) {

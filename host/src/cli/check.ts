@@ -3,7 +3,8 @@ import { readFile, readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { writeOut } from '../edge/environment.ts';
-import { printable } from '../files/printable.ts';
+import { converterFaultWords } from '../evidence/sentences.ts';
+import { printable } from '../text/printable.ts';
 import { Check } from '../logic/layout.generated.ts';
 import { logicModule } from '../logic/module.ts';
 import { chooseTester, findTesters } from '../transport/discovery.ts';
@@ -11,7 +12,7 @@ import type { FoundTester } from '../transport/discovery.ts';
 import { loadDriver, messageOf } from '../transport/driver.ts';
 import type { HidDriver } from '../transport/driver.ts';
 import { HidTransport, openObstacle } from '../transport/hid.ts';
-import { PRODUCT_ID, VENDOR_ID } from '../transport/identity.ts';
+import { idHex, PRODUCT_IDS, VENDOR_ID } from '../transport/identity.ts';
 import { Interview } from '../transport/interview.ts';
 import type { Patience, SelfTestLine } from '../transport/interview.ts';
 import { identityObstacle } from '../transport/judge.ts';
@@ -79,10 +80,10 @@ async function ruleLine(pc: Pc): Promise<CheckLine> {
   if (pc.platform === 'darwin') {
     return { what, state: 'right', said: 'not needed: macOS has a driver for such devices and lets every user open them' };
   }
-  const hex = (value: number): string => value.toString(16).padStart(4, '0');
-  const asked = [`ATTRS{idVendor}=="${hex(VENDOR_ID)}"`, `ATTRS{idProduct}=="${hex(PRODUCT_ID)}"`];
+  const isFor = (line: string, productId: number): boolean =>
+    line.includes(`ATTRS{idVendor}=="${idHex(VENDOR_ID)}"`) && line.includes(`ATTRS{idProduct}=="${idHex(productId)}"`);
   const rules = (await pc.rules()).flatMap((text) => text.split('\n')).filter((line) => !line.trim().startsWith('#'));
-  if (rules.some((line) => asked.every((part) => line.includes(part)))) {
+  if ([...PRODUCT_IDS].every((productId) => rules.some((line) => isFor(line, productId)))) {
     return { what, state: 'right', said: 'is in place' };
   }
   const mend = `sudo cp ${fileURLToPath(RULE_FILE)} /etc/udev/rules.d/ && sudo udevadm control --reload && sudo udevadm trigger --subsystem-match=hidraw`;
@@ -151,9 +152,9 @@ const CHECKED: ReadonlyMap<number, readonly [name: string, unit: string]> = new 
 function boardLines(lines: readonly SelfTestLine[], add: Add): void {
   const faults = lines.filter(({ passed }) => !passed);
   if (faults.length === 0) add('board', 'right', `its self-test passed (${lines.length} checks)`);
-  for (const { check, measured, expected } of faults) {
+  for (const { check, fault, measured, expected } of faults) {
     if (check === Check.none) {
-      add('board', 'wrong', 'the converter does not answer: the board is faulty, or its analog supply does not come up');
+      add('board', 'wrong', `the converter does not answer${converterFaultWords(fault)}: the board is faulty, or its analog supply does not come up`);
       continue;
     }
     const [name, unit] = CHECKED.get(check) ?? [`check ${check}`, ''];

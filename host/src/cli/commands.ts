@@ -1,6 +1,6 @@
 /** Which command an argument list asks for, and what becomes of it. */
 import { isInteractive, writeOut } from '../edge/environment.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { HELP } from './help.ts';
@@ -20,6 +20,7 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
   ['rehearse', async () => (await import('./rehearse.ts')).rehearseCommand],
   ['positions', async () => (await import('./positions.ts')).positionsCommand],
   ['plan', async () => (await import('./plan.ts')).planCommand],
+  ['draw', async () => (await import('./draw.ts')).drawCommand],
   ['records', async () => (await import('./records.ts')).recordsCommand],
   ['check', async () => (await import('./tester-commands.ts')).checkCommand],
   ['flash', async () => (await import('./tester-commands.ts')).flashCommand],

@@ -1,6 +1,6 @@
 /** Errors as a user sees them: one line, never a stack trace. */
 import { FileProblem } from '../edge/files.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { StoreProblem } from '../records/problem.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 

@@ -3,7 +3,7 @@ import { basename } from 'node:path';
 import { pause } from '../edge/clock.ts';
 import { writeError, writeOut } from '../edge/environment.ts';
 import { readAtMost } from '../edge/files.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { findTesters } from '../transport/discovery.ts';
 import type { FoundTester } from '../transport/discovery.ts';
 import { loadDriver, messageOf } from '../transport/driver.ts';

@@ -1,5 +1,6 @@
 /** The command line taken apart: options, operands, and what to say when one is not known. */
-import { printable } from '../files/printable.ts';
+import { parseArgs } from 'node:util';
+import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT } from './exit-codes.ts';
 
@@ -13,6 +14,8 @@ export interface OptionSpec {
   readonly repeats?: true;
 }
 
+const HELP_OPTIONS: readonly string[] = ['-h', '--help'];
+
 /** What stood on the command line. */
 export interface Parsed {
   readonly options: ReadonlyMap<string, string | true>;
@@ -22,7 +25,7 @@ export interface Parsed {
   readonly wantsHelp: boolean;
 }
 
-/** Takes the arguments of a command apart (POSIX XBD 12.2: `--` ends the options, `-` is an operand).
+/** Takes the arguments of a command apart (Node's `util.parseArgs`; POSIX XBD 12.2: `--` ends the options, `-` is an operand).
  * @param command - for messages, such as `tapstone solve`
  * @throws UserError (64) naming what is not understood and the nearest that is
  */
@@ -31,51 +34,47 @@ export function parseArguments(
   args: readonly string[],
   specs: readonly OptionSpec[],
 ): Parsed {
+  const known = new Map(specs.map((spec) => [spec.name, spec]));
+  const { tokens } = parseArgs({
+    args: [...args],
+    options: Object.fromEntries(specs.map(({ name, value }) => [name.slice(2), { type: value === undefined ? 'boolean' : 'string' }])),
+    allowPositionals: true,
+    strict: false,
+    tokens: true,
+  });
   const options = new Map<string, string | true>();
   const lists = new Map<string, string[]>();
   const operands: string[] = [];
-  const ending = args.indexOf('--');
-  const before = ending < 0 ? args : args.slice(0, ending);
+  const refuse = (sentence: string): never => {
+    throw new UserError(`${command}: ${sentence}`, EXIT.usage);
+  };
   // Whoever asks for help gets it, whatever else is wrong.
-  const wantsHelp = before.some((arg) => arg === '-h' || arg === '--help');
+  const ending = tokens.find(({ kind }) => kind === 'option-terminator')?.index ?? args.length;
+  const wantsHelp = args.slice(0, ending).some((arg) => HELP_OPTIONS.includes(arg));
   if (wantsHelp) return { options, lists, operands, wantsHelp };
-  for (let at = 0; at < before.length; at++) {
-    const arg = before[at] as string;
-    if (arg === '-' || !arg.startsWith('-')) {
-      operands.push(arg);
-      continue;
-    }
-    const equals = arg.indexOf('=');
-    const name = equals < 0 ? arg : arg.slice(0, equals);
-    const spec = specs.find((one) => one.name === name);
-    if (spec === undefined) throw new UserError(unknownOption(command, name, specs), EXIT.usage);
-    if (options.has(name))
-      throw new UserError(`${command}: ${name} is given twice; expected once`, EXIT.usage);
-    if (spec.value === undefined) {
-      if (equals >= 0)
-        throw new UserError(`${command}: ${name} takes no value; write ${name} alone`, EXIT.usage);
+  for (const token of tokens) {
+    if (token.kind === 'positional') operands.push(token.value);
+    if (token.kind !== 'option') continue;
+    const spec = known.get(token.rawName);
+    // As it was typed: one dash and several letters are told as one word.
+    if (spec === undefined) return refuse(unknownOption(args[token.index]!.split('=', 1)[0]!, specs));
+    const { name, value, repeats } = spec;
+    if (options.has(name)) refuse(`${name} is given twice; expected once`);
+    if (value === undefined) {
+      if (token.inlineValue === true) refuse(`${name} takes no value; write ${name} alone`);
       options.set(name, true);
-      continue;
-    }
-    const value = equals < 0 ? before[++at] : arg.slice(equals + 1);
-    if (value === undefined || value === '') {
-      throw new UserError(
-        `${command}: ${name} needs a value; write ${name} ${spec.value}`,
-        EXIT.usage,
-      );
-    }
-    if (spec.repeats === true) lists.set(name, [...(lists.get(name) ?? []), value]);
-    else options.set(name, value);
+    } else if (!token.value) refuse(`${name} needs a value; write ${name} ${value}`);
+    else if (repeats === true) lists.set(name, [...(lists.get(name) ?? []), token.value]);
+    else options.set(name, token.value);
   }
-  if (ending >= 0) operands.push(...args.slice(ending + 1));
   return { options, lists, operands, wantsHelp };
 }
 
-function unknownOption(command: string, name: string, specs: readonly OptionSpec[]): string {
+function unknownOption(name: string, specs: readonly OptionSpec[]): string {
+  const shown = printable(name, 60);
   // A file whose name begins with a dash: shells complete it so.
-  if (name.includes('.')) return `${command}: option ${printable(name, 60)} is not known; a file of this name is written ./${printable(name, 60)}`;
-  const known = [...specs.map((spec) => spec.name), '--help'];
-  return `${command}: option ${printable(name, 60)} is not known; ${offer(name, known)}`;
+  if (name.includes('.')) return `option ${shown} is not known; a file of this name is written ./${shown}`;
+  return `option ${shown} is not known; ${offer(name, [...specs.map((spec) => spec.name), '--help'])}`;
 }
 
 /** `did you mean X?`, or the whole list when nothing is near. */

@@ -1,11 +1,11 @@
 /** `tapstone plan`: what to do to the pickups of a harness so that most settings sound, in phase and without hum. */
 import { isTerminalError, writeError, writeOut } from '../edge/environment.ts';
-import { jsonLine } from '../files/printable.ts';
+import { jsonLine } from '../text/printable.ts';
 import { ALLOWANCES, type Allowance } from '../harness/options.ts';
 import { planText } from '../harness/plan-text.ts';
 import { planOf, TooManyCombinations, type PlanResult } from '../harness/plan.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { COLUMNS } from '../harness/table.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';

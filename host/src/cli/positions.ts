@@ -1,6 +1,6 @@
 /** `tapstone positions`: what every setting of a harness does. */
 import { writeOut } from '../edge/environment.ts';
-import { jsonLine } from '../files/printable.ts';
+import { jsonLine } from '../text/printable.ts';
 import { positionsText } from '../harness/positions-text.ts';
 import { positionsOf } from '../harness/positions.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';

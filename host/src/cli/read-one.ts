@@ -1,6 +1,6 @@
 /** Reads a file that holds one document, such as a pickup, for a command. */
 import { ContentProblem, oneDocument } from '../files/one-document.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT } from './exit-codes.ts';
 

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { writeOut } from '../edge/environment.ts';
 import { isThere } from '../edge/files.ts';
 import { dataFolder } from '../edge/folders.ts';
-import { jsonLine, printable } from '../files/printable.ts';
+import { jsonLine, printable } from '../text/printable.ts';
 import { RECORDS_FILE, RecordStore } from '../records/store.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';

@@ -1,5 +1,5 @@
 /** The option `--seed`, the same wherever a virtual bench is run. */
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT } from './exit-codes.ts';
 import type { OptionSpec } from './options.ts';

@@ -5,9 +5,9 @@ import { asBenchRecord } from '../files/bench-file.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { records, type Batch } from '../files/json-source.ts';
 import { parseJson, SyntaxFault } from '../files/parse.ts';
-import { jsonLine, printable } from '../files/printable.ts';
+import { jsonLine, printable } from '../text/printable.ts';
 import type { Logic } from '../logic/module.ts';
-import { renderWireMap } from '../wiremap/render-text.ts';
+import { renderWireMap } from '../wiring/render-text.ts';
 import type { RefusedRecord } from '../wiremap/wiremap.ts';
 
 /** What some records gave, in order. */

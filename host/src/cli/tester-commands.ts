@@ -2,7 +2,7 @@
 import { existsSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { writeOut } from '../edge/environment.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { check } from './check.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';

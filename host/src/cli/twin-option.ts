@@ -1,6 +1,6 @@
 /** The option `--twin`, the same wherever a virtual bench is run. */
 import { TWINS, type TwinKind } from '../bench/twins.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT } from './exit-codes.ts';
 import { offer, type OptionSpec } from './options.ts';

@@ -1,7 +1,7 @@
 /** A `.uf2` file, checked before it is put onto a board: a wrong one is refused, not tried. */
 import { UserError } from './errors.ts';
 import { EXIT } from './exit-codes.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 
 /** @see UF2 specification; the family is the RP2040's */
 const BLOCK_bytes = 512;

@@ -119,7 +119,7 @@ const LINKS_MOST = 40;
  * @param path - as the user wrote it
  * @throws FileProblem
  */
-export async function writeWhole(path: string, text: string): Promise<void> {
+export async function writeWhole(path: string, text: string | Uint8Array): Promise<void> {
   try {
     const target = await followLinks(path);
     const status = await stat(target).catch(unlessMissing);
@@ -194,13 +194,13 @@ function statusOfDescriptor(descriptor: number): Promise<Stats | null> {
   return new Promise((resolve) => fstat(descriptor, (error, status) => resolve(error === null ? status : null)));
 }
 
-function writeDescriptor(descriptor: number, text: string): Promise<void> {
+function writeDescriptor(descriptor: number, text: string | Uint8Array): Promise<void> {
   return new Promise((resolve, reject) => {
     writeFile(descriptor, text, 'utf8', (error) => (error === null ? resolve() : reject(error)));
   });
 }
 
-async function writeThrough(path: string, text: string): Promise<void> {
+async function writeThrough(path: string, text: string | Uint8Array): Promise<void> {
   const handle = await open(path, constants.O_WRONLY);
   try {
     await handle.writeFile(text, 'utf8');
@@ -210,7 +210,7 @@ async function writeThrough(path: string, text: string): Promise<void> {
 }
 
 /** @param older - the file of this name, or null */
-async function replaceFile(path: string, text: string, older: Stats | null): Promise<void> {
+async function replaceFile(path: string, text: string | Uint8Array, older: Stats | null): Promise<void> {
   // Only the folder is asked when a name changes hands; a file that its owner closed to writing is to stay.
   if (older !== null) await access(path, constants.W_OK);
   const temporary = join(

@@ -3,20 +3,14 @@
  * Nothing here waits or sends; run-test.ts does.
  */
 import { asBenchRecord } from '../files/bench-file.ts';
-import {
-  BENCH_NOTES,
-  type BenchKind,
-  type BenchRecord,
-  type BenchResistance,
-  type BenchRing,
-} from '../files/bench-record.ts';
+import type { BenchKind, BenchRecord, BenchResistance, BenchTester } from '../files/bench-record.ts';
 import { FieldError } from '../files/field-walk.ts';
-import { CAPTURE_WORDS, EntryFlag, EntryKind, NONE, OVERRANGE, Pole } from '../logic/layout.generated.ts';
+import { CAPTURE_WORDS, EntryKind, OVERRANGE } from '../logic/layout.generated.ts';
 import type { Logic } from '../logic/module.ts';
 import type { Entry, Samples } from '../transport/reports.ts';
-import { countsChannel, loadCapture, voltsOf } from './capture.ts';
+import { countsChannel, loadCapture } from './capture.ts';
 import { applyBytes, readEntry, shortFloat } from './entry.ts';
-import { KIND_CODE, NOTE_CODE } from './load-record.ts';
+import { faultOfNote, isRefused, keepBegin, NOBODY_SENDS, READINGS, type List, type Refused, type Told } from './readings.ts';
 
 /** What the person said of the pickup before the test. */
 export interface BenchSetup {
@@ -49,8 +43,6 @@ interface Channel {
 
 /** What an entry adds to a record: one reading in one of its lists, the temperature, the scale's uncertainty, or nothing. */
 type Part = Partial<Pick<BenchRecord, 'temperature_C' | 'tester' | List>>;
-const LISTS = ['resistances', 'potentials', 'touches', 'inductances', 'couplings', 'rings', 'magnets', 'live', 'notes'] as const;
-type List = (typeof LISTS)[number];
 
 /** Problems that are told one by one; of more only the number. */
 const PROBLEMS_TOLD = 4;
@@ -63,15 +55,13 @@ export class Collector {
   private entries = 0;
   private touches = 0;
   private ended = false;
-  private scale_u = 0;
+  private tester: BenchTester = {};
   private temperature_C: number | undefined;
-  /** A ring whose capacitances come with the next entry. */
-  private ring: BenchRing | undefined;
+  /** The first entries of readings that take several. */
+  private readonly begun = new Map<List, Told[]>();
   /** Of the next touch, by channel. */
   private readonly captures = new Map<number, Int32Array>();
-  private readonly lists: { [list in List]: NonNullable<BenchRecord[list]>[number][] } = {
-    resistances: [], potentials: [], touches: [], inductances: [], couplings: [], rings: [], magnets: [], live: [], notes: [],
-  };
+  private readonly lists = new Map<List, unknown[]>(READINGS.map(([list]) => [list, []]));
 
   /** @param logic - an instance of its own, whose evidence is filled */
   constructor(logic: Logic, setup: BenchSetup) {
@@ -103,7 +93,7 @@ export class Collector {
 
   /** Readings of resistance so far, the newest last. */
   get readings(): readonly BenchResistance[] {
-    return this.lists.resistances as readonly BenchResistance[];
+    return this.lists.get('resistances') as readonly BenchResistance[];
   }
 
   /** Part of the capture of the next touch; its entry comes later. What belongs to another touch is repeated, or lost with it. */
@@ -145,9 +135,9 @@ export class Collector {
   /** An entry into the evidence and the record, or into neither. @returns why not, or null */
   private take(fields: Fields, bytes: Uint8Array): string | null {
     const channels = fields.kind === EntryKind.touch ? this.channelsOf(fields) : [];
-    if (typeof channels === 'string') return channels;
+    if (isRefused(channels)) return channels.refused;
     const part = this.partOf(fields, channels);
-    if (typeof part === 'string') return part;
+    if (isRefused(part)) return part.refused;
     const fault = this.faultOf(part);
     if (fault !== null) return fault;
     if (channels.length > 0) {
@@ -172,14 +162,14 @@ export class Collector {
   }
 
   /** The channels of a touch with the samples that came for them, or why there are none. */
-  private channelsOf({ a, b, c, d, count }: Fields): Channel[] | string {
+  private channelsOf({ a, b, c, d, count }: Fields): Channel[] | Refused {
     const clips = [
       [a, b],
       [c, d],
     ].filter(([plus]) => plus !== 0) as [number, number][];
-    if (clips.length === 0) return 'a touch of no channel; expected one or two';
+    if (clips.length === 0) return { refused: 'a touch of no channel; expected one or two' };
     const most = Math.floor(CAPTURE_WORDS / clips.length);
-    if (count < 1 || count > most) return `a touch of ${count} samples a channel; expected 1 to ${most}`;
+    if (count < 1 || count > most) return { refused: `a touch of ${count} samples a channel; expected 1 to ${most}` };
     return clips.map(([plus, minus], channel) => {
       const counts = new Int32Array(count).fill(OVERRANGE);
       const arrived = this.captures.get(channel);
@@ -190,129 +180,41 @@ export class Collector {
     });
   }
 
-  private at(place: number): { at?: string } {
-    return place === NONE ? {} : { at: this.setup.places[place] ?? `place ${place + 1}` };
-  }
-
   /** An entry in a record's own words, or why it has none. */
-  private partOf(fields: Fields, channels: readonly Channel[]): Part | string {
-    const { kind, flags, a, b, c, d, place } = fields;
-    const [v0, v1, v2, v3] = [fields.v0, fields.v1, fields.v2, fields.v3].map(shortFloat) as [
-      number,
-      number,
-      number,
-      number,
-    ];
-    switch (kind) {
-      case EntryKind.begin:
-        // A second one would empty the evidence and not the record.
-        if (this.entries > 0) return 'a test begins once, with its first entry';
-        return {
-          ...((flags & EntryFlag.temperatureKnown) !== 0 ? { temperature_C: v0 } : {}),
-          ...(v2 === 0 ? {} : { tester: { scale_u: v2 } }),
-        };
-      case EntryKind.resistance:
-        return {
-          resistances: [
-            (flags & EntryFlag.open) !== 0
-              ? { a, b, ohm: null, above_ohm: v0 }
-              : { a, b, ohm: v0, ...((flags & EntryFlag.uncertaintyKnown) !== 0 ? { u_ohm: v1 } : {}) },
-          ],
-        };
-      case EntryKind.live:
-        return { live: [{ a, b, volt_V: v0 }] };
-      case EntryKind.potential:
-        return { potentials: [{ driven: { plus: a, minus: b }, sensed: c, ratio: v0, u_ratio: v1 }] };
-      case EntryKind.inductance:
-        return {
-          inductances: [
-            {
-              plus: a,
-              minus: b,
-              henry_H: v0,
-              u_H: v1,
-              ...((flags & EntryFlag.lossKnown) !== 0 ? { loss_ohm: v2, u_loss_ohm: v3 } : {}),
-            },
-          ],
-        };
-      case EntryKind.coupling:
-        return {
-          couplings: [{ drive: { plus: a, minus: b }, sense: { plus: c, minus: d }, mutual_H: v0, u_H: v1 }],
-        };
-      case EntryKind.ring:
-        this.ring = {
-          plus: a,
-          minus: b,
-          grounded: [1, 2, 3, 4, 5, 6].filter((clip) => (c & (1 << (clip - 1))) !== 0),
-          natural_Hz: v0,
-          u_Hz: v1,
-          loss_s: v2,
-          u_s: v3,
-          misfit: shortFloat(fields.extra),
-        };
-        return {};
-      case EntryKind.ringCapacitance: {
-        if (this.ring === undefined) return 'the capacitances of a ring that did not come';
-        const knowsTotal = (flags & EntryFlag.totalKnown) !== 0;
-        const ring: BenchRing = {
-          ...this.ring,
-          total_F: knowsTotal ? v0 : null,
-          ...(knowsTotal ? { u_F: v1 } : {}),
-          fixture_F: v2,
-          u_fixture_F: v3,
-          series_ohm: shortFloat(fields.extra),
-        };
-        this.ring = undefined;
-        return { rings: [ring] };
-      }
-      case EntryKind.touch:
-        return {
-          touches: [
-            {
-              ...this.at(place),
-              rate_Hz: v1,
-              start_s: v0,
-              channels: channels.map(({ plus, minus, counts }) => ({
-                plus,
-                minus,
-                volts_V: Array.from(counts, voltsOf),
-              })),
-            },
-          ],
-        };
-      case EntryKind.magnet:
-        if (a !== Pole.north && a !== Pole.south) return `a pole of code ${a}; expected ${Pole.north} or ${Pole.south}`;
-        return {
-          magnets: [
-            {
-              ...this.at(place),
-              pole: a === Pole.north ? 'N' : 'S',
-              ...((flags & EntryFlag.fieldKnown) !== 0 ? { field_T: v0 } : {}),
-            },
-          ],
-        };
-      case EntryKind.note: {
-        const note = BENCH_NOTES.find((word) => NOTE_CODE[word] === a);
-        return note === undefined ? {} : { notes: [note] };
-      }
-      case EntryKind.end:
-        return {};
-      default:
-        return 'an entry of a kind that no tester sends';
-    }
+  private partOf(fields: Fields, channels: readonly Channel[]): Part | Refused {
+    const { kind, v0, v1, v2, v3, extra } = fields;
+    const [s0, s1, s2, s3, sExtra] = [v0, v1, v2, v3, extra].map(shortFloat) as [number, number, number, number, number];
+    const told: Told = { ...fields, v0: s0, v1: s1, v2: s2, v3: s3, extra: sExtra };
+    // A second beginning would empty the evidence and not the record.
+    if (kind === EntryKind.begin) return this.entries > 0 ? { refused: 'a test begins once, with its first entry' } : keepBegin(told);
+    if (kind === EntryKind.end) return {};
+    const row = READINGS.find(([, { kinds }]) => kinds.includes(kind));
+    if (row === undefined) return NOBODY_SENDS;
+    const [list, { kinds, keep }] = row;
+    const at = kinds.indexOf(kind);
+    const before = at === 0 ? [] : this.begun.get(list);
+    if (before?.length !== at) return { refused: `the end of one of the ${list}, of which the beginning did not come` };
+    const all = [...before, told];
+    this.begun.set(list, all);
+    if (all.length < kinds.length) return {};
+    this.begun.delete(list);
+    const reading = keep(all, { places: this.setup.places, channels });
+    if (reading === null) return {};
+    if (isRefused(reading)) return reading;
+    return { [list]: [reading], ...(list === 'notes' ? faultOfNote(told) : {}) };
   }
 
   private add(part: Part): void {
     if (part.temperature_C !== undefined) this.temperature_C = part.temperature_C;
-    if (part.tester?.scale_u !== undefined) this.scale_u = part.tester.scale_u;
-    for (const name of LISTS) (this.lists[name] as unknown[]).push(...(part[name] ?? []));
+    this.tester = { ...this.tester, ...part.tester };
+    for (const [list, readings] of this.lists) readings.push(...(part[list] ?? []));
   }
 
   /** The record of what arrived so far: a whole `bench/1` document.
    * @param taken - time of day, UTC, such as `2026-03-14T10:22:31Z`
    */
   record(taken: string, by: MeasuredBy): BenchRecord {
-    const { resistances, ...others } = this.lists;
+    const filled = [...this.lists].filter(([list, readings]) => readings.length > 0 || list === 'resistances');
     return {
       format: 'bench/1',
       taken,
@@ -320,7 +222,7 @@ export class Collector {
         serial: by.serial,
         firmware: by.firmware,
         solver: `sha256:${by.moduleHash}`,
-        ...(this.scale_u > 0 ? { scale_u: this.scale_u } : {}),
+        ...this.tester,
       },
       ...(this.temperature_C === undefined ? {} : { temperature_C: this.temperature_C }),
       ...(this.setup.kind === undefined ? {} : { kind: this.setup.kind }),
@@ -330,15 +232,9 @@ export class Collector {
         clip,
         ...(colour === undefined ? {} : { colour }),
       })),
-      resistances,
-      ...Object.fromEntries(Object.entries(others).filter(([, list]) => list.length > 0)),
+      ...(Object.fromEntries(filled) as { resistances: BenchResistance[] }),
     };
   }
-}
-
-/** The setup report's code of a kind. */
-export function kindCode(kind: BenchKind | undefined): number {
-  return kind === undefined ? 0 : KIND_CODE[kind];
 }
 
 /** The first bytes in which two blocks differ, as a sentence, or null when they are equal.

@@ -33,7 +33,7 @@ import type {
   WireMapPart,
 } from '../wiremap/wiremap.ts';
 import { shortFloat } from './entry.ts';
-import { coilSentence, findingSentence, noteSentences, unknownSentence } from './sentences.ts';
+import { calibrationSentences, coilSentence, findingSentence, noteSentences, unknownSentence } from './sentences.ts';
 
 const VERDICT: Record<number, VerdictWord> = {
   [Verdict.good]: 'good',
@@ -70,8 +70,9 @@ const WITNESS = { coupling: 1, magnet: 2, oneWinding: 4 } as const;
 export function solveEvidence(logic: Logic, places: readonly string[]): WireMap {
   logic.calls.solve();
   const map = readResult(logic.view, places);
-  const noteMask = logic.view.getUint8(EVIDENCE + EvidenceLayout.noteMask.at);
-  return { ...map, unknown: [...noteSentences(noteMask), ...map.unknown] };
+  const [noteMask, fault, calibrated] = [EvidenceLayout.noteMask, EvidenceLayout.converterFault, EvidenceLayout.calibrated]
+    .map(({ at }) => logic.view.getUint8(EVIDENCE + at)) as [number, number, number];
+  return { ...map, unknown: [...noteSentences(noteMask, fault), ...calibrationSentences(calibrated), ...map.unknown] };
 }
 
 /** The wire map that a result block holds.

@@ -21,9 +21,9 @@ import {
 import { silenceAlarm, type Alarm } from '../transport/silence.ts';
 import { TransportError, type Transport } from '../transport/transport.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
-import { blockDifference, Collector, kindCode, type BenchSetup } from './collect.ts';
-import { coverCode } from './load-record.ts';
+import { blockDifference, Collector, type BenchSetup } from './collect.ts';
 import { solveEvidence } from './read-result.ts';
+import { coverCode, kindCode } from './readings.ts';
 import { BARE } from '../wiremap/colours.ts';
 
 /** Entries that may wait for their acknowledgement. */
@@ -62,7 +62,7 @@ export interface TestOptions {
   readonly press?: boolean;
   /** A test that lost its tester: goes on with what it has gathered, on the tester that is there again. */
   readonly resume?: BenchTest;
-  /** Told of every report, before it is acted on. */
+  /** Told of every report once it was acted on: evidence, state and identity are those after it. */
   readonly onReport?: (report: TesterReport) => void;
 }
 
@@ -177,7 +177,11 @@ export class BenchTest {
   private receive(report: TesterReport): void {
     if (this.settle === null) return;
     this.silence?.putOff();
+    this.act(report);
     this.options.onReport?.(report);
+  }
+
+  private act(report: TesterReport): void {
     switch (report.kind) {
       case 'identity':
         this.meet(report);

@@ -1,5 +1,5 @@
 /** What a finding or an open question is called in one plain sentence: what was seen, what to do. */
-import { CoilText, FindingText, Note, UnknownText } from '../logic/layout.generated.ts';
+import { Calibrated, CoilText, ConverterFault, FindingText, Note, UnknownText } from '../logic/layout.generated.ts';
 
 /** A finding's numbers, with the names that the sentence needs. */
 export interface FindingFacts {
@@ -251,12 +251,42 @@ export function unknownSentence(facts: UnknownFacts): string {
   return sentence(facts);
 }
 
-/** Why a test ended early, where the tester itself is to blame. @param noteMask - bit n is `Note` n */
-export function noteSentences(noteMask: number): string[] {
+const CONVERTER_FAULTS: Readonly<Record<number, string>> = {
+  [ConverterFault.notReady]: 'it did not get ready after its reset, so it has no supply or a line to it is cut',
+  [ConverterFault.otherPart]: 'another part than the one of this board answers',
+  [ConverterFault.notSet]: 'it does not keep its settings',
+  [ConverterFault.silent]: 'it did not end a conversion',
+  [ConverterFault.disturbed]: 'its results came disturbed',
+};
+
+/** What is wrong with a converter that failed, in brackets behind a space, or an empty string. @param fault - `ConverterFault` */
+export function converterFaultWords(fault: number): string {
+  const why = CONVERTER_FAULTS[fault];
+  return why === undefined ? '' : ` (${why})`;
+}
+
+const UNCALIBRATED: Readonly<Record<number, string>> = {
+  [Calibrated.missing]:
+    'How far all figures are off by the tester itself: it was never calibrated, and they rest on the nominal values of its parts, as their uncertainties say.',
+  [Calibrated.corrupt]:
+    'How far all figures are off by the tester itself: its calibration is damaged and was not used, so they rest on the nominal values of its parts.',
+};
+
+/** What the tester's calibration leaves open. @param calibrated - `Calibrated` of the evidence */
+export function calibrationSentences(calibrated: number): string[] {
+  const sentence = UNCALIBRATED[calibrated];
+  return sentence === undefined ? [] : [sentence];
+}
+
+/**
+ * Why a test ended early, where the tester itself is to blame.
+ * @param noteMask - bit n is `Note` n @param fault - `ConverterFault` of the evidence
+ */
+export function noteSentences(noteMask: number, fault: number): string[] {
   const sentences: string[] = [];
   if (noteMask & (1 << Note.converterFailed)) {
     sentences.push(
-      'Everything after the test ended early: the tester\'s converter did not answer as it must; look at it with tapstone check, and test again.',
+      `Everything after the test ended early: the tester's converter did not answer as it must${converterFaultWords(fault)}; look at it with tapstone check, and test again.`,
     );
   }
   if (noteMask & (1 << Note.captureOverrun)) {

@@ -1,6 +1,6 @@
 /** Checks that a parsed document is a bench record; what it returns is the very document. */
 import { COLOUR_EXPECTED, isColour } from '../wiremap/colours.ts';
-import { BENCH_NOTES, type BenchRecord } from './bench-record.ts';
+import { BENCH_CALIBRATIONS, BENCH_CONVERTER_FAULTS, BENCH_NOTES, type BenchRecord } from './bench-record.ts';
 import { describe, FieldWalk, type JsonObject, type NumberRange } from './field-walk.ts';
 import {
   CHANNELS_MOST,
@@ -56,7 +56,7 @@ const RECORD_FIELDS = new Set([
   'live',
   'notes',
 ]);
-const TESTER_FIELDS = new Set(['serial', 'firmware', 'solver', 'scale_u']);
+const TESTER_FIELDS = new Set(['serial', 'firmware', 'solver', 'scale_u', 'calibration', 'converter_fault']);
 const CLIP_FIELDS = new Set(['clip', 'colour']);
 const RESISTANCE_FIELDS = new Set(['a', 'b', 'ohm', 'above_ohm', 'u_ohm']);
 const POTENTIAL_FIELDS = new Set(['driven', 'sensed', 'ratio', 'u_ratio']);
@@ -133,6 +133,10 @@ function checkTester(walk: FieldWalk, value: unknown): void {
   for (const key of ['serial', 'firmware', 'solver'])
     walk.optionalText(tester, key, TEXT_MOST, 'a text');
   walk.optionalNumber(tester, 'scale_u', SHARE);
+  for (const [key, words] of [['calibration', BENCH_CALIBRATIONS], ['converter_fault', BENCH_CONVERTER_FAULTS]] as const) {
+    if (tester[key] !== undefined && !(words as readonly unknown[]).includes(tester[key]))
+      walk.refuseAt(key, `${describe(tester[key])} is not known here`, `one of ${words.join(', ')}`);
+  }
   walk.leave();
 }
 

@@ -117,12 +117,21 @@ export type BenchNote = (typeof BENCH_NOTES)[number];
 /** What kind of pickup the person said lies there. Ours, not every record has it. */
 export type BenchKind = 'single' | 'side_by_side' | 'three' | 'stacked';
 
+export const BENCH_CALIBRATIONS = ['good', 'missing', 'corrupt'] as const;
+export type BenchCalibration = (typeof BENCH_CALIBRATIONS)[number];
+export const BENCH_CONVERTER_FAULTS = ['not_ready', 'other_part', 'not_set', 'silent', 'disturbed'] as const;
+export type BenchConverterFault = (typeof BENCH_CONVERTER_FAULTS)[number];
+
 export interface BenchTester {
   readonly serial?: string;
   readonly firmware?: string;
   readonly solver?: string;
   /** Relative standard uncertainty of the scale that all resistances share. */
   readonly scale_u?: number;
+  /** What the tester's own calibration was like; missing when nobody said. */
+  readonly calibration?: BenchCalibration;
+  /** Why the converter failed, in a test that ended by it. */
+  readonly converter_fault?: BenchConverterFault;
 }
 
 /** A whole record. Fields that are not listed here are kept when it is rewritten and ignored otherwise. */

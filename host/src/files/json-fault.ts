@@ -1,5 +1,5 @@
 /** Finds where a text stops being JSON and says so in one sentence; used only after the fast parser refused it. */
-import { printable } from './printable.ts';
+import { printable } from '../text/printable.ts';
 import { pathText } from './field-walk.ts';
 
 /** Where the reading stopped. */

@@ -1,6 +1,6 @@
 /** Names that are printed, drawn and compared: nothing in them may be invisible. */
 import { describe, type FieldWalk, type JsonObject } from './field-walk.ts';
-import { printable } from './printable.ts';
+import { printable } from '../text/printable.ts';
 
 /** A text of bounded length, not empty, of visible characters.
  * @throws FieldError

@@ -4,10 +4,11 @@ import { FileProblem } from '../edge/files.ts';
 import { loadRecord, RefusedEvidence } from '../evidence/load-record.ts';
 import { solveEvidence } from '../evidence/read-result.ts';
 import { asBenchRecord } from '../files/bench-file.ts';
+import type { BenchRecord } from '../files/bench-record.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { ContentProblem, oneDocument } from '../files/one-document.ts';
-import { printable } from '../files/printable.ts';
-import { asWireMap } from '../files/wiremap-file.ts';
+import { printable } from '../text/printable.ts';
+import { asWireMap, type WireMapFile } from '../files/wiremap-file.ts';
 import { createLogic } from '../logic/module.ts';
 import { asHarness } from './harness-file.ts';
 import type { Harness } from './harness.ts';
@@ -32,7 +33,11 @@ export class MissingMap extends Error {
  * @throws ContentProblem for what is wrong in the harness or in a map, MissingMap naming the field, FileProblem for the harness itself
  */
 export async function loadHarness(path: string): Promise<LoadedHarness> {
-  const harness = await oneDocument(path, asHarness);
+  return withPickups(await oneDocument(path, asHarness), path);
+}
+
+/** A harness with the pickups that its file names. @param path - of that file @throws as loadHarness */
+export async function withPickups(harness: Harness, path: string): Promise<LoadedHarness> {
   const folder = path === '-' ? '.' : dirname(path);
   const maps: MapWithColours[] = [];
   for (const [at, fitted] of harness.fitted.entries()) {
@@ -40,7 +45,11 @@ export async function loadHarness(path: string): Promise<LoadedHarness> {
     const name = (fitted.record ?? fitted.map) as string;
     const file = isAbsolute(name) ? name : join(folder, name);
     try {
-      maps.push(key === 'map' ? await readMap(file) : await solveRecordFile(file));
+      maps.push(
+        key === 'map'
+          ? mapWithColours(await oneDocument(file, asWireMap))
+          : solveRecord(await oneDocument(file, asBenchRecord), file),
+      );
     } catch (error) {
       const where = `fitted[${at}].${key}: ${printable(name, 200)}`;
       if (error instanceof ContentProblem) throw new ContentProblem(path, `${where}: ${error.message}`);
@@ -64,13 +73,13 @@ function unreadable({ code }: FileProblem): string {
   return code === 'ENOENT' || code === 'ENOTDIR' ? 'no such file' : `cannot be read (${printable(code, 60)})`;
 }
 
-async function readMap(file: string): Promise<MapWithColours> {
-  const map = await oneDocument(file, asWireMap);
+/** A wire map and the colours that stand in it. */
+export function mapWithColours(map: WireMapFile): MapWithColours {
   return { map, colours: new Map((map.clips ?? []).map(({ clip, colour }) => [clip, colour])) };
 }
 
-async function solveRecordFile(file: string): Promise<MapWithColours> {
-  const record = await oneDocument(file, asBenchRecord);
+/** A bench record, solved. @param file - that it stands in @throws ContentProblem */
+export function solveRecord(record: BenchRecord, file: string): MapWithColours {
   const logic = createLogic();
   try {
     const map = solveEvidence(logic, loadRecord(logic, record));

@@ -5,16 +5,17 @@ import { isOwnNode } from './ways.ts';
 export class NodeNames {
   private readonly parent = new Map<string, string>();
   private readonly mentions = new Map<string, number>();
+  private readonly linksOf = new Map<string, string>();
+  private readonly leadMentions = new Map<string, number>();
   private readonly linkMentions = new Map<string, number>();
   /** Slots whose leads name a node; null once anything else names it. */
   private readonly leadsOf = new Map<string, string | null>();
 
   constructor(harness: Harness) {
-    for (const [first, ...rest] of harness.joins ?? []) {
-      for (const node of rest)
-        if (!this.isSame(node, first!)) this.parent.set(this.root(node), this.root(first!));
-    }
+    for (const nodes of harness.joins ?? []) this.join(nodes);
+    for (const { slot, link } of harness.slots) if (link !== undefined) this.linksOf.set(link, slot);
     eachNode(harness, (node, where, slot) => {
+      if (where === 'lead' && this.linksOf.get(node) === slot) this.leadMentions.set(node, (this.leadMentions.get(node) ?? 0) + 1);
       this.mentions.set(node, (this.mentions.get(node) ?? 0) + 1);
       if (where === 'link') this.linkMentions.set(node, (this.linkMentions.get(node) ?? 0) + 1);
       const owner = where === 'lead' ? (slot as string) : null;
@@ -23,7 +24,12 @@ export class NodeNames {
     });
   }
 
-  /** The node that stands for all that are one by the harness's own joins, in every setting. */
+  /** Makes one of nodes. */
+  join([first, ...rest]: readonly string[]): void {
+    for (const node of rest) if (!this.isSame(node, first!)) this.parent.set(this.root(node), this.root(first!));
+  }
+
+  /** The node that stands for all that are one in every setting: by the harness's own joins, and by what was joined since. */
   readonly root = (node: string): string => {
     let at = node;
     for (let up = this.parent.get(at); up !== undefined; up = this.parent.get(at)) at = up;
@@ -40,6 +46,11 @@ export class NodeNames {
   /** Whether only leads of this slot's pickup (or one of its ways) name a node: it just joins them. */
   isPrivate(node: string, slot: string): boolean {
     return isOwnNode(node) || (this.leadsOf.get(node) ?? null) === slot;
+  }
+
+  /** Whether a node is a slot's link and nothing but leads of its pickup (or one of its ways) hangs on it. */
+  isUnusedLink(node: string, slot: string): boolean {
+    return this.linksOf.get(node) === slot && this.mentions.get(node) === 1 + (this.leadMentions.get(node) ?? 0);
   }
 
   /** Nodes that the file names just once, a slot's link aside. */

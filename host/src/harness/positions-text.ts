@@ -1,15 +1,13 @@
 /** Settings of a harness and where its leads go, for people. */
-import { printable } from '../files/printable.ts';
-import { colourInWords } from '../wiremap/colours.ts';
 import { cautionLines } from '../wiring/lines.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
 import type { Setting } from './harness.ts';
 import type { LoadedHarness } from './load-harness.ts';
-import { NodeNames } from './node-names.ts';
 import type { HarnessFinding, Positions, SettingResult } from './positions.ts';
 import { mergedSettings } from './settings-in-words.ts';
+import { solderingList } from './soldering.ts';
 import { paragraph, tableLines, type Column } from './table.ts';
-import { groupOf, wayInWords } from './ways.ts';
+import { wayInWords } from './ways.ts';
 
 const TABLE: readonly Column[] = [
   { title: 'setting', width: 17 },
@@ -109,46 +107,15 @@ function ohmInWords(ohm: number): string {
 }
 
 /** Where every lead of every pickup goes, lead by lead, numbered through. */
-export function solderingLines({ harness, pickups }: LoadedHarness): string[] {
+export function solderingLines(loaded: LoadedHarness): string[] {
+  const { pickups } = loaded;
   if (pickups.length === 0) return [];
-  const names = new NodeNames(harness);
+  const joints = solderingList(loaded);
   const lines = ['Soldering list'];
-  let number = 0;
-  for (const pickup of pickups) {
-    lines.push(...paragraph(`  ${pickup.slot.slot}${pickup.way === null ? '' : `: ${wayInWords(pickup.way)}`}`, 4));
-    for (const clip of pickup.leads.clips)
-      lines.push(...paragraph(`  ${String(++number).padStart(2)}. ${leadInWords(clip, pickup.colours)}: ${placeInWords(pickup, clip, names)}`, 6));
-  }
+  pickups.forEach(({ slot, way }, at) => {
+    lines.push(...paragraph(`  ${slot.slot}${way === null ? '' : `: ${wayInWords(way)}`}`, 4));
+    for (const { number, lead, text } of joints.filter(({ pickup }) => pickup === at))
+      lines.push(...paragraph(`  ${String(number).padStart(2)}. ${lead}: ${text}`, 6));
+  });
   return [...lines, ''];
-}
-
-/** A lead as a person finds it. */
-function leadInWords(clip: number, colours: ReadonlyMap<number, string | undefined>): string {
-  const colour = colours.get(clip);
-  return colour === undefined ? `clip ${clip}` : `clip ${clip}, ${colourInWords(colour)}`;
-}
-
-/** Where a lead goes: nodes of the harness, other leads, or nowhere. */
-function placeInWords({ slot, leads, placement, colours }: FittedPickup, clip: number, names: NodeNames): string {
-  const isPrivate = (node: string): boolean => names.isPrivate(node, slot.slot);
-  const nodes = placement.get(clip) ?? [];
-  if (nodes.length === 0) {
-    const others = leads.clips.filter((other) =>
-      other !== clip && groupOf(leads, other) === groupOf(leads, clip) && (placement.get(other) ?? []).length > 0);
-    return others.length === 0 ? 'insulate it, each such lead by itself' : `insulate it (inside, it is joined to clip ${others.join(', ')})`;
-  }
-  return nodes.map((node) => (isPrivate(node) ? joinedTo(node) : nodeInWords(node))).join(', and ');
-
-  function joinedTo(node: string): string {
-    const others = leads.clips.filter((other) => other !== clip && (placement.get(other) ?? []).includes(node));
-    return others.length === 0
-      ? 'insulate it, it is the link between two coils'
-      : `join it to ${others.map((other) => leadInWords(other, colours)).join(' and ')}, and insulate the joint`;
-  }
-
-  function nodeInWords(node: string): string {
-    const roles = (['hot', 'link', 'ground', 'frame'] as const).filter((role) => slot[role] === node);
-    const role = roles[0] === 'ground' && roles.includes('frame') ? 'ground' : roles[0];
-    return role === undefined || role === node ? `to ${printable(node)}` : `to ${role} (${printable(node)})`;
-  }
 }

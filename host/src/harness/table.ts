@@ -1,6 +1,6 @@
 /** Tables of text for a terminal of 80 columns. */
-import { printable } from '../files/printable.ts';
-import { wrap } from '../wiremap/wrap.ts';
+import { printable } from '../text/printable.ts';
+import { wrap } from '../text/wrap.ts';
 
 /** Width of a line, columns. */
 export const COLUMNS = 80;

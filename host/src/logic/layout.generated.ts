@@ -31,6 +31,7 @@ export const BURST_A = 147456;
 export const BURST_B = 159744;
 export const SAMPLE_V = 9.5367431640625e-7;
 export const OVERRANGE = -2147483648;
+export const BOARD_STATE = 1144;
 export const CAPTURE_HEAD = 1440;
 export const MAX_CHANNELS = 6;
 export const CAPTURE_PUSH = 1504;
@@ -223,6 +224,22 @@ export const Cover = {
   metal: 2,
 } as const;
 
+export const ConverterFault = {
+  none: 0,
+  notReady: 1,
+  otherPart: 2,
+  notSet: 3,
+  silent: 4,
+  disturbed: 5,
+} as const;
+
+export const Calibrated = {
+  untold: 0,
+  good: 1,
+  missing: 2,
+  corrupt: 3,
+} as const;
+
 export const Note = {
   none: 0,
   cancelled: 1,
@@ -260,7 +277,7 @@ export const TouchFlag = {
   lateLift: 8,
   bounced: 16,
   noDeparture: 32,
-  contradictory: 64,
+  stays: 64,
   noFlux: 128,
   burst: 256,
 } as const;
@@ -419,6 +436,14 @@ export const BoardLayout = {
   hash1: { at: 56, type: 'u64' },
   hash2: { at: 64, type: 'u64' },
   hash3: { at: 72, type: 'u64' },
+} as const;
+
+export const BoardStateLayout = {
+  size: 8,
+  converterFault: { at: 0, type: 'u8' },
+  calibrated: { at: 1, type: 'u8' },
+  reserved: { at: 2, type: 'u16' },
+  reserved2: { at: 4, type: 'u32' },
 } as const;
 
 export const LogEntryLayout = {
@@ -612,7 +637,8 @@ export const EvidenceLayout = {
   scale_u: { at: 24, type: 'f32' },
   ringCount: { at: 28, type: 'u8' },
   cover: { at: 29, type: 'u8' },
-  reserved: { at: 30, type: 'u16' },
+  calibrated: { at: 30, type: 'u8' },
+  converterFault: { at: 31, type: 'u8' },
 } as const;
 
 export const CoilResultLayout = {

@@ -2,9 +2,9 @@ import { renderToString } from 'ink';
 import { describe, expect, it } from 'vitest';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { BenchScreen, scrollRange, TABS } from './bench-screen.tsx';
-import type { BenchView, PairReading } from './view.ts';
-import { wrap } from '../wiremap/wrap.ts';
-import { cellText, shortOhms } from './view.ts';
+import type { BenchView, PairReading } from '../bench/view.ts';
+import { wrap } from '../text/wrap.ts';
+import { cellText, shortOhms } from '../bench/view.ts';
 
 const map: WireMap = {
   format: 'wiremap/1',

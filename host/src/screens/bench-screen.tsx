@@ -1,8 +1,8 @@
 /** The whole bench screen from one finished view, at any size. */
 import { Box, Text } from 'ink';
 import type { JSX } from 'react';
-import { wrap } from '../wiremap/wrap.ts';
-import type { BenchView, PanelLine } from './view.ts';
+import { wrap } from '../text/wrap.ts';
+import type { BenchView, PanelLine } from '../bench/view.ts';
 import { planSize } from './size-plan.ts';
 import { findingLines, KEPT, mapLines } from './map-lines.ts';
 import { Header, headRows, keyLines, Keys, PairList, PairMatrix, Status, Trace } from './parts.tsx';

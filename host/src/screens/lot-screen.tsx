@@ -2,7 +2,7 @@
 import { Box, Text } from 'ink';
 import type { JSX } from 'react';
 import { KINDS, LEADS_AT, type LotForm } from '../bench/lot-setup.ts';
-import { wrap } from '../wiremap/wrap.ts';
+import { wrap } from '../text/wrap.ts';
 
 function Field(
   { label, text, active }: { readonly label: string; readonly text: string; readonly active: boolean },

@@ -1,9 +1,9 @@
 /** The wire map as lines for the lower panel: the same facts as the printed map, shorter. */
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
-import type { ClipLabel } from './view.ts';
-import { shortOhms } from './view.ts';
-import { percent } from '../wiremap/percent.ts';
-import { noCoilLine } from '../wiremap/render-text.ts';
+import type { ClipLabel } from '../bench/view.ts';
+import { shortOhms } from '../bench/view.ts';
+import { percent } from '../text/percent.ts';
+import { noCoilLine } from '../wiring/render-text.ts';
 
 /** A space at which a line is not broken; printed as a space. */
 export const KEPT = '\u00a0';

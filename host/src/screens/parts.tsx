@@ -2,9 +2,9 @@
 import { Box, Text } from 'ink';
 import type { JSX } from 'react';
 import { colourInWords } from '../wiremap/colours.ts';
-import { wrap } from '../wiremap/wrap.ts';
-import type { BenchView, ClipLabel, KeyHint, TraceChannel } from './view.ts';
-import { cellText, pairKey } from './view.ts';
+import { wrap } from '../text/wrap.ts';
+import type { BenchView, ClipLabel, KeyHint, TraceChannel } from '../bench/view.ts';
+import { cellText, pairKey } from '../bench/view.ts';
 import { largest, plot, voltWords } from './trace-plot.ts';
 
 const CELL = 7;

@@ -1,7 +1,5 @@
 /** Draws a signal as rows of half-block characters: no colour, no cursor tricks, so it can be tested as text. */
-
-/** Lowest and highest value inside one stretch of time, volts; infinite where the input was over range. */
-export type Span = { readonly low_V: number; readonly high_V: number };
+import type { Span } from '../bench/view.ts';
 
 /** The rows of a plot and the value of its upper edge. */
 export type Plot = { readonly rows: readonly string[]; readonly fullScale_V: number };

@@ -1,8 +1,8 @@
 /** Which testers are plugged in, which one is meant, and when that changes. */
 import { pause } from '../edge/clock.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import type { HidDriver, HidEntry } from './driver.ts';
-import { PRODUCT, PRODUCT_ID, USAGE, USAGE_PAGE, VENDOR_ID } from './identity.ts';
+import { identityText, PRODUCT, PRODUCT_IDS, TEST_PRODUCT_ID, USAGE, USAGE_PAGE, VENDOR_ID } from './identity.ts';
 import { TransportError } from './transport.ts';
 
 /** A plugged-in tester that nothing has spoken to yet. */
@@ -12,7 +12,7 @@ export type FoundTester = { readonly serial: string; readonly path: string };
 export type Found = {
   /** In the order of their serial numbers. */
   readonly testers: readonly FoundTester[];
-  /** One sentence for each device that has our test identity but is none of ours. */
+  /** One sentence for each device that has our identity but is none of ours. */
   readonly foreign: readonly string[];
 };
 
@@ -21,13 +21,13 @@ export function sift(entries: readonly HidEntry[]): Found {
   const testers: FoundTester[] = [];
   const foreign = new Set<string>();
   for (const entry of entries) {
-    if (entry.vendorId !== VENDOR_ID || entry.productId !== PRODUCT_ID) continue;
+    if (entry.vendorId !== VENDOR_ID || !PRODUCT_IDS.has(entry.productId)) continue;
     const calls = printable(entry.product || 'nothing', 60);
     // The usage page is unknown (0) where a system does not tell it.
     const usage = !entry.usagePage || (entry.usagePage === USAGE_PAGE && entry.usage === USAGE);
     if (entry.product !== PRODUCT || !usage || !entry.path) {
       foreign.add(
-        `a device with the test identity 1209:0001 calls itself "${calls}" and is no Tapstone tester; it was left alone`,
+        `a device with the ${entry.productId === TEST_PRODUCT_ID ? 'test ' : ''}identity ${identityText(entry.productId)} calls itself "${calls}" and is no Tapstone tester; it was left alone`,
       );
       continue;
     }

@@ -1,6 +1,6 @@
 /** The USB driver, node-hid, loaded only when it is needed and never trusted to load. */
 import type * as NodeHid from 'node-hid';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import { TransportError } from './transport.ts';
 
 /** A HID interface as the driver lists it. */

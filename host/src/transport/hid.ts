@@ -1,7 +1,7 @@
 /** The attached tester, over node-hid's `HIDAsync` (its synchronous twin loses reports in a burst of writes). */
 import { access, constants } from 'node:fs/promises';
 import { REPORT_bytes } from '../logic/layout.generated.ts';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 import type { FoundTester } from './discovery.ts';
 import { messageOf } from './driver.ts';
 import type { HidConnection, HidDriver } from './driver.ts';

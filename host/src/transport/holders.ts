@@ -1,6 +1,6 @@
 /** Who else has a device open. On Linux several programs may open it, and each would take the other's reports. */
 import { readFile, readdir, readlink } from 'node:fs/promises';
-import { printable } from '../files/printable.ts';
+import { printable } from '../text/printable.ts';
 
 /** A program that has the device open. */
 export type Holder = { readonly pid: number; readonly name: string };

@@ -11,6 +11,8 @@ export type SelfTestLine = {
   /** `Check`; none when the converter itself did not answer. */
   readonly check: number;
   readonly passed: boolean;
+  /** `ConverterFault`, where the converter did not answer. */
+  readonly fault: number;
   readonly measured: number;
   readonly expected: number;
 };
@@ -133,6 +135,7 @@ function selfTestLine(entry: Uint8Array): SelfTestLine | null {
   return {
     check: note === Note.converterFailed ? Check.none : entry[LogEntryLayout.b.at],
     passed: note === Note.selfTestPassed,
+    fault: note === Note.converterFailed ? entry[LogEntryLayout.b.at] : 0,
     measured: view.getFloat32(LogEntryLayout.v0.at, true),
     expected: view.getFloat32(LogEntryLayout.v1.at, true),
   };

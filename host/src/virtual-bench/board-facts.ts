@@ -21,6 +21,7 @@ export function writeBoardFacts(memory: DataView, serial: string, sha256: string
   float(fields.code_V, BOARD_FACTS.code_V);
   float(fields.temperature_V25, BOARD_FACTS.temperature_V25);
   float(fields.temperature_V_per_K, BOARD_FACTS.temperature_V_per_K);
+  memory.setUint8(layout.BOARD_STATE + layout.BoardStateLayout.calibrated.at, layout.Calibrated.good);
   memory.setUint8(layout.BOARD + fields.resetReason.at, 0);
   [fields.firmwareMajor, fields.firmwareMinor, fields.firmwarePatch].forEach((field, i) =>
     memory.setUint8(layout.BOARD + field.at, VERSION[i]),

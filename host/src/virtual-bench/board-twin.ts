@@ -15,7 +15,7 @@ import { conversion_s, type Conversion } from './converter.ts';
 import { FrontEnd } from './front-end.ts';
 import { coarseSample, DECIMATION, decimated, INPUT_COUNT, rawSample } from './listening-adc.ts';
 import { Person } from './person.ts';
-import type { Pickup } from './pickup.ts';
+import type { Pickup } from '../pickup/pickup.ts';
 import { RandomStream } from './random.ts';
 
 const RAW_PER_BLOCK = layout.LISTEN_BLOCK * DECIMATION;

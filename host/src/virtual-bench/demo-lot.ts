@@ -1,7 +1,7 @@
 /**
  * An invented lot of ten pickups for the bench screen when no tester is attached: what comes in over a week.
  * Resistances and inductances lie where such coils lie; no maker, no colour table stands behind any of them, and
- * the colours are such that none could be read into them (tests/own-colours.test.ts).
+ * the colours are such that none could be read into them (tests/house/own-colours.test.ts).
  */
 import type {
   Pickup,
@@ -12,7 +12,7 @@ import type {
   Pole,
   PolePiece,
   Winding,
-} from './pickup.ts';
+} from '../pickup/pickup.ts';
 
 /** `id from to ohms henries winding pole place piece` in one line each. */
 function coil(

@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { examplePickup } from '../files/example-files.ts';
-import { asPickup } from '../files/pickup-file.ts';
+import { asPickup } from '../pickup/pickup-file.ts';
 import { REFERENCE_OHM, STEP_V } from './analog-board.ts';
 import { conversion_s, CONVERTER_CODE_V, ConverterInput } from './converter.ts';
 import { FrontEnd } from './front-end.ts';
 import { decimated, OVERRANGE, rawSample } from './listening-adc.ts';
 import { Person } from './person.ts';
-import type { Pickup, PickupFault } from './pickup.ts';
+import type { Pickup, PickupFault } from '../pickup/pickup.ts';
 import { RandomStream } from './random.ts';
 
 const PICKUP: Pickup = {

@@ -27,7 +27,7 @@ import {
 } from './converter.ts';
 import { CHANNEL_OF_INPUT, INPUT_COUNT, ListeningAdc, RAW_RATE_Hz } from './listening-adc.ts';
 import { addPickup, type PickupPorts } from './pickup-circuit.ts';
-import type { Pickup, PickupTouch } from './pickup.ts';
+import type { Pickup, PickupTouch } from '../pickup/pickup.ts';
 import { RandomStream } from './random.ts';
 import { humTones, TouchSources } from './touch-sources.ts';
 import { Transient, type Snapshot } from './transient.ts';

@@ -3,7 +3,7 @@
  * they ask for as the pickup's file says, holds the magnet wand or skips it with the button.
  */
 import type { FrontEnd } from './front-end.ts';
-import type { Pickup, PickupCoil, PolePiece } from './pickup.ts';
+import type { Pickup, PickupCoil, PolePiece } from '../pickup/pickup.ts';
 import type { RandomStream } from './random.ts';
 
 /** Patterns of the lights that a person acts on, numbered as the logic numbers them. */

@@ -5,8 +5,8 @@
 import type { Circuit, SourceTerm } from './circuit.ts';
 import { ONE } from './circuit.ts';
 import { isPositiveDefinite } from './dense.ts';
-import type { Pickup, PickupCoil } from './pickup.ts';
-import { tapPoint } from './pickup.ts';
+import type { Pickup, PickupCoil } from '../pickup/pickup.ts';
+import { tapPoint } from '../pickup/pickup.ts';
 
 /** Temperature coefficient of copper at 20 C, per kelvin (IEC 60028). */
 export const COPPER_PER_K = 0.00393;
@@ -15,7 +15,8 @@ const SECTION_COUPLING = 0.9998;
 /** Several faults may short a coil together; some of its turns remain. */
 const SHORTED_MOST = 0.99;
 const BREAK_FARAD = 50e-12;
-const LEAD_OHM = 0.05;
+/** Of each lead, from the winding to the clip. */
+export const LEAD_OHM = 0.05;
 /** No contact, no winding is better than this; beside teraohms less could not be told from 0. */
 const CONTACT_OHM_MIN = 0.01;
 const LOSS_OHM_MIN = 1;

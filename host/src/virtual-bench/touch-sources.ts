@@ -1,5 +1,5 @@
 /** The voltages that steel at the poles induces, and the hum of the room. */
-import type { Pickup, PickupTouch } from './pickup.ts';
+import type { Pickup, PickupTouch } from '../pickup/pickup.ts';
 import { touchSign } from './pickup-circuit.ts';
 import type { RandomStream } from './random.ts';
 import type { Tone } from './run-view.ts';

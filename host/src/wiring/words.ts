@@ -1,6 +1,6 @@
 /** The wiring plan in plain sentences. */
 import { colourInWords } from '../wiremap/colours.ts';
-import { percent } from '../wiremap/percent.ts';
+import { percent } from '../text/percent.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { listInWords, type Hum, type Layout, type WiringPlan } from './plan.ts';
 

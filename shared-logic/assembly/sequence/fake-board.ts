@@ -72,7 +72,7 @@ export let conversions: u32 = 0;
 export let conversion_us: i64 = 0;
 /** Switches that moved with the current on, or less than 5 ms after it. */
 export let unsafeMoves: u32 = 0;
-/** Conversions begun less than 6 ms after a drive or move with current (25 ms at 10 uA; tests/settling.test.ts). */
+/** Conversions begun less than 6 ms after a drive or move with current (25 ms at 10 uA; tests/physics/settling.test.ts). */
 export let hastyConversions: u32 = 0;
 export let lastLight: u32 = 0;
 let driveOff_us: i64 = 0;

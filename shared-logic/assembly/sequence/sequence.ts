@@ -3,7 +3,7 @@
  * Nothing here waits; each part asks the board for one thing and goes on when it is answered.
  */
 import { boardDrive, boardSwitches } from '../board';
-import { board, result } from '../blocks';
+import { board, boardState, result } from '../blocks';
 import { beginElectrical, electricalEnded, verifyAtEnd, watchAfterTouch } from './electrical';
 import { ANSWER, Answer, Button, EntryFlag, EntryKind, Input, Light, NONE, Note, Rate, Step } from '../layout';
 import { acknowledged, commitEntry, draftEntry, logBegin, logCount, noteEntry, resetLog } from './ground/log';
@@ -168,6 +168,7 @@ function beginEntry(known: bool, temperature_C: f32): void {
   entry.c = <u8>kind;
   entry.d = <u8>cover;
   entry.place = <u8>placeCount;
+  entry.v1 = <f32>boardState().calibrated;
   entry.v2 = board().reference_u;
   if (!setupDone) entry.flags = <u8>EntryFlag.clipsAssumed;
   if (temperatureGiven) {

@@ -179,6 +179,15 @@ export function bankScan(channel: u32, deviation: f32, humLeft_Wb: f32): void {
   bestDown = 0;
   shapeUp = 0;
   shapeDown = 0;
+  // A channel with no output of one sign keeps none of the one before it, whose places may lie beyond its end.
+  ofUp = 0;
+  ofDown = 0;
+  bestUpAt = 0;
+  bestDownAt = 0;
+  bestUpWidth = 0;
+  bestDownWidth = 0;
+  mostUpWidth = 0;
+  mostDownWidth = 0;
   largestPlain = 0;
   for (let j: u32 = 0; j < WIDTHS; j++) {
     const f = filter(j);

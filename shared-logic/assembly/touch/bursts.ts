@@ -8,12 +8,13 @@
  */
 import { CAPTURE_HEAD, CaptureHead, MAX_CHANNELS, OVERRANGE } from '../layout';
 import { captureChannel } from './capture';
-import { WORK, gridChannel, gridCount, gridStep } from './grid';
+import { WORK, gridChannel, gridChannels, gridCount, gridStep } from './grid';
 
 /** Order of the difference. */
 const ORDER: u32 = 6;
 /** Length of a block; two in a row are the shortest burst that is believed, 10 ms. */
 const BLOCK_s: f32 = 0.005;
+const SLOW_BLOCK_s: f32 = 0.01;
 const BURST_s: f32 = 0.0095;
 const BLOCK_LEAST: u32 = 8;
 const BLOCKS_MAX: u32 = 512;
@@ -30,16 +31,18 @@ const TIMES: f32 = 3;
  */
 const SLOW_Hz: f32 = 6000;
 const SLOW_BURST_s: f32 = 0.04;
-const SLOW_TIMES: f32 = 6;
+const SLOW_TIMES: f32 = 3.2;
 /** What lasts longer than this share of a capture is no burst: then nobody can tell which part is the rest. */
 const SHARE_MOST: f32 = 0.4;
 /** Within a burst a block may stand out by only this share of that. */
 const GOES_ON: f32 = 0.6;
 /** A burst is as loud all through, within this factor; a ring that passes at a low rate dies. */
 const EVEN: f32 = 2.5;
+const STEADY: f32 = 1.8;
 /**
- * What a converter's own errors make of a waveform that sweeps its range, as the median size of the sixth difference over that
- * sweep: up to 0.35 % of it (wide codes, RP2040 data sheet, erratum E11), times 0.6745 sqrt(924). A burst is more.
+ * What a waveform that sweeps the converter's range makes of itself, as the median size of the sixth difference over that
+ * sweep: the converter's errors up to 0.35 % of it (wide codes, RP2040 data sheet, erratum E11), times 0.6745 sqrt(924); and
+ * the ring of the coils at a kink, which a coil beside the touched one has too. A burst is more than any channel's sweep makes.
  */
 const SWEPT: f32 = 0.07;
 /** Median size of the sixth difference of a converter's rounding alone, in its steps: 0.6745 sqrt(924 / 12). */
@@ -70,7 +73,8 @@ function fillBins(): void {
   if (size < 1 << 8) return load<u8>(SMALL_BINS + size);
   if (size < 1 << 14) return <u32>load<u8>(SMALL_BINS + (size >> 6)) + 24;
   if (size < 1 << 20) return <u32>load<u8>(SMALL_BINS + (size >> 12)) + 48;
-  return <u32>load<u8>(SMALL_BINS + (size >> 18)) + 72;
+  if (size < 1 << 26) return <u32>load<u8>(SMALL_BINS + (size >> 18)) + 72;
+  return <u32>load<u8>(SMALL_BINS + (size >> 24)) + 96;
 }
 /** Middle of a bin. */
 function sizeOf(bin: u32): f32 {
@@ -142,6 +146,17 @@ function measureBlocks(base: u32, n: u32, block: u32): u32 {
   return blocks;
 }
 
+/** Whether a run is as loud in its second half as in its first. */
+function isSteady(first: u32, end: u32): bool {
+  let before: f32 = 0;
+  let after: f32 = 0;
+  for (let i: u32 = 0; i < (end - first) / 2; i++) {
+    before += sizeOf(load<u8>(MEDIANS + first + i));
+    after += sizeOf(load<u8>(MEDIANS + end - 1 - i));
+  }
+  return before < STEADY * after && after < STEADY * before;
+}
+
 /** Blocks of a run that are about as loud as its middle one. */
 function evenBlocks(first: u32, end: u32): u32 {
   const middle = sizeOf(load<u8>(MEDIANS + (first + end) / 2));
@@ -153,24 +168,30 @@ function evenBlocks(first: u32, end: u32): u32 {
   return count;
 }
 
-/** From the lowest to the highest sample of a stretch; nothing is told of one that went over range. */
-function sweep(base: u32, from: u32, to: u32): f32 {
-  let low = i32.MAX_VALUE;
-  let high = i32.MIN_VALUE;
-  for (let i = from; i < to; i++) {
-    const x = load<i32>(base + i * 4);
-    if (x == OVERRANGE) return f32.MAX_VALUE;
-    low = min(low, x);
-    high = max(high, x);
+/** From the lowest to the highest sample of a stretch, of the channel that moves most; nothing is told of one over range. */
+function sweep(from: u32, to: u32): f32 {
+  let most: f32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    const base = captureChannel(c);
+    let low = i32.MAX_VALUE;
+    let high = i32.MIN_VALUE;
+    for (let i = from; i < to; i++) {
+      const x = load<i32>(base + i * 4);
+      if (x == OVERRANGE) return f32.MAX_VALUE;
+      low = min(low, x);
+      high = max(high, x);
+    }
+    most = max(most, <f32>high - <f32>low);
   }
-  return <f32>high - <f32>low;
+  return most;
 }
 
-/** Whether so many blocks of a run are louder than a converter that follows its waveform. @param least - blocks */
-function isBurst(base: u32, n: u32, first: u32, end: u32, block: u32, least: u32): bool {
+/** Whether so many blocks of a run are louder than what moves then makes them. @param beside - samples before and after @param least - blocks */
+function isBurst(n: u32, first: u32, end: u32, block: u32, beside: u32, least: u32): bool {
   let loud: u32 = 0;
   for (let b = first; b < end; b++) {
-    const swept = sweep(base, b > 0 ? (b - 1) * block : 0, min(n, (b + 2) * block));
+    const from = b * block;
+    const swept = sweep(from > beside ? from - beside : 0, min(n, from + block + beside));
     if (sizeOf(load<u8>(MEDIANS + b)) > SWEPT * swept && ++loud == least) return true;
   }
   return false;
@@ -191,7 +212,8 @@ export function findBursts(channel: u32): void {
   const n = h.sampleCount;
   const rate_Hz = h.rate_Hz / <f32>h.decimation;
   store<u32>(COUNTS + <usize>(channel * 4), 0);
-  const block = max(BLOCK_LEAST, max(n / BLOCKS_MAX, <u32>nearest(BLOCK_s * rate_Hz)));
+  const slow = rate_Hz < SLOW_Hz;
+  const block = max(BLOCK_LEAST, max(n / BLOCKS_MAX, <u32>nearest((slow ? SLOW_BLOCK_s : BLOCK_s) * rate_Hz)));
   const blocks = measureBlocks(captureChannel(channel), n, block);
   let known: u32 = 0;
   for (let b: u32 = 0; b < blocks; b++) {
@@ -202,7 +224,6 @@ export function findBursts(channel: u32): void {
     known++;
   }
   if (known == 0) return;
-  const slow = rate_Hz < SLOW_Hz;
   const step: f32 = smallest == i32.MAX_VALUE ? 1 : <f32>smallest;
   const rest = max<f32>(sizeOf(medianBin(known)), ROUNDING * step);
   const least = rest * (slow ? SLOW_TIMES : TIMES);
@@ -211,8 +232,8 @@ export function findBursts(channel: u32): void {
   for (let b: u32 = 0; b <= blocks; b++) {
     const bin: u32 = b < blocks ? <u32>load<u8>(MEDIANS + b) : UNKNOWN;
     if (bin != UNKNOWN && sizeOf(bin) > (b > first ? GOES_ON : 1) * least) continue;
-    if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first && evenBlocks(first, b) >= shortest
-      && isBurst(captureChannel(channel), n, first, b, block, shortest)) keepGap(channel, first, b, block);
+    if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first && evenBlocks(first, b) >= shortest && (!slow || isSteady(first, b))
+      && isBurst(n, first, b, block, <u32>nearest(BLOCK_s * rate_Hz), shortest)) keepGap(channel, first, b, block);
     first = b + 1;
   }
 }

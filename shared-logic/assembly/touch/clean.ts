@@ -2,11 +2,13 @@
  * What is not the touch: offset, drift and mains hum, fitted to the whole grid and taken out of it. The fit limits
  * each sample to a few times the usual size (Huber's way), so that a pulse that stands out weighs next to nothing.
  */
-import { GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import { GRID_V, WORK, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import { blankGaps, missing } from './bursts';
-import { HARMONICS, HARMONICS_ALWAYS, WHOLE, fillTurns, fitHum, humAmplitude, humBegin, removeHum, takeFitOut } from './harmonics';
+import {
+  HARMONICS, HARMONICS_ALWAYS, WHOLE, fillTurns, fitHum, humAmplitude, humBegin, partAt, powerOf, removeHum, takeFitOut,
+} from './harmonics';
 import { jumps, jumpsBegin, removeSteps } from './hum-steps';
-import { FULL_TURN, findMains, findPhasors, humStep, period, periodAt, periods } from './mains';
+import { FULL_TURN, findMains, findPhasors, humStep, period, periodAt, periods, setHum, takeHum } from './mains';
 import { LIMIT_SIZES, deviationOf, limitedMean, median, usualSize, whiteDeviation } from './sizes';
 
 /** Amplitude of the fundamental of the channel that was cleaned last, volts. */
@@ -90,41 +92,141 @@ export function cleanChannel(channel: u32): void {
 export const MOVES: f32 = 4;
 /** What is left of the channel cleaned last, as multiples of its white noise. */
 export let unrest: f32 = 0;
-/** Seconds before the trigger that may already move, and the shortest time before that to clean by. */
+/** Seconds before the trigger that may already move, and the shortest time to clean by. */
 const LEAD_s: f32 = 0.01;
 const BEFORE_s: f32 = 0.0395;
+/** Means are compared over one period of the hum or so; a quiet stretch is this part of the capture, or the fewest of them. */
+const STRETCH_s: f32 = 0.02;
+const STRETCHES_MOST: u32 = 200;
+const QUIET_SHARE: u32 = 6;
+const STRETCHES_LEAST: u32 = 3;
+/** Of what only drifts no more than this share of its power is left beside the parabola that fits it best. */
+const DRIFT_LEFT: f32 = 0.06;
+
+/** Samples by which the channel cleaned last was cleaned; 0 and 0: all. */
+export let quietFrom: u32 = 0;
+export let quietTo: u32 = 0;
+
+@inline function stretchAt(k: u32): u32 { return WORK + k * 4; }
+/** Fills the means of stretches of a channel. @returns how many */
+function fillStretches(base: u32, n: u32, length: u32): u32 {
+  const count = min(n / length, STRETCHES_MOST);
+  for (let k: u32 = 0; k < count; k++) {
+    let sum: i64 = 0;
+    for (let i = k * length; i < (k + 1) * length; i++) sum += load<i32>(base + i * 4);
+    store<f32>(stretchAt(k), <f32>sum / <f32>length);
+  }
+  return count;
+}
+
+/** Whether what moves in the channel cleaned last is no more than a parabola: drift. */
+export function onlyDrifts(channel: u32): bool {
+  const count = fillStretches(gridChannel(channel), gridCount, <u32>(STRETCH_s * gridRate_Hz));
+  if (count < 2 * STRETCHES_LEAST) return true;
+  // Legendre's polynomials over the stretches, which are orthogonal but for a small part.
+  let all: f32 = 0;
+  let mean: f32 = 0;
+  for (let k: u32 = 0; k < count; k++) mean += load<f32>(stretchAt(k)) / <f32>count;
+  let line: f32 = 0;
+  let lines: f32 = 0;
+  let bend: f32 = 0;
+  let bends: f32 = 0;
+  for (let k: u32 = 0; k < count; k++) {
+    const x = load<f32>(stretchAt(k)) - mean;
+    const u: f32 = (<f32>2 * <f32>k + <f32>1) / <f32>count - 1;
+    const v: f32 = u * u - (1 - <f32>1 / (<f32>count * <f32>count)) / 3;
+    all += x * x;
+    line += x * u;
+    lines += u * u;
+    bend += x * v;
+    bends += v * v;
+  }
+  return all - line * line / lines - bend * bend / bends < DRIFT_LEFT * all;
+}
+
+/** Finds the stretch whose means differ least: quietFrom to quietTo. @returns whether there is one */
+function findQuiet(base: u32, n: u32): bool {
+  const length = <u32>(STRETCH_s * gridRate_Hz);
+  const count: u32 = length == 0 ? 0 : fillStretches(base, n, length);
+  const wide = max(STRETCHES_LEAST, count / QUIET_SHARE);
+  let least: f32 = f32.MAX_VALUE;
+  for (let k: u32 = 0; k + wide <= count; k++) {
+    let low = load<f32>(stretchAt(k));
+    let high = low;
+    for (let j = k + 1; j < k + wide; j++) {
+      low = min(low, load<f32>(stretchAt(j)));
+      high = max(high, load<f32>(stretchAt(j)));
+    }
+    if (high - low >= least) continue;
+    least = high - low;
+    quietFrom = k * length;
+    quietTo = (k + wide) * length;
+  }
+  return least < f32.MAX_VALUE;
+}
 
 /**
- * Cleans a channel that moves nearly all the time by what came before the trigger: offset and hum are those of the time
- * before. The grid of the channel is built afresh before.
- * @returns whether there was enough time before, and nothing moved in it
+ * Cleans a channel that moves nearly all the time by what came before the trigger, where there was enough time.
+ * The grid of the channel is built afresh before.
+ * @returns whether nothing moved in that time
  */
 export function cleanByStart(channel: u32): bool {
+  const before = (-gridStart_s - LEAD_s) * gridRate_Hz;
+  if (before < BEFORE_s * gridRate_Hz || before > <f32>gridCount) return false;
+  quietFrom = 0;
+  quietTo = <u32>before;
+  return cleanByStretch(channel);
+}
+/** The same by the time in which it moves least. */
+export function cleanByQuiet(channel: u32): bool { return findQuiet(gridChannel(channel), gridCount) && cleanByStretch(channel); }
+/** The next channel is cleaned by all of it. */
+export function cleanByAll(): void { quietTo = 0; }
+
+/** Offset and hum are those of the stretch from quietFrom to quietTo. */
+function cleanByStretch(channel: u32): bool {
   const base = gridChannel(channel);
   const n = gridCount;
-  const before = (-gridStart_s - LEAD_s) * gridRate_Hz;
-  if (before < BEFORE_s * gridRate_Hz || before > <f32>n) return false;
-  const quiet = <u32>before;
+  const count = quietTo - quietFrom;
+  const quiet = base + quietFrom * 4;
   humBegin();
   let size: i32 = 0;
   for (let sweep = 0; sweep < 3; sweep++) {
-    const middle = limitedMean(base, quiet, 0, 0x3fffffff);
+    const middle = limitedMean(quiet, count, 0, 0x3fffffff);
     for (let i: u32 = 0; i < n; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - middle);
-    size = usualSize(base, quiet, 0);
+    size = usualSize(quiet, count, 0);
     if (humStep == 0) continue;
-    fitHum(base, 0, quiet, size, WHOLE, HARMONICS_ALWAYS);
+    if (sweep == 0) nameHum(base, size);
+    fitHum(base, quietFrom, quietTo, size, WHOLE, HARMONICS_ALWAYS);
     takeFitOut(base, 0, n, HARMONICS_ALWAYS);
     blankGaps(channel);
-    size = usualSize(base, quiet, 0);
+    size = usualSize(quiet, count, 0);
   }
   cleanSize = size;
   const amplitude = humAmplitude();
   humAmplitude_V = amplitude * GRID_V;
-  // Carried on from before, it may get out of step.
+  // Carried on from there, it may get out of step.
   humLeft_Wb = humStep == 0 ? 0 : amplitude * GRID_V / (<f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853);
-  unrest = deviationOf(size) / max<f32>(2, whiteDeviation(base, quiet, size));
+  unrest = deviationOf(size) / max<f32>(2, whiteDeviation(quiet, count, size));
   return unrest < MOVES;
 }
+
+/** What moves may have hidden the mains: where 50 or 60 Hz stands out more in the quiet stretch, it is that. */
+function nameHum(base: u32, size: i32): void {
+  const found = humStep;
+  let best = found;
+  let most: f32 = 0;
+  for (let k = 0; k < 3; k++) {
+    if (k > 0) setHum(k == 1 ? 50 : 60);
+    fitHum(base, quietFrom, quietTo, size, WHOLE, HARMONICS_ALWAYS);
+    const power = powerOf(partAt(WHOLE, 1));
+    if (power <= (k == 0 ? 0 : NAMED * most)) continue;
+    most = power;
+    best = humStep;
+  }
+  takeHum(best);
+}
+/** So much more power than what was found. */
+const NAMED: f32 = 1.2;
 
 /** Share of a change of the hum that its fit may miss, and times what stands in all periods. */
 const CHANGE_SHARE: f32 = 0.15;

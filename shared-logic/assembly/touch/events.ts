@@ -1,5 +1,6 @@
 /** Touches well above the noise: the stretches in which something happens, and the flux that each one leaves behind. */
 import { GRID_V, WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, NO_STRETCH, firstStretch } from './grid';
+import { isKnown } from './high-pass';
 import { roomFor } from './sizes';
 
 /** Two stretches closer than this are one event: a bounce comes within 30 ms, a hold lasts 100 ms. */
@@ -70,13 +71,21 @@ export let activityAt: u32 = 0;
 /** Size and peak of each channel's boxcars, a word each. */
 const ACTIVITY: usize = memory.data(48);
 @inline function activityAtChannel(channel: u32): usize { return ACTIVITY + <usize>(channel << 3); }
-/** How far the largest boxcar of a channel stands out, in standard deviations of its boxcars. @param size - usual size of a sample */
-export function activityOf(channel: u32, size: f32): f32 {
+/**
+ * How far the largest boxcar of a channel stands out, in standard deviations of its boxcars.
+ * @param size - usual size of a sample
+ * @param from - where nothing moves, until `to`; `to` 0: in most of the capture
+ */
+export function activityOf(channel: u32, size: f32, from: u32, to: u32): f32 {
   const base = gridChannel(channel);
   const n = gridCount;
   const w = max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz));
   let usual = <i32>(size * sqrt<f32>(<f32>w));
-  for (let round = 0; round < 3; round++) usual = boxcarSize(base, n, w, 3 * usual);
+  const quiet = to > from + 2 * w;
+  for (let round = 0; round < 3; round++) {
+    usual = quiet ? boxcarSize(base + from * 4, to - from, w, 3 * usual) : boxcarSize(base, n, w, 3 * usual);
+  }
+  if (quiet) boxcarSize(base, n, w, 3 * usual);
   store<i32>(activityAtChannel(channel), usual);
   store<i32>(activityAtChannel(channel), boxcarPeak, 4);
   activityAt = boxcarPeakAt >= w / 2 ? boxcarPeakAt - w / 2 : 0;
@@ -147,7 +156,7 @@ export function measureEvents(channel: u32): void {
     let moved: i64 = 0;
     let moment: i64 = 0;
     let highest = e.from;
-    const stretch = firstStretch(channel, e.from, e.to);
+    const stretch = isKnown(channel) ? NO_STRETCH : firstStretch(channel, e.from, e.to);
     const overAt = stretch == NO_STRETCH ? e.to : stretch & 0x3fffff;
     let before: i64 = 0;
     let lowest = e.from;

@@ -54,6 +54,9 @@ function project(base: u32, from: u32, to: u32, step: u32, limit: i32): void {
 
 /** Phase advance of the fundamental per grid sample, a turn is 2^32. */
 export let humStep: u32 = 0;
+/** Takes the mains for one of this frequency, or phase advance. */
+export function setHum(frequency_Hz: f32): void { humStep = stepOf(frequency_Hz); }
+export function takeHum(step: u32): void { humStep = step; }
 /** Samples per block of the search, blocks. */
 let blockSamples: u32 = 0;
 let blocks: u32 = 0;

@@ -19,11 +19,25 @@ export function keepFluxes(channel: u32): void {
 export let liftAt: i32 = -1;
 export let liftTells: f32 = 0;
 
+/**
+ * The event in which that lift and the arrival after it are one, or -1: it comes out of the event's flux on every channel.
+ * The lift is that of what was left, times mixedTimes.
+ */
+export let mixedAt: i32 = -1;
+let mixedTimes: f32 = 0;
+/** Of the people who lift and go on to the next place, so many are there before the lift has settled. */
+const MIXED: f32 = 0.15;
+/** Another channel must keep at least this share of the lift, or nothing tells such an event from a lift of its own. */
+const MIXED_LEAST: f32 = 0.25;
+
 /** Another channel's share of a lift is that of the arrival within this share of the largest flux. */
 const SHARE: f32 = 0.1;
 /** What one more channel tells against a lift at most, in deviations; and for it, as any share is else as likely. */
 const APART: f32 = 4;
 const ALIKE: f32 = 1;
+/** What was left is lifted before anything else arrives: an earlier event above this share of it has no such reason, ln each. */
+const EARLIER_SHARE: f32 = 0.25;
+const EARLIER: f32 = -5.8;
 /** Least ln of the probability that a lift goes the way that the arrival was thought to go. */
 const SAME_WAY: f32 = -7;
 
@@ -41,7 +55,7 @@ function leftOn(before: u32, plus: u32, minus: u32): f32 {
 const LEFT: usize = memory.data(24);
 @inline function left(c: u32): f32 { return load<f32>(LEFT + <usize>(c * 4)); }
 
-/** Whether what was left on a channel is a lower bound: samples of it were over range. */
+/** Whether what was left on a channel is known by its direction, hardly by its size: over range, or of a later contact. */
 let bound: bool = false;
 /**
  * Reads what the capture before left on the channels of this one.
@@ -51,9 +65,14 @@ let bound: bool = false;
 export function readRest(at: u32, channels: u32): bool {
   liftAt = -1;
   liftTells = 0;
+  mixedAt = -1;
   let any = false;
   const before = touchBefore();
-  bound = before != 0 && (changetype<TouchEvidence>(<usize>before).flags & <u16>TouchFlag.overrange) != 0;
+  bound = false;
+  if (before != 0) {
+    const touch = changetype<TouchEvidence>(<usize>before);
+    bound = (touch.flags & <u16>TouchFlag.overrange) != 0 || touch.contacts > 1;
+  }
   for (let c: u32 = 0; c < channels; c++) {
     const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
     const here: f32 = before == 0 || restsBefore() < RESTS ? <f32>0 : leftOn(before, e.plus, e.minus);
@@ -68,7 +87,7 @@ const RESTS: f32 = 0.1;
 /** Density of ln(lift / arrival). */
 function liftDensity(arrival_Wb: f32, lift_Wb: f32): f32 {
   const density = pairDensity(arrival_Wb, lift_Wb);
-  return bound && lift_Wb > arrival_Wb ? max(density, UNPAIRED) : density;
+  return bound ? max(density, UNPAIRED) : density;
 }
 
 /** Whether the running flux of an event of a channel went as far as the lift of what was left there takes it. */
@@ -90,24 +109,53 @@ export function findLift(channels: u32): void {
     const e = changetype<ChannelEvidence>(<usize>(before + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
     if (abs(e.flux_Wb) == abs(left(most))) sureness = e.flux_Wb > 0 ? e.signLogOdds : -e.signLogOdds;
   }
+  let earlier: f32 = 0;
   for (let k: u32 = 0; k < min(eventCount, EVENTS_MOST); k++) {
     const flux = fluxOf(k, most);
     if (flux == 0) continue;
-    let tells = logarithm(liftDensity(abs(left(most)), abs(flux)) / UNPAIRED);
+    let tells = earlier + logarithm(liftDensity(abs(left(most)), abs(flux)) / UNPAIRED);
+    if (abs(flux) > EARLIER_SHARE * abs(left(most))) earlier += EARLIER;
     const odds = flux * left(most) < 0 ? sureness : -sureness;
     tells += max<f32>(SAME_WAY, -logarithm(1 + exponential(-odds)));
     const share = flux / left(most);
+    const mixed = tells + logarithm(MIXED);
+    let beside: f32 = 0;
     for (let c: u32 = 0; c < channels; c++) {
       if (c == most || left(c) == 0) continue;
-      const off = (fluxOf(k, c) - share * left(c)) / (SHARE * abs(flux));
-      tells += ALIKE - min<f32>(APART * APART, off * off) / 2;
+      const off = fluxOf(k, c) - share * left(c);
+      beside = max(beside, abs(off));
+      const times = off / (SHARE * abs(flux));
+      tells += ALIKE - min<f32>(APART * APART, times * times) / 2;
     }
+    const isMixed = share < 0 && mixed > tells && beside > MIXED_LEAST * abs(flux);
+    if (isMixed) tells = mixed;
     if (liftAt < 0 || tells > liftTells) {
       liftAt = <i32>k;
       liftTells = tells;
+      mixedAt = isMixed ? <i32>k : -1;
+      mixedTimes = -share;
     }
   }
+  if (mixedAt < 0) return;
+  // It stays an event that counts, of which only the arrival is left; in doubt it stays whole.
+  if (!likely()) mixedAt = -1;
+  liftAt = -1;
 }
+
+/** Flux that the lift took off a channel in the event that it shares with the arrival, webers. */
+export function liftShare_Wb(channel: u32): f32 { return -mixedTimes * left(channel); }
+
+/** Takes the lift out of the event that it shares with the arrival; measureEvents of the channel goes before. */
+export function takeLiftOut(channel: u32): void {
+  if (mixedAt < 0) return;
+  const e = eventAt(<u32>mixedAt);
+  e.flux_Wb -= liftShare_Wb(channel);
+  e.excursion_Wb = e.flux_Wb;
+  e.fallback_Wb = 0;
+}
+
+/** Whether the lift is more likely one than not. */
+function likely(): bool { return liftTells + logarithm(restsBefore() / (1 - restsBefore())) > 0; }
 
 let sure: bool = true;
 /** Where nothing but the lift would count, it may as well be the touch: the stories weigh that. */
@@ -115,5 +163,5 @@ export function doubtLift(): void { sure = false; }
 
 /** Whether the lift is more likely one than not: the leader is then sought among the other events. */
 export function isLift(event: u32): bool {
-  return sure && <i32>event == liftAt && liftTells + logarithm(restsBefore() / (1 - restsBefore())) > 0;
+  return sure && <i32>event == liftAt && likely();
 }

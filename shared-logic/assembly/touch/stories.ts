@@ -7,7 +7,7 @@ import { begins_s, eventAt, eventCount, eventTime_s } from './events';
 import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
   AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, NO_TOUCH_AFTER_LIFT, STEPS_s, TRIGGER_s, UNEXPLAINED, UNPAIRED, UNSEEN,
-  arrivalDensity, holdDensity, outlasts, overBefore_s, pairDensity, restsBefore, stepPrior,
+  arrivalDensity, beganAfter, holdDensity, outlasts, overBefore_s, pairDensity, restsBefore, stepPrior,
 } from './hand';
 import { isLift, liftAt, liftTells } from './rest';
 import { addLogs, logarithm } from '../waves';
@@ -19,6 +19,8 @@ export let storyArrival: i32 = -1;
 export let storyDeparture: i32 = -1;
 export let storyContacts: u32 = 0;
 export let storyMadeBefore: bool = false;
+/** Whether steel lies there at the end, of whichever contact. */
+export let storyStays: bool = false;
 /** Flux of the first contact's arrival, all steps together, as a size. */
 export let storyFlux_Wb: f32 = 0;
 
@@ -48,7 +50,8 @@ function story(sign: f32, start: u32): f32 {
   const before = restsBefore();
   let on = start != Start.free;
   let log = logarithm(start == Start.free ? 1 - before : start == Start.unseen ? UNSEEN : before) + (start == Start.unseen ? slowTells : 0);
-  if (lifting) log += logarithm(before / (1 - before)) + liftTells + logarithm(UNPAIRED);
+  // Beside other stories, which must explain the event where the channel counts it.
+  if (lifting) log += logarithm(before / (1 - before)) + liftTells + (eventAt(<u32>liftAt).counts != 0 ? logarithm(UNPAIRED) : 0);
   let known: f32 = 0;
   let lastArrival_s: f32 = 0;
   let likely: f32 = start == Start.unseen ? AT_TRIGGER_DENSITY : 1;
@@ -96,8 +99,9 @@ function story(sign: f32, start: u32): f32 {
       } else if (storyContacts > 0) {
         log += logarithm(UNPAIRED * holdDensity(time_s - lastArrival_s));
       } else {
-        // Steel that was lifted late sets the trigger off itself.
-        log += logarithm(start == Start.lifted ? UNPAIRED * UNSEEN : begins_s(e) < TRIGGER_s ? UNPAIRED : UNPAIRED * LATE_LIFT);
+        // Steel that was lifted late sets the trigger off itself, but for what came at a trigger that the capture missed.
+        if (beganAfter()) log += logarithm(UNPAIRED * holdDensity(max<f32>(0, time_s)));
+        else log += logarithm(start == Start.lifted ? UNPAIRED * UNSEEN : begins_s(e) < TRIGGER_s ? UNPAIRED : UNPAIRED * LATE_LIFT);
         if (start == Start.lifted) {
           log += slowTells;
           likely = AT_TRIGGER_DENSITY;
@@ -115,7 +119,8 @@ function story(sign: f32, start: u32): f32 {
   }
   const end_s = gridStart_s + <f32>gridCount / gridRate_Hz;
   if (on && storyContacts > 0) log += logarithm(outlasts(end_s - lastArrival_s));
-  if (storyContacts == 0) log += logarithm(NO_TOUCH_AFTER_LIFT);
+  storyStays = on;
+  if (storyContacts == 0 && !beganAfter()) log += logarithm(NO_TOUCH_AFTER_LIFT);
   return log;
 }
 
@@ -145,7 +150,7 @@ export function weighStories(channel: u32, deviation: f32, overrange: bool): f32
       from = e.to;
       do next++; while (next < eventCount && eventAt(next).counts == 0);
     }
-    if (more != Start.held && next < eventCount) measureSlow(channel, from, first, next, deviation);
+    if (more != Start.held && next < eventCount) measureSlow(channel, from, next, deviation);
   }
   const up = likeliest(1);
   const upStart = likeliestStart;
@@ -202,13 +207,12 @@ let slowTells: f32 = 0;
 /**
  * Measures that on a channel.
  * @param from - first sample of the slow movement, which lasts until event `next`
- * @param first - the first event that counts
  * @param deviation - of a sample, grid units
  */
-function measureSlow(channel: u32, from: u32, first: u32, next: u32, deviation: f32): void {
+function measureSlow(channel: u32, from: u32, next: u32, deviation: f32): void {
   const base = gridChannel(channel);
   const to = eventAt(next).from;
-  const quiet = min(from, eventAt(first).from);
+  const quiet = min(from, eventAt(0).from);
   const after = eventAt(eventCount - 1).to + <u32>(LEAD_s * gridRate_Hz);
   // The line that is no movement goes through two quiet stretches: before and after, or the halves of a long one.
   let split = from;
@@ -240,7 +244,8 @@ let likeliestLifting: bool = false;
 
 /** Logarithm of the probability of a sign; leaves its likeliest start. */
 function likeliest(sign: f32): f32 {
-  const known = liftAt >= 0 && eventAt(<u32>liftAt).counts != 0;
+  // The lift of steel at another coil hardly shows on this channel, and yet tells what comes next.
+  const known = liftAt >= 0 && (eventAt(<u32>liftAt).counts != 0 || isLift(<u32>liftAt));
   let most: f32 = -1e30;
   let sum: f32 = -1e30;
   for (let lifted = 0; lifted <= i32(known); lifted++) {

@@ -2,7 +2,10 @@
 import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
 import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
 import { burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
-import { cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, unrest } from './clean';
+import {
+  cleanByAll, cleanByQuiet, cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, onlyDrifts,
+  quietFrom, quietTo, unrest,
+} from './clean';
 import {
   WIDTHS, bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
   largestPlain, ofDown, ofUp,
@@ -11,10 +14,11 @@ import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
 } from './events';
+import { findHighPass, knowNothing, undoHighPass } from './high-pass';
 import { splitEvents } from './split';
-import { doubtLift, findLift, isLift, keepFluxes, readRest } from './rest';
-import { deviationOf } from './sizes';
-import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, weighStories } from './stories';
+import { doubtLift, findLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readRest, takeLiftOut } from './rest';
+import { deviationOf, usualSize, whiteDeviation } from './sizes';
+import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, storyStays, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
 
 /** A channel this far above its noise is judged by its fluxes, not by the sum over shapes. */
@@ -23,6 +27,8 @@ const STRONG_d: f32 = 40;
 const OBVIOUS: f32 = 60;
 /** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (file-formats.md, confidence). */
 const CAP: f32 = 9.21;
+/** A boxcar that stands this far out of what hum and noise make shows a coupling, if there is one. */
+const COUPLING_d: f32 = 10;
 /** Fewer samples than this hold nothing. */
 const SAMPLES_MIN: u32 = 24;
 /** Noise below this is not believed: half a unit of a sample, grid units. */
@@ -78,6 +84,66 @@ function fluxNoise_Wb(c: u32, deviation: f32, count: u32): f32 {
   return sqrt<f32>(white * white + humLeft(c) * humLeft(c));
 }
 
+/** Takes out of all channels what is not the touch. @param rate - of the coupling that is undone, or 0 */
+function cleanAll(at: u32, rate: f32): void {
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    const e = channelAt(at, c);
+    cleanByAll();
+    cleanChannel(c);
+    if (unrest >= MOVES) cleanMoving(c, rate);
+    store<u32>(QUIETS + <usize>(c * 8), quietFrom);
+    store<u32>(QUIETS + <usize>(c * 8), quietTo, 4);
+    e.hum_V = humAmplitude_V;
+    store<f32>(HUM_LEFT + <usize>(c * 4), humLeft_Wb);
+    store<f32>(UNREST + <usize>(c * 4), unrest);
+    e.noise_V = max<f32>(DEVIATION_MIN, deviationOf(cleanSize)) * GRID_V;
+  }
+}
+/** Cleans a channel that moves most of the time, if not all the time, by where it is quiet. */
+function cleanMoving(c: u32, rate: f32): void {
+  const drifts = onlyDrifts(c);
+  build(c, rate);
+  if (cleanByStart(c)) return;
+  if (!drifts) {
+    build(c, rate);
+    if (cleanByQuiet(c)) return;
+  }
+  build(c, rate);
+  cleanByAll();
+  cleanChannel(c);
+}
+/** Where each channel was found to be quiet: first sample, and one beyond the last; 0: it is so most of the time. */
+const QUIETS: usize = memory.data(48);
+@inline function quietStart(c: u32): u32 { return load<u32>(QUIETS + <usize>(c * 8)); }
+@inline function quietEnd(c: u32): u32 { return load<u32>(QUIETS + <usize>(c * 8), 4); }
+function build(c: u32, rate: f32): void {
+  gridBuild(c);
+  if (rate > 0) undoHighPass(c, rate);
+}
+
+/** The coupling that the clearest channel shows, without lost samples if there is one; 0: none. findHum goes before, cleaning after. */
+function highPassOf(at: u32): f32 {
+  const rate = highPassAmong(at, false);
+  return rate > 0 ? rate : highPassAmong(at, true);
+}
+function highPassAmong(at: u32, over: bool): f32 {
+  let clearest: f32 = COUPLING_d;
+  let leader: i32 = -1;
+  let peakAt: u32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    const flags = channelAt(at, c).flags;
+    if ((flags & <u16>TouchFlag.burst) != 0 || ((flags & <u16>TouchFlag.overrange) != 0) != over) continue;
+    const stands = activityOf(c, <f32>usualSize(gridChannel(c), gridCount, 0), 0, 0);
+    if (stands <= clearest) continue;
+    clearest = stands;
+    leader = <i32>c;
+    peakAt = activityAt;
+  }
+  if (leader < 0) return 0;
+  const base = gridChannel(leader);
+  return findHighPass(leader, peakAt, whiteDeviation(base, gridCount, usualSize(base, gridCount, 0)), over);
+}
+
 /**
  * Analyses the capture in CAPTURE and writes a TouchEvidence with its channels at `at` (all TOUCH_bytes; place = NONE).
  * CAPTURE is left as it is; SCRATCH is overwritten.
@@ -107,21 +173,13 @@ export function analyseTouch(at: u32): void {
   }
   touch.burst_ms = <u16>min<f32>(65535, <f32>longestGap() / gridRate_Hz * 1000);
   findHum();
-  for (let c: u32 = 0; c < gridChannels; c++) {
-    const e = channelAt(at, c);
-    cleanChannel(c);
-    if (unrest >= MOVES) {
-      gridBuild(c);
-      if (!cleanByStart(c)) {
-        gridBuild(c);
-        cleanChannel(c);
-      }
-    }
-    e.hum_V = humAmplitude_V;
-    store<f32>(HUM_LEFT + <usize>(c * 4), humLeft_Wb);
-    store<f32>(UNREST + <usize>(c * 4), unrest);
-    e.noise_V = max<f32>(DEVIATION_MIN, deviationOf(cleanSize)) * GRID_V;
+  knowNothing();
+  const rate = highPassOf(at);
+  if (rate > 0) {
+    for (let c: u32 = 0; c < gridChannels; c++) build(c, rate);
+    findHum();
   }
+  cleanAll(at, rate);
   // The bank and the hum share the work space: the bank comes after all cleaning.
   bankBegin();
   let marked: u32 = 0;
@@ -129,13 +187,17 @@ export function analyseTouch(at: u32): void {
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
     const deviation = e.noise_V / GRID_V;
-    if (activityOf(c, deviation * <f32>0.792) >= OBVIOUS) e.matched_d = bankPeak(c, activityAt, deviation);
+    const stands = activityOf(c, deviation * <f32>0.792, quietStart(c), quietEnd(c));
+    if (stands >= OBVIOUS) e.matched_d = bankPeak(c, activityAt, deviation);
     if (e.matched_d < STRONG_d) {
       bankScan(c, deviation, humLeft(c));
       e.matched_d = largestPlain;
     }
     if (e.matched_d < STRONG_d) weighFaint(at, c);
-    const lobes = e.matched_d < STRONG_d && isBeyondBank();
+    // What moves longer than any shape of the bank shows in its boxcars.
+    const long = quietEnd(c) != 0 && stands >= MARKED_d;
+    if (long) e.matched_d = max(e.matched_d, stands);
+    const lobes = long || (e.matched_d < STRONG_d && isBeyondBank());
     store<u8>(MARKED + c, e.matched_d < MARKED_d ? 0 : lobes || e.matched_d >= STRONG_d ? 2 : 1);
     if (e.matched_d >= MARKED_d) marked++;
   }
@@ -232,7 +294,7 @@ function summariseFaint(at: u32): void {
   touch.contacts = <u16>(faintLogOdds > 3 ? 1 : 0);
   let flags: u32 = TouchFlag.weak;
   if (faintLogOdds <= 3) flags |= TouchFlag.none;
-  if (faintDeparture_s == 0) flags |= TouchFlag.noDeparture;
+  if (faintDeparture_s == 0) flags |= TouchFlag.noDeparture | TouchFlag.stays;
   touch.flags = <u16>flags;
 }
 
@@ -255,12 +317,18 @@ function countEvents(c: u32, deviation: f32): f32 {
   return largest;
 }
 
+/** What a channel has in each event, without the lift that runs into an arrival: findLift goes before. */
+function measureTouch(c: u32): void {
+  measureEvents(c);
+  takeLiftOut(c);
+}
+
 /** The channel with the largest flux tells what happened when. @returns it, or -1 where nothing counts */
 function findLeader(at: u32): i32 {
   let leader: i32 = -1;
   let largest: f32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) {
-    measureEvents(c);
+    measureTouch(c);
     const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
     // Over range a flux is a lower bound and its sign may be open: another channel leads where there is one.
     const weight = (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0 ? OVER_SHARE * size : size;
@@ -299,7 +367,7 @@ function weighStrong(at: u32): bool {
     leader = findLeader(at);
   }
   if (leader >= 0) {
-    measureEvents(leader);
+    measureTouch(leader);
     countEvents(leader, channelAt(at, leader).noise_V / GRID_V);
   }
   if (!anyStrong() && (leader < 0 || counted() < EVENTS_LEAST)) return false;
@@ -315,10 +383,15 @@ function weighStrong(at: u32): bool {
   let flags: u32 = 0;
   if (storyMadeBefore) flags |= TouchFlag.lateLift;
   if (storyDeparture < 0) flags |= TouchFlag.noDeparture;
+  if (storyStays) flags |= TouchFlag.stays;
   if (channelAt(at, leader).flags & TouchFlag.bounced) flags |= TouchFlag.bounced;
   const arrival: u32 = storyArrival >= 0 ? <u32>storyArrival : <u32>max(0, storyDeparture);
   for (let c: u32 = 0; c < gridChannels; c++) {
     if (c == leader) continue;
+    if (<i32>arrival == mixedAt) {
+      followMixed(at, c, leader, arrival);
+      continue;
+    }
     follow(at, c, leader, arrival);
     if ((channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0) followEvents(at, c, channelAt(at, leader), arrival);
   }
@@ -378,7 +451,7 @@ function weighEvents(at: u32, c: u32): void {
 /** A channel over range: its share of the arrival, or else of the departure, is that event's; follow goes before. */
 function followEvents(at: u32, c: u32, lead: ChannelEvidence, arrival: u32): void {
   const e = channelAt(at, c);
-  measureEvents(c);
+  measureTouch(c);
   countEvents(c, e.noise_V / GRID_V);
   const first = eventAt(arrival);
   const last = eventAt(<u32>max(0, storyDeparture));
@@ -394,6 +467,26 @@ function followEvents(at: u32, c: u32, lead: ChannelEvidence, arrival: u32): voi
   e.touchLogOdds = CAP;
 }
 
+/** Share of the lift on a channel that may be left where it was taken out of an arrival. */
+const MIXED_SHARE: f32 = 0.15;
+/** A channel beside the leader, of an arrival into which the lift of the last touch ran: its waveform holds both. */
+function followMixed(at: u32, c: u32, leader: u32, arrival: u32): void {
+  const e = channelAt(at, c);
+  const lead = channelAt(at, leader);
+  measureTouch(c);
+  const event = eventAt(arrival);
+  const noise = fluxNoise_Wb(c, e.noise_V / GRID_V, event.to - event.from);
+  const model = MIXED_SHARE * abs(liftShare_Wb(c)) + <f32>0.02 * abs(event.flux_Wb) + <f32>0.003 * abs(lead.flux_Wb);
+  e.flux_Wb = event.flux_Wb;
+  e.u_flux_Wb = sqrt<f32>(noise * noise + model * model);
+  e.peak_V = event.peak_V;
+  const z = abs(e.flux_Wb) / e.u_flux_Wb;
+  const odds = min(z * z / 2, abs(lead.signLogOdds));
+  e.signLogOdds = limited(e.flux_Wb >= 0 ? odds : -odds);
+  e.touchLogOdds = limited(z * z / 2 - logarithm(1 + z) - 1);
+  e.matched_d = z;
+}
+
 /** A channel that moves little or not: its share of the leader's waveform over the leader's events. */
 function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
   const e = channelAt(at, c);
@@ -404,7 +497,7 @@ function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
   let own: i32 = 1;
   for (let k: u32 = 0; k < eventCount; k++) {
     const event = eventAt(k);
-    if (isLift(k) || missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
+    if (isLift(k) || <i32>k == mixedAt || missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
     for (let i = event.from; i < event.to; i++) {
       high = max(high, abs(load<i32>(leadBase + i * 4)));
       own = max(own, abs(load<i32>(base + i * 4)));
@@ -418,7 +511,7 @@ function follow(at: u32, c: u32, leader: u32, arrival: u32): void {
   let energy: i64 = 0;
   for (let k: u32 = 0; k < eventCount; k++) {
     const event = eventAt(k);
-    if (isLift(k) || missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
+    if (isLift(k) || <i32>k == mixedAt || missing(c, event.from, event.to) + missing(leader, event.from, event.to) > 0) continue;
     for (let i = event.from; i < event.to; i++) {
       const x = load<i32>(leadBase + i * 4) >> leadShift;
       cross += x * (load<i32>(base + i * 4) >> ownShift);

@@ -16,6 +16,8 @@ export type HeldBuffers = {
   has(endpoint: number): boolean;
   /** Called when a buffer begins to wait. */
   onHeld: (endpoint: number) => void;
+  /** Called when the host has collected a buffer. */
+  onCollected: (endpoint: number) => void;
 };
 
 export function patchUsbInWaits(chip: RP2040): HeldBuffers {
@@ -27,10 +29,12 @@ export function patchUsbInWaits(chip: RP2040): HeldBuffers {
     has: (endpoint) => (word(offsetOf(endpoint)) & AVAILABLE) !== 0,
     release(endpoint) {
       if (!held.has(endpoint)) return false;
+      held.onCollected(endpoint);
       collect(offsetOf(endpoint), word(offsetOf(endpoint)));
       return true;
     },
     onHeld: () => {},
+    onCollected: () => {},
   };
   usbCtrl.DPRAMUpdated = (offset, value) => {
     const isIn = offset >= FIRST_IN_CONTROL && offset <= LAST_IN_CONTROL && (offset & OUT_BIT) === 0;

@@ -1,6 +1,6 @@
 /** The evidence as events: every entry is kept, applied to the evidence and sent until the host has it. */
 import { applyEntry } from '../../evidence';
-import { draft, logEntry } from '../../blocks';
+import { boardState, draft, logEntry } from '../../blocks';
 import { ENTRY, EntryFlag, EntryKind, LOG_ENTRIES, LogEntry, NONE, Note, Refusal } from '../../layout';
 import { pairHigh, pairLow } from '../../clip-pairs';
 
@@ -89,6 +89,7 @@ export function ohmEntry(pair: u32, ohm: f32, u_ohm: f32): void {
 export function noteEntry(note: u32, place: u32): void {
   const entry = draftEntry(EntryKind.note);
   entry.a = <u8>note;
+  if (note == Note.converterFailed) entry.b = boardState().converterFault;
   entry.place = <u8>place;
   commitEntry();
 }

@@ -168,7 +168,7 @@ function findCoil(): bool {
   return false;
 }
 
-/** Sections of one winding ring together: end to end, once. */
+/** Sections of one winding ring together: end to end, once; one that ends at a point inside has no two clips to ring between. */
 function wholeWinding(): bool {
   if (((rung >> index) & 1) != 0) return false;
   own = 1 << index;
@@ -186,7 +186,7 @@ function wholeWinding(): bool {
     }
   }
   rung |= own;
-  return true;
+  return plus != 0 && minus != 0 && plus != minus;
 }
 
 /** The pickup's other coil shorted at its ends; with a shared end the free one to 0 V; else the frame. */

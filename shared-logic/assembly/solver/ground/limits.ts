@@ -171,6 +171,8 @@ export const TOGETHER: f32 = 0.85;
 /** Spread of ln flux of one person's own touches, and of what other coils see of one. */
 export const SAME_HAND_SPREAD: f32 = 0.7;
 export const SAME_SHARE_SPREAD: f32 = 0.92;
+/** ln of how seldom a touch is not of a kind with the person's others: it slid off, or only came near; one in twenty (common practice). */
+export const ODD_TOUCH: f32 = 3;
 /** ln((0.85^2 + 0.7^2) / 0.7^2) and ln((0.85^2 + 0.92^2) / 0.92^2). */
 export const OWN_LOG: f32 = 0.9061;
 export const SHARE_LOG: f32 = 0.6172;

@@ -11,15 +11,15 @@ import { EvidenceFlag, Kind, NONE, RESULT, Result } from '../../layout';
 import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
-  elsewhere, HEARD_OWN, hearings, howOf, likelihoodOf, logOf, MAX_HEARINGS, placeCount, rowPlace, SAYS_NOTHING, sizeOf, spareCoils,
-  TABLE_end, unitLogOf, UNSEEN_SHARE,
+  elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, likelihoodOf, logOf, MAX_HEARINGS, placeCount, rowPlace, SAYS_NOTHING, sizeOf,
+  spareCoils, TABLE_end, unitLogOf, UNSEEN_SHARE,
 } from './hearing-table';
 import { relationOf } from './poles';
 import { exponential, logarithm } from '../../waves';
 import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from '../ground/workspace';
 import {
   ASKED, HAND_BETWEEN, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
-  NO_COIL_ONE_LOOSE_LOG, OWN_LOG, SAME_HAND_SPREAD, SAME_SHARE_SPREAD, SHARED_LOG, SHARED_LOOSE_LOG, SHARE_LOG, TOGETHER,
+  NO_COIL_ONE_LOOSE_LOG, ODD_TOUCH, OWN_LOG, SAME_HAND_SPREAD, SAME_SHARE_SPREAD, SHARED_LOG, SHARED_LOOSE_LOG, SHARE_LOG, TOGETHER,
   UNDRIVEN_LOG,
 } from '../ground/limits';
 
@@ -310,28 +310,60 @@ function rescale(log: f32): void {
 function handTerm(): f32 {
   let precision: f32 = 0;
   let sizes: f32 = 0;
-  for (let h: u32 = 0; h < hearings; h++) {
-    const how = howChosen(h);
-    if (how == SAYS_NOTHING || how == UNSEEN_SHARE) continue;
-    const weight = how == HEARD_OWN ? OWN_PRECISION : SHARE_PRECISION;
-    precision += weight;
-    sizes += sizeOf(h, chosenOf(h)) * weight;
-  }
-  if (precision == 0) return 0;
-  const hand = sizes / precision;
-  const middle = unusual(hand);
-  let squares: f32 = 0;
   let single: f32 = 0;
   for (let h: u32 = 0; h < hearings; h++) {
-    const how = howChosen(h);
-    if (how == SAYS_NOTHING || how == UNSEEN_SHARE) continue;
-    const apart = sizeOf(h, chosenOf(h)) - hand;
-    const alone = unusual(sizeOf(h, chosenOf(h)));
-    squares += apart * apart * (how == HEARD_OWN ? OWN_PRECISION : SHARE_PRECISION);
-    single += how == HEARD_OWN ? alone * alone * OWN_TOTAL + OWN_LOG : alone * alone * SHARE_TOTAL + SHARE_LOG;
+    if (!tellsSize(h)) continue;
+    const weight = precisionOf(h);
+    precision += weight;
+    sizes += sizeOf(h, chosenOf(h)) * weight;
+    single += aloneCost(h);
   }
-  const joint = squares + middle * middle / (1 / precision + BETWEEN) + logarithm(1 + BETWEEN * precision);
+  if (precision == 0) return 0;
+  let hand = sizes / precision;
+  let joint = handCost(hand);
+  if (farFrom > 0) {
+    // One of them is not of a kind with the others: the hand is that of the rest, whichever they are.
+    joint = f32.MAX_VALUE;
+    for (let h: u32 = 0; h < hearings; h++) {
+      if (!tellsSize(h)) continue;
+      const cost = handCost(sizeOf(h, chosenOf(h)));
+      if (cost >= joint) continue;
+      joint = cost;
+      hand = sizeOf(h, chosenOf(h));
+    }
+  }
   return (single - joint) / 2 + unseenTerm(hand);
+}
+
+/** Touches that lie too far from the hand that handCost looked at to be its own. */
+let farFrom: u32 = 0;
+/** Twice the negative ln of the sizes if all but the odd ones are from a hand of this size. */
+function handCost(hand: f32): f32 {
+  farFrom = 0;
+  let precision: f32 = 0;
+  let squares: f32 = 0;
+  for (let h: u32 = 0; h < hearings; h++) {
+    if (!tellsSize(h)) continue;
+    const apart = sizeOf(h, chosenOf(h)) - hand;
+    const own = apart * apart * precisionOf(h);
+    const odd = aloneCost(h) + 2 * ODD_TOUCH;
+    if (own > odd) {
+      farFrom++;
+      squares += odd;
+    } else {
+      squares += own;
+      precision += precisionOf(h);
+    }
+  }
+  const middle = unusual(hand);
+  return precision == 0 ? squares : squares + middle * middle / (1 / precision + BETWEEN) + logarithm(1 + BETWEEN * precision);
+}
+@inline function tellsSize(h: u32): bool { return howChosen(h) == HEARD_OWN || howChosen(h) == HEARD_SHARE; }
+@inline function precisionOf(h: u32): f32 { return howChosen(h) == HEARD_OWN ? OWN_PRECISION : SHARE_PRECISION; }
+/** Twice the negative ln of a size from a hand of its own, but for a constant that all costs share. */
+function aloneCost(h: u32): f32 {
+  const alone = unusual(sizeOf(h, chosenOf(h)));
+  return howChosen(h) == HEARD_OWN ? alone * alone * OWN_TOTAL + OWN_LOG : alone * alone * SHARE_TOTAL + SHARE_LOG;
 }
 @inline function chosenOf(h: u32): u32 { return chosen(rowPlace(h)); }
 function howChosen(h: u32): u8 { return rowPlace(h) == NONE ? SAYS_NOTHING : howOf(h, chosenOf(h)); }

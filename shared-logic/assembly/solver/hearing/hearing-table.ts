@@ -16,7 +16,7 @@ import { AUDIBLE, PLAUSIBLE } from '../ground/limits';
 /** How a hearing speaks of the hand when it is taken for a winding: not at all, by its own flux, by a share. */
 export const SAYS_NOTHING: u8 = 0;
 export const HEARD_OWN: u8 = 1;
-const HEARD_SHARE: u8 = 2;
+export const HEARD_SHARE: u8 = 2;
 /** A share that would not be seen if the hand is faint. */
 export const UNSEEN_SHARE: u8 = 3;
 /** Rows of the table: touches and groups of observations. */

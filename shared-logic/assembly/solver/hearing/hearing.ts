@@ -240,10 +240,10 @@ export function weigh(w: u32): void {
   weighedSign = 0;
   weighedSize = 0;
   weighedHeard = false;
-  let ya: f32 = 0;
-  let aa: f32 = 0;
   let over: f32 = 0;
   let detected: f32 = -TOUCH_LOG_ODDS;
+  let sized = false;
+  let onMeter: u32 = 0;
   // Of swings without a size only their directions tell whether one emf makes them all.
   let swings: f32 = 0;
   let up: f32 = 0;
@@ -251,6 +251,7 @@ export function weigh(w: u32): void {
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
     const a = shownAt(w, c);
+    if ((h.flags & 7) == 4) onMeter |= 1 << c;
     if (abs<f32>(a) < HEARD) {
       if ((h.flags & 8) != 0) over += OVERRANGE_LOG;
       continue;
@@ -263,10 +264,9 @@ export function weigh(w: u32): void {
       swings++;
       up += logarithm(probability(sign));
       down += logarithm(probability(-sign));
-      continue;
+    } else {
+      sized = true;
     }
-    ya += h.y * a;
-    aa += a * a;
   }
   if (!weighedHeard) {
     weighElsewhere();
@@ -274,10 +274,57 @@ export function weigh(w: u32): void {
   }
   // All channels hear the same touch: what they make of its sign together is worth no more than one touch.
   weighedSign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, weighedSign));
-  if (swings > 1) detected += addLogs(up, down) + (swings - 1) * <f32>0.6931472;
-  if (aa <= 0 || heardMost <= 0) {
+  const twos = swings * <f32>0.6931472;
+  if (!sized || heardMost <= 0) {
+    if (swings > 1) detected += addLogs(up, down) + twos - <f32>0.6931472;
     weighedLog = detected + weighBlind(w);
     return;
+  }
+  if (onMeter == 0) {
+    weighedLog = detected - over + weighSized(w);
+    return;
+  }
+  // A person reads a needle the wrong way now and then: all ways to have done so.
+  const none: f32 = -1e30;
+  let upward = none;
+  let downward = none;
+  let most = none;
+  let size: f32 = 0;
+  let read: u32 = 0;
+  do {
+    turnReadings(read);
+    const log = weighSized(w) - <f32>popcnt<u32>(read) * SWING_LOG_ODDS + twos;
+    turnReadings(read);
+    if (log > most) {
+      most = log;
+      size = weighedSize;
+    }
+    if (sizedUp) upward = addLogs(upward, log + up);
+    else downward = addLogs(downward, log + down);
+    read = read - onMeter & onMeter;
+  } while (read != 0);
+  weighedSize = size;
+  weighedLog = detected - over + addLogs(upward, downward);
+  weighedSign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, upward - downward));
+}
+
+/** Turns the sign of what the channels of a mask show. */
+function turnReadings(mask: u32): void {
+  for (let c: u32 = 0; c < heardCount; c++) if (((mask >> c) & 1) != 0) heardAt(c).y = -heardAt(c).y;
+}
+
+/** Whether the emf that fits the channels best lifts end i of the winding: weighSized goes before. */
+let sizedUp: bool = true;
+
+/** ln likelihood of the channels of known size under "the touch was on this winding", of the emf that fits best. */
+function weighSized(w: u32): f32 {
+  let ya: f32 = 0;
+  let aa: f32 = 0;
+  for (let c: u32 = 0; c < heardCount; c++) {
+    const a = shownAt(w, c);
+    if (abs<f32>(a) < HEARD || (heardAt(c).flags & 1) != 0) continue;
+    ya += heardAt(c).y * a;
+    aa += a * a;
   }
   let flux = max<f32>(abs<f32>(ya / aa) / heardMost, <f32>1e-3);
   for (let pass = 0; pass < 3; pass++) {
@@ -285,9 +332,10 @@ export function weigh(w: u32): void {
     if (pass < 2) flux = max<f32>(abs<f32>(answerValue / answerAnswer), <f32>1e-3);
   }
   weighedSize = logarithm(flux * heardMost);
-  if (isOutdone(w, flux)) over += OUTDONE_LOG;
+  sizedUp = answerValue >= 0;
+  const outdone: f32 = isOutdone(w, flux) ? OUTDONE_LOG : 0;
   const left = max<f32>(0, valueValue - answerValue * answerValue / answerAnswer);
-  weighedLog = detected - over + sizePrior(weighedSize, HAND_SPREAD) - logarithm(max<f32>(flux, 1 / sqrt<f32>(answerAnswer)))
+  return sizePrior(weighedSize, HAND_SPREAD) - outdone - logarithm(max<f32>(flux, 1 / sqrt<f32>(answerAnswer)))
     - (logarithm(answerAnswer) + logDeterminant) / 2 + tail(left, channelsUsed() - 1);
 }
 

@@ -68,6 +68,8 @@ export function compareSiblings(): void {
 
 /** @param byStep - whether the loss of the voltage step is all that there is */
 function comparePair(a: Winding, b: Winding, byStep: bool): void {
+  // Nothing has so many times the resistance of nothing.
+  if (a.ohm <= 0 || b.ohm <= 0) return;
   tellRatio(FindingText.resistanceDiffers, a, b, a.ohm / b.ohm, RESISTANCE_RATIO);
   if (((a.flags | b.flags) & <u8>WINDING_LOOP) != 0 || a.henry <= 0 || b.henry <= 0) return;
   const ratio = b.ohm / a.ohm;

@@ -1,0 +1,54 @@
+/** What README and DEVELOPERS tell a newcomer to type and to open is there and works. */
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { describe, expect, it } from 'vitest';
+import { tapstone } from '../program/run-program.ts';
+
+const root = fileURLToPath(new URL('../..', import.meta.url));
+const readme = readFileSync(`${root}README.md`, 'utf8');
+const developers = readFileSync(`${root}DEVELOPERS.md`, 'utf8');
+
+/** Commands of the program that stand on a line of their own; two spaces part them from what they do. */
+const commands = [...readme.matchAll(/^ {4}npx --no-install tapstone (.*?)(?: {2}.*)?$/gm)].map(([, args]) => (args ?? '').split(' '));
+/** These need a tester, or an image that has its own tests. */
+const isElsewhere = (args: readonly string[]): boolean => args[0] === 'check' || args.includes('chip');
+
+describe('README and DEVELOPERS', () => {
+  it.each(commands.filter((args) => !isElsewhere(args)))('tapstone %s %s works as written', async (...args) => {
+    const { code, out } = await tapstone(args.map((arg) => (arg.includes('/') ? root + arg : arg)));
+    expect([code, out !== '']).toEqual([0, true]);
+    if (args[0] === 'solve') expect(JSON.parse(out)).toMatchObject({ verdict: 'good', chassis: [5] });
+    if (args[0] === 'rehearse') expect(out).toMatch(/^GOOD/);
+  });
+
+  it('shows what the program prints', async () => {
+    const { out } = await tapstone(['rehearse', `${root}hardware-notes/examples/two-coils.pickup.json`, '--seed', '1']);
+    const shown = readme.split('way of wiring read:\n\n')[1]!.split('\n\n`rehearse` and')[0]!.replace(/^ {4}/gm, '').split('\n\n');
+    expect(shown.length).toBe(2);
+    for (const part of shown) expect(`\n${out}`).toContain(`\n${part}\n`);
+  });
+
+  it('name only scripts that package.json has', () => {
+    const { scripts } = JSON.parse(readFileSync(`${root}package.json`, 'utf8')) as { scripts: Record<string, string> };
+    const named = [...`${readme}${developers}`.matchAll(/npm run ([\w:]+)|`(build:\w+)`/g)].map(([, run, script]) => run ?? script);
+    expect(named.length).toBeGreaterThan(5);
+    for (const script of named) expect(Object.keys(scripts)).toContain(script);
+  });
+
+  it('name only figures that there are', () => {
+    const line = /`npm run figures -- NAME`[^:]*: (.*) \|/.exec(developers)?.[1] ?? '';
+    const names = [...line.matchAll(/`(\w+)`/g)].map(([, name]) => `${name}.ts`);
+    expect(names.length).toBeGreaterThan(5);
+    expect(readdirSync(`${root}tests/figures`)).toEqual(expect.arrayContaining(names));
+  });
+
+  it('name only files and folders that there are, and every folder of the host', () => {
+    const named = [...`${readme}${developers}`.matchAll(/`((?:host|hardware-notes|shared-logic|firmware|tests)\/[\w./-]*)`|\]\(([\w./-]+)\)/g)]
+      .map(([, code, link]) => code ?? link ?? '');
+    expect(named.length).toBeGreaterThan(15);
+    const built = ['host/dist/app', 'firmware/build/tapstone.uf2'];
+    for (const path of named) expect([path, built.includes(path) || existsSync(root + path)]).toEqual([path, true]);
+    for (const folder of readdirSync(`${root}host/src`, { withFileTypes: true }))
+      if (folder.isDirectory()) expect(developers).toContain(`${folder.name}/`);
+  });
+});

@@ -1,0 +1,109 @@
+/**
+ * Leads that lose contact while a touch is listened to: drawn from the description of such a burst (20 to 150 ms of hum and
+ * noise 4 to 12 times those of the rest; common practice, no published source) over the waveforms of physics.md 4.
+ */
+import { describe, expect, it } from 'vitest';
+import { TouchFlag } from '../../host/src/logic/layout.generated.ts';
+import { RandomStream } from '../../host/src/virtual-bench/random.ts';
+import { confidenceOf, TouchReader, type ReadTouch } from '../lots/touch-reader.ts';
+import { logBetween, nominalScene, type NominalOptions } from '../lots/touch-scenes.ts';
+
+const reader = new TouchReader();
+const SEED = 20261128;
+const hasBurst = (touch: ReadTouch): boolean => (touch.flags & TouchFlag.burst) !== 0;
+
+/** Channel 0 hears a burst instead of its coil from `at_s` on. */
+function withBurst(
+  volts_V: readonly (number | null)[], chance: RandomStream, noise_V: number, rate_Hz: number, start_s: number, at_s: number, for_s: number,
+): (number | null)[] {
+  const times = logBetween(chance, 4, 12);
+  const from = Math.round((at_s - start_s) * rate_Hz);
+  const to = from + Math.round(for_s * rate_Hz);
+  const phase = chance.between(0, 2 * Math.PI);
+  const hum_V = logBetween(chance, 1e-4, 8e-3);
+  return volts_V.map((volt_V, i) => {
+    if (i < from || i >= to) return volt_V;
+    return times * (noise_V * chance.gaussian() + hum_V * Math.sin(2 * Math.PI * 50 * (i / rate_Hz) + phase));
+  });
+}
+/** Samples rounded to a converter's step. */
+const rounded = (volts_V: readonly (number | null)[], step_V: number): (number | null)[] =>
+  volts_V.map((volt_V) => (volt_V === null ? null : Math.round(volt_V / step_V) * step_V));
+
+describe('a lead that loses contact during a touch', () => {
+  for (const [rate_Hz, step_V] of [[10_000, 0], [10_000, 5e-4], [44_100, 0], [100_000, 2e-4], [6_000, 0]] as const) {
+    it(`is told at ${rate_Hz} Hz${step_V > 0 ? `, in steps of ${step_V * 1e3} mV` : ''}`, () => {
+      const chance = new RandomStream(SEED, `burst ${rate_Hz} ${step_V}`);
+      let told = 0;
+      for (let i = 0; i < 40; i++) {
+        const scene = nominalScene(chance, { rate_Hz });
+        const noise_V = Math.max(scene.noise_V * Math.sqrt(rate_Hz / 1e4), step_V / 2);
+        const end_s = scene.start_s + scene.volts_V[0]!.length / rate_Hz;
+        const for_s = Math.min(logBetween(chance, 0.02, 0.15), 0.35 * (end_s - scene.start_s));
+        const at_s = chance.between(scene.start_s, end_s - for_s);
+        const lost = withBurst(scene.volts_V[0]!, chance, noise_V, rate_Hz, scene.start_s, at_s, for_s);
+        const [first, second] = [lost, scene.volts_V[1]!].map((volts_V) => (step_V > 0 ? rounded(volts_V, step_V) : volts_V));
+        const touch = reader.read([first!, second!], rate_Hz, scene.start_s);
+        if (hasBurst(touch)) told++;
+        expect(touch.channels[1]!.flags & TouchFlag.burst).toBe(0);
+      }
+      expect(told).toBeGreaterThanOrEqual(38);
+    });
+  }
+
+  it('is not seen in touches, bounces and peaks over range at any rate', () => {
+    const chance = new RandomStream(SEED, 'no burst');
+    const kinds: readonly NominalOptions[] = [
+      {}, { rate_Hz: 1000 }, { rate_Hz: 2500 }, { rate_Hz: 5000 }, { rate_Hz: 44_100 }, { rate_Hz: 100_000 }, { hum_V: 2e-2 },
+      { shape: 'tail' }, { shape: 'triangle', rate_Hz: 2500 }, { flux_Wb: [5e-3, 3e-2] },
+    ];
+    for (const options of kinds) {
+      for (let i = 0; i < 40; i++) {
+        const scene = nominalScene(chance, options);
+        expect(hasBurst(reader.read(scene.volts_V, scene.rate_Hz, scene.start_s))).toBe(false);
+      }
+    }
+  });
+
+  it('is not seen in the ring of a clack, 200 to 900 Hz that dies in a few milliseconds', () => {
+    const chance = new RandomStream(SEED, 'clack');
+    for (const rate_Hz of [2500, 5000, 10_000, 44_100]) {
+      for (let i = 0; i < 40; i++) {
+        const scene = nominalScene(chance, { rate_Hz, flux_Wb: [2e-4, 4e-3] });
+        const ring_V = logBetween(chance, 3e-3, 0.3);
+        const ring_Hz = logBetween(chance, 200, 900);
+        const dies_s = logBetween(chance, 0.002, 0.008);
+        const volts_V = scene.volts_V.map((channel_V) => channel_V.map((volt_V, k) => {
+          const t = scene.start_s + k / rate_Hz - scene.hand.rise_s;
+          return volt_V === null || t < 0 ? volt_V : volt_V + ring_V * Math.exp(-t / dies_s) * Math.sin(2 * Math.PI * ring_Hz * t);
+        }));
+        expect(hasBurst(reader.read(volts_V, rate_Hz, scene.start_s))).toBe(false);
+      }
+    }
+  });
+
+  it('leaves the sign open when the arrival lies in it, and does no harm to it anywhere else', () => {
+    const chance = new RandomStream(SEED, 'sign');
+    const apart = { count: 0, given: 0, wrong: 0 };
+    for (let i = 0; i < 80; i++) {
+      const scene = nominalScene(chance, { flux_Wb: [3e-4, 4e-3], handHum: false });
+      const end_s = scene.start_s + scene.volts_V[0]!.length / scene.rate_Hz;
+      const inside = i % 2 === 0;
+      const at_s = inside ? chance.between(-0.03, -0.005) : chance.between(0.06, Math.max(0.07, end_s - 0.06));
+      const for_s = inside ? 0.08 : 0.05;
+      const lost = withBurst(scene.volts_V[0]!, chance, scene.noise_V, scene.rate_Hz, scene.start_s, at_s, for_s);
+      const touch = reader.read([lost], scene.rate_Hz, scene.start_s);
+      const channel = touch.channels[0]!;
+      expect(touch.burst_ms).toBeGreaterThan(for_s * 1e3 - 8);
+      if (inside) {
+        expect(confidenceOf(channel)).toBeLessThan(0.6);
+      } else {
+        apart.count++;
+        if (channel.signLogOdds * scene.sign > 4) apart.given++;
+        if (channel.signLogOdds * scene.sign < 0) apart.wrong++;
+      }
+    }
+    expect(apart.wrong).toBe(0);
+    expect(apart.given).toBeGreaterThan(0.9 * apart.count);
+  });
+});

@@ -1,0 +1,72 @@
+/** `tapstone records` on files that nobody should have touched: safe text, one sentence, the documented code. */
+import { mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { DatabaseSync } from 'node:sqlite';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { exampleRecord } from '../../host/src/files/example-files.ts';
+import { RecordStore } from '../../host/src/records/store.ts';
+import { tapstone } from './run-program.ts';
+
+const NASTY = '\x1b]0;owned\x07\u202egood';
+let data: string;
+let path: string;
+beforeEach(() => {
+  data = mkdtempSync(join(tmpdir(), 'tapstone-data-'));
+  mkdirSync(join(data, 'tapstone'));
+  path = join(data, 'tapstone', 'records.sqlite');
+});
+afterEach(() => rmSync(data, { recursive: true }));
+
+const records = (...args: string[]): ReturnType<typeof tapstone> =>
+  tapstone(['records', ...args], { environment: { XDG_DATA_HOME: data } });
+
+/** One kept test, then changed by hand. */
+function kept(change = ''): void {
+  const store = new RecordStore(path);
+  store.add('a title', exampleRecord() as never, { verdict: 'good' } as never);
+  store.close();
+  const database = new DatabaseSync(path);
+  database.exec(change);
+  database.close();
+}
+
+describe('tapstone records', () => {
+  it('says that nothing was kept, and makes neither folder nor file', async () => {
+    rmSync(join(data, 'tapstone'), { recursive: true });
+    expect(await records()).toMatchObject({ code: 0, out: 'No test has been kept yet; the bench screen keeps each one that it runs.\n', err: '' });
+    expect(readdirSync(data)).toEqual([]);
+  });
+
+  it('hands out the record that was kept', async () => {
+    kept();
+    const { code, out } = await records('1');
+    expect(code).toBe(0);
+    expect(JSON.parse(out)).toEqual(exampleRecord());
+    expect(readdirSync(join(data, 'tapstone'))).toEqual(['records.sqlite']);
+  });
+
+  it('prints whatever stands in the file without a control, an escape or hidden text', async () => {
+    kept();
+    const database = new DatabaseSync(path);
+    database.prepare('UPDATE tests SET taken = ?, title = ?, verdict = ?, record = ?').run(NASTY, NASTY, NASTY, JSON.stringify({ mine: NASTY }).replace('\\u001b', '\\u001b\u202e'));
+    database.close();
+    for (const args of [[], ['--json'], ['1']]) {
+      const { code, out } = await records(...args);
+      expect(code).toBe(0);
+      expect(out.replaceAll('\n', '')).not.toMatch(/[\p{Cc}\p{Cf}]/u);
+      expect(out).toMatch(/x1b|u001b/);
+    }
+  });
+
+  it.each([
+    ['a damaged record', () => kept("UPDATE tests SET record = '{'"), ['1'], 65, 'test 1 is damaged: its record is no JSON; the other tests can still be read'],
+    ['a file cut short', () => { kept(); writeFileSync(path, readFileSync(path).subarray(0, 5000)); }, [], 65, 'is damaged; restore a copy of it, or move the file away and start again'],
+    ['no database', () => writeFileSync(path, 'x'.repeat(9000)), [], 65, 'holds no records of tapstone; expected its database. Move the file away and start again'],
+    ['another program\'s', () => { new DatabaseSync(path).exec('CREATE TABLE birds (name TEXT)'); }, [], 65, 'is the database of another program; move the file away and start again'],
+    ['a folder', () => mkdirSync(path), [], 66, 'is a folder; expected the file of the records. Move it away and start again'],
+  ])('tells of %s in one sentence', async (_, make, args, code, sentence) => {
+    make();
+    expect(await records(...args)).toMatchObject({ code, out: '', err: `${path}: ${sentence}\n` });
+  });
+});
