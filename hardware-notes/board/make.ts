@@ -8,7 +8,7 @@
  *   node hardware-notes/board/make.ts footprints  copies the land patterns out of KiCad's library (once, when a part is new)
  */
 import { execFileSync } from 'node:child_process';
-import { copyFileSync, mkdirSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { tester } from './netlist/board.ts';
@@ -37,7 +37,10 @@ function footprints(): void {
   const wanted = new Set(tester().parts.map(({ bought }) => bought.footprint));
   for (const footprint of [...wanted].sort()) {
     const [library, name] = footprint.split(':');
-    if (library !== 'tapstone') copyFileSync(join(FOOTPRINTS, `${library}.pretty`, `${name}.kicad_mod`), join(here, 'kicad/tapstone.pretty', `${name}.kicad_mod`));
+    if (library === 'tapstone') continue;
+    // A hole without copper that is on "front and back" becomes one on all layers in a board of four: the copy says so at once.
+    const text = readFileSync(join(FOOTPRINTS, `${library}.pretty`, `${name}.kicad_mod`), 'utf8').replaceAll('"F&B.Cu"', '"*.Cu"');
+    writeFileSync(join(here, 'kicad/tapstone.pretty', `${name}.kicad_mod`), text);
   }
 }
 

@@ -53,29 +53,36 @@ export function routerPads(part: Part): RouterPad[] {
     const [x, y] = numbers(child(pad, 'at')!);
     return [{
       net: isHole ? null : netOfPad(part, textOf(pad[1])), layers, drill: drill === undefined ? 0 : Math.max(...numbers(drill)), centre: onBoard(part.place, x, y),
-      outline: outlineOf(pad).map((point) => onBoard(part.place, point.x, point.y)),
+      outline: outlineOf(pad, false).map((point) => onBoard(part.place, point.x, point.y)),
+      core: outlineOf(pad, true).map((point) => onBoard(part.place, point.x, point.y)),
     }];
   });
 }
 
-/** Outline of a pad in its land pattern, never smaller than the pad: corners are taken square, circles with points outside. */
-function outlineOf(pad: List): Point[] {
+/** Points on a circle's quarter, from 0 to 90 degrees. */
+const QUARTER = [0, 1, 2, 3].map((k) => (k * Math.PI) / 6);
+
+/**
+ * Outline of a pad in its land pattern.
+ * @param isCore - never larger than the pad: rounded corners are cut, or else never smaller: corners are taken square, circles with points outside
+ */
+function outlineOf(pad: List, isCore: boolean): Point[] {
   const [x, y, turn = 0] = numbers(child(pad, 'at')!);
   const [width, height] = numbers(child(pad, 'size')!);
   const shape = textOf(pad[3]);
   const place = { x, y, turn };
   const custom = child(pad, 'primitives');
   if (custom !== undefined) return lists(lists(custom, 'gr_poly')[0], 'pts')[0].slice(1).map((one) => onBoard(place, ...(numbers(one as List) as [number, number])));
-  if (shape === 'circle' || shape === 'oval') {
-    const radius = Math.min(width, height) / 2 / Math.cos(Math.PI / 16);
-    const dx = Math.max(0, (width - height) / 2);
-    const dy = Math.max(0, (height - width) / 2);
-    return Array.from({ length: 16 }, (_, k) => {
-      const angle = (2 * Math.PI * (k + 0.5)) / 16;
-      return onBoard(place, radius * Math.cos(angle) + Math.sign(Math.cos(angle)) * dx, radius * Math.sin(angle) + Math.sign(Math.sin(angle)) * dy);
-    });
-  }
-  return [[-1, -1], [1, -1], [1, 1], [-1, 1]].map(([i, j]) => onBoard(place, (i * width) / 2, (j * height) / 2));
+  const rounding = child(pad, 'roundrect_rratio');
+  const isRound = shape === 'circle' || shape === 'oval';
+  const radius = isRound ? Math.min(width, height) / 2 : isCore && rounding !== undefined ? numbers(rounding)[0] * Math.min(width, height) : 0;
+  // Between points on the circle the outline runs inside of it; points a little further out bring it outside.
+  const reach = isCore ? radius : radius / Math.cos(Math.PI / 12);
+  return ([[1, 1], [-1, 1], [-1, -1], [1, -1]] as const).flatMap(([i, j], corner) =>
+    (radius === 0 ? [0] : QUARTER).map((angle) => {
+      const at = angle + (corner * Math.PI) / 2;
+      return onBoard(place, i * (width / 2 - radius) + reach * Math.cos(at), j * (height / 2 - radius) + reach * Math.sin(at));
+    }));
 }
 
 const DROPPED = new Set(['version', 'generator', 'generator_version', 'layer', 'property', 'model', 'embedded_fonts']);

@@ -4,7 +4,7 @@
  */
 import { BOARD } from '../netlist/board.ts';
 import { clipY } from '../netlist/front-end.ts';
-import { CONTROLLER_AT } from '../netlist/controller.ts';
+import { CONTROLLER_AT, PRINTED } from '../netlist/controller.ts';
 import type { Netlist } from '../netlist/model.ts';
 import { CLIPS } from '../netlist/pins.ts';
 import { FAB } from '../router/fab.ts';
@@ -104,10 +104,10 @@ export function words(netlist: Netlist): Word[] {
   const front = (text: string, x: number, y: number, size: number): Word => ({ text, at: { x, y }, size, layer: 'F.SilkS' });
   const back = (text: string, x: number, y: number, size: number): Word => ({ text, at: { x, y }, size, layer: 'B.SilkS' });
   const clips = CLIPS.flatMap((clip) => [front(String(clip), 11.9, clipY(clip) + 3, 2), front('S', 11.3, clipY(clip) - 3.9, 0.8)]);
-  const points = netlist.parts.filter(({ bought }) => bought.family === 'test point').map(({ value, place }) => front(value, place.x, place.y - 1.3, 0.6));
+  const points = netlist.parts.filter(({ bought }) => bought.family === 'test point').map(({ value, place }) => front(PRINTED[value] ?? value, place.x, place.y + (value === '3V0' ? 1.3 : -1.3), 0.6));
   return [
     ...clips, ...points, front('TEST', 86.2, 2.4, 1), front('BOOT', 93, 56.8, 0.8), front('WAND', 94.5, 9.6, 1), front('SWD', 95.4, 26.6, 0.8),
-    front('S = signal, other way = screen', 12.6, 2.2, 0.8), front('LINE LEVEL ONLY: 15 V AT MOST ON ANY CLIP', 50, 1.4, 1),
+    front('S = signal, other way = screen', 18.5, 2.6, 0.8), front('LINE LEVEL ONLY: 15 V AT MOST ON ANY CLIP', 50, 1.4, 1),
     back(`${BOARD.title}  revision ${BOARD.revision}  never built`, 50, 40, 2), back('LINE LEVEL ONLY: 15 V AT MOST ON ANY CLIP', 50, 45, 1.5),
   ];
 }

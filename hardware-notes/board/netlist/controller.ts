@@ -7,6 +7,11 @@ import { GPIO, GPIO_FREE } from './pins.ts';
 /** Where the controller stands; turned half round its ADC and the converter's pins look left and USB looks down. */
 export const CONTROLLER_AT = at(88, 39, 180);
 
+/** Words printed beside test points whose net has a long name. */
+export const PRINTED: Readonly<Record<string, string>> = {
+  V_PLUS: 'V+', V_MINUS: 'V-', CLAMP_HIGH: 'CL+', CLAMP_LOW: 'CL-', PLUS_1V8: '+1.8', MINUS_1V8: '-1.8', UART_TX: 'TX', REFOUT: 'REF',
+};
+
 /** Pulls on lines that must stand still in reset, ohms; the pads' own are 50 to 80 k down (RP2040 data sheet, from memory). */
 const PULL_OHM = 10e3;
 
@@ -20,13 +25,14 @@ export function addController(netlist: Netlist): void {
     QSPI_SS: 'QSPI_SS', QSPI_SCLK: 'QSPI_SCLK', QSPI_SD0: 'QSPI_SD0', QSPI_SD1: 'QSPI_SD1', QSPI_SD2: 'QSPI_SD2', QSPI_SD3: 'QSPI_SD3',
   }, CONTROLLER_AT, { open: GPIO_FREE.map((gpio) => `GPIO${gpio}`) });
   // Decoupling with its supply end at the pin. Side and distance along it as seen on the board.
-  const decouple = (side: 'left' | 'right' | 'up' | 'down', along: number, net: string, farad = 100e-9): void => {
-    const away = 5.3;
+  const decouple = (side: 'left' | 'right' | 'up' | 'down', along: number, net: string, farad = 100e-9, away = 5.3): void => {
     const [dx, dy, way] = ({ left: [-away, along, 'right'], right: [away, along, 'left'], up: [along, -away, 'down'], down: [along,
       away, 'up'] } as const)[side];
     ends.c(farad, net, 'GND', x + dx, y + dy, way, bought.C0402);
   };
-  for (const [side, along] of [['right', 2.6], ['right', -1], ['up', -0.2], ['left', -1], ['left', 2.6], ['down', -3.4], ['down', -0.1]] as const) decouple(side, along, '3V3');
+  for (const [side, along] of [['right', -1], ['up', -0.2], ['left', -1], ['left', 2.6], ['down', -3.4], ['down', -0.1]] as const) decouple(side, along, '3V3');
+  // Beside the mark of pin 1.
+  decouple('right', 2.6, '3V3', 100e-9, 5.6);
   decouple('up', -1.3, '1V1');
   decouple('down', -2.4, '1V1', 1e-6);
   decouple('down', 0.9, '1V1');

@@ -96,10 +96,10 @@ export class Grid {
     }
   }
 
-  #pad({ net, layers, drill, centre, outline }: RouterPad): void {
+  #pad({ net, layers, drill, centre, outline, core }: RouterPad): void {
     const id = net === null ? NOBODY : this.id(net);
     const component: Component = { net: id, piece: 0, centre, nodes: [], isThrough: drill > 0 && layers.length > 0 };
-    this.#claim(outline, 0, layers, id, component, drill === 0, { centre, radius: drill / 2, isPlain: layers.length === 0 });
+    this.#claim(outline, 0, layers, id, component, drill === 0, { centre, radius: drill / 2, isPlain: layers.length === 0 }, core);
     if (net !== null) this.components.push(component);
   }
 
@@ -148,6 +148,7 @@ export class Grid {
   #claim(
     outline: readonly Point[], grown: number, layers: readonly Layer[], net: number, component: Component, isSurface: boolean,
     hole: { readonly centre: Point; readonly radius: number; readonly isPlain: boolean } = { centre: outline[0], radius: 0, isPlain: false },
+    core: readonly Point[] = outline,
   ): void {
     const reach = 0.8 + grown;
     const xs = outline.map(({ x }) => x);
@@ -163,10 +164,8 @@ export class Grid {
         const fromHole = hole.radius > 0 ? Math.hypot(x - hole.centre.x, y - hole.centre.y) - hole.radius : 1;
         for (const layer of layers) {
           if (distance < HALF_TRACK + TO_PAD) claimFor(this.trackOwner[layer], cell, net);
-          if (distance <= 0) {
-            component.nodes.push(layer * this.cells + cell);
-            this.addCopper(layer, cell, net, 10);
-          }
+          if (distance <= 0) this.addCopper(layer, cell, net, 10);
+          if (distance <= 0 && fromOutline(x, y, core) <= grown) component.nodes.push(layer * this.cells + cell);
         }
         if (fromHole <= 0) for (const layer of [0, 1] as const) this.addCopper(layer, cell, net, 22);
         if (layers.length > 0 && distance < Math.max(VIA_RADIUS + TO_PAD, HOLE_RADIUS + TO_HOLE)) claimFor(this.viaOwner, cell, net);

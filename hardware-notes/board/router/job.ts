@@ -17,7 +17,10 @@ export interface RouterPad {
   /** Diameter of its hole; 0 for a pad that is soldered on the surface. */
   readonly drill: number;
   readonly centre: Point;
+  /** Its copper and no less: what others keep away from. */
   readonly outline: readonly Point[];
+  /** Its copper and no more: where a track that ends is joined to it. */
+  readonly core: readonly Point[];
 }
 
 export interface Track {

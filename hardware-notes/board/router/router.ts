@@ -481,12 +481,14 @@ class Router {
       }
       pairs.push({ a, b, half });
     }
+    const ends = new Map<number, number>();
+    for (const node of net.segments) ends.set(node, (ends.get(node) ?? 0) + 1);
     const tracks: Track[] = [];
     for (let k = 0; k < pairs.length; k++) {
       let { a } = pairs[k];
       const { b, half } = pairs[k];
-      // Straight runs become one track; each pair lies before the one that it was reached from.
-      while (k + 1 < pairs.length && pairs[k + 1].b === a && pairs[k + 1].b - pairs[k + 1].a === pairs[k].b - pairs[k].a && pairs[k + 1].half === half) {
+      // Straight runs become one track, but for where a third one meets them; each pair lies before the one that it was reached from.
+      while (k + 1 < pairs.length && ends.get(a) === 2 && pairs[k + 1].b === a && pairs[k + 1].b - pairs[k + 1].a === pairs[k].b - pairs[k].a && pairs[k + 1].half === half) {
         k++;
         a = pairs[k].a;
       }
