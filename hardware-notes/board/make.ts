@@ -4,6 +4,8 @@
  *   node hardware-notes/board/make.ts files       schematic, symbols, tables, parts list, decks, the twin's values (needs no KiCad)
  *   node hardware-notes/board/make.ts placed      the board without a track, to judge the placement
  *   node hardware-notes/board/make.ts route       routes the board anew, fills its planes; then look at it, judge it, commit it
+ *   node hardware-notes/board/make.ts outputs     Gerbers, drill, placement, parts list, STEP and schematic for the fab, into build/board
+ *   node hardware-notes/board/make.ts pictures    both sides and each layer, into hardware-notes/board/pictures (needs rsvg-convert)
  *   node hardware-notes/board/make.ts documents   the tables in README, error budget, assembly and safety (needs ngspice)
  *   node hardware-notes/board/make.ts footprints  copies the land patterns out of KiCad's library (once, when a part is new)
  */
@@ -17,6 +19,7 @@ import { answers, documents } from './making/documents.ts';
 import { generatedFiles } from './making/generated.ts';
 import { FOOTPRINTS, KICAD_PYTHON } from './making/kicad-share.ts';
 import { jobOf } from './making/layout.ts';
+import { fabOutputs, pictures } from './making/outputs.ts';
 import { route } from './router/router.ts';
 
 const here = dirname(fileURLToPath(import.meta.url));
@@ -58,10 +61,20 @@ function routed(): void {
   process.stderr.write(`${(millimetres / 1000).toFixed(2)} m of track, ${answer.vias.length} vias\n`);
   writeFileSync(BOARD_FILE, boardFile(netlist, answer));
   execFileSync(KICAD_PYTHON, [join(here, 'making/fill.py'), BOARD_FILE], { stdio: 'inherit' });
+  // KiCad has written the project file again, with all that it takes for granted: ours holds what we mean.
+  files();
   if (answer.failures.length > 0) process.exitCode = 1;
 }
 
-const commands: Readonly<Record<string, () => void>> = { files, documents: tables, placed, route: routed, footprints };
+function outputs(): void {
+  const into = join(here, '../../build/board');
+  fabOutputs(into);
+  process.stdout.write(`${into}\n`);
+}
+
+const commands: Readonly<Record<string, () => void>> = {
+  files, documents: tables, placed, route: routed, outputs, pictures: () => pictures(join(here, 'pictures')), footprints,
+};
 const command = commands[process.argv[2] ?? ''];
 if (command === undefined) {
   process.stderr.write(`make.ts: say one of ${Object.keys(commands).join(', ')}\n`);

@@ -60,7 +60,8 @@ export function boardFile(netlist: Netlist, routed: Routed): string {
   ];
   return `${written(['kicad_pcb', ['version', 20241229], ['generator', quoted('tapstone')], ['generator_version', quoted('9.0')],
     ['general', ['thickness', 1.6], ['legacy_teardrops', 'no']], ['paper', quoted('A4')], ['title_block', ['title', quoted(BOARD.title)], ['rev', quoted(BOARD.revision)], ['company', quoted('never built')]],
-    ['layers', ...LAYERS.map(([number, name, kind, long]): List => [number as unknown as string, quoted(name), kind, ...(long === undefined ? [] : [quoted(long)])])],
+    ['layers', ...LAYERS.map(([number, name, kind, long]): List =>
+      [String(number), quoted(name), kind, ...(long === undefined ? [] : [quoted(long)])])],
     ['setup', ['pad_to_mask_clearance', 0.05], ['allow_soldermask_bridges_in_footprints', 'yes']],
     ...names.map((name, number): List => ['net', number, quoted(name)]), ...items, ['embedded_fonts', 'no']])}\n`;
 }

@@ -52,7 +52,8 @@ export function routerPads(part: Part): RouterPad[] {
     if (layers.length === 0 && !isHole) return [];
     const [x, y] = numbers(child(pad, 'at')!);
     return [{
-      net: isHole ? null : netOfPad(part, textOf(pad[1])), layers, drill: drill === undefined ? 0 : Math.max(...numbers(drill)), centre: onBoard(part.place, x, y),
+      net: isHole ? null : netOfPad(part, textOf(pad[1])), layers, drill: drill === undefined ? 0 : Math.max(...numbers(drill)),
+      centre: onBoard(part.place, x, y),
       outline: outlineOf(pad, false).map((point) => onBoard(part.place, point.x, point.y)),
       core: outlineOf(pad, true).map((point) => onBoard(part.place, point.x, point.y)),
     }];
@@ -72,10 +73,13 @@ function outlineOf(pad: List, isCore: boolean): Point[] {
   const shape = textOf(pad[3]);
   const place = { x, y, turn };
   const custom = child(pad, 'primitives');
-  if (custom !== undefined) return lists(lists(custom, 'gr_poly')[0], 'pts')[0].slice(1).map((one) => onBoard(place, ...(numbers(one as List) as [number, number])));
+  if (custom !== undefined) {
+    return lists(lists(custom, 'gr_poly')[0], 'pts')[0].slice(1).map((one) => onBoard(place, ...(numbers(one as List) as [number, number])));
+  }
   const rounding = child(pad, 'roundrect_rratio');
   const isRound = shape === 'circle' || shape === 'oval';
-  const radius = isRound ? Math.min(width, height) / 2 : isCore && rounding !== undefined ? numbers(rounding)[0] * Math.min(width, height) : 0;
+  const ratio = isRound ? 0.5 : isCore && rounding !== undefined ? numbers(rounding)[0] : 0;
+  const radius = ratio * Math.min(width, height);
   // Between points on the circle the outline runs inside of it; points a little further out bring it outside.
   const reach = isCore ? radius : radius / Math.cos(Math.PI / 12);
   return ([[1, 1], [-1, 1], [-1, -1], [1, -1]] as const).flatMap(([i, j], corner) =>

@@ -52,6 +52,11 @@ const HIGH_OHM = /^(CLIP\d|[KFS]\d|[AB]_(PLUS|MINUS)|LEAK_SENSE|REFERENCE|BLEED|
 const DIGITAL = new RegExp(
   '^(SWITCH_|CHAIN|CONVERTER_|LIGHT_|BUTTON|WAND_PRESENT|UART|QSPI|RUN|BOOT|SW(CLK|DIO)|USB_|XIN|XOUT|CRYSTAL|RAILS_)|_(EN|A0|A1|A2)$',
 );
+/** How a net is to be treated beside others. */
+export function kindOfNet(net: string): 'high-ohm' | 'digital' | 'plain' {
+  return HIGH_OHM.test(net) ? 'high-ohm' : DIGITAL.test(net) ? 'digital' : 'plain';
+}
+
 const NO_VIA = /^(XIN|XOUT|CRYSTAL|USB_|CLIP\d|K\d)/;
 const WIDE = new Set(['VBUS', '5V', '5V_PUMP', '3V3', '3V3A', '3V0', '1V1', 'V_PLUS', 'V_MINUS', 'CLAMP_HIGH', 'CLAMP_LOW', 'GND', 'PUMP_PLUS', 'PUMP_MINUS', 'PUMP_OUT']);
 
@@ -86,8 +91,9 @@ const keepouts: Keepout[] = GUARDS.flatMap(([x1, y1, x2, y2]): Keepout[] => [
 /** The router's job. */
 export function jobOf(netlist: Netlist): Job {
   return {
-    width: BOARD.width_mm, height: BOARD.height_mm, pads: netlist.parts.flatMap(routerPads), fixedTracks: usbPair(), fixedVias: controllerVias(), planes: PLANES, keepouts,
-    noVia: (net) => NO_VIA.test(net), wide: (net) => WIDE.has(net), kind: (net) => (HIGH_OHM.test(net) ? 'high-ohm' : DIGITAL.test(net) ? 'digital' : 'plain'), ground: 'GND',
+    width: BOARD.width_mm, height: BOARD.height_mm, pads: netlist.parts.flatMap(routerPads), fixedTracks: usbPair(),
+    fixedVias: controllerVias(), planes: PLANES, keepouts,
+    noVia: (net) => NO_VIA.test(net), wide: (net) => WIDE.has(net), kind: kindOfNet, ground: 'GND',
   };
 }
 
@@ -103,8 +109,9 @@ export interface Word {
 export function words(netlist: Netlist): Word[] {
   const front = (text: string, x: number, y: number, size: number): Word => ({ text, at: { x, y }, size, layer: 'F.SilkS' });
   const back = (text: string, x: number, y: number, size: number): Word => ({ text, at: { x, y }, size, layer: 'B.SilkS' });
-  const clips = CLIPS.flatMap((clip) => [front(String(clip), 11.9, clipY(clip) + 3, 2), front('S', 11.3, clipY(clip) - 3.9, 0.8)]);
-  const points = netlist.parts.filter(({ bought }) => bought.family === 'test point').map(({ value, place }) => front(PRINTED[value] ?? value, place.x, place.y + (value === '3V0' ? 1.3 : -1.3), 0.6));
+  const clips = CLIPS.flatMap((clip) => [front(String(clip), 11.9, clipY(clip) + 3, 2), front('S', 11.5, clipY(clip) - 4.1, 1.5)]);
+  const points = netlist.parts.filter(({ bought }) => bought.family === 'test point').map(({ value, place }) =>
+    front(PRINTED[value] ?? value, place.x, place.y + (value === '3V0' ? 1.3 : -1.3), 0.6));
   return [
     ...clips, ...points, front('TEST', 86.2, 2.4, 1), front('BOOT', 93, 56.8, 0.8), front('WAND', 94.5, 9.6, 1), front('SWD', 95.4, 26.6, 0.8),
     front('S = signal, other way = screen', 18.5, 2.6, 0.8), front('LINE LEVEL ONLY: 15 V AT MOST ON ANY CLIP', 50, 1.4, 1),

@@ -15,7 +15,7 @@ import { CLIPS, COMMONS, registerOutput, SWITCHES, THROWS, type SwitchName } fro
 export const FRONT_END = {
   protection_ohm: 1000, afterClamp_ohm: 220, sense_ohm: 10e3, grounding_ohm: 220, reference_ohm: 2000,
     leakSense_ohm: 1e6, leakSense_F: 10e-9,
-  bleed_ohm: 100e3, snubber_ohm: 30e3, snubber_F: 10e-9, drive_ohm: 1000, portFilter_ohm: 1000, portFilter_F: 10e-9,
+  balance_F: 12e-12, bleed_ohm: 100e3, snubber_ohm: 30e3, snubber_F: 10e-9, drive_ohm: 1000, portFilter_ohm: 1000, portFilter_F: 10e-9,
 } as const;
 
 const ROWS = [14, 30, 46, 62] as const;
@@ -106,6 +106,8 @@ export function addPorts(netlist: Netlist): void {
   ends.r(FRONT_END.leakSense_ohm, 'LEAK_SENSE', 'GND', 57, 69.1, 'left', bought.R0603_FINE);
   ends.c(FRONT_END.leakSense_F, 'LEAK_SENSE', 'GND', 61, 69.1, 'left', bought.C0603_C0G);
   ends.r(FRONT_END.bleed_ohm, 'BLEED', 'GND', 65, 69.1);
+  // A- carries one throw of the B+ switch (7 pF) and some 40 mm of track (0.1 pF/mm) more than A+; the ring wants both alike to 3 pF.
+  ends.c(FRONT_END.balance_F, 'A_PLUS', 'GND', 33, 17.9, 'up', bought.C0603_C0G);
 }
 
 /** The 24-bit converter with its filters, the halved rails, the temperature and the wand. */

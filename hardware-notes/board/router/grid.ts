@@ -27,6 +27,13 @@ export interface Component {
   readonly isThrough: boolean;
 }
 
+interface Hole {
+  readonly centre: Point;
+  readonly radius: number;
+  /** Whether no copper is round it. */
+  readonly isPlain: boolean;
+}
+
 export class Grid {
   readonly columns: number;
   readonly rows: number;
@@ -113,9 +120,12 @@ export class Grid {
       if (!isThrough) of.set(net, made);
       return made;
     };
-    for (const { net, layer, from, to, width } of fixedTracks) this.#claim([from, to], width / 2, [layer], this.id(net), component(net, from, false), false);
+    for (const { net, layer, from, to, width } of fixedTracks) {
+      this.#claim([from, to], width / 2, [layer], this.id(net), component(net, from, false), false);
+    }
     for (const { net, at } of fixedVias) {
-      this.#claim([at], VIA_RADIUS, [0, 1], this.id(net), component(net, at, true), false, { centre: at, radius: HOLE_RADIUS, isPlain: false });
+      const hole = { centre: at, radius: HOLE_RADIUS, isPlain: false };
+      this.#claim([at], VIA_RADIUS, [0, 1], this.id(net), component(net, at, true), false, hole);
     }
   }
 
@@ -147,7 +157,7 @@ export class Grid {
   /** Claims what an outline grown by a radius forbids to others, and notes what it covers. */
   #claim(
     outline: readonly Point[], grown: number, layers: readonly Layer[], net: number, component: Component, isSurface: boolean,
-    hole: { readonly centre: Point; readonly radius: number; readonly isPlain: boolean } = { centre: outline[0], radius: 0, isPlain: false },
+    hole: Hole = { centre: outline[0], radius: 0, isPlain: false },
     core: readonly Point[] = outline,
   ): void {
     const reach = 0.8 + grown;

@@ -93,7 +93,9 @@ class Router {
     this.#tree = new Int32Array(nodes);
     this.#seen = new Int32Array(nodes);
     const disc = (mm: number): number[] => this.#disc(mm * CELLS_PER_mm);
-    this.#discs = { track: disc(FAB.track + SPACE), via: disc((FAB.via + FAB.track) / 2 + SPACE), vias: disc(FAB.via + SPACE), apart: this.#disc(APART) };
+    this.#discs = {
+      track: disc(FAB.track + SPACE), via: disc((FAB.via + FAB.track) / 2 + SPACE), vias: disc(FAB.via + SPACE), apart: this.#disc(APART),
+    };
     this.#nets = this.#makeNets();
   }
 
@@ -190,7 +192,8 @@ class Router {
     let bestAway = Number.POSITIVE_INFINITY;
     for (const one of net.components) {
       if (this.#joined.has(one)) continue;
-      const away = one.piece > 0 ? -1 : hasPlane ? 0 : this.#away(Math.round(one.centre.x * CELLS_PER_mm), Math.round(one.centre.y * CELLS_PER_mm));
+      const [x, y] = [one.centre.x, one.centre.y].map((mm) => Math.round(mm * CELLS_PER_mm));
+      const away = one.piece > 0 ? -1 : hasPlane ? 0 : this.#away(x, y);
       if (away < bestAway) [best, bestAway] = [one, away];
     }
     return best;
@@ -298,7 +301,8 @@ class Router {
       const x = cell % columns;
       const y = (cell - x) / columns;
       const before = this.#from[node];
-      const came = before >= 0 && (before < cells ? 0 : 1) === layer ? STEPS.findIndex(([dx, dy]) => dy * columns + dx === node - before) : -1;
+      const isSameLayer = before >= 0 && (before < cells ? 0 : 1) === layer;
+      const came = isSameLayer ? STEPS.findIndex(([dx, dy]) => dy * columns + dx === node - before) : -1;
       const cost = this.#cost[node];
       const prices = STEP_PRICE[layer];
       const used = this.#used[layer as Layer];
@@ -309,7 +313,8 @@ class Router {
         const next = cell + dy * columns + dx;
         if (!this.#mayTrack(net, layer, next)) continue;
         const turned = came < 0 || came === k ? 0 : (came - k + 8) % 8 === 1 || (came - k + 8) % 8 === 7 ? BEND_PRICE : TURN_PRICE;
-        this.#relax(layer * cells + next, cost + prices[k] + turned + this.#price * used[next] + history[next] + this.#apartPrice(net, layer, next), node);
+        const fought = this.#price * used[next] + history[next];
+        this.#relax(layer * cells + next, cost + prices[k] + turned + fought + this.#apartPrice(net, layer, next), node);
       }
       const via = this.#viaPrice(net, cell);
       if (via < 0) continue;
@@ -441,7 +446,8 @@ class Router {
     for (const net of this.#nets) {
       net.isBad ||= net.path.some((node) => knots.some((knot) => {
         const cell = node % cells;
-        return Math.abs((cell % columns) - (knot % columns)) < reach && Math.abs(Math.floor(cell / columns) - Math.floor(knot / columns)) < reach;
+        const down = Math.floor(cell / columns) - Math.floor(knot / columns);
+        return Math.abs((cell % columns) - (knot % columns)) < reach && Math.abs(down) < reach;
       }));
     }
   }
@@ -467,7 +473,7 @@ class Router {
 
   #tracksOf(net: Net): Track[] {
     const { cells } = this.#grid;
-    const pairs: { a: number; b: number; half: number }[] = [];
+    const pairs: Step[] = [];
     for (let k = 0; k < net.segments.length; k += 2) {
       const [a, b] = [net.segments[k], net.segments[k + 1]];
       let half = 7;
@@ -488,12 +494,13 @@ class Router {
       let { a } = pairs[k];
       const { b, half } = pairs[k];
       // Straight runs become one track, but for where a third one meets them; each pair lies before the one that it was reached from.
-      while (k + 1 < pairs.length && ends.get(a) === 2 && pairs[k + 1].b === a && pairs[k + 1].b - pairs[k + 1].a === pairs[k].b - pairs[k].a && pairs[k + 1].half === half) {
+      while (k + 1 < pairs.length && ends.get(a) === 2 && goesOn(pairs[k], pairs[k + 1])) {
         k++;
         a = pairs[k].a;
       }
       tracks.push({
-        net: net.name, layer: a < cells ? 0 : 1, from: this.#grid.pointOf(a % cells), to: this.#grid.pointOf(b % cells), width: half > 7 ? half / 50 : FAB.track,
+        net: net.name, layer: a < cells ? 0 : 1, from: this.#grid.pointOf(a % cells), to: this.#grid.pointOf(b % cells),
+        width: half > 7 ? half / 50 : FAB.track,
       });
     }
     return tracks;
@@ -534,4 +541,16 @@ class Router {
     }
     return placed;
   }
+}
+
+/** A step of a way from node to node, and half its width in hundredths of a millimetre. */
+interface Step {
+  readonly a: number;
+  readonly b: number;
+  readonly half: number;
+}
+
+/** Whether the next step continues a step's direction at the same width; each lies before the one that it was reached from. */
+function goesOn(step: Step, next: Step): boolean {
+  return next.b === step.a && next.b - next.a === step.b - step.a && next.half === step.half;
 }
