@@ -48,12 +48,12 @@ export function pictures(into: string): void {
   withCopy((folder, kicad) => {
     const board = `${PROJECT}.kicad_pcb`;
     for (const side of ['top', 'bottom']) {
-      kicad('pcb', 'render', '--side', side, '--width', '1400', '--height', '1140', '--zoom', '0.95', '--background', 'opaque', '-o', join(into, `${side}.png`), board);
+      kicad('pcb', 'render', '--side', side, '--width', '1100', '--height', '896', '--zoom', '0.95', '--background', 'opaque', '-o', join(into, `${side}.png`), board);
     }
     for (const layer of COPPER) {
       const svg = join(folder, `${layer}.svg`);
       kicad('pcb', 'export', 'svg', '--mode-single', '--page-size-mode', '2', '--exclude-drawing-sheet', '-l', `${layer},Edge.Cuts`, '-o', svg, board);
-      execFileSync('rsvg-convert', ['-w', '1400', '-b', 'white', svg, '-o', join(into, `${layer}.png`)]);
+      execFileSync('rsvg-convert', ['-w', '1000', '-b', 'white', svg, '-o', join(into, `${layer}.png`)]);
     }
   });
 }
