@@ -4,7 +4,7 @@ import { fileURLToPath } from 'node:url';
 import type { Part, Place } from '../netlist/model.ts';
 import type { Layer, Point, RouterPad } from '../router/job.ts';
 import { pathOf } from './schematic.ts';
-import { child, isList, lists, parsed, quoted, textOf, uuidOf, type List, type Sexpr } from './sexpr.ts';
+import { child, isList, lists, parsed, quoted, textOf, uuidOf, written, type List, type Sexpr } from './sexpr.ts';
 import { LIBRARY } from './symbols.ts';
 
 const library = new Map<string, List>();
@@ -117,10 +117,11 @@ export function placedFootprint(part: Part, netNumber: (name: string) => number)
       ...(pin === undefined ? [] : [['pinfunction', quoted(pin.name)] as List, ['pintype', quoted(part.nets.has(number) ? pin.kind : `${pin.kind}+no_connect`)] as List]),
       ['uuid', uuidOf(`pad ${ref} ${number} ${count++}`)]];
   };
-  const hasBody = bought.notBought !== true;
+  // Most land patterns write the name on the body themselves; twice could not be read.
+  const names = written(landPattern(name)).includes('${REFERENCE}');
   return [
     'footprint', quoted(`${LIBRARY}:${name}`), ['layer', quoted('F.Cu')], ['uuid', uuidOf(`footprint ${ref}`)], ['at', place.x, place.y, place.turn],
-    ['property', quoted('Reference'), quoted(ref), ['at', 0, 0, place.turn], ['layer', quoted('F.Fab')], ['uuid', uuidOf(`ref ${ref}`)], ...(hasBody ? [] : [['hide', 'yes'] as List]), font(0.6)],
+    ['property', quoted('Reference'), quoted(ref), ['at', 0, 0, place.turn], ['layer', quoted('F.Fab')], ['uuid', uuidOf(`ref ${ref}`)], ...(names ? [['hide', 'yes'] as List] : []), font(0.6)],
     ['property', quoted('Value'), quoted(value), ['at', 0, 1.2, place.turn], ['layer', quoted('F.Fab')], ['hide', 'yes'], ['uuid', uuidOf(`value ${ref}`)], font(0.5)],
     ['property', quoted('Datasheet'), quoted(''), ['at', 0, 0, 0], ['layer', quoted('F.Fab')], ['hide', 'yes'], ['uuid', uuidOf(`sheet ${ref}`)], font(1)],
     ['property', quoted('Description'), quoted(bought.description), ['at', 0, 0, 0], ['layer', quoted('F.Fab')], ['hide', 'yes'], ['uuid', uuidOf(`text ${ref}`)], font(1)],

@@ -31,7 +31,7 @@ export function fabOutputs(into: string): void {
     kicad('pcb', 'export', 'drill', '--excellon-separate-th', '--generate-map', '--map-format', 'gerberx2', '-o', `${into}/`, board);
     kicad('pcb', 'export', 'pos', '--format', 'csv', '--units', 'mm', '--side', 'front', '--exclude-dnp', '-o', join(into, 'placement.csv'), board);
     kicad('pcb', 'export', 'step', '--no-dnp', '-f', '-o', join(into, `${PROJECT}.step`), board);
-    kicad('pcb', 'export', 'pdf', '--mode-single', '-l', 'F.Fab,F.Mask,Edge.Cuts', '--drill-shape-opt', '0', '-o', join(into, 'where-each-part-goes.pdf'), board);
+    kicad('pcb', 'export', 'pdf', '--mode-single', '-l', 'F.Fab,Edge.Cuts', '--sp', '--drill-shape-opt', '0', '--black-and-white', '-o', join(into, 'where-each-part-goes.pdf'), board);
     kicad('sch', 'export', 'pdf', '-o', join(into, 'schematic.pdf'), `${PROJECT}.kicad_sch`);
   });
   copyFileSync(join(boardFolder, 'parts.csv'), join(into, 'parts.csv'));
