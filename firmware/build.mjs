@@ -98,6 +98,15 @@ function withConstantMemory(generated) {
     .replace('#include "logic.h"', '#include "logic.h"\n#include "wasm-memory.h"');
 }
 
+/** Parts of the module that run once for a reading or a solve: small in flash is worth more there than quick. */
+const SELDOM = /^sequence_|^solver_telling_/;
+
+/** Marks what runs seldom, so that the compiler makes it small (GCC manual, function attribute `cold`). @param quick - names left as they are */
+function withSeldom(named, quick) {
+  return named.replace(/^static (?=[^;{]*\bw2c_logic_at_(\w+)\([^{]*;$)/gm, (head, name) =>
+    (SELDOM.test(name) && !quick.has(name) ? `${head}__attribute__((cold)) ` : head));
+}
+
 /** Quick where time is spent: the module, and where samples are merged. Small functions stay functions: that is 18 KB of flash. */
 const QUICK = new Set(['capture.c', 'logic.c']);
 const FAST = ['-O2', '-fno-inline-small-functions', '-fno-partial-inlining'];
@@ -152,7 +161,9 @@ export function build({ out, wasm: wasmFile, inRam, defines }) {
   const names = wasmFile.replace(/wasm$/, 'wat');
   const text = withConstantMemory(readFileSync(generated, 'utf8'));
   const named = existsSync(names) ? withNames(text, readFileSync(names, 'utf8')) : text;
-  writeFileSync(generated, named);
+  const often = readList(readFileSync(join(here, 'in-ram.txt'), 'utf8'));
+  const quick = new Set(often.map(({ section }) => section.replace(/^\.text\.w2c_logic_at_/, '')));
+  writeFileSync(generated, withSeldom(named, quick));
 
   const sources = [
     ...readdirSync(here).filter((name) => /\.(c|S)$/.test(name)),

@@ -17,7 +17,7 @@ const { metafile } = await build({
   splitting: true,
   format: 'esm',
   platform: 'node',
-  target: 'node22.12',
+  target: 'node22.16',
   // Ink and React go into the bundle: read from it they start in half the time. Ink's panel for developers is no part of it.
   external: [...EXTERNAL, 'react-devtools-core'],
   // Some of Ink's packages are CommonJS and ask for Node's own modules by `require`.

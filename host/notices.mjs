@@ -5,6 +5,8 @@ import { fileURLToPath } from 'node:url';
 
 const ROOT = fileURLToPath(new URL('..', import.meta.url));
 const LICENCE = /^(licen[cs]e|notice|copying)/i;
+/** Where a package has its licence in its description instead. */
+const IN_README = /^#+ *licen[cs]e\s*$/im;
 /** Packages that come without a text of their own, and a package of the same makers under the same licence that has it. */
 const TEXT_IN = { '@assemblyscript/loader': 'node_modules/assemblyscript', 'yoga-layout': 'node_modules/react' };
 
@@ -21,6 +23,14 @@ function textsIn(folder) {
   });
 }
 
+/** The part of a description that is the licence. */
+function licenceInReadme(folder) {
+  const readme = readdirSync(folder).find((name) => /^readme/i.test(name));
+  const text = readme === undefined ? '' : readFileSync(join(folder, readme), 'utf8');
+  const at = text.search(IN_README);
+  return at < 0 ? [] : [text.slice(at).split('\n').slice(1).join('\n').trim()];
+}
+
 /** A part of the file of notices. @throws Error when there is no text */
 function section(title, texts) {
   if (texts.length === 0) throw new Error(`no licence text is known for ${title}`);
@@ -33,7 +43,8 @@ function section(title, texts) {
  */
 export function packageNotice(folder) {
   const { name, version, license } = JSON.parse(readFileSync(join(ROOT, folder, 'package.json'), 'utf8'));
-  const own = textsIn(join(ROOT, folder));
+  const found = textsIn(join(ROOT, folder));
+  const own = found.length > 0 ? found : licenceInReadme(join(ROOT, folder));
   const texts = own.length > 0 || TEXT_IN[name] === undefined ? own : textsIn(join(ROOT, TEXT_IN[name]));
   return section(`${name} ${version} (${license})`, texts);
 }

@@ -42,7 +42,7 @@
 #define AIN_PORT_MINUS           2u  /* B- common, buffered */
 #define AIN_WAND                 3u  /* Hall sensor of the wand */
 #define AIN_THERMISTOR           4u  /* board temperature */
-#define AIN_RAIL_POSITIVE        5u  /* +2.5 V rail halved */
-#define AIN_RAIL_NEGATIVE        6u  /* -2.5 V rail halved */
+#define AIN_RAIL_POSITIVE        5u  /* positive rail, 2.55 V, halved */
+#define AIN_RAIL_NEGATIVE        6u  /* negative rail halved */
 #define AIN_WAND_HALF            7u  /* half of the wand's supply: what the Hall sensor gives at rest */
 #define AIN_COMMON              12u  /* AINCOM: 0 V */

@@ -6,7 +6,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { runInstead } from './run-instead.js';
 
-const NEEDED = [22, 12];
+const NEEDED = [22, 16];
 const REPLACED = 'TAPSTONE_NODE_REPLACED';
 /** A checkout has it, an installed package has not; what it leaves when it is done. */
 const BUILDER = fileURLToPath(new URL('../../build.mjs', import.meta.url));

@@ -106,6 +106,7 @@ function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
     evidence.temperature_C = entry.v0;
   }
   if ((entry.flags & <u8>EntryFlag.clipsAssumed) != 0) evidence.flags |= EvidenceFlag.clipsAssumed;
+  if ((entry.flags & <u8>EntryFlag.typed) != 0) evidence.flags |= EvidenceFlag.typed;
   evidence.scale_u = entry.v2;
   evidence.calibrated = <u8>entry.v1;
   return 0;

@@ -107,6 +107,8 @@ export enum EntryFlag {
   clipsAssumed = 64,
   /** Of ringCapacitance: the start was seen, so v0 and v1 are known. */
   totalKnown = 128,
+  /** Of begin: a person typed what meters of their own showed. */
+  typed = 128,
 }
 /** Whether metal lies over the coils, said by a person: a cover loses as shorted turns do. */
 export enum Cover { unknown = 0, none = 1, metal = 2 }
@@ -335,8 +337,8 @@ export const PAIR_bytes: u32 = <u32>offsetof<PairEvidence>() + READINGS_PER_PAIR
  * Of both: overrange, bounced (the arrival fell back by 15 % or more), burst (a lead of the channel had no contact for a
  * while: hum and noise many times those of the rest, which were left out).
  */
-/** Bits of Evidence.flags; `full`: more came than fits; `clipsAssumed`: nobody said which clips are in use. */
-export enum EvidenceFlag { temperatureKnown = 1, ended = 2, cancelled = 4, full = 8, clipsAssumed = 16 }
+/** Bits of Evidence.flags; `full`: more came than fits; `clipsAssumed`: nobody said which clips are in use; `typed`: by a person. */
+export enum EvidenceFlag { temperatureKnown = 1, ended = 2, cancelled = 4, full = 8, clipsAssumed = 16, typed = 32 }
 /** Bits of TouchEvidence.flags and ChannelEvidence.flags. */
 export enum TouchFlag {
   overrange = 1, weak = 2, none = 4, lateLift = 8, bounced = 16, noDeparture = 32, stays = 64, noFlux = 128, burst = 256,
@@ -485,7 +487,7 @@ export enum CoilText {
  *               inductanceDiffers   warning   L/R^2: coil has the larger, value = ratio to otherCoil
  *               lossDiffers         warning   coil has the lower loss: value loss ohm, value2 that of otherCoil (0 not told), value3 share
  *                                             of shorted turns that would lose as much (by the rings; else 0)
- *               polesEqual          warning   coil and otherCoil show the same pole: a two-coil pickup that does not cancel hum
+ *               polesEqual          warning   coil and otherCoil (none: the two inside coil) show the same pole: a pickup that does not cancel hum
  * contradiction triangleBroken      warning   clip0-clip1 reads value ohm, more than by way of clip2, value2 ohm
  *               networkImpossible   warning   no network of resistors gives the readings among clip0..; value worst error / u
  *               openInside          warning   clip0-clip1 read open above value ohm, but by way of clip2 it is value2 ohm
@@ -495,6 +497,8 @@ export enum CoilText {
  *               magnetsDisagree     warning   magnet readings at place contradict each other
  *               couplingImpossible  warning   couplings of coil, otherCoil (and a third) contradict each other
  *               inductanceDisagree  warning   readings of the inductance of coil: value and value2 henry
+ *               joinedApart         warning   clip0 and clip1 are one node, but against clip2 they read value and value2 ohm (0: open)
+ *               swingMisplaced      warning   a swing noted at place on coil does not fit the others: another place or coil
  * overrange     overrangeTouch      note      place (and coil): a touch went over the range; sign kept, size is a lower bound
  * weakTouch     weakTouch           warning   place (and coil): too faint to be sure of plus and minus
  *               noTouch             warning   place: nothing touched was seen
@@ -508,6 +512,7 @@ export enum FindingText {
   polesEqual = 19, triangleBroken = 20, networkImpossible = 21, openInside = 22, signsDisagree = 23, placesDisagree = 24,
   polesDisagree = 25, magnetsDisagree = 26, couplingImpossible = 27, inductanceDisagree = 28, overrangeTouch = 29,
   weakTouch = 30, noTouch = 31, hiddenOutOfPhase = 32, linkOutOfPhase = 33, contactBurst = 34, lossAlone = 35,
+  joinedApart = 36, swingMisplaced = 37,
 }
 
 /**
@@ -542,6 +547,17 @@ export enum FindingText {
  * turnsUnderCover (coil)          alone under a metal cover: nothing tells whether turns are shorted
  * ringNotSimple (coil)            its ring is not that of one loss: capacitance to 20 pF, loss at this frequency only
  * ringHeavy (coil)                it loses too much to ring: no capacitance, no loss
+ * ohmsOrKilohms (clipMask)        typed ohms that would be a coil's in kilohm: which
+ * kilohmsTaken (clipMask)         the same, taken as kilohm since only so it fits the readings beside it
+ * polarityNeighbour (coil, otherCoil, place, clipMask)    its swing at place may be a share: nothing was noted of otherCoil
+ *                                 there, whose ends are clipMask
+ * polarityUnread (coil, clipMask) its swing may belong to a coil among these clips, which were not read
+ * polarityDisagrees (coil, clipMask)   its touches contradict each other; its ends are clipMask
+ * polarityUnlistened (coil, place, clipMask)   nothing swung on it where it was listened to, and at place it was not; its ends are clipMask
+ * polarityShared (coil, otherCoil, place)   both swung at place and no size was noted: whose touch it was
+ * polarityOpposed (coil)          its places drive it opposite ways, by one swing each
+ * readingsOdd (coil, clipMask)    its plus and minus hang on readings that contradict each other; its ends are clipMask
+ * oppositeSwings (coil, otherCoil, clipMask)   swings on both sides of this clip go opposite ways: no tap of one winding
  * networkLoop (clipMask)          connections form a loop: each listed stretch is the simplest network with these readings
  */
 export enum UnknownText {
@@ -550,6 +566,8 @@ export enum UnknownText {
   hiddenOrSingle = 14, polesDiffer = 15, stackedOrSide = 16, stackedInner = 17, openLimitLow = 18, pairingUnknown = 19,
   placeNoCoil = 20, networkUnsolved = 21, noResistances = 22, evidenceFull = 23, testCancelled = 24, networkLoop = 25,
   heardUnread = 26, coverOrTurns = 27, turnsUnderCover = 28, ringNotSimple = 29, ringHeavy = 30,
+  ohmsOrKilohms = 31, kilohmsTaken = 32, polarityNeighbour = 33, polarityUnread = 34, polarityDisagrees = 35, readingsOdd = 36,
+  oppositeSwings = 37, polarityUnlistened = 38, polarityShared = 39, polarityOpposed = 40,
 }
 
 /** One finding: code and numbers; the host words it. 32 bytes. */

@@ -72,7 +72,8 @@ describe('the stated uncertainty', () => {
     again.forEach(holds);
     for (const { quantity, readings, rms } of again) {
       const before = of(quantity, kept.again);
-      expect(readings, quantity).toBe(before.readings);
+      // A later sequence may leave out a reading of a board, or take one more.
+      expect(Math.abs(readings - before.readings), quantity).toBeLessThanOrEqual(0.05 * before.readings);
       expect(Math.abs(rms - before.rms), quantity).toBeLessThan(0.1);
     }
   }, 60_000);

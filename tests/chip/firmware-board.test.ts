@@ -4,6 +4,7 @@
  */
 import { describe, expect, it } from 'vitest';
 import { BOARD, BOARD_STATE, BoardLayout, Calibrated, BoardStateLayout, ConverterFault, Status } from '../../host/src/logic/layout.generated.ts';
+import { RAILS } from '../../host/src/virtual-bench/board-values.generated.ts';
 import { Command, complaintsOf, Note, ProbeBench, reportOf, runFor } from './bench.ts';
 
 /** M1 A+ and M3 B+ on clip 1, M2 A- and M4 B- on clip 2, DRV on the current source, RET on the reference. */
@@ -102,8 +103,8 @@ describe('converter', () => {
     const [wand_V, temperature_V, positive_V, negative_V] = codes;
     expect(Math.abs(wand_V)).toBeLessThan(0.05);
     expect(temperature_V).toBeGreaterThan(0.6);
-    expect(Math.abs(positive_V - 1.25)).toBeLessThan(0.03);
-    expect(Math.abs(negative_V + 1.25)).toBeLessThan(0.03);
+    expect(Math.abs(positive_V - RAILS.plus_V / 2)).toBeLessThan(0.03);
+    expect(Math.abs(negative_V + RAILS.minus_V / 2)).toBeLessThan(0.03);
     expect(complaintsOf(bench.machine)).toEqual([]);
   });
 

@@ -158,5 +158,5 @@ export const reportFuzzer: Fuzzer = {
 /** What is known so far is solved, whatever it is: into a map without a gap. */
 function checkMap(logic: Logic, places: readonly string[]): void {
   const map = solveEvidence(logic, places);
-  if (/NaN|undefined|Infinity/.test(renderWireMap(map, new Map()))) throw new Error('a map with a gap');
+  if (/NaN|undefined|Infinity/.test(renderWireMap(map, new Map(), null))) throw new Error('a map with a gap');
 }

@@ -132,6 +132,13 @@ function putOf(slot: Harness['slots'][number], map: PlainMap, way: OneWay, mustF
   return put;
 }
 
+interface Heard {
+  readonly coil: PlainMap;
+  readonly share: number;
+  readonly weight: number;
+  readonly flipped: boolean;
+}
+
 interface Found {
   readonly sounds: boolean;
   readonly phase: boolean | null;
@@ -142,12 +149,10 @@ function judged(plain: PlainHarness, shares: readonly number[], combination: rea
   const coils = plain.maps.flatMap((map, pickup) => live(map).map((coil) => ({ coil, pickup })));
   const byHenry = coils.every(({ coil }) => coil.inductance_H !== undefined);
   const size = coils.map(({ coil }) => (byHenry ? Math.sqrt(coil.inductance_H) : (coil.ohm_20C ?? coil.ohm)));
-  const heard = coils.flatMap(({ coil, pickup }, at) => (Math.abs(shares[at]!) > 0.02
-    ? [{
-        coil, pickup, share: shares[at]! * (combination[pickup]!.flipped ? -1 : 1),
-        weight: size[at]! / Math.max(...size), flipped: combination[pickup]!.flipped,
-      }]
-    : []));
+  const heard = coils.map(({ coil, pickup }, at): Heard => {
+    const { flipped } = combination[pickup]!;
+    return { coil, share: shares[at]! * (flipped ? -1 : 1), weight: size[at]! / Math.max(...size), flipped };
+  }).filter(({ share }) => Math.abs(share) > 0.02);
   if (heard.length === 0) return { sounds: false, phase: null, hum: null };
   const known = heard.filter(({ coil }) => coil.plus !== null);
   const isMissing = known.length < heard.length && (heard.length > 1 || heard[0]!.coil.hidden_junction === true);
@@ -156,10 +161,7 @@ function judged(plain: PlainHarness, shares: readonly number[], combination: rea
 }
 
 /** The part of the hum that is left, by trying north and south on every coil that the map leaves open. */
-function humOf(
-  { maps }: PlainHarness,
-  heard: readonly { coil: PlainMap; pickup: number; share: number; weight: number; flipped: boolean }[],
-): number | null {
+function humOf({ maps }: PlainHarness, heard: readonly Heard[]): number | null {
   const all = maps.flatMap((map, pickup) => live(map).map((coil) => ({ coil, pickup })));
   const found = new Set<number>();
   for (let guess = 0; guess < 1 << all.length; guess++) {
@@ -175,8 +177,7 @@ function humOf(
     const size = heard.reduce((sum, { share, weight }) => sum + Math.abs(share) * weight, 0);
     // With the magnet both the touch sense and the pole turn over.
     const left = heard.reduce((sum, { coil, share, weight, flipped }) => sum + share * weight * pole(coil) * (flipped ? -1 : 1), 0);
-    const hum = Math.abs(left) / size;
-    found.add(Math.round(hum * 1e9) / 1e9);
+    found.add(Math.round((Math.abs(left) / size) * 1e9) / 1e9);
   }
   return found.size === 1 ? [...found][0]! : null;
 }
@@ -245,8 +246,8 @@ export function bruteShares({ harness, maps }: PlainHarness, joins: readonly (re
   const size = nodes + coils.length;
   const system = Matrix.zeros(2 * size, 2 * size);
   const add = (row: number, column: number, re: number, im: number): void => {
-    const parts = [[row, column, re], [row + size, column + size, re], [row, column + size, -im], [row + size, column, im]] as const;
-    for (const [r, c, value] of parts)
+    const [below, beside] = [row + size, column + size];
+    for (const [r, c, value] of [[row, column, re], [below, beside, re], [row, beside, -im], [below, column, im]] as const)
       system.set(r, c, system.get(r, c) + value);
   };
   for (const [a, b, re, im] of stamps) {

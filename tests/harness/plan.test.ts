@@ -96,7 +96,7 @@ describe('a plan', () => {
     const { text } = document.missing.find(({ setting }) => setting.selector === 'both' && setting.phase === 'in')!;
     expect(text).toBe(
       '100 % of the hum is left: front single and rear single both show S. No allowed change gives it; this would: ' +
-        'front: exchange its two ends, hot for ground; front: turn its magnet over; its plus and minus then exchange, and its wire map is to be taken anew.');
+        'front: exchange its two ends, hot for ground (make sure first that no metal of it is tied to the end that becomes hot); front: turn its magnet over; its plus and minus then exchange, and its wire map is to be taken anew.');
   });
 
   it('refuses more combinations than can be tried, before it solves anything', () => {

@@ -2,10 +2,8 @@
 import { describe, expect, it } from 'vitest';
 import { positionsOf } from '../../host/src/harness/positions.ts';
 import { example, exampleNames, load, SETS, withSet, type PlainHarness } from './example-harnesses.ts';
+import { expectSame, WITHIN } from './same-setting.ts';
 import { spiceSettings } from './spice-deck.ts';
-
-/** Relative: half a per cent, and what ngspice's printed digits leave. */
-const WITHIN = 0.005;
 
 function compare(plain: PlainHarness): void {
   const loaded = load(plain);
@@ -20,15 +18,8 @@ function compare(plain: PlainHarness): void {
   };
   const spice = spiceSettings(plain, loaded.pickups.map(({ placement }) => placement), weight);
   settings.forEach((result, at) => {
-    const { shares, ohm, peak } = spice[at]!;
-    const heard = [...shares].filter(([, share]) => Math.abs(share) > 0.02).map(([label]) => label);
-    expect(result.sounding.map(({ slot, coil }) => `${slot} ${coil}`)).toEqual(heard);
-    for (const { slot, coil, share, sense } of result.sounding) {
-      const theirs = shares.get(`${slot} ${coil}`)!;
-      expect(Math.abs(share / (sense === null ? Math.abs(theirs) : theirs) - 1)).toBeLessThan(WITHIN);
-    }
-    if (result.ohm === null) expect(ohm).toBeGreaterThan(1e11);
-    else expect(Math.abs(result.ohm - ohm)).toBeLessThanOrEqual(WITHIN * ohm);
+    const { peak } = spice[at]!;
+    expectSame(result, spice[at]!);
     const isHeardThrough = result.sounding.every(({ slot, coil }) =>
       loaded.pickups.find((one) => one.slot.slot === slot)!.coils.find((one) => one.name === coil)!.inductance_H !== undefined);
     if (result.resonance_Hz !== null) {

@@ -5,13 +5,10 @@
 import type { Harness } from '../../host/src/harness/harness.ts';
 import { analyses } from '../reference/ngspice.ts';
 import type { PlainHarness, PlainMap } from './example-harnesses.ts';
+import type { OtherSetting } from './same-setting.ts';
 
 /** What ngspice says of one setting. */
-export interface SpiceSetting {
-  /** By `SLOT COIL`: real part at 82.41 Hz. */
-  readonly shares: ReadonlyMap<string, number>;
-  /** DC resistance without the load; above 1e11 there is no path. */
-  readonly ohm: number;
+export interface SpiceSetting extends OtherSetting {
   /** Highest point of the weighted response, hertz and decibels over 100 Hz, and whether it lies at an end. */
   readonly peak: { readonly hertz: number; readonly dB: number; readonly isEnd: boolean };
 }
@@ -95,7 +92,7 @@ function peakOf(sweep: readonly (readonly number[])[], reference: readonly numbe
 }
 
 /** The joins of each combination of positions, the last switch changing fastest. */
-function allSettings({ switches }: Harness): (readonly string[])[][] {
+export function allSettings({ switches }: Harness): (readonly string[])[][] {
   let all: (readonly string[])[][] = [[]];
   for (const { positions } of switches) all = all.flatMap((joins) => positions.map((one) => [...joins, ...(one.joins ?? [])]));
   return all;

@@ -168,7 +168,7 @@ describe('any valid record', () => {
     const resistances = [{ a: 1, b: 6, ohm: 4000, u_ohm: 4000 }, { a: 4, b: 6, ohm: 4000 }, { a: 6, b: 2, ohm: 0 }];
     const inductances = [{ plus: 4, minus: 2, henry_H: 0, u_H: 0 }];
     const record = asBenchRecord({ format: 'bench/1', clips: [1, 2, 3, 4, 5, 6].map((clip) => ({ clip })), resistances, inductances });
-    expect(renderWireMap(solveEvidence(logic, loadRecord(logic, record)), new Map())).not.toMatch(/Infinity/);
+    expect(renderWireMap(solveEvidence(logic, loadRecord(logic, record)), new Map(), null)).not.toMatch(/Infinity/);
   });
 
   it('is solved into a map without a gap, and the map can be read by people', () => {
@@ -178,7 +178,7 @@ describe('any valid record', () => {
         const map = solveEvidence(logic, loadRecord(logic, record));
         // JSON has no word for NaN: it would come back as null where the map has no null.
         expect(JSON.parse(JSON.stringify(map))).toEqual(map);
-        expect(renderWireMap(map, new Map())).not.toMatch(/NaN|undefined|Infinity/);
+        expect(renderWireMap(map, new Map(), null)).not.toMatch(/NaN|undefined|Infinity/);
       }),
       { numRuns: 400 },
     );

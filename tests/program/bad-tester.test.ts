@@ -67,6 +67,82 @@ describe('a tester that sends what the protocol does not allow', () => {
   });
 });
 
+describe('samples of a touch that were lost on the way', () => {
+  /** A touch of 40 samples whose second report comes only at the given hello, counted from 1. */
+  const lossy = (at: number): FakeTester => {
+    const tester = new FakeTester();
+    void run(tester, () => {
+      let hellos = 0;
+      const tell = (): void => {
+        tester.samples(0, 0, 0, 16);
+        if (hellos >= at) tester.samples(0, 0, 16, 16);
+        tester.samples(0, 0, 32, 8);
+        tester.entry(1, { ...TOUCH, count: 40 });
+      };
+      const before = tester.onHeard;
+      tester.onHeard = (type, report) => {
+        before(type, report);
+        if (type !== Report.hello) return;
+        hellos += 1;
+        tell();
+      };
+      tester.entry(0, BEGIN);
+      tell();
+    });
+    return tester;
+  };
+  const acknowledged = (tester: FakeTester): number =>
+    tester.heard.filter((type) => type === Report.acknowledge).length;
+  const hellos = (tester: FakeTester): number => tester.heard.filter((type) => type === Report.hello).length;
+
+  it('are asked for, and the touch is taken when they are there', async () => {
+    const tester = lossy(1);
+    await new Promise((resolve) => setTimeout(resolve, 50));
+    expect(hellos(tester)).toBe(2);
+    expect(acknowledged(tester)).toBe(1);
+  });
+  it('are asked for twice, and the touch is then taken without them', async () => {
+    const tester = lossy(99);
+    await new Promise((resolve) => setTimeout(resolve, 50));
+    expect(hellos(tester)).toBe(3);
+    expect(acknowledged(tester)).toBe(1);
+  });
+});
+
+describe('last words that were lost, so that tester and program wait for each other', () => {
+  const SOON_ms = 200;
+  const after = (time_ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, time_ms));
+
+  it('come again when the program says hello, without a new test and without a failure', async () => {
+    const tester = new FakeTester(SOON_ms);
+    let failed: unknown = null;
+    run(tester, () => {
+      const before = tester.onHeard;
+      tester.onHeard = (type, report) => {
+        before(type, report);
+        if (type === Report.hello) for (let n = 0; n < 8; n += 1) tester.entry(n, n === 0 ? BEGIN : READING);
+      };
+      tester.state({ step: Step.waitHost });
+    }).catch((error: unknown) => { failed = error; });
+    await after(3 * SOON_ms);
+    expect(failed).toBe(null);
+    expect(tester.heard.filter((type) => type === Report.acknowledge)).toHaveLength(1);
+    expect(tester.heard.filter((type) => type === Report.button)).toHaveLength(1);
+  });
+  it('are asked for once more when they were the answer to a read', async () => {
+    const tester = new FakeTester(SOON_ms);
+    const running = run(tester, () => {
+      tester.entry(0, BEGIN);
+      tester.entry(1, { kind: EntryKind.end });
+    });
+    running.catch(() => undefined);
+    await after(0.6 * SOON_ms);
+    const asked = tester.heard.slice(tester.heard.indexOf(Report.read));
+    expect(asked.slice(0, 3)).toEqual([Report.read, Report.hello, Report.read]);
+    await expect(running).rejects.toThrow('does not tell its result');
+  });
+});
+
 describe('a tester that falls silent', () => {
   const SOON_ms = 30;
   const silence = (owed: string): string => `tester TS-FAKE does not tell ${owed}; pull it out and plug it in again`;
@@ -162,7 +238,10 @@ describe('what a tester sends and nobody can use', () => {
     const samples = { kind: 'samples', channel: 0, offset: 0, samples: [9, 9] } as const;
     collector.samples({ ...samples, touch: 1 });
     collector.entry({ kind: 'entry', test: 1, number: 0, bytes: bytesOf(0, BEGIN) });
-    collector.entry({ kind: 'entry', test: 1, number: 1, bytes: bytesOf(1, { ...TOUCH, count: 2 }) });
+    const touch = { kind: 'entry', test: 1, number: 1, bytes: bytesOf(1, { ...TOUCH, count: 2 }) } as const;
+    expect(collector.entry(touch)).toBe('incomplete');
+    expect(collector.problems).toEqual([]);
+    expect(collector.entry(touch, true)).toBe('new');
     expect(collector.problems).toEqual(['touch 1: no samples of channel 1 arrived']);
     expect(collector.record('', BY).touches?.[0]?.channels[0]?.volts_V).toEqual([null, null]);
   });

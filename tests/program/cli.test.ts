@@ -40,6 +40,15 @@ function told(out: string): (number | string)[] {
     });
 }
 
+describe('a misspelt field', () => {
+  it('is told on standard error, and the record is solved all the same', async () => {
+    const record = file('misspelt.bench.json', JSON.stringify({ ...JSON.parse(numbered(4100)), observd: [] }));
+    const { code, out, err } = await tapstone(['solve', record, '--json']);
+    expect([code, told(out)]).toEqual([0, [4100]]);
+    expect(err).toBe(`${record}: warning: observd: no such field, so it is ignored; did you mean observed?\n`);
+  });
+});
+
 describe('help', () => {
   it('leads with examples and documents every exit code', async () => {
     const { code, out, err } = await tapstone(['--help']);
@@ -62,7 +71,7 @@ describe('help', () => {
     }
   });
 
-  it.each(['solve', 'rehearse', 'records', 'check', 'flash'])(
+  it.each(['solve', 'rehearse', 'positions', 'plan', 'records', 'check', 'flash'])(
     'is there for %s, whatever else stands on the line',
     async (command) => {
       const { code, out, err } = await tapstone([command, '--nonsense', '-h']);
@@ -94,7 +103,7 @@ describe('a command line that is not understood', () => {
     [['slove', 'x'], 'tapstone: command slove is not known; did you mean solve?'],
     [
       ['frobnicate'],
-      'tapstone: command frobnicate is not known; expected one of solve, rehearse, positions, plan, draw, records, check, flash',
+      'tapstone: command frobnicate is not known; expected one of solve, rehearse, positions, plan, draw, records, stock, lot, check, flash',
     ],
     [['solve', '--jsno', 'x'], 'tapstone solve: option --jsno is not known; did you mean --json?'],
     [['solve', '--json', '--json', 'x'], 'tapstone solve: --json is given twice; expected once'],
@@ -113,13 +122,17 @@ describe('a command line that is not understood', () => {
       ['rehearse', 'a', '--seed', '-1'],
       'tapstone rehearse: --seed -1 is not a seed; expected a whole number, 0 to 4294967295',
     ],
+    [['positions'], 'tapstone positions: no file is named; write tapstone positions FILE.harness.json'],
+    [['plan', 'a', 'b'], 'tapstone plan: b is one file too many; expected one harness'],
+    [['plan', 'a', '--allow', 'magnets'], 'tapstone plan: --allow magnets is not known; did you mean magnet?'],
+    [['plan', 'a', '--allow', 'way', '--allow'], 'tapstone plan: --allow needs a value; write --allow way|magnet'],
     [['rehearse', 'a', '--seed'], 'tapstone rehearse: --seed needs a value; write --seed N'],
     [['solve', '-b.json'], 'tapstone solve: option -b.json is not known; a file of this name is written ./-b.json'],
     [['--json', 'solve', 'x'], 'tapstone: options of solve stand after it; write tapstone solve --json'],
     [['--verson'], 'tapstone: option --verson is not known; did you mean --version?'],
     [
       ['solve', '--x\x1b[2J'],
-      'tapstone solve: option --x\\x1b[2J is not known; expected one of --json, --help',
+      'tapstone solve: option --x\\x1b[2J is not known; expected one of --all-ways, --json, --help',
     ],
   ];
   it.each(cases)('%j is told in one line, exit code 64', async (args, line) => {

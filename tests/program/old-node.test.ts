@@ -96,7 +96,7 @@ describe('the start file under an old Node.js', () => {
     let said = '';
     child.stderr.on('data', (text: Buffer) => (said += text.toString()));
     expect(await once(child, 'close')).toEqual([69, null]);
-    expect(said).toBe('tapstone: Node.js 20.20.2 is too old; expected 22.12 or later. Install a newer Node.js, ' +
+    expect(said).toBe('tapstone: Node.js 20.20.2 is too old; expected 22.16 or later. Install a newer Node.js, ' +
       'or install tapstone again without --offline or --omit=optional.\n');
   });
 });

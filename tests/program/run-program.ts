@@ -3,6 +3,7 @@ import { spawn } from 'node:child_process';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import { fileURLToPath } from 'node:url';
+import { OWN_HOME } from './own-home.ts';
 
 export interface Run {
   readonly code: number | null;
@@ -37,7 +38,7 @@ export function tapstone(
   } = {},
 ): Promise<Run> {
   const child = spawn(process.execPath, [...(peak ? ['--import', PEAK] : []), MAIN, ...args], {
-    env: { ...process.env, NO_COLOR: '', FORCE_COLOR: '0', ...environment },
+    env: { ...process.env, ...OWN_HOME, NO_COLOR: '', FORCE_COLOR: '0', ...environment },
   });
   let [out, err] = ['', ''];
   child.stdout.setEncoding('utf8').on('data', (text: string) => (out += text));

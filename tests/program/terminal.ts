@@ -25,7 +25,7 @@ export class Terminal {
     columns: number, rows: number, variables = '', args = '', node = '', prepare: (terminal: Terminal) => void = () => undefined,
   ) {
     prepare(this);
-    const run = `XDG_DATA_HOME='${this.folder}' ${variables} '${process.execPath}' ${node} '${program}' ${args}`;
+    const run = `HOME='${this.folder}' XDG_DATA_HOME='${this.folder}' TAPSTONE_RECORDS= ${variables} '${process.execPath}' ${node} '${program}' ${args}`;
     this.#tmux('-f', '/dev/null', 'new-session', '-d', '-x', String(columns), '-y', String(rows), this.command(run));
   }
 

@@ -16,6 +16,7 @@ const packages = [
   ['python3-unicorn', '/usr/lib/python3/dist-packages/unicorn/__init__.py'],
   ['file', '/usr/bin/file'],
   ['tmux', '/usr/bin/tmux'],
+  ['postgresql', '/usr/share/doc/postgresql/copyright'],
   ['qemu-system-x86', '/usr/bin/qemu-system-x86_64'],
   ['cpio', '/usr/bin/cpio'],
   ['xz-utils', '/usr/bin/xz'],

@@ -3,11 +3,13 @@ import { BenchTest, type TestOutcome } from '../../host/src/evidence/run-test.ts
 import { setupOf } from '../../host/src/bench/bench.ts';
 import { createLogic, logicModule } from '../../host/src/logic/module.ts';
 import { Button } from '../../host/src/logic/layout.generated.ts';
-import { RecordStore } from '../../host/src/records/store.ts';
+import { countOf } from '../../host/src/records/searching.ts';
+import { SqliteStock } from '../../host/src/records/sqlite-stock.ts';
 import { TransportError } from '../../host/src/transport/transport.ts';
 import { BoardTwin } from '../../host/src/virtual-bench/board-twin.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { inventPickup } from '../lots/generator.ts';
+import { keepNow } from '../records/keep-one.ts';
 
 export type SoakFigures = {
   tests: number; pulled: number; pulls: number; cancelled: number; finished: number;
@@ -33,7 +35,7 @@ const LATEST_REPORT = 2500;
  */
 export async function soak(count: number, seed: number, tenth: (figures: SoakFigures) => void = () => {}): Promise<SoakFigures> {
   const chance = new RandomStream(seed, 'soak');
-  const store = new RecordStore(':memory:');
+  const store = new SqliteStock(':memory:');
   const figures: SoakFigures = {
     tests: 0, pulled: 0, pulls: 0, cancelled: 0, finished: 0, lost: 0, lostBecause: [], different: 0, incomplete: 0,
     heap_bytes: [], handles: 0,
@@ -58,7 +60,7 @@ export async function soak(count: number, seed: number, tenth: (figures: SoakFig
       const record = outcome.collector.record('2026-01-01T00:00:00Z', {
         serial: twin.serial, firmware: outcome.identity.firmware, moduleHash: logicModule().sha256,
       });
-      store.add(title, record, outcome.map);
+      keepNow(store, { title, record, map: outcome.map });
       if (!cancel && record.resistances.length === 0 && (record.live?.length ?? 0) === 0) figures.incomplete += 1;
     }
     if ((number + 1) % Math.max(1, Math.floor(count / 10)) === 0) {
@@ -68,7 +70,7 @@ export async function soak(count: number, seed: number, tenth: (figures: SoakFig
       tenth(figures);
     }
   }
-  if (store.list(count + 1).length !== figures.finished) figures.incomplete += 1;
+  if (store.do(countOf('tests', { withVirtual: true })) !== figures.finished) figures.incomplete += 1;
   store.close();
   return figures;
 }

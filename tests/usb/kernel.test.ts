@@ -223,6 +223,12 @@ describe.skipIf(typeof kernel === 'string')('node-hid and the transport in a rea
       expect(result.busy).toBe(true);
       await expectSound('chip2', result);
     },
+    'a host that is busy while the samples of a touch come asks for them again': async (
+      result: Summary & { busy: boolean },
+    ) => {
+      expect(result.busy).toBe(true);
+      await expectSound('chip2', result);
+    },
     'the cable is pulled at every step of a test, and each test comes to the same end': async (
       result: { steps: string[]; said: string[]; outcomes: Summary[] },
     ) => {

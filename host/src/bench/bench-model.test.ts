@@ -161,7 +161,7 @@ describe('the bench on an attached tester', () => {
     const verdicts: string[] = [];
     const model = new BenchModel(testerBench(async () => onACable(twin), setupOf(pickup)), {
       timeOfDay: () => '2026-01-01T00:00:00Z',
-      keep: (_title, _record, map) => {
+      keep: ({ map }) => {
         verdicts.push(map.verdict);
         ended();
         return null;

@@ -10,8 +10,9 @@ import { Button, EntryKind, Light, LogEntryLayout, Step } from '../logic/layout.
 import type { State, TesterReport } from '../transport/reports.ts';
 import { messageOf } from '../transport/driver.ts';
 import { TransportError, type Transport, type VirtualHands } from '../transport/transport.ts';
-import { cautionLines, wiringLines } from '../wiring/lines.ts';
-import type { LeadColours } from '../wiring/words.ts';
+import { cautionLines } from '../text/cautions.ts';
+import { wiringLines } from '../wiring/lines.ts';
+import type { LeadColours } from '../wiremap/lead-words.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import type { BenchView, PairReading, Span, TraceChannel } from './view.ts';
 import { pairKey } from './view.ts';
@@ -21,13 +22,28 @@ import { buttonWords, promptOf, stepWords, wantsHand } from './prompts.ts';
 /** Blocks of the live picture that are kept: 1.6 s. */
 const TRACE_BLOCKS = 160;
 
+/** A test as it is handed to whoever keeps it. */
+export type TestToKeep = {
+  readonly title: string;
+  readonly record: BenchRecord;
+  readonly map: WireMap;
+  /** It did not come to its end. */
+  readonly isBroken: boolean;
+  /** Which pickup of the lot, from 0. */
+  readonly place: number;
+};
+
 export type BenchModelOptions = {
   /** Something to say at the start: why there is no tester, for example. */
   readonly notice?: string | null;
   /** Time of day for the record. */
   readonly timeOfDay: () => string;
   /** Keeps a finished or broken-off test. @returns null when it is kept, or why not */
-  readonly keep?: (title: string, record: BenchRecord, map: WireMap) => string | null;
+  readonly keep?: (test: TestToKeep) => string | null;
+  /** Which pickup of the lot lies there first, from 0. */
+  readonly startsAt?: number;
+  /** Another pickup of the lot was put on the bench. */
+  readonly onMove?: (place: number) => void;
   /** Rings the bell, when it is on. */
   readonly ring?: () => void;
 };
@@ -52,6 +68,7 @@ export class BenchModel {
   #final = false;
   #message: string | null = null;
   #bell = false;
+  #allWays = false;
   /** The test that lost its tester, until another begins. */
   #interrupted: Live | null = null;
   #lastReadings: readonly BenchResistance[] = [];
@@ -66,7 +83,8 @@ export class BenchModel {
     this.#bench = bench;
     this.#options = options;
     this.#message = options.notice ?? null;
-    this.#item = bench.item(0);
+    this.#index = options.startsAt ?? 0;
+    this.#item = bench.item(this.#index);
     this.#view = this.#draw();
   }
 
@@ -156,7 +174,14 @@ export class BenchModel {
     this.#index = count > 0 ? (this.#index + by + count) % count : Math.max(0, this.#index + by);
     this.#item = this.#bench.item(this.#index);
     this.#message = null;
+    this.#options.onMove?.(this.#index);
     await this.connect();
+  }
+
+  /** Shows every way of wiring, or only those that are wanted most. */
+  toggleWays(): void {
+    this.#allWays = !this.#allWays;
+    this.#changed();
   }
 
   toggleBell(): void {
@@ -214,7 +239,7 @@ export class BenchModel {
     this.#map = outcome.map;
     this.#final = true;
     const warning = outcome.differences.length > 0 ? `Tester and program disagree: ${outcome.differences.join('; ')}.` : null;
-    const kept = this.#keep(outcome.map);
+    const kept = this.#keep(outcome.map, false);
     // Of the two, the warning says more about the pickup: it stands first, and neither takes the other's place.
     this.#message = sentences(warning, kept.why === null ? null : `This test is not kept: ${kept.why}.`);
     this.#ring();
@@ -229,7 +254,7 @@ export class BenchModel {
       this.#interrupted = this.#live;
       this.#map = this.#solveSoFar(this.#live.logic);
       if (this.#map !== null) {
-        const kept = this.#keep(this.#map);
+        const kept = this.#keep(this.#map, true);
         if (kept.isKept) this.#message = `${sentence}; what was measured so far is kept`;
         else if (kept.why !== null) this.#message = `${sentence}; what was measured so far is not kept: ${kept.why}`;
       }
@@ -256,14 +281,14 @@ export class BenchModel {
   }
 
   /** @returns whether the test is kept now, and why not when that is somebody's fault */
-  #keep(map: WireMap): { readonly isKept: boolean; readonly why: string | null } {
+  #keep(map: WireMap, isBroken: boolean): { readonly isKept: boolean; readonly why: string | null } {
     const live = this.#live;
     const identity = live?.test.identity ?? null;
     if (live === null || identity === null || this.#options.keep === undefined) return { isKept: false, why: null };
     const record = live.test.collector.record(this.#options.timeOfDay(), {
       serial: identity.serial, firmware: identity.firmware, moduleHash: identity.moduleHash,
     });
-    const why = this.#options.keep(this.#item.title, record, map);
+    const why = this.#options.keep({ title: this.#item.title, record, map, isBroken, place: this.#index });
     return { isKept: why === null, why };
   }
 
@@ -303,7 +328,8 @@ export class BenchModel {
       map: this.#map,
       final: this.#final,
       wiring: this.#final && this.#map
-        ? [...wiringLines(this.#map, this.#colours()), { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()] : [],
+        ? [...wiringLines(this.#map, this.#colours(), this.#allWays ? null : 'w'),
+          { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()] : [],
       bell: this.#bell,
       keys: this.#keys(isVirtual, ended),
     };

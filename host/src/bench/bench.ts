@@ -20,6 +20,8 @@ export type Bench = {
   readonly isVirtual: boolean;
   /** Pickups in the lot; 0 when nobody knows. */
   readonly count: number;
+  /** By what the lot is known again after a restart: its name, and what the person said of it. */
+  readonly lot: { readonly name: string; readonly setup: string };
   item(index: number): BenchItem;
 };
 
@@ -43,6 +45,7 @@ export function virtualBench(options: {
     source: 'virtual bench',
     isVirtual: true,
     count: lot.length,
+    lot: { name: 'invented lot', setup: JSON.stringify(lot.map(({ title }) => title ?? '')) },
     item(index) {
       const pickup = lot[index % lot.length];
       return {
@@ -58,8 +61,9 @@ export function virtualBench(options: {
 }
 
 /** An attached tester; every pickup of the lot has the same set-up. */
-export function testerBench(connect: () => Promise<Transport>, setup: BenchSetup): Bench {
+export function testerBench(connect: () => Promise<Transport>, setup: BenchSetup, name = ''): Bench {
   return {
+    lot: { name, setup: JSON.stringify(setup) },
     source: 'tester',
     isVirtual: false,
     count: 0,

@@ -1,6 +1,6 @@
 /** What the person says once per lot: which clips carry leads of which colour, what kind of pickup it is, what its places are called. */
 import { CLIP_COUNT } from '../logic/layout.generated.ts';
-import { isColour } from '../wiremap/colours.ts';
+import { BARE, isColour } from '../wiremap/colours.ts';
 import type { BenchSetup } from '../evidence/collect.ts';
 import type { BenchClip, BenchKind } from '../files/bench-record.ts';
 
@@ -61,6 +61,14 @@ export function readForm(form: LotForm): BenchSetup | { readonly wrong: string }
     places,
     clips,
   };
+}
+
+/** Asks for a spare clip on the metal, where none is said to be there; null when one is, or none is free. */
+export function metalHint({ leads }: LotForm): string | null {
+  const codes = leads.map((text) => text.trim().toUpperCase());
+  const free = codes.indexOf('-');
+  if (codes.includes(BARE) || free < 0) return null;
+  return `Clip ${free + 1} is free: hold it to plate or cover for a moment (no solder) and write BARE, or the wiring cannot say whether metal is tied to a lead.`;
 }
 
 /** A key that edits the form. */

@@ -10,9 +10,10 @@ import type { TwinKind } from '../bench/twins.ts';
 import { elapsed_ms, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { madeDataFolder } from '../edge/folders.ts';
-import { freshSeed } from '../edge/random.ts';
+import { freshSeed, freshUid } from '../edge/random.ts';
+import { logicModule } from '../logic/module.ts';
 import { Keeper } from '../records/keeper.ts';
-import { RECORDS_FILE, RecordStore } from '../records/store.ts';
+import { RECORDS_FILE, SqliteStock } from '../records/sqlite-stock.ts';
 import { BenchApp } from '../screens/bench-app.tsx';
 import { useJobControl } from '../screens/job-control.ts';
 import { LotApp } from '../screens/lot-app.tsx';
@@ -28,7 +29,7 @@ function Program({ opened, keeper }: { readonly opened: Opened; readonly keeper:
   const model = (bench: Bench, notice: string | null): BenchModel => new BenchModel(bench, {
     timeOfDay, ring: () => void writeOut('\x07'),
     notice: sentences(notice, keeper.trouble === null ? null : `Tests are not kept: ${keeper.trouble}.`),
-    keep: (title, record, map) => keeper.keep(title, record, map),
+    keep: (test) => keeper.keep(test), onMove: (place) => keeper.stand(place), startsAt: putOn(keeper, bench),
   });
   const [current, setCurrent] = useState<BenchModel | null>(
     () => (opened.kind === 'virtual' ? model(opened.bench, opened.notice) : null));
@@ -50,6 +51,18 @@ function Program({ opened, keeper }: { readonly opened: Opened; readonly keeper:
   return <BenchApp model={current} onLot={() => setCurrent(null)} />;
 }
 
+/** Tells the keeper which lot is on the bench: the one that was there last, when it is the same. @returns which pickup of it comes first */
+function putOn(keeper: Keeper, bench: Bench): number {
+  const { isVirtual, lot } = bench;
+  const known = keeper.newestLot(isVirtual);
+  if (known === null || lot.name === '' || known.setup !== lot.setup || known.name !== lot.name) {
+    keeper.putOn({ ...lot, isVirtual, size: bench.count });
+    return 0;
+  }
+  keeper.putOn({ ...lot, isVirtual, size: bench.count }, known);
+  return bench.count > 0 ? known.standsAt % bench.count : known.standsAt;
+}
+
 /**
  * Shows the bench until the person quits.
  * @param options - `twin` and `seed` of the virtual bench, `tester` the serial number to use
@@ -58,7 +71,10 @@ function Program({ opened, keeper }: { readonly opened: Opened; readonly keeper:
 export async function runBenchScreen(options: {
   readonly twin: TwinKind; readonly seed?: number; readonly tester?: string;
 }): Promise<void> {
-  const keeper = new Keeper(() => new RecordStore(join(madeDataFolder(), RECORDS_FILE)), (error) => tell(error).line);
+  const keeper = new Keeper({
+    open: () => new SqliteStock(join(madeDataFolder(), RECORDS_FILE)), sentence: (error) => tell(error).line,
+    freshUid, timeOfDay, module: () => logicModule().sha256,
+  });
   try {
     const remembered = keeper.setting(TESTER_SETTING);
     const opened = await openBench({

@@ -34,6 +34,6 @@ export async function benchWithoutScreen(twin: TwinKind, seed: number | undefine
   await writeError(
     `no terminal, so no screen: testing "${pickup.title ?? 'a pickup'}" on the virtual bench ("tapstone --help" tells what else there is)\n`,
   );
-  await rehearse(pickup, { twin, seed, json: false, record: undefined });
+  await rehearse(pickup, { twin, seed, json: false, record: undefined, allWays: true });
   return EXIT.done;
 }

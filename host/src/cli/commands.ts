@@ -22,6 +22,8 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
   ['plan', async () => (await import('./plan.ts')).planCommand],
   ['draw', async () => (await import('./draw.ts')).drawCommand],
   ['records', async () => (await import('./records.ts')).recordsCommand],
+  ['stock', async () => (await import('./stock.ts')).stockCommand],
+  ['lot', async () => (await import('./lot.ts')).lotCommand],
   ['check', async () => (await import('./tester-commands.ts')).checkCommand],
   ['flash', async () => (await import('./tester-commands.ts')).flashCommand],
 ]);

@@ -26,6 +26,7 @@ const STORE_EXIT: Readonly<Record<StoreProblem['kind'], ExitCode>> = {
   content: EXIT.badContent,
   reading: EXIT.noInput,
   writing: EXIT.cannotWrite,
+  server: EXIT.unavailable,
 };
 
 /** @param error - whatever was thrown */

@@ -11,7 +11,7 @@ export const EXIT = {
   badContent: 65,
   /** A file does not exist, is a folder or may not be read. */
   noInput: 66,
-  /** No tester, or it does not answer, or a part that the command needs is not installed. */
+  /** No tester or no server, or it does not answer, or a part that the command needs is not installed. */
   unavailable: 69,
   /** A fault of the program itself. */
   internal: 70,

@@ -7,8 +7,12 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone rehearse demo.pickup.json           test an invented pickup on the virtual bench
   tapstone solve bench.json                    solve a bench record again
   tapstone solve *.bench.json --json           the same for many, one line of JSON each
-  tapstone draw two.harness.json --out two.svg  a picture to solder from, of a harness or of one pickup
+  tapstone positions two.harness.json          what every setting of a guitar's wiring does
+  tapstone plan two.harness.json               what to exchange so that it is in phase and quiet
+  tapstone draw two.harness.json --out two.svg   a picture to solder from, of a harness or of one pickup
   tapstone records                             the tests that the bench screen kept
+  tapstone stock                               the pickups in stock, searched, paired, noted
+  tapstone lot "box 3"                         one lot: counts, outliers, pictures of its values
   tapstone check                               is this computer ready for a tester, and is the tester well?
   tapstone flash                               write the firmware to a board
 

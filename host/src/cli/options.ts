@@ -1,5 +1,6 @@
 /** The command line taken apart: options, operands, and what to say when one is not known. */
 import { parseArgs } from 'node:util';
+import { editDistance } from '../files/edit-distance.ts';
 import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT } from './exit-codes.ts';
@@ -13,6 +14,9 @@ export interface OptionSpec {
   /** It may be given several times. */
   readonly repeats?: true;
 }
+
+/** Asks for every way of wiring a pickup. */
+export const ALL_WAYS = '--all-ways';
 
 const HELP_OPTIONS: readonly string[] = ['-h', '--help'];
 
@@ -93,22 +97,4 @@ export function nearestOf(given: string, known: readonly string[]): string | nul
   }
   const letters = best?.replace(/^-+/, '').length ?? 0;
   return least <= Math.max(1, Math.floor(letters / 2)) ? best : null;
-}
-
-/** Insertions, deletions, replacements and swaps of neighbours that turn one word into the other. */
-function editDistance(a: string, b: string): number {
-  let before: number[] = [];
-  let row = Array.from({ length: b.length + 1 }, (_, j) => j);
-  for (let i = 1; i <= a.length; i++) {
-    const next = [i];
-    for (let j = 1; j <= b.length; j++) {
-      const replaced = (row[j - 1] as number) + (a[i - 1] === b[j - 1] ? 0 : 1);
-      let least = Math.min(replaced, (row[j] as number) + 1, (next[j - 1] as number) + 1);
-      if (i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1])
-        least = Math.min(least, (before[j - 2] as number) + 1);
-      next.push(least);
-    }
-    [before, row] = [row, next];
-  }
-  return row[b.length] as number;
 }

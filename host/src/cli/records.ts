@@ -1,62 +1,52 @@
-/** `tapstone records`: the tests that the bench screen kept. */
-import { join } from 'node:path';
+/** `tapstone records`: the tests that were kept, and what is done with all of them at once. */
 import { writeOut } from '../edge/environment.ts';
-import { isThere } from '../edge/files.ts';
-import { dataFolder } from '../edge/folders.ts';
 import { jsonLine, printable } from '../text/printable.ts';
-import { RECORDS_FILE, RecordStore } from '../records/store.ts';
+import { StoreProblem } from '../records/problem.ts';
+import { evidenceOf } from '../records/searching.ts';
+import type { Stock } from '../records/work.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { parseArguments, type OptionSpec } from './options.ts';
+import { parseArguments } from './options.ts';
+import { printList } from './print-list.ts';
+import { FILTER_HELP, FILTER_OPTIONS } from './record-filter.ts';
+import { recordsPath, withStock } from './stock-access.ts';
+import { WHOLE_STOCK, WHOLE_STOCK_HELP } from './whole-stock.ts';
 
-const OPTIONS: readonly OptionSpec[] = [{ name: '--json' }];
+const COMMAND = 'tapstone records';
 
-export const RECORDS_HELP = `Usage: tapstone records [NUMBER] [--json]
+export const RECORDS_HELP = `Usage: tapstone records [TEST] [OPTION...]
 
-  tapstone records                     the tests that the bench screen kept, the newest first
+  tapstone records                     the tests that were kept, the newest first
   tapstone records 12 > old.bench.json the bench record of one of them, to solve again or to pass on
+  tapstone records --lot "box 3" --csv the tests of one lot, as a table
 
-  --json   the list as one line of JSON for each test
-`;
+${FILTER_HELP}`;
 
 /** `tapstone records`. @param args - after the word `records` */
 export async function recordsCommand(args: readonly string[]): Promise<ExitCode> {
-  const { options, operands, wantsHelp } = parseArguments('tapstone records', args, OPTIONS);
-  if (wantsHelp) {
-    await writeOut(RECORDS_HELP);
+  const whole = args[0] === undefined || args.includes('--help') || args.includes('-h') ? undefined : WHOLE_STOCK.get(args[0]);
+  if (whole !== undefined) return whole(args.slice(1));
+  const parsed = parseArguments(COMMAND, args, FILTER_OPTIONS);
+  if (parsed.wantsHelp) {
+    await writeOut(RECORDS_HELP + WHOLE_STOCK_HELP);
     return EXIT.done;
   }
-  const [number, more] = operands;
+  const [number, more] = parsed.operands;
   if (more !== undefined || (number !== undefined && !/^[1-9]\d{0,8}$/.test(number))) {
-    throw new UserError(`tapstone records: ${printable(more ?? number, 60)} is not expected; expected the number of one test`, EXIT.usage);
+    throw new UserError(`${COMMAND}: ${printable(more ?? number, 60)} is not expected; expected the number of one test, or ${[...WHOLE_STOCK.keys()].join(', ')}`, EXIT.usage);
   }
-  const path = join(dataFolder(), RECORDS_FILE);
-  const store = (await isThere(path)) ? new RecordStore(path, 'look') : null;
-  try {
-    if (number !== undefined) await writeRecord(store, number);
-    else await writeList(store, options.has('--json'));
+  return withStock('look', async (stock) => {
+    if (number !== undefined) await writeRecord(stock, Number(number));
+    else await printList(COMMAND, stock, 'tests', parsed, 'No test has been kept yet; the bench screen keeps each one that it runs.');
     return EXIT.done;
-  } finally {
-    store?.close();
-  }
+  });
 }
 
-async function writeRecord(store: RecordStore | null, number: string): Promise<void> {
-  const record = store?.record(Number(number)) ?? null;
-  if (record === null) throw new UserError(`tapstone records: there is no test ${number}; "tapstone records" lists them`, EXIT.noInput);
-  await writeOut(jsonLine(record));
-}
-
-/** Whatever stands in the file reaches a terminal, so its text is made safe, each column. */
-async function writeList(store: RecordStore | null, json: boolean): Promise<void> {
-  const kept = store?.list() ?? [];
-  if (json) {
-    for (const test of kept) await writeOut(jsonLine(test));
-    return;
+async function writeRecord(stock: Stock | null, test: number): Promise<void> {
+  const found = stock === null ? null : await stock.do(evidenceOf(test));
+  if (found === null) throw new UserError(`${COMMAND}: there is no test ${test}; "${COMMAND}" lists them`, EXIT.noInput);
+  if ('damaged' in found) {
+    throw new StoreProblem(recordsPath(), `test ${test} is damaged: ${found.damaged}; the other tests can still be read`, 'content');
   }
-  if (kept.length === 0) await writeOut('No test has been kept yet; the bench screen keeps each one that it runs.\n');
-  for (const { id, taken, title, verdict } of kept) {
-    const columns = [String(id).padStart(5), printable(taken, 20).padEnd(20), printable(verdict, 6).padEnd(6), printable(title, 60)];
-    await writeOut(`${columns.join('  ')}\n`);
-  }
+  await writeOut(jsonLine(found.record));
 }

@@ -14,7 +14,7 @@ import type { Pickup } from '../pickup/pickup.ts';
 import { renderWireMap } from '../wiring/render-text.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { parseArguments, type OptionSpec } from './options.ts';
+import { ALL_WAYS, parseArguments, type OptionSpec } from './options.ts';
 import { readOne } from './read-one.ts';
 import { SEED_OPTION, seedNumber } from './seed-option.ts';
 import { TWIN_OPTION, twinKind } from './twin-option.ts';
@@ -23,11 +23,12 @@ const OPTIONS: readonly OptionSpec[] = [
   TWIN_OPTION,
   { name: '--record', value: 'OUT.bench.json' },
   SEED_OPTION,
+  { name: ALL_WAYS },
   { name: '--json' },
 ];
 
 export const REHEARSE_HELP = `Usage: tapstone rehearse FILE.pickup.json [--twin board|chip] [--record OUT.bench.json]
-                         [--seed N] [--json]
+                         [--seed N] [--all-ways] [--json]
 
   tapstone rehearse demo.pickup.json                  the wire map and how to wire it
   tapstone rehearse demo.pickup.json --json           one line of JSON
@@ -39,6 +40,7 @@ Runs a whole test of an invented pickup on the virtual bench, from the button to
   --twin board|chip   the module in this process (the default), or the firmware in an emulated chip
   --record FILE       also write what was measured, a bench record
   --seed N            decides noise, hum and hand; drawn and printed on standard error when left out
+  --all-ways          every way of wiring, also those that are less often wanted
   --json              print JSON and nothing else on standard output
   -h, --help          print this
 `;
@@ -74,12 +76,15 @@ export async function rehearseCommand(args: readonly string[]): Promise<ExitCode
       EXIT.usage,
     );
   }
-  const pickup = await readOne(path, asPickup);
+  const warnings: string[] = [];
+  const pickup = await readOne(path, (document) => asPickup(document, (sentence) => warnings.push(sentence)));
+  for (const warning of warnings) await writeError(`${printable(path)}: warning: ${warning}\n`);
   await rehearse(pickup, {
     twin,
     seed,
     json: options.has('--json'),
     record,
+    allWays: options.has(ALL_WAYS),
   });
   return EXIT.done;
 }
@@ -92,12 +97,14 @@ export interface Rehearsal {
   readonly json: boolean;
   /** Where the bench record goes. */
   readonly record: string | undefined;
+  /** Whether every way of wiring is printed. */
+  readonly allWays: boolean;
 }
 
 /** Tests a pickup on a twin and prints its wire map. */
 export async function rehearse(
   pickup: Pickup,
-  { twin, seed, json, record }: Rehearsal,
+  { twin, seed, json, record, allWays }: Rehearsal,
 ): Promise<void> {
   const used = seed ?? freshSeed();
   if (seed === undefined) await writeError(`seed ${used}\n`);
@@ -109,7 +116,7 @@ export async function rehearse(
     await writeWhole(record, jsonLine(document));
   }
   const colours = new Map(pickup.leads.map(({ clip, colour }) => [clip, colour]));
-  await writeOut(json ? jsonLine(outcome.map) : renderWireMap(outcome.map, colours));
+  await writeOut(json ? jsonLine(outcome.map) : renderWireMap(outcome.map, colours, allWays ? null : ALL_WAYS));
 }
 
 async function test(pickup: Pickup, twin: TwinKind, seed: number): Promise<TestOutcome> {

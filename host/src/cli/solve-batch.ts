@@ -8,6 +8,7 @@ import { parseJson, SyntaxFault } from '../files/parse.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import type { Logic } from '../logic/module.ts';
 import { renderWireMap } from '../wiring/render-text.ts';
+import { ALL_WAYS } from './options.ts';
 import type { RefusedRecord } from '../wiremap/wiremap.ts';
 
 /** What some records gave, in order. */
@@ -24,6 +25,8 @@ export interface SolveStyle {
   readonly json: boolean;
   /** People are told which record a map belongs to when there are several files; for JSON lines they always are. */
   readonly titled: boolean;
+  /** People are shown every way of wiring. */
+  readonly allWays?: boolean;
 }
 
 /** Solves a batch.
@@ -34,10 +37,9 @@ export function solveBatch(logic: Logic, source: string, batch: Batch, style: So
   let [solved, refused, faults] = [0, 0, 0];
   for (const { bytes, line } of records(batch)) {
     try {
-      out += solveOne(logic, recordName(source, line), bytes, {
-        ...style,
-        titled: style.titled || line !== null,
-      });
+      const name = recordName(source, line);
+      const warn = (sentence: string): void => void (err += `${printable(name)}: warning: ${sentence}\n`);
+      out += solveOne(logic, name, bytes, { ...style, titled: style.titled || line !== null }, warn);
       solved += 1;
     } catch (error) {
       const message = refusalMessage(error);
@@ -82,12 +84,12 @@ export function refusedRecord(name: string, message: string, style: SolveStyle):
   };
 }
 
-function solveOne(logic: Logic, name: string, bytes: Uint8Array, style: SolveStyle): string {
-  const record = asBenchRecord(parseJson(bytes));
+function solveOne(logic: Logic, name: string, bytes: Uint8Array, style: SolveStyle, warn: (sentence: string) => void): string {
+  const record = asBenchRecord(parseJson(bytes), warn);
   const places = loadRecord(logic, record);
   const map = solveEvidence(logic, places);
   if (style.json) return jsonLine(map);
   const colours = new Map(record.clips.map(({ clip, colour }) => [clip, colour]));
-  const text = renderWireMap(map, colours);
+  const text = renderWireMap(map, colours, style.allWays === true ? null : ALL_WAYS);
   return style.titled ? `== ${printable(name)}\n\n${text}\n` : text;
 }

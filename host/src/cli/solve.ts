@@ -5,13 +5,13 @@ import { portions } from '../files/json-source.ts';
 import { createLogic } from '../logic/module.ts';
 import { fileSentence, UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { parseArguments, type OptionSpec } from './options.ts';
+import { ALL_WAYS, parseArguments, type OptionSpec } from './options.ts';
 import { recordName, refusedRecord, type Solved, type SolveStyle } from './solve-batch.ts';
 import { SolvePool } from './solve-pool.ts';
 
-const OPTIONS: readonly OptionSpec[] = [{ name: '--json' }];
+const OPTIONS: readonly OptionSpec[] = [{ name: ALL_WAYS }, { name: '--json' }];
 
-export const SOLVE_HELP = `Usage: tapstone solve FILE... [--json]
+export const SOLVE_HELP = `Usage: tapstone solve FILE... [--all-ways] [--json]
 
   tapstone solve bench.json                    the wire map and how to wire it
   tapstone solve *.bench.json --json           one line of JSON for each record, in order
@@ -21,6 +21,7 @@ export const SOLVE_HELP = `Usage: tapstone solve FILE... [--json]
 Solves bench records again, from nothing but what was measured. A file holds one record or JSON lines.
 A record that is refused gives one line on standard error; the others are still solved.
 
+  --all-ways every way of wiring, also those that are less often wanted
   --json     print JSON and nothing else on standard output
   -h, --help print this
 `;
@@ -43,7 +44,7 @@ export async function solveCommand(args: readonly string[]): Promise<ExitCode> {
       EXIT.usage,
     );
   }
-  return new SolveRun({ json: options.has('--json'), titled: operands.length > 1 }).all(operands);
+  return new SolveRun({ json: options.has('--json'), titled: operands.length > 1, allWays: options.has(ALL_WAYS) }).all(operands);
 }
 
 class SolveRun {

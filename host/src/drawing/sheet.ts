@@ -1,11 +1,12 @@
 /** A harness with its pickups, or one pickup in each of its ways, as a picture to solder from. */
 import { printable } from '../text/printable.ts';
+import type { HarnessFinding } from '../harness/findings.ts';
 import { fitPickups, type FittedPickup, type MapWithColours } from '../harness/fitted-pickup.ts';
 import type { Harness, Way } from '../harness/harness.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
-import { positionsOf, type HarnessFinding, type Positions } from '../harness/positions.ts';
+import { positionsOf, type Positions } from '../harness/positions.ts';
 import { wayInWords } from '../harness/ways.ts';
-import { CAUTIONS } from '../wiring/words.ts';
+import { CAUTIONS } from '../text/cautions.ts';
 import { channel } from './channel.ts';
 import { Nets } from './nets.ts';
 import { PART_width, partDrawing, partPins, partRows, partSymbols, type PartSymbol } from './part-symbols.ts';

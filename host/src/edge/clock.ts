@@ -40,3 +40,17 @@ export function alarm(delay_ms: number, act: () => void): Alarm {
   timer.unref();
   return { putOff: () => void timer.refresh(), stop: () => clearTimeout(timer) };
 }
+
+/**
+ * A time of day in the place where the program runs, with its offset from UTC: `2026-03-14 11:22:31 +01:00`.
+ * @param utc - as records hold it, `2026-03-14T10:22:31Z`; anything else comes back as it is
+ */
+export function localTime(utc: string): string {
+  const at = new Date(utc);
+  if (!/^\d{4}-\d\d-\d\dT[\d:.]+Z$/.test(utc) || Number.isNaN(at.getTime())) return utc;
+  const offset_min = -at.getTimezoneOffset();
+  const two = (value: number): string => String(Math.floor(value)).padStart(2, '0');
+  const local = new Date(at.getTime() + offset_min * 60_000).toISOString();
+  const size_min = Math.abs(offset_min);
+  return `${local.slice(0, 10)} ${local.slice(11, 19)} ${offset_min < 0 ? '-' : '+'}${two(size_min / 60)}:${two(size_min % 60)}`;
+}

@@ -29,8 +29,8 @@ export interface MeasuredBy {
   readonly moduleHash: string;
 }
 
-/** What became of an entry. */
-export type Taken = 'new' | 'repeated' | 'gap';
+/** What became of an entry; `incomplete`: samples of its touch did not arrive, and it was not taken. */
+export type Taken = 'new' | 'repeated' | 'gap' | 'incomplete';
 
 type Fields = ReturnType<typeof readEntry>;
 
@@ -39,6 +39,12 @@ interface Channel {
   readonly plus: number;
   readonly minus: number;
   readonly counts: Int32Array;
+}
+
+/** What arrived of one channel: a tester sends its samples in order, so that all before `whole` are there. */
+interface Arrived {
+  readonly counts: Int32Array;
+  readonly whole: number;
 }
 
 /** What an entry adds to a record: one reading in one of its lists, the temperature, the scale's uncertainty, or nothing. */
@@ -60,7 +66,7 @@ export class Collector {
   /** The first entries of readings that take several. */
   private readonly begun = new Map<List, Told[]>();
   /** Of the next touch, by channel. */
-  private readonly captures = new Map<number, Int32Array>();
+  private readonly captures = new Map<number, Arrived>();
   private readonly lists = new Map<List, unknown[]>(READINGS.map(([list]) => [list, []]));
 
   /** @param logic - an instance of its own, whose evidence is filled */
@@ -100,25 +106,26 @@ export class Collector {
   samples({ touch, channel, offset, samples }: Samples): void {
     if (touch !== (this.touches & 0xff)) return;
     const end = offset + samples.length;
-    let counts = this.captures.get(channel);
-    if (counts === undefined || counts.length < end) {
-      const longer = new Int32Array(
-        Math.max(end, Math.min(2 * (counts?.length ?? 2048), CAPTURE_WORDS)),
-      ).fill(OVERRANGE);
-      if (counts !== undefined) longer.set(counts);
+    let { counts, whole } = this.captures.get(channel) ?? { counts: new Int32Array(2048).fill(OVERRANGE), whole: 0 };
+    if (counts.length < end) {
+      const longer = new Int32Array(Math.max(end, Math.min(2 * counts.length, CAPTURE_WORDS))).fill(OVERRANGE);
+      longer.set(counts);
       counts = longer;
-      this.captures.set(channel, counts);
     }
     for (let at = offset; at < end; at++) counts[at] = samples[at - offset] ?? OVERRANGE;
+    if (offset <= whole) whole = Math.max(whole, end);
+    this.captures.set(channel, { counts, whole });
   }
 
   /** The next thing measured.
+   * @param asItIs - a touch is taken without the samples that did not arrive, which count as over range
    * @returns `repeated` for one that is here already, `gap` when one is missing before it
    */
-  entry(entry: Entry): Taken {
+  entry(entry: Entry, asItIs = false): Taken {
     if (entry.number < this.entries) return 'repeated';
     if (entry.number > this.entries) return 'gap';
     const fields = readEntry(entry.bytes);
+    if (!asItIs && this.lacksSamples(fields)) return 'incomplete';
     const refusal = this.take(fields, entry.bytes);
     if (refusal !== null) {
       this.troubles.push(`entry ${entry.number} of the tester (kind ${fields.kind}) is not taken: ${refusal}`);
@@ -161,21 +168,30 @@ export class Collector {
     }
   }
 
+  /** Whether reports with samples of a touch were lost on the way: a computer that is busy keeps the last 64 only. */
+  private lacksSamples(fields: Fields): boolean {
+    if (fields.kind !== EntryKind.touch) return false;
+    const clips = clipsOf(fields);
+    // What no tester can hold is refused, and not asked for again.
+    if (fields.count > CAPTURE_WORDS / clips.length) return false;
+    return clips.some((_, channel) => (this.captures.get(channel)?.whole ?? 0) < fields.count);
+  }
+
   /** The channels of a touch with the samples that came for them, or why there are none. */
-  private channelsOf({ a, b, c, d, count }: Fields): Channel[] | Refused {
-    const clips = [
-      [a, b],
-      [c, d],
-    ].filter(([plus]) => plus !== 0) as [number, number][];
+  private channelsOf(fields: Fields): Channel[] | Refused {
+    const { count } = fields;
+    const clips = clipsOf(fields);
     if (clips.length === 0) return { refused: 'a touch of no channel; expected one or two' };
     const most = Math.floor(CAPTURE_WORDS / clips.length);
     if (count < 1 || count > most) return { refused: `a touch of ${count} samples a channel; expected 1 to ${most}` };
     return clips.map(([plus, minus], channel) => {
       const counts = new Int32Array(count).fill(OVERRANGE);
       const arrived = this.captures.get(channel);
-      if (arrived === undefined)
-        this.troubles.push(`touch ${this.touches + 1}: no samples of channel ${channel + 1} arrived`);
-      else counts.set(arrived.subarray(0, count));
+      const { counts: there, whole } = arrived ?? { counts: new Int32Array(0), whole: 0 };
+      counts.set(there.subarray(0, count));
+      if (whole < count) {
+        this.troubles.push(`touch ${this.touches + 1}: ${whole === 0 ? 'no' : 'not all'} samples of channel ${channel + 1} arrived`);
+      }
       return { plus, minus, counts };
     });
   }
@@ -235,6 +251,12 @@ export class Collector {
       ...(Object.fromEntries(filled) as { resistances: BenchResistance[] }),
     };
   }
+}
+
+/** Plus and minus of each channel of a touch's entry. */
+function clipsOf({ a, b, c, d }: Fields): [number, number][] {
+  const channels: [number, number][] = [[a, b], [c, d]];
+  return channels.filter(([plus]) => plus !== 0);
 }
 
 /** The first bytes in which two blocks differ, as a sentence, or null when they are equal.

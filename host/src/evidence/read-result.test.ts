@@ -229,6 +229,7 @@ describe('sentences', () => {
     place: 'upper',
     clips: [1, 2, 3],
     clips2: [4],
+    parts: [{ place: 'upper', pole: 'N' as const, sense: 1 as const }, { place: 'lower', pole: 'S' as const, sense: -1 as const }],
     fraction: 0.25,
     countedFrom: 'its minus (clip 1)',
     otherCountedFrom: 'clip 3',

@@ -2,6 +2,7 @@
 import {
   CoilPairResultLayout,
   CoilResultLayout,
+  CoilText,
   EVIDENCE,
   EvidenceLayout,
   Finding,
@@ -175,6 +176,7 @@ class Reader {
       ...(inductance_H > 0 ? { inductance_H: shortFloat(inductance_H) } : {}),
       ...this.ring(at),
       ...(isSigned ? { confidence: shortFloat(float(CoilResultLayout.confidence)) } : {}),
+      ...(byte(CoilResultLayout.text) === CoilText.stackedInner ? { inner: true } : {}),
       ...((flags & COIL.hidden) !== 0 ? { hidden_junction: true, parts: this.parts(at, placeMask) } : {}),
       ...(text === undefined ? {} : { text }),
     };
@@ -245,9 +247,7 @@ class Reader {
     const coil = coils[coilIndex];
     const rawFraction = float(FindingResultLayout.fraction);
     const fraction = rawFraction >= 0 ? shortFloat(rawFraction) : null;
-    const clips = Array.from({ length: 6 }, (_, index) =>
-      this.view.getUint8(at + FindingResultLayout.clip0.at + index),
-    ).filter((clip) => clip !== 0);
+    const clips = this.clipsAt(at);
     const kind = known(KIND, byte(FindingResultLayout.kind), 'finding');
     const isPlaced = kind === 'bridge' && coil !== undefined && fraction !== null;
     return {
@@ -258,6 +258,7 @@ class Reader {
       text: findingSentence({
         text: byte(FindingResultLayout.text),
         coil: coilName(coilIndex),
+        parts: coil?.parts ?? [],
         otherCoil: coilName(byte(FindingResultLayout.otherCoil)),
         place: this.place(byte(FindingResultLayout.place)) ?? '',
         otherPlace: byte(FindingResultLayout.text) === FindingText.placesDisagree ? this.otherPlace(float(FindingResultLayout.value)) : '',
@@ -272,12 +273,21 @@ class Reader {
     };
   }
 
-  /** Places whose silence a finding has told already, with what it means. */
-  private silentPlaces(): Set<number> {
+  /** Places and clips of broken windings: what a finding has told of them with its reason is no open question beside it. */
+  private broken(): { readonly places: ReadonlySet<number>; readonly clips: ReadonlySet<number> } {
     const count = this.view.getUint8(RESULT + ResultLayout.findingCount.at);
     const told = Array.from({ length: count }, (_, index) => RESULT_FINDINGS + index * FindingResultLayout.size)
-      .filter((at) => this.view.getUint8(at + FindingResultLayout.text.at) === FindingText.openNoCoil);
-    return new Set(told.map((at) => this.view.getUint8(at + FindingResultLayout.place.at)));
+      .filter((at) => this.view.getUint8(at + FindingResultLayout.kind.at) === Finding.open);
+    return {
+      places: new Set(told.map((at) => this.view.getUint8(at + FindingResultLayout.place.at))),
+      clips: new Set(told.flatMap((at) => this.clipsAt(at))),
+    };
+  }
+
+  /** Clips of a finding. */
+  private clipsAt(at: number): number[] {
+    return Array.from({ length: 6 }, (_, index) => this.view.getUint8(at + FindingResultLayout.clip0.at + index))
+      .filter((clip) => clip !== 0);
   }
 
   /** Clips that the solver found connected to nothing. */
@@ -289,18 +299,21 @@ class Reader {
   }
 
   unknowns(count: number): string[] {
-    const silent = this.silentPlaces();
+    const broken = this.broken();
     return Array.from({ length: count }, (_, index) => index).flatMap((index) => {
       const at = RESULT_UNKNOWNS + index * UnknownResultLayout.size;
       const byte = (field: { readonly at: number }): number => this.view.getUint8(at + field.at);
       const text = byte(UnknownResultLayout.text);
-      if (text === UnknownText.placeNoCoil && silent.has(byte(UnknownResultLayout.place))) return [];
+      if (text === UnknownText.placeNoCoil && broken.places.has(byte(UnknownResultLayout.place))) return [];
+      const all = clipsOf(byte(UnknownResultLayout.clipMask));
+      const clips = text === UnknownText.isolatedClips ? all.filter((clip) => !broken.clips.has(clip)) : all;
+      if (clips.length < all.length && clips.length === 0) return [];
       return unknownSentence({
         text,
         coil: coilName(byte(UnknownResultLayout.coil)),
         otherCoil: coilName(byte(UnknownResultLayout.otherCoil)),
         place: this.place(byte(UnknownResultLayout.place)) ?? '',
-        clips: clipsOf(byte(UnknownResultLayout.clipMask)),
+        clips,
         clips2: clipsOf(byte(UnknownResultLayout.clipMask2)),
       });
     });

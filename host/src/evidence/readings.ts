@@ -309,7 +309,7 @@ export function loadBegin(record: BenchRecord, placeCount: number): EntryFields 
   const { clips, temperature_C, kind, covered, tester } = record;
   return {
     kind: EntryKind.begin,
-    flags: temperature_C === undefined ? 0 : EntryFlag.temperatureKnown,
+    flags: (temperature_C === undefined ? 0 : EntryFlag.temperatureKnown) | (tester === undefined ? EntryFlag.typed : 0),
     a: maskOf(clips.map(({ clip }) => clip)),
     b: maskOf(clips.filter(({ colour }) => colour === BARE).map(({ clip }) => clip)),
     c: kindCode(kind),

@@ -1,4 +1,5 @@
 /** One test with a tester or a twin, from hello to the finished map: sends, acknowledges, compares. */
+import { isDeepStrictEqual } from 'node:util';
 import {
   Button,
   EntryKind,
@@ -18,7 +19,7 @@ import {
   type State,
   type TesterReport,
 } from '../transport/reports.ts';
-import { silenceAlarm, type Alarm } from '../transport/silence.ts';
+import { quietAlarm, silenceAlarm, type Alarm } from '../transport/silence.ts';
 import { TransportError, type Transport } from '../transport/transport.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { blockDifference, Collector, type BenchSetup } from './collect.ts';
@@ -35,6 +36,8 @@ const REGION = { evidence: 0, result: 1 } as const;
 
 /** Hellos in a row that may bring no new entry before the tester counts as one that cannot tell its test. */
 const HELLOS_MOST = 3;
+/** Hellos after which a touch is taken without its samples: a tester that worked on without a host has overwritten them. */
+const HELLOS_FOR_SAMPLES = 2;
 /** Steps at which the tester waits for a person or for this program, for as long as that takes. */
 const PATIENT: ReadonlySet<number> = new Set([
   Step.idle, Step.askTouch, Step.listening, Step.lift, Step.magnet, Step.waitHost,
@@ -78,12 +81,15 @@ export class BenchTest {
   private test = -1;
   private started = false;
   private owesPress = false;
-  /** A hello was sent for a missing entry, and nothing tells yet that it arrived. */
+  /** A hello was sent for what is missing, and nothing tells yet that it arrived. */
   private asksAgain = false;
   private hellos = 0;
   /** The button was pressed from here, and the test has not begun yet. */
   private pressed = false;
   private silence: Alarm | null = null;
+  private quiet: Alarm | null = null;
+  /** A hello was sent after the answer to a read did not come: the read is forgotten there. */
+  private readsAgain = false;
   /** Number of the tester's test before ours, once we have met; kept by a test that resumes this one. */
   private older: number | null = null;
   private readonly differences: string[] = [];
@@ -116,6 +122,7 @@ export class BenchTest {
     return new Promise((resolve, reject) => {
       this.settle = { resolve, reject };
       this.silence = silenceAlarm(this.transport, () => this.wasSilent());
+      this.quiet = quietAlarm(this.transport, () => this.wasQuiet());
       this.transport.onReport = (report) => this.guarded(() => this.receive(decodeReport(report)));
       this.transport.onClosed = ({ sentence }) => this.fail(new TransportError(sentence));
       this.transport.open().then(
@@ -139,12 +146,24 @@ export class BenchTest {
   }
 
   private fail(error: Error): void {
-    this.silence?.stop();
+    this.stopAlarms();
     this.settle?.reject(error);
     this.settle = null;
   }
 
-  /** Nothing was heard for as long as a sound tester needs at most. */
+  private stopAlarms(): void {
+    this.silence?.stop();
+    this.quiet?.stop();
+  }
+
+  /** A hello brings once more who it is, its state and what was not acknowledged, whether that was lost or not. */
+  private wasQuiet(): void {
+    this.quiet?.putOff();
+    this.readsAgain = this.reading !== null;
+    this.send(this.encoder.hello());
+  }
+
+  /** Nothing new was heard for as long as a sound tester needs at most. */
   private wasSilent(): void {
     const owed = this.owed();
     if (owed === null) this.silence?.putOff();
@@ -176,9 +195,24 @@ export class BenchTest {
 
   private receive(report: TesterReport): void {
     if (this.settle === null) return;
-    this.silence?.putOff();
+    this.quiet?.putOff();
+    if (this.isNew(report)) this.silence?.putOff();
     this.act(report);
     this.options.onReport?.(report);
+  }
+
+  /** Whether a report tells more than an answer to a hello, which a tester gives that is stuck. */
+  private isNew(report: TesterReport): boolean {
+    switch (report.kind) {
+      case 'identity':
+        return this.identity === null;
+      case 'state':
+        return !isDeepStrictEqual({ ...report, reportNumber: 0 }, { ...this.state, reportNumber: 0 });
+      case 'entry':
+        return report.test !== this.test || report.number >= this.collector.count;
+      default:
+        return true;
+    }
   }
 
   private act(report: TesterReport): void {
@@ -213,6 +247,7 @@ export class BenchTest {
 
   private meet(identity: Identity): void {
     this.asksAgain = false;
+    if (this.readsAgain) this.readNext();
     if (this.identity !== null) return;
     this.identity = identity;
     const { sha256 } = logicModule();
@@ -282,8 +317,9 @@ export class BenchTest {
       this.pressed = false;
     }
     if (entry.test !== this.test) return;
-    const taken = this.collector.entry(entry);
-    if (taken === 'gap') {
+    const asItIs = !this.asksAgain && this.hellos >= HELLOS_FOR_SAMPLES;
+    const taken = this.collector.entry(entry, asItIs);
+    if (taken === 'gap' || taken === 'incomplete') {
       this.askAgain();
       return;
     }
@@ -302,7 +338,7 @@ export class BenchTest {
     if (this.collector.isEnded) this.compare();
   }
 
-  /** An entry is missing: a hello brings all that is not acknowledged once more. What is on its way until then says nothing new. */
+  /** An entry or samples of it are missing: a hello brings all that is not acknowledged once more. What is on its way until then says nothing new. */
   private askAgain(): void {
     if (this.asksAgain) return;
     this.hellos += 1;
@@ -329,6 +365,7 @@ export class BenchTest {
 
   private readNext(): void {
     const { reading } = this;
+    this.readsAgain = false;
     if (reading === null) return;
     const count = Math.min(READ_bytes, reading.bytes.length - reading.filled);
     this.send(this.encoder.read(reading.region, reading.filled, count));
@@ -369,7 +406,7 @@ export class BenchTest {
     // A failure in here must still find `settle`, to be told and not to hang.
     const map = solveEvidence(this.options.logic, this.options.setup.places);
     this.settle = null;
-    this.silence?.stop();
+    this.stopAlarms();
     settle.resolve({
       map,
       collector: this.collector,

@@ -1,4 +1,5 @@
 /** What a finding or an open question is called in one plain sentence: what was seen, what to do. */
+import type { WireMapPart } from '../wiremap/wiremap.ts';
 import { Calibrated, CoilText, ConverterFault, FindingText, Note, UnknownText } from '../logic/layout.generated.ts';
 
 /** A finding's numbers, with the names that the sentence needs. */
@@ -11,6 +12,8 @@ export interface FindingFacts {
   /** Another place that the finding is about, '' when none. */
   readonly otherPlace: string;
   readonly clips: readonly number[];
+  /** What is inside the coil, where it has a hidden junction. */
+  readonly parts: readonly WireMapPart[];
   /** Of the coil, from `countedFrom`; null when it could not be placed. */
   readonly fraction: number | null;
   /** The end that the fraction counts from: `its minus (clip 1)`. */
@@ -46,6 +49,11 @@ export function ohmsInWords(ohm: number): string {
   return `${Number(ohm.toPrecision(ohm < 10 ? 2 : 4))} ohm`;
 }
 
+/** A reading, 0 for one that was open. */
+function ohmsOrOpen(ohm: number): string {
+  return ohm > 0 ? ohmsInWords(ohm) : 'open';
+}
+
 /** A loss as a resistance across the inductance; 0 is too little to tell. */
 function lossInWords(ohm: number): string {
   return ohm > 0 ? ohmsInWords(ohm) : 'too little to tell';
@@ -65,6 +73,30 @@ function where(facts: FindingFacts): string {
 function spot({ place, coil }: { readonly place: string; readonly coil: string }): string {
   if (place !== '') return `the place "${place}"`;
   return coil === '' ? 'a place that was not noted' : coil;
+}
+
+/** Only a magnet of its own turns one coil alone. */
+const TURN_ONE = 'turn the magnet of one (one that both share would turn both and cure nothing)';
+
+/** ` (N at "upper", S at "lower")`, or nothing where a pole was not read. */
+function polesInWords(parts: readonly WireMapPart[]): string {
+  if (parts.length === 0 || parts.some(({ pole }) => pole === null)) return '';
+  return ` (${parts.map(({ place, pole }) => `${pole} at "${place}"`).join(', ')})`;
+}
+
+/**
+ * What brings two opposed coils with a hidden junction together. At the far end the string of a coil is s, its hum s times
+ * its pole (file-formats.md, "Sign conventions"). Poles that differ: exchanged ends turn s, and both are in phase with hum
+ * cancelled; a turned magnet turns s and the pole, which leaves the hum. Equal poles: the other way round.
+ */
+function outOfPhaseCure(parts: readonly WireMapPart[]): string {
+  const [a, b, third] = parts.map(({ pole }) => pole);
+  if (a == null || b == null || third !== undefined) {
+    return 'read the poles at its places, and where they differ exchange the ends of one coil inside, where they are equal turn the magnet of one, if it has its own.';
+  }
+  return a === b
+    ? `${TURN_ONE}; exchanged ends would put them in phase but add their hum.`
+    : 'exchange the ends of one of them inside, after which hum cancels too; a turned magnet would leave the hum.';
 }
 
 type Sentence = (facts: FindingFacts) => string;
@@ -133,11 +165,13 @@ const FINDING: Record<number, Sentence> = {
     `other metal in its core does this, and shorted turns do${f.value3 > 0 ? ` (about ${percent(f.value3)} of them)` : ''}; ` +
     'compare with a coil known to be sound.',
   [FindingText.polesEqual]: (f) =>
-    `${f.coil} and ${f.otherCoil} show the same pole: together they do not cancel hum; ` +
-    'if they are meant to, turn the magnet of one of them.',
+    f.otherCoil === ''
+      ? `${f.coil} holds two coils of one pole${polesInWords(f.parts)}, which add their hum; to cancel it, ${TURN_ONE}, and exchange the ends of that coil inside.`
+      : `${f.coil} and ${f.otherCoil} show the same pole: they add their hum, and no exchange of leads changes that; to cancel it, ${TURN_ONE}, ` +
+        'whose plus and minus then exchange, and test again.',
   [FindingText.triangleBroken]: (f) =>
     `${cap(clipsInWords(f.clips.slice(0, 2)))} read ${ohmsInWords(f.value)}, more than by way of ${clipsInWords(f.clips.slice(2))} ` +
-    `(${ohmsInWords(f.value2)}), which cannot be: seat the clips and test again.`,
+    `(${ohmsInWords(f.value2)}), which cannot be: seat the clips and read them again.`,
   [FindingText.networkImpossible]: (f) =>
     `No network of coils gives the readings among ${clipsInWords(f.clips)} (off by ${f.value.toPrecision(2)} times the uncertainty): ` +
     'seat the clips and test again.',
@@ -160,6 +194,12 @@ const FINDING: Record<number, Sentence> = {
     'if it stays, the coils may not lie side by side.',
   [FindingText.inductanceDisagree]: (f) =>
     `Readings of the inductance of ${f.coil} differ (${f.value.toPrecision(3)} and ${f.value2.toPrecision(3)} henry): test again.`,
+  [FindingText.joinedApart]: (f) =>
+    `${cap(clipsInWords(f.clips.slice(0, 2)))} are joined, yet against ${clipsInWords(f.clips.slice(2))} one reads ${ohmsOrOpen(f.value)} ` +
+    `and the other ${ohmsOrOpen(f.value2)}: read both again.`,
+  [FindingText.swingMisplaced]: (f) =>
+    `A swing at ${spot({ ...f, coil: '' })}${f.coil === '' ? '' : ` across ${f.coil}`} does not fit the others: ` +
+    'it may have been noted at the wrong place or across the wrong leads; touch there once more and look at each coil.',
   [FindingText.overrangeTouch]: (f) =>
     `The touch at ${spot(f)} was stronger than the tester can follow: the sign holds, the size is a lower bound; touch more gently to have it all.`,
   [FindingText.weakTouch]: (f) =>
@@ -167,8 +207,7 @@ const FINDING: Record<number, Sentence> = {
   [FindingText.noTouch]: (f) =>
     `No touch was seen at ${spot(f)}: touch again with a larger piece of steel, right on the pole, or look for a broken coil.`,
   [FindingText.hiddenOutOfPhase]: (f) =>
-    `${f.coil} holds two coils that work against each other: touches at its places drive it opposite ways; ` +
-    'swap the ends of one of them inside the pickup, or turn its magnet.',
+    `${f.coil} holds two coils that work against each other${polesInWords(f.parts)}: ${outOfPhaseCure(f.parts)}`,
   [FindingText.linkOutOfPhase]: (f) =>
     `${f.coil} and ${f.otherCoil} meet at ${clipsInWords(f.clips)} with the same polarity: do not use them in series through this link; ` +
     'in parallel they are in phase.',
@@ -186,6 +225,30 @@ const UNKNOWN: Record<number, (facts: UnknownFacts) => string> = {
     `Plus and minus of ${u.coil}: no touch or swing drove it; test again and touch it with steel.`,
   [UnknownText.polarityFaint]: (u) =>
     `Plus and minus of ${u.coil}: what drove it was too faint or contradicts itself; touch it again with a larger piece of steel.`,
+  [UnknownText.polarityNeighbour]: (u) =>
+    `Plus and minus of ${u.coil}: the swing at ${spot({ ...u, coil: '' })} may be no more than a share of ${u.otherCoil}, of which nothing was noted there; ` +
+    `touch there again with the meter on ${clipsInWords(u.clips)}.`,
+  [UnknownText.polarityUnread]: (u) =>
+    `Plus and minus of ${u.coil}: its swing may belong to a coil among ${clipsInWords(u.clips)}, which were not read; read that resistance first.`,
+  [UnknownText.polarityDisagrees]: (u) =>
+    `Plus and minus of ${u.coil}: what was seen of it contradicts itself, so one swing was seen or noted wrong; touch it once more with the meter on ${clipsInWords(u.clips)}.`,
+  [UnknownText.polarityUnlistened]: (u) =>
+    `Plus and minus of ${u.coil}: nothing was noted of it at ${spot({ ...u, coil: '' })}; touch there with the meter on ${clipsInWords(u.clips)}.`,
+  [UnknownText.polarityShared]: (u) =>
+    `Plus and minus of ${u.coil}: it and ${u.otherCoil} both swung at ${spot({ ...u, coil: '' })}; touch there again and note how large each swing is: ` +
+    'the larger one is that of the touched coil.',
+  [UnknownText.polarityOpposed]: (u) =>
+    `Plus and minus of ${u.coil}: its places drove it opposite ways, once each; either two coils in it work against each other or one swing was noted wrong; ` +
+    'touch each place once more.',
+  [UnknownText.readingsOdd]: (u) =>
+    `Plus and minus of ${u.coil} (${clipsInWords(u.clips)}): resistances here contradict each other, so one was read or typed wrong; read those again first.`,
+  [UnknownText.oppositeSwings]: (u) =>
+    `Plus and minus of ${u.coil} and ${u.otherCoil}: the swings on both sides of ${clipsInWords(u.clips)} go opposite ways, so this is no tap of one winding; ` +
+    'either two coils lie one over the other or a swing was noted wrong; touch again and note how large each swing is.',
+  [UnknownText.ohmsOrKilohms]: (u) =>
+    `Whether ${clipsInWords(u.clips)} read ohms or kilohms: as ohms that is too little for a coil; look at the meter's range and read once more.`,
+  [UnknownText.kilohmsTaken]: (u) =>
+    `Whether ${clipsInWords(u.clips)} read kilohms: they were typed as ohms and are taken as kilohms, since only so do they fit the readings beside them; read once more.`,
   [UnknownText.poleUnknown]: (u) =>
     `The pole of ${u.coil} and the sense of its winding: no magnet reading is known to be its own; hold the probe or a compass to its face.`,
   [UnknownText.placeUnknown]: (u) =>
@@ -217,7 +280,7 @@ const UNKNOWN: Record<number, (facts: UnknownFacts) => string> = {
   [UnknownText.heardUnread]: (u) =>
     `Plus, minus, place and pole of ${u.coil}: its touches were heard across pairs of clips that were not read; read the missing pairs.`,
   [UnknownText.stackedInner]: (u) =>
-    `Plus and minus of ${u.coil}: an inner stacked coil cannot be touched; find its start and end at the coil itself.`,
+    `Plus and minus of ${u.coil}: no steel reaches an inner stacked coil; it is wired by its coupling with the coil above it.`,
   [UnknownText.openLimitLow]: (u) =>
     `Whether something lies between ${clipsInWords(u.clips)} and ${clipsInWords(u.clips2)}: it was read as open only up to a low limit; read it again with a higher range.`,
   [UnknownText.pairingUnknown]: (u) =>

@@ -229,3 +229,24 @@ describe('a bench record', () => {
     );
   });
 });
+
+describe('a field that is not known', () => {
+  const told = (document: object): string[] => {
+    const sentences: string[] = [];
+    asBenchRecord({ format: 'bench/1', clips: [{ clip: 1 }, { clip: 2 }], resistances: [], ...document }, (one) => sentences.push(one));
+    return sentences;
+  };
+  it('and looks like one of ours is told with the one that was meant', () => {
+    expect(told({ observd: [] })).toEqual(['observd: no such field, so it is ignored; did you mean observed?']);
+    expect(told({ Observed: [] })).toEqual(['Observed: no such field, so it is ignored; did you mean observed?']);
+    expect(told({ temperature: 21 })).toEqual(['temperature: no such field, so it is ignored; did you mean temperature_C?']);
+  });
+  it('is told once for all entries of a list', () => {
+    const resistances = [{ a: 1, b: 2, ohm: 4100, u_ohms: 1 }, { a: 1, b: 2, ohm: 4100, u_ohms: 1 }];
+    expect(told({ resistances })).toEqual(['resistances[0].u_ohms: no such field, so it is ignored; did you mean u_ohm?']);
+  });
+  it('and looks like none is kept as before, without a word', () => {
+    expect(told({ shelf: 'B2', c: 1, remarks: { by: 'me' } })).toEqual([]);
+    expect(told({ observed: [{ plus: 1, minus: 2, swing: 'none', by: 'me' }] })).toEqual([]);
+  });
+});

@@ -87,9 +87,10 @@ const PLACE = 'the name of a place';
 
 /** The record that a parsed document holds.
  * @param document - what `parseJson` returned
+ * @param warn - is given a sentence for each field that is ignored and looks like a misspelt one
  * @throws FieldError naming the field, what stood there and what was expected
  */
-export function asBenchRecord(document: unknown): BenchRecord {
+export function asBenchRecord(document: unknown, warn?: (sentence: string) => void): BenchRecord {
   const walk = new FieldWalk();
   const record = walk.document(document, RECORD_FIELDS, RECORD_EXPECTED);
   if (record.format !== BENCH_FORMAT)
@@ -124,6 +125,7 @@ export function asBenchRecord(document: unknown): BenchRecord {
     if (!(BENCH_NOTES as readonly unknown[]).includes(entry))
       walk.refuse(`${describe(entry)} is not known here`, `one of ${BENCH_NOTES.join(', ')}`);
   });
+  if (warn !== undefined) walk.warnings.forEach(warn);
   return record as unknown as BenchRecord;
 }
 

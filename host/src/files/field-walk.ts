@@ -4,6 +4,7 @@
  * The walk keeps the path of the field it stands on; text is made only when something is refused, so
  * that a sound record costs a comparison per field.
  */
+import { fieldMeant } from './edit-distance.ts';
 import { printable } from '../text/printable.ts';
 import { NESTING_MOST } from './limits.ts';
 
@@ -60,8 +61,14 @@ export function pathText(keys: readonly (string | number)[]): string {
   return text;
 }
 
+/** More warnings of one document than this nobody reads. */
+const WARNINGS_MOST = 20;
+
 export class FieldWalk {
   private readonly path: (string | number)[] = [];
+  private readonly suspected = new Set<string>();
+  /** Fields that are not known but look like one that is, a sentence each. */
+  readonly warnings: string[] = [];
 
   enter(key: string | number): void {
     this.path.push(key);
@@ -102,12 +109,23 @@ export class FieldWalk {
     return value as JsonObject;
   }
 
-  /** Unknown fields are kept; their depth is bounded, since writing them again recurses. */
+  /** Unknown fields are kept; their depth is bounded, since writing them again recurses. One that looks like a field of ours is told. */
   private strangers(owner: JsonObject, known: ReadonlySet<string>): void {
     for (const key in owner) {
+      if (known.has(key)) continue;
       const value = owner[key];
-      if (typeof value === 'object' && value !== null && !known.has(key)) this.bounded(key, value);
+      if (typeof value === 'object' && value !== null) this.bounded(key, value);
+      this.suspect(key, known);
     }
+  }
+
+  /** Tells a misspelt field, once for all entries of a list. */
+  private suspect(key: string, known: ReadonlySet<string>): void {
+    const kind = [...this.path.filter((part) => typeof part === 'string'), key].join('.');
+    if (this.warnings.length === WARNINGS_MOST || this.suspected.has(kind)) return;
+    this.suspected.add(kind);
+    const meant = fieldMeant(key, known);
+    if (meant !== null) this.warnings.push(`${pathText([...this.path, key])}: no such field, so it is ignored; did you mean ${meant}?`);
   }
 
   private bounded(key: string, value: object): void {

@@ -48,7 +48,7 @@ export async function withPickups(harness: Harness, path: string): Promise<Loade
       maps.push(
         key === 'map'
           ? mapWithColours(await oneDocument(file, asWireMap))
-          : solveRecord(await oneDocument(file, asBenchRecord), file),
+          : solveRecord(await oneDocument(file, (document) => asBenchRecord(document)), file),
       );
     } catch (error) {
       const where = `fitted[${at}].${key}: ${printable(name, 200)}`;

@@ -1,9 +1,12 @@
 /** Why a plan cannot give more than it does. */
-import { listInWords } from '../wiring/plan.ts';
+import { listInWords } from '../wiremap/lead-words.ts';
 import type { Setting } from './harness.ts';
 import type { Work } from './options.ts';
-import { CANCELLED, IN_PHASE, isCancelled, SOUNDS, type PlanSearch, type Proposal } from './search.ts';
-import type { SettingResult } from './positions.ts';
+import { CANCELLED, COMBINATIONS_MOST, IN_PHASE, isCancelled, SOUNDS, type PlanSearch, type Proposal } from './search.ts';
+import type { SettingResult } from './setting-result.ts';
+
+/** Combinations of one setting that are tried beyond what is allowed, only to say what would help. */
+const BEYOND_MOST = 10_000;
 
 /** What one setting lacks. */
 export interface Missing {
@@ -58,10 +61,10 @@ function lackOf(result: SettingResult, { solver }: PlanSearch): { readonly text:
 
 /** Whether anything would give it, here or with more allowed. */
 function remedy(setting: number, wanted: number, search: PlanSearch, wider: () => PlanSearch): string[] {
-  const here = search.cheapest(setting, wanted);
+  const here = search.cheapest(setting, wanted, COMBINATIONS_MOST);
   if (here !== null && here !== undefined) return [`It could be had, but other settings would lose by it: ${workInWords(here)}.`];
   const wide = wider();
-  const beyond = wide.cheapest(setting, wanted);
+  const beyond = wide.cheapest(setting, wanted, BEYOND_MOST);
   if (beyond === undefined) return ['No allowed change gives it; more was too much to try.'];
   if (beyond === null) return ['No change of leads, ways or magnets gives it.'];
   return [`No allowed change gives it; this would: ${workInWords(beyond)}.`];

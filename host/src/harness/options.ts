@@ -71,8 +71,10 @@ function refitted({ leads: _, ...rest }: Fitted, { kind, coils, turned }: Way): 
 }
 
 /** What has to be done to have a pickup in another way. */
-function workTo({ slot: { slot }, way }: FittedPickup, to: Way): Work[] {
-  const say = (change: Change, text: string): Work => ({ slot, change, text: `${slot}: ${text}` });
+function workTo({ slot: { slot }, way, leads }: FittedPickup, to: Way): Work[] {
+  // Metal that no clip sat on may be tied to the end that becomes hot.
+  const unchecked = leads.chassis.length > 0 ? '' : ' (make sure first that no metal of it is tied to the end that becomes hot)';
+  const say = (change: Change, text: string): Work => ({ slot, change, text: `${slot}: ${text}${unchecked}` });
   const whole = wayInWords(to);
   // Leads that make no way are all taken off: one piece of work.
   if (way === null) return [say(to.kind, `wire it anew, ${whole}`)];
@@ -85,6 +87,15 @@ function workTo({ slot: { slot }, way }: FittedPickup, to: Way): Work[] {
   }
   if ((way.turned ?? false) !== (to.turned ?? false)) work.push(say('exchange', `exchange its ${hotAndGround(to)}`));
   return work;
+}
+
+/** A pickup's magnet turned over, all of its poles with it. */
+export function magnetWork(slot: string): Work {
+  return {
+    slot,
+    change: 'flip magnet',
+    text: `${slot}: turn its magnet over; its plus and minus then exchange, and its wire map is to be taken anew`,
+  };
 }
 
 function hotAndGround({ kind, coils }: Way): string {

@@ -1,11 +1,12 @@
 /** A plan for people. */
+import { findingsOf } from './findings.ts';
 import type { Setting } from './harness.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import type { Allowance } from './options.ts';
-import { type PlanResult } from './plan.ts';
+import type { PlanResult } from './plan.ts';
 import { countOf, type Count, type Proposal } from './search.ts';
 import { findingLines, settingTable, solderingLines, titleLines, cautionTail } from './positions-text.ts';
-import { findingsOf, positionsOf } from './positions.ts';
+import { positionsOf } from './positions.ts';
 import { settingsInWords } from './settings-in-words.ts';
 import { paragraph } from './table.ts';
 
@@ -30,7 +31,7 @@ export function planText(loaded: LoadedHarness, result: PlanResult, allowed: Rea
   const combination = result.combinations[0]!;
   const pickups = loaded.pickups.map((pickup, at) => ({ ...pickup, ...result.search.options[at]![combination.options[at]!]! }));
   const planned = { harness: { ...loaded.harness, fitted: best.fitted }, pickups };
-  lines.push(...findingLines(findingsOf(planned, best.settings, result.search.solver)));
+  lines.push(...findingLines(findingsOf(planned, best.settings, result.search.solver, combination.flipped)));
   lines.push(...solderingLines(planned), ...cautionTail());
   return `${lines.join('\n')}\n`;
 }

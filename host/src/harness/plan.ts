@@ -5,6 +5,7 @@ import { ALLOWANCES, type Allowance } from './options.ts';
 import { COMBINATIONS_MOST, PlanSearch, type Combination, type Proposal } from './search.ts';
 
 const PROPOSALS_MOST = 10;
+
 export interface Plan {
   readonly format: 'plan/1';
   readonly title?: string;

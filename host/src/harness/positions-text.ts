@@ -1,9 +1,11 @@
 /** Settings of a harness and where its leads go, for people. */
-import { cautionLines } from '../wiring/lines.ts';
+import { cautionLines } from '../text/cautions.ts';
+import type { HarnessFinding } from './findings.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
 import type { Setting } from './harness.ts';
 import type { LoadedHarness } from './load-harness.ts';
-import type { HarnessFinding, Positions, SettingResult } from './positions.ts';
+import type { Positions } from './positions.ts';
+import type { SettingResult } from './setting-result.ts';
 import { mergedSettings } from './settings-in-words.ts';
 import { solderingList } from './soldering.ts';
 import { paragraph, tableLines, type Column } from './table.ts';

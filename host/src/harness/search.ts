@@ -3,8 +3,8 @@ import type { Wiring, WiringBlock } from './circuit.ts';
 import { settingNames, type Fitted } from './harness.ts';
 import { judge, type JudgedCoil } from './judge.ts';
 import type { LoadedHarness } from './load-harness.ts';
-import { pickupOptions, type Allowance, type PickupOption, type Work } from './options.ts';
-import { settingResult, type SettingResult } from './positions.ts';
+import { magnetWork, pickupOptions, type Allowance, type PickupOption, type Work } from './options.ts';
+import { settingResult, type SettingResult } from './setting-result.ts';
 import { Solver, type Solution } from './solver.ts';
 
 /** More combinations than this are refused. */
@@ -150,17 +150,19 @@ export class PlanSearch {
 
   /** The least work after which a setting does something, whatever the others then do; null when nothing allowed does it.
    * @param wanted - bits, of which all are asked for
+   * @param most - combinations that may be tried
    * @returns undefined when that would be too much to try
    */
-  cheapest(setting: number, wanted: number): readonly Work[] | null | undefined {
+  cheapest(setting: number, wanted: number, most: number): readonly Work[] | null | undefined {
     const table = this.tables[setting]!;
-    if (table.size > COMBINATIONS_MOST) return undefined;
+    if (table.size > most) return undefined;
     const digits = this.choices.map(() => 0);
     let best: { readonly work: number; readonly digits: readonly number[] } | null = null;
     for (let tried = 0; tried < table.size; tried++) {
-      const work = this.work(digits);
-      if ((best === null || work < best.work) && (this.bitsOf(table, setting, digits) & wanted) === wanted)
-        best = { work, digits: [...digits] };
+      if ((this.bitsOf(table, setting, digits) & wanted) === wanted) {
+        const work = this.work(digits);
+        if (best === null || work < best.work) best = { work, digits: [...digits] };
+      }
       for (let at = 0; at < digits.length; at++) {
         if (table.strides[at] === 0) continue;
         if (++digits[at]! < this.choices[at]!) break;
@@ -171,7 +173,10 @@ export class PlanSearch {
   }
 
   private workOf({ options, flipped }: Combination): Work[] {
-    return options.flatMap((option, at) => [...this.options[at]![option]!.work, ...(flipped[at] === true ? [this.flip(at)] : [])]);
+    return options.flatMap((option, at) => {
+      const { work } = this.options[at]![option]!;
+      return flipped[at] === true ? [...work, magnetWork(this.loaded.pickups[at]!.slot.slot)] : work;
+    });
   }
 
   private work(digits: readonly number[]): number {
@@ -221,15 +226,6 @@ export class PlanSearch {
       count: countOf(settings),
       fitted: chosen.map(({ fitted }) => fitted),
       settings,
-    };
-  }
-
-  private flip(pickup: number): Work {
-    const { slot } = this.loaded.pickups[pickup]!.slot;
-    return {
-      slot,
-      change: 'flip magnet',
-      text: `${slot}: turn its magnet over; its plus and minus then exchange, and its wire map is to be taken anew`,
     };
   }
 

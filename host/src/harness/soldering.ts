@@ -1,6 +1,6 @@
 /** Where every lead of every pickup goes: the soldering list, numbered through. */
 import { printable } from '../text/printable.ts';
-import { leadInWords } from '../wiring/words.ts';
+import { leadInWords } from '../wiremap/lead-words.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { NodeNames } from './node-names.ts';

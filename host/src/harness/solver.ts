@@ -43,6 +43,11 @@ export class Solver {
     return this.circuit.wiring(this.pickups[pickup]!, placement);
   }
 
+  /** Pickups with their leads where they are. */
+  wirings(pickups: readonly Pick<FittedPickup, 'placement'>[]): Wiring[] {
+    return pickups.map(({ placement }, at) => this.wiring(at, placement));
+  }
+
   /** Which pickups can have any part in a setting, however they are wired in one of some ways. */
   reach(setting: number, wirings: readonly (readonly Wiring[])[]): boolean[] {
     return this.circuit.reach(this.bases[setting]!, wirings);
@@ -82,7 +87,8 @@ export class Solver {
     return { shares, ohm: this.ohm(setting, wirings), resonance: this.resonance(layout, wirings, shares) };
   }
 
-  private ohm(setting: number, wirings: readonly Wiring[]): number | null {
+  /** Resistance at the output with the load removed, ohms; null without a path, 0 for one node. */
+  ohm(setting: number, wirings: readonly Wiring[]): number | null {
     const layout = this.layout(setting, wirings, 'dc');
     if (layout.output === 'one node') return 0;
     if (layout.output === 'apart') return null;

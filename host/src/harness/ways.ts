@@ -1,5 +1,5 @@
 /** Where each lead of a pickup goes: as leads that are written down, or as a way that is named. */
-import { listInWords } from '../wiring/plan.ts';
+import { listInWords } from '../wiremap/lead-words.ts';
 import type { Slot, Way } from './harness.ts';
 
 /** A coil that can be wired: one of the wire map's that is not broken. */
@@ -27,7 +27,7 @@ export type Placement = ReadonlyMap<number, readonly string[]>;
 const OWN = '\u0000';
 
 /** A node of a slot's own, between two coils in series. */
-function ownNode(slot: string, number: number): string {
+export function ownNode(slot: string, number: number): string {
   return `${OWN}${slot} ${number}`;
 }
 

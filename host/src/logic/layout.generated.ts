@@ -216,6 +216,7 @@ export const EntryFlag = {
   peakKnown: 32,
   clipsAssumed: 64,
   totalKnown: 128,
+  typed: 128,
 } as const;
 
 export const Cover = {
@@ -268,6 +269,7 @@ export const EvidenceFlag = {
   cancelled: 4,
   full: 8,
   clipsAssumed: 16,
+  typed: 32,
 } as const;
 
 export const TouchFlag = {
@@ -330,6 +332,8 @@ export const FindingText = {
   linkOutOfPhase: 33,
   contactBurst: 34,
   lossAlone: 35,
+  joinedApart: 36,
+  swingMisplaced: 37,
 } as const;
 
 export const UnknownText = {
@@ -364,6 +368,16 @@ export const UnknownText = {
   turnsUnderCover: 28,
   ringNotSimple: 29,
   ringHeavy: 30,
+  ohmsOrKilohms: 31,
+  kilohmsTaken: 32,
+  polarityNeighbour: 33,
+  polarityUnread: 34,
+  polarityDisagrees: 35,
+  readingsOdd: 36,
+  oppositeSwings: 37,
+  polarityUnlistened: 38,
+  polarityShared: 39,
+  polarityOpposed: 40,
 } as const;
 
 export const Report = {

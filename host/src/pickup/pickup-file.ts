@@ -94,9 +94,10 @@ const BOUNCES_MOST = 20;
 
 /** The pickup that a parsed document holds.
  * @param document - what `parseJson` returned
+ * @param warn - is given a sentence for each field that is ignored and looks like a misspelt one
  * @throws FieldError naming the field, what stood there and what was expected
  */
-export function asPickup(document: unknown): Pickup {
+export function asPickup(document: unknown, warn?: (sentence: string) => void): Pickup {
   const walk = new FieldWalk();
   const pickup = walk.document(document, PICKUP_FIELDS, PICKUP_EXPECTED);
   if (pickup.format !== PICKUP_FORMAT)
@@ -104,6 +105,7 @@ export function asPickup(document: unknown): Pickup {
   walk.optionalText(pickup, 'title', TEXT_MOST, 'a text');
   walk.number(pickup, 'temperature_C', TEMPERATURE);
   new PickupChecks(walk).all(pickup);
+  if (warn !== undefined) walk.warnings.forEach(warn);
   return pickup as unknown as Pickup;
 }
 

@@ -3,8 +3,8 @@
 /** The file of the records cannot be used; the message is the whole sentence but the file's name. */
 export class StoreProblem extends Error {
   readonly path: string;
-  /** What went wrong: what stands in the file, looking into it, or writing to it. */
-  readonly kind: 'content' | 'reading' | 'writing';
+  /** What went wrong: what stands in the file, looking into it, writing to it, or that a server cannot be had. */
+  readonly kind: 'content' | 'reading' | 'writing' | 'server';
 
   constructor(path: string, message: string, kind: StoreProblem['kind']) {
     super(message);

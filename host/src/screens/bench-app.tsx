@@ -32,6 +32,7 @@ export function BenchApp(
     else if (letter === 'n') void model.move(1);
     else if (letter === 'p') void model.move(-1);
     else if (letter === 'b') model.toggleBell();
+    else if (letter === 'w') model.toggleWays();
     else if (letter === 's' && onLot) void model.close().then(onLot);
     else if (letter === '\t') setTab((now) => (now + 1) % TABS.length);
   };

@@ -1,7 +1,7 @@
 /** The form that is filled once per lot on an attached tester. */
 import { Box, Text } from 'ink';
 import type { JSX } from 'react';
-import { KINDS, LEADS_AT, type LotForm } from '../bench/lot-setup.ts';
+import { KINDS, LEADS_AT, metalHint, type LotForm } from '../bench/lot-setup.ts';
 import { wrap } from '../text/wrap.ts';
 
 function Field(
@@ -23,6 +23,7 @@ export function LotScreen(
 ): JSX.Element {
   const help = 'Up and down choose a line, left and right the kind; type places with commas and lead colours as codes '
     + '(BU, RDBU, BARE), nothing for a colour not noted, - for no lead. Enter goes on.';
+  const hint = metalHint(form);
   return (
     <Box flexDirection="column" width={columns}>
       <Text bold wrap="truncate">{`Tapstone  tester ${serial}  a new lot`}</Text>
@@ -31,6 +32,7 @@ export function LotScreen(
       {form.leads.map((text, index) => (
         <Field key={index} label={`clip ${index + 1}`} text={text} active={form.field === LEADS_AT + index} />
       ))}
+      {hint === null ? null : wrap(hint, columns, 0).map((line) => <Text key={line}>{line}</Text>)}
       {wrong === null ? null : wrap(wrong, columns, 0).map((line) => <Text key={line} color="yellow">{line}</Text>)}
       {wrap(help, columns, 0).map((line) => <Text key={line} dimColor>{line}</Text>)}
     </Box>

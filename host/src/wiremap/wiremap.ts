@@ -51,6 +51,8 @@ export interface WireMapCoil {
   readonly q?: number;
   /** Probability that plus and minus are right; absent when they are not known. */
   readonly confidence?: number;
+  /** The inner one of two stacked coils, which no steel reaches. */
+  readonly inner?: true;
   /** Two or more coils whose junction is not brought out: only the whole can be wired. */
   readonly hidden_junction?: true;
   /** The coils inside such a stretch, by place. */

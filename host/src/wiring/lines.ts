@@ -1,24 +1,36 @@
 /** The wiring plan as lines to print or to show: text with its own indent, and the indent of what wraps. */
+import type { LeadColours } from '../wiremap/lead-words.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { wiringPlan } from './plan.ts';
-import { adriftInWords, CAUTIONS, firstInWords, groundInWords, layoutInWords, partnerInWords, type LeadColours } from './words.ts';
+import { adriftInWords, firstInWords, groundInWords, layoutInWords, partnerInWords } from './words.ts';
 
 export type WiringLine = { readonly text: string; readonly indent: number };
 
-/** @param colours - of the leads, by clip */
-export function wiringLines(map: WireMap, colours: LeadColours): WiringLine[] {
+/** Ways that are shown unless all are asked for. */
+const SHOWN_MOST = 7;
+
+/** @param colours - of the leads, by clip
+ * @param demand - how to ask for the rest, such as `--all-ways`; null shows all
+ */
+export function wiringLines(map: WireMap, colours: LeadColours, demand: string | null): WiringLine[] {
   const plan = wiringPlan(map);
   const lines: WiringLine[] = [];
   const say = (text: string, indent: number): void => void lines.push({ text, indent });
   const gap = (): void => say('', 0);
   for (const sentence of [...firstInWords(plan, map), ...groundInWords(plan, map, colours), ...adriftInWords(plan, colours)])
     say(`  ${sentence}`, 4);
-  for (const layout of plan.layouts) {
-    const words = layoutInWords(layout, colours);
+  const shown = demand === null ? plan.layouts : plan.layouts.slice(0, SHOWN_MOST);
+  for (const layout of shown) {
+    const words = layoutInWords(layout, map, colours);
     gap();
     say(`  ${words.title}`, 4);
     for (const step of words.steps) say(`    - ${step}`, 6);
     say(`    ${words.result}`, 4);
+  }
+  const more = plan.layouts.length - shown.length;
+  if (more > 0) {
+    gap();
+    say(`  ${more} more ${more === 1 ? 'way' : 'ways'}, less often wanted: ${demand} shows ${more === 1 ? 'it' : 'them'}.`, 4);
   }
   const partner = partnerInWords(plan);
   if (partner.length > 0) gap();
@@ -26,9 +38,4 @@ export function wiringLines(map: WireMap, colours: LeadColours): WiringLine[] {
   if (plan.notPossible.length > 0) gap();
   for (const { what, why } of plan.notPossible) say(`  Not possible: ${what}, since ${why}.`, 4);
   return lines;
-}
-
-/** What can hurt, as lines. */
-export function cautionLines(): WiringLine[] {
-  return CAUTIONS.map((text) => ({ text: `  - ${text}`, indent: 4 }));
 }

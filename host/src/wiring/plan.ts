@@ -1,34 +1,43 @@
 /**
  * From a wire map to ways of wiring the pickup.
  *
- * A way is built from plus and minus alone (series: plus of one coil to minus of the next; parallel: like to
- * like) and then checked as a circuit, with what is joined inside the pickup and with the chassis at ground.
- * What the check does not confirm is not offered but explained.
+ * A way is built from plus and minus alone (series: plus of one winding to minus of the next; parallel: like to like) and
+ * then solved as a circuit, with what is joined inside the pickup and with the frame at ground. What the circuit does not
+ * confirm is not offered but explained; what it leaves of the hum is told as it comes out.
  */
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
-import { Nets, shares, type CircuitCoil } from './circuit.ts';
+import { listInWords } from '../wiremap/lead-words.ts';
+import { OneSlot, type Chain, type Wired } from './one-slot.ts';
+import { wireable, type Wireable } from './stacked.ts';
+import { windingsOf, type Winding } from './windings.ts';
 
-/** What a way of wiring does to hum from a field that is the same at all coils. */
-export type Hum = 'cancels' | 'stays' | 'partly' | 'unknown';
+export type LayoutKind = 'alone' | 'series' | 'parallel';
 
 /** One way of wiring. */
 export interface Layout {
-  readonly kind: 'alone' | 'series' | 'parallel';
-  /** Names of the coils that sound, in series from ground to hot. */
+  readonly kind: LayoutKind;
+  /** Names of the coils that sound; in series from ground to hot. */
   readonly coils: readonly string[];
+  /** What a person calls the pieces, in the same order. */
+  readonly labels: readonly string[];
   /** Clips to be joined to the output. */
   readonly hot: readonly number[];
-  /** Clips to be joined to ground, the chassis included. */
+  /** Clips to be joined to ground, the frame's included. */
   readonly ground: readonly number[];
   /** Groups of clips to be joined to each other and to nothing else; one clip alone is a link that is made inside. */
   readonly links: readonly (readonly number[])[];
   /** Clips to be insulated, each by itself. */
   readonly insulated: readonly number[];
-  /** One coil of a pickup that has more. */
+  /** One winding of a pickup that has more. */
   readonly split: boolean;
-  /** Minus is hot, since plus is tied to the chassis. */
+  /** A section of a tapped winding is used by itself. */
+  readonly tap: boolean;
+  /** An inner stacked coil takes hum off the one above it. */
+  readonly stacked: boolean;
+  /** Minus is hot, since the tie to the frame allows no other way. */
   readonly reversed: boolean;
-  readonly hum: Hum;
+  /** What is left of the hum, 0 to 1; null when it is not known. */
+  readonly hum: number | null;
   /** Resistance between hot and ground. */
   readonly ohm: number;
 }
@@ -40,14 +49,17 @@ export interface NotPossible {
 }
 
 export interface WiringPlan {
+  /** The most useful first. */
   readonly layouts: readonly Layout[];
   readonly notPossible: readonly NotPossible[];
   /** Clips that go to ground whatever else is done. */
   readonly alwaysGround: readonly number[];
-  /** Whether plus (true) or minus (false) is the hot side; null when nothing can be wired or it depends. */
+  /** Whether plus (true) or minus (false) is the ground side; null when nothing can be wired or it depends. */
   readonly reversed: boolean | null;
   /** Clips that are connected to nothing, as far as was read. */
   readonly adrift: readonly number[];
+  /** Ends of a broken winding. */
+  readonly broken: readonly number[];
   /** Coils of the ways above whose plus and minus are likely, not sure. */
   readonly unsure: readonly WireMapCoil[];
   /** The ways above use what is left of a pickup with a broken coil. */
@@ -56,43 +68,43 @@ export interface WiringPlan {
 
 /** Below this confidence nobody should solder without another touch. */
 export const SURE = 0.99;
+/** Hum up to the first counts as cancelled; from the second on as not. */
+export const CANCELLED_hum = 0.15;
+export const STAYS_hum = 0.85;
 
-/** A coil whose plus and minus are known. */
-interface UsableCoil extends CircuitCoil {
-  readonly name: string;
-  readonly map: WireMapCoil;
-}
-
-/** Most coils that a pickup's leads can bring out and a plan lists in combination. */
-const COMBINED_MOST = 4;
+/** Most windings of which all orders in series are tried. */
+const ORDERED_MOST = 4;
 
 /** The ways of wiring a pickup.
  * @param map - the wire map; a map with faults other than an open coil gets no way at all
  */
 export function wiringPlan(map: WireMap): WiringPlan {
-  const nets = new Nets();
-  for (const group of map.joined) nets.join(group);
-  nets.join(map.chassis);
-  const alwaysGround = clipsOn(map, nets, map.chassis);
-  const adrift = map.isolated ?? [];
+  const ready = wireable(map);
+  const circuit = new OneSlot(ready.map);
+  const { alwaysGround } = circuit;
+  const broken = map.findings.filter(({ kind, severity }) => kind === 'open' && severity === 'fault').flatMap(({ clips }) => clips);
+  const isolated = map.isolated ?? [];
+  const around = {
+    alwaysGround,
+    adrift: isolated.filter((clip) => !broken.includes(clip)),
+    broken: isolated.filter((clip) => broken.includes(clip)),
+  };
   const none = (why: string): WiringPlan => ({
-    layouts: [], notPossible: [{ what: 'any wiring', why }], alwaysGround, reversed: null, adrift, unsure: [], isRest: false,
+    layouts: [], notPossible: [{ what: 'any wiring', why }], ...around, reversed: null, unsure: [], isRest: false,
   });
   if (map.findings.some(({ kind }) => kind === 'live'))
     return none('a voltage stood on the leads and nothing was measured; take the pickup out of its circuit and test it again');
   if (isUnfit(map)) return none('this pickup has a fault; mend it and test it again before it is wired');
   if (map.coils.length === 0) return none('no coil was found');
-  const usable = map.coils.flatMap((coil) => usableCoil(coil));
-  const builder = new Builder(map, usable, alwaysGround);
+  const builder = new Builder(ready, circuit);
   builder.all();
-  const { layouts } = builder;
+  const layouts = ranked(builder.layouts);
   const senses = new Set(layouts.map((layout) => layout.reversed));
   return {
     layouts,
-    notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(map)],
-    alwaysGround,
+    notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(ready.map)],
+    ...around,
     reversed: senses.size === 1 ? (layouts[0]?.reversed ?? null) : null,
-    adrift,
     unsure: map.coils.filter(({ name, confidence }) =>
       confidence !== undefined && confidence < SURE && layouts.some(({ coils }) => coils.includes(name))),
     isRest: layouts.length > 0 && map.findings.some(({ kind, severity }) => kind === 'open' && severity === 'fault'),
@@ -105,11 +117,6 @@ function isUnfit(map: WireMap): boolean {
     map.verdict === 'fault' &&
     map.findings.some((finding) => finding.severity === 'fault' && finding.kind !== 'open')
   );
-}
-
-function usableCoil(coil: WireMapCoil): UsableCoil[] {
-  if (coil.minus === null || coil.plus === null || coil.ohm === null || !(coil.ohm > 0)) return [];
-  return [{ name: coil.name, minus: coil.minus, plus: coil.plus, ohm: coil.ohm, map: coil }];
 }
 
 function notUsable(coil: WireMapCoil): NotPossible[] {
@@ -131,12 +138,18 @@ function notUsable(coil: WireMapCoil): NotPossible[] {
 
 /** Coils that give a signal but whose plus and minus are not known: one entry for all of them. */
 function withoutSign({ coils }: WireMap): NotPossible[] {
-  const open = coils.filter(({ ends, ohm, plus, hidden_junction }) =>
+  const unknown = coils.filter(({ ends, ohm, plus, hidden_junction }) =>
     ends !== null && ohm !== null && plus === null && hidden_junction !== true);
-  if (open.length === 0) return [];
+  const open = unknown.filter(({ inner }) => inner !== true);
+  const entries: NotPossible[] = unknown.filter(({ inner }) => inner === true).map(({ name }) => ({
+    what: `${name} together with the coil above it`,
+    why: 'no steel reaches it and its coupling with that coil was not measured, so how it takes the hum off is not known; measure the coupling',
+  }));
+  if (open.length === 0) return entries;
   const [its, alone, it] = open.length > 1 ? ['their', 'each alone', 'each'] : ['its', 'alone it', 'it'];
   const ends = open.map((coil) => (coil.ends as readonly number[]).join(' and ')).join('; ');
   return [
+    ...entries,
     {
       what: `${listInWords(open.map(({ name }) => name))} together with another coil or pickup`,
       why:
@@ -146,196 +159,122 @@ function withoutSign({ coils }: WireMap): NotPossible[] {
   ];
 }
 
-function clipsOn(map: WireMap, nets: Nets, clips: readonly number[]): number[] {
-  const first = clips[0];
-  if (first === undefined) return [];
-  return allClips(map).filter((clip) => nets.same(clip, first));
-}
-
-/** Every clip that the map names as an end, as joined or as chassis, in rising order. */
-function allClips(map: WireMap): number[] {
-  const clips = new Set([
-    ...map.chassis,
-    ...map.joined.flat(),
-    ...map.coils.flatMap((coil) => coil.ends ?? []),
-  ]);
-  return [...clips].sort((a, b) => a - b);
+/** A winding or a section of one, as a way uses it. */
+interface Piece {
+  readonly label: string;
+  readonly chain: Chain;
+  readonly isTap: boolean;
 }
 
 class Builder {
   readonly layouts: Layout[] = [];
   readonly notPossible: NotPossible[] = [];
-  private readonly map: WireMap;
-  private readonly coils: readonly UsableCoil[];
-  private readonly clips: readonly number[];
-  private readonly alwaysGround: readonly number[];
+  private readonly windings: readonly Winding[];
+  private readonly inner: ReadonlySet<string>;
+  private readonly circuit: OneSlot;
+  private readonly isOne: boolean;
 
-  constructor(map: WireMap, coils: readonly UsableCoil[], alwaysGround: readonly number[]) {
-    this.map = map;
-    this.alwaysGround = alwaysGround;
-    this.coils = coils;
-    this.clips = allClips(map);
+  constructor({ map, inner }: Wireable, circuit: OneSlot) {
+    this.circuit = circuit;
+    this.inner = inner;
+    this.windings = windingsOf(map);
+    this.isOne = this.windings.length === 1 && map.coils.length === this.windings[0]!.chain.length;
   }
 
   all(): void {
-    const { coils } = this;
-    if (coils.length >= 2 && coils.length <= COMBINED_MOST) {
-      if (coils.length > 2) {
-        this.anyOrder(coils);
-        this.offer('parallel', coils);
+    const whole = this.windings.map(({ label, chain }): Piece => ({ label, chain, isTap: false }));
+    const taps = this.windings.map(({ sections, chain, isTapped }) =>
+      (isTapped ? chain.map((name, at): Piece => ({ label: sections[at]!, chain: [name], isTap: true })) : []));
+    if (whole.length > 2 && whole.length <= ORDERED_MOST) {
+      this.anyOrder(whole);
+      this.offer('parallel', whole);
+    }
+    const isFew = whole.length === 2;
+    whole.forEach((a, at) => {
+      for (const b of whole.slice(at + 1)) {
+        const isMade = this.offer('series', [a, b], isFew);
+        // Which of the two is at ground matters to a split of the two alone.
+        if (isFew || !isMade) this.offer('series', [b, a], isFew);
+        this.offer('parallel', [a, b], isFew);
       }
-      for (const [at, a] of coils.entries()) {
-        for (const b of coils.slice(at + 1)) {
-          this.offer('series', [a, b]);
-          this.offer('series', [b, a]);
-          this.offer('parallel', [a, b]);
+    });
+    for (const piece of whole) if (!this.isInner(piece)) this.offer('alone', [piece]);
+    taps.forEach((own, at) => {
+      for (const tap of own) this.offer('alone', [tap], false);
+      whole.forEach((other, beside) => {
+        if (beside === at) return;
+        for (const tap of own) {
+          if (!this.offer('series', [tap, other], false)) this.offer('series', [other, tap], false);
+          if (beside > at) for (const tapToo of taps[beside]!) this.offer('series', [tap, tapToo], false);
         }
-      }
-    }
-    for (const coil of coils) this.offer('alone', [coil]);
-  }
-
-  /** Three or more in series: the first order that the pickup allows. */
-  private anyOrder(coils: readonly UsableCoil[]): void {
-    for (const order of orders(coils)) {
-      const layout = this.build('series', order);
-      if (layout !== null) {
-        this.layouts.push(layout);
-        return;
-      }
-    }
-    this.notPossible.push({ what: `${names(coils)} in series`, why: WHY.series });
-  }
-
-  private offer(kind: Layout['kind'], coils: readonly UsableCoil[]): void {
-    const layout = this.build(kind, coils);
-    if (layout !== null) this.layouts.push(layout);
-    else {
-      const order =
-        kind === 'series'
-          ? ` in series, ${coils[0]?.name} at ground`
-          : kind === 'parallel'
-            ? ' in parallel'
-            : ' alone';
-      this.notPossible.push({ what: `${names(coils)}${order}`, why: WHY[kind] });
-    }
-  }
-
-  /** The way with plus hot, or, where the chassis forbids it, the one with minus hot, or null. */
-  private build(kind: Layout['kind'], coils: readonly UsableCoil[]): Layout | null {
-    return this.attempt(kind, coils, false) ?? this.attempt(kind, coils, true);
-  }
-
-  private attempt(
-    kind: Layout['kind'],
-    coils: readonly UsableCoil[],
-    reversed: boolean,
-  ): Layout | null {
-    const low = (coil: UsableCoil): number => (reversed ? coil.plus : coil.minus);
-    const high = (coil: UsableCoil): number => (reversed ? coil.minus : coil.plus);
-    const first = coils[0] as UsableCoil;
-    const last = coils.at(-1) as UsableCoil;
-    const isParallel = kind === 'parallel';
-    const hot = isParallel ? coils.map(high) : [high(last)];
-    const ground = isParallel ? coils.map(low) : [low(first)];
-    const links = isParallel
-      ? []
-      : coils.slice(1).map((coil, at) => [high(coils[at] as UsableCoil), low(coil)]);
-    // Turned over only where it has to be: where plus is tied to the chassis.
-    if (reversed && !ground.some((clip) => this.alwaysGround.includes(clip))) return null;
-    const nets = this.joinedNets([hot, [...ground, ...this.map.chassis], ...links]);
-    const result = shares(this.coils, nets, hot[0] as number, ground[0] as number);
-    if (result === null || !this.confirms(result, coils, isParallel, reversed)) return null;
-    const on = (clips: readonly number[]): number[] =>
-      this.clips.filter((clip) => nets.same(clip, clips[0] as number));
-    const linked = links.map(on);
-    const used = new Set([...on(hot), ...on(ground), ...linked.flat()]);
-    return {
-      kind,
-      coils: coils.map((coil) => coil.name),
-      hot: on(hot),
-      ground: on(ground),
-      links: linked,
-      insulated: this.clips.filter((clip) => !used.has(clip)),
-      split: kind === 'alone' && this.map.coils.length > 1,
-      reversed,
-      hum: this.hum(coils),
-      ohm:
-        kind === 'parallel'
-          ? 1 / sum(coils.map((coil) => 1 / coil.ohm))
-          : sum(coils.map((coil) => coil.ohm)),
-    };
-  }
-
-  private joinedNets(groups: readonly (readonly number[])[]): Nets {
-    const nets = new Nets();
-    for (const group of this.map.joined) nets.join(group);
-    for (const group of groups) nets.join(group);
-    return nets;
-  }
-
-  /** Whether the circuit does what was meant: the coils named sound, with one sense, and no other does. */
-  private confirms(
-    result: readonly number[],
-    coils: readonly UsableCoil[],
-    isParallel: boolean,
-    reversed: boolean,
-  ): boolean {
-    const sign = reversed ? -1 : 1;
-    const own = sum(
-      result.map((share, at) => (coils.includes(this.coils[at] as UsableCoil) ? share * sign : 0)),
-    );
-    return result.every((share, at) => {
-      const wanted = coils.includes(this.coils[at] as UsableCoil);
-      if (!wanted) return Math.abs(share) < 1e-6;
-      return isParallel
-        ? share * sign > 1e-3 && Math.abs(own - 1) < 1e-6
-        : Math.abs(share * sign - 1) < 1e-6;
+      });
     });
   }
 
-  /** Two coils cancel hum when their poles differ; more of them, only as far as they pair off. */
-  private hum(coils: readonly UsableCoil[]): Hum {
-    if (coils.some((coil) => coil.map.hidden_junction === true)) return 'unknown';
-    if (coils.length === 1) return 'stays';
-    const first = coils[0] as UsableCoil;
-    const differing = coils.map((coil) => (coil === first ? false : this.polesDiffer(first, coil)));
-    if (differing.includes(null)) return 'unknown';
-    const opposite = differing.filter((differs) => differs === true).length;
-    const alike = coils.length - opposite;
-    if (opposite === alike) return 'cancels';
-    return opposite === 0 ? 'stays' : 'partly';
+  private isInner({ chain }: Piece): boolean {
+    return chain.some((name) => this.inner.has(name));
   }
 
-  private polesDiffer(a: UsableCoil, b: UsableCoil): boolean | null {
-    const pair = this.map.pairs.find(
-      (one) => (one.a === a.name && one.b === b.name) || (one.a === b.name && one.b === a.name),
-    );
-    if (pair !== undefined && pair.poles_differ !== null) return pair.poles_differ;
-    const [poleA, poleB] = [a.map.pole, b.map.pole];
-    return pair === undefined && poleA !== null && poleB !== null ? poleA !== poleB : null;
+  /** Three or more in series: the first order that the pickup allows. */
+  private anyOrder(pieces: readonly Piece[]): void {
+    for (const order of orders(pieces)) if (this.offer('series', order, false)) return;
+    this.notPossible.push({ what: `${names(pieces)} in series`, why: 'what is joined inside, or to the frame, allows no order of them' });
+  }
+
+  /** @param isTold - where it is not possible, say why @returns whether it is possible */
+  private offer(kind: LayoutKind, pieces: readonly Piece[], isTold = true): boolean {
+    const chains = (some: readonly Piece[]): Chain[] =>
+      (kind === 'parallel' ? some.map(({ chain }) => chain) : [some.flatMap(({ chain }) => chain)]);
+    const straight = this.circuit.attempt(chains(pieces), false);
+    const made = 'why' in straight ? this.turnedOver(chains([...pieces].reverse())) ?? straight : straight;
+    if ('why' in made) {
+      const order = kind === 'series' ? ` in series, ${pieces[0]!.label} at ground` : kind === 'parallel' ? ' in parallel' : ' alone';
+      if (isTold) this.notPossible.push({ what: `${names(pieces)}${order}`, why: (straight as { why: string }).why });
+      return false;
+    }
+    this.layouts.push(this.layout(kind, pieces, made, 'why' in straight));
+    return true;
+  }
+
+  /** A way with minus at hot, where it has to be: without a frame the same chain the right way round is its mirror image. */
+  private turnedOver(chains: readonly Chain[]): Wired | null {
+    if (!('why' in this.circuit.attempt(chains, false))) return null;
+    const turned = this.circuit.attempt(chains, true);
+    return 'why' in turned ? null : turned;
+  }
+
+  private layout(kind: LayoutKind, pieces: readonly Piece[], wired: Wired, reversed: boolean): Layout {
+    const isWhole = pieces.every(({ isTap }) => !isTap);
+    return {
+      kind,
+      coils: pieces.flatMap(({ chain }) => chain),
+      labels: pieces.map(({ label }) => label),
+      ...wired,
+      split: kind === 'alone' && isWhole && !this.isOne,
+      tap: !isWhole,
+      stacked: pieces.length > 1 && pieces.some((piece) => this.isInner(piece)),
+      reversed,
+    };
   }
 }
 
-const WHY: Record<Layout['kind'], string> = {
-  series:
-    'what is joined inside, or to the chassis, would short out a coil or set one against the other',
-  parallel:
-    'what is joined inside, or to the chassis, would short out a coil or set one against the other',
-  alone: 'another coil is joined to it, or to the chassis, in a way that makes both sound',
-};
-
-function names(coils: readonly UsableCoil[]): string {
-  return listInWords(coils.map((coil) => coil.name));
+/** The most useful first: whole windings before taps, everything together before a part of it, quiet before loud. */
+function ranked(layouts: readonly Layout[]): Layout[] {
+  const most = Math.max(...layouts.map(({ coils }) => coils.length));
+  const rank = ({ tap, kind, coils, hum }: Layout): number[] => {
+    if (tap) return [5, 0];
+    if (coils.length === most) return [0, kind === 'parallel' ? 1 : 0];
+    if (kind === 'alone') return [2, 0];
+    return [hum === null || hum > CANCELLED_hum ? 4 : kind === 'series' ? 1 : 3, 0];
+  };
+  return layouts
+    .map((layout, at) => ({ layout, key: [...rank(layout), at] }))
+    .sort((a, b) => a.key.map((value, index) => value - b.key[index]!).find((difference) => difference !== 0) ?? 0)
+    .map(({ layout }) => layout);
 }
 
-/** `a`, `a and b`, `a, b and c`. */
-export function listInWords(items: readonly (string | number)[]): string {
-  return items.length < 2 ? items.join('') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;
-}
-
-function sum(values: readonly number[]): number {
-  return values.reduce((total, value) => total + value, 0);
+function names(pieces: readonly Piece[]): string {
+  return listInWords(pieces.map(({ label }) => label));
 }
 
 function* orders<T>(items: readonly T[]): Generator<readonly T[]> {

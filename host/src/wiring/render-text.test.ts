@@ -50,7 +50,7 @@ const COLOURS = new Map([
 
 describe('the wire map for people', () => {
   it('names clip, colour and code of plus and minus, and resistance with uncertainty and at 20 C', () => {
-    const text = renderWireMap(MAP, COLOURS);
+    const text = renderWireMap(MAP, COLOURS, null);
     expect(text).toContain(
       'coil 1, upper\n  minus       clip 1, blue (BU)\n  plus        clip 2, yellow (YE)\n',
     );
@@ -72,6 +72,7 @@ describe('the wire map for people', () => {
         unknown: [`place ${place} is not known`],
       },
       COLOURS,
+      null,
     );
     expect(Math.max(...text.split('\n').map((line) => line.length))).toBeLessThanOrEqual(80);
     expect(text).toContain('\\x1b[31m');
@@ -80,7 +81,7 @@ describe('the wire map for people', () => {
 
   it('asks for another touch where plus and minus are likely but not sure', () => {
     const coils = MAP.coils.map((coil, at) => ({ ...coil, confidence: at === 0 ? 0.93 : 0.999989 }));
-    const text = renderWireMap({ ...MAP, coils }, COLOURS);
+    const text = renderWireMap({ ...MAP, coils }, COLOURS, null);
     expect(text.match(/sure of it.*/g)).toEqual([
       'sure of it  93.00 %; touch it again before you solder',
       'sure of it  99.99 %',
@@ -88,7 +89,7 @@ describe('the wire map for people', () => {
   });
 
   it('says beside GOOD what is still to be minded', () => {
-    const first = (map: WireMap): string | undefined => renderWireMap(map, COLOURS).split('\n')[0];
+    const first = (map: WireMap): string | undefined => renderWireMap(map, COLOURS, null).split('\n')[0];
     expect(first(MAP)).toBe('GOOD: nothing speaks against fitting this pickup.');
     const warned: WireMap = { ...MAP, findings: [{ kind: 'leak', severity: 'warning', clips: [1, 5], text: 'A leak.' }] };
     expect(first(warned)).toBe('GOOD, with a warning: read the findings before you fit this pickup.');
@@ -100,13 +101,13 @@ describe('the wire map for people', () => {
     const text = renderWireMap({
       ...MAP, verdict: 'fault', coils: [], pairs: [],
       findings: [{ kind: 'live', severity: 'fault', clips: [1, 2], text: 'A voltage.' }],
-    }, COLOURS);
+    }, COLOURS, null);
     expect(text).toContain('\n\nNothing was measured: a voltage stands on the leads.\n\n');
     expect(text).not.toContain('No coil was found');
   });
 
   it('ends with the cautions: mains, hot iron, magnets, local codes', () => {
-    const cautions = renderWireMap(MAP, COLOURS).split('\nCautions\n')[1] ?? '';
+    const cautions = renderWireMap(MAP, COLOURS, null).split('\nCautions\n')[1] ?? '';
     for (const word of ['mains', 'iron', 'Magnets', 'local electrical codes', 'qualified person']) expect(cautions).toContain(word);
   });
 
@@ -123,6 +124,7 @@ describe('the wire map for people', () => {
     const text = renderWireMap(
       { ...MAP, verdict: 'unsure', coils, pairs: [], unknown: ['No touch was seen.'] },
       new Map(),
+      null,
     );
     expect(text).toContain('  ends        clip 1; clip 2; plus and minus not known\n');
     expect(text).toContain('  pole        not known\n');

@@ -1,11 +1,12 @@
 /** The wire map for people: plain text, 80 columns, no colour needed. */
 import { printable } from '../text/printable.ts';
-import { cautionLines, wiringLines, type WiringLine } from '../wiring/lines.ts';
+import { cautionLines } from '../text/cautions.ts';
+import { wiringLines, type WiringLine } from '../wiring/lines.ts';
 import { SURE } from '../wiring/plan.ts';
-import { leadInWords, type LeadColours } from '../wiring/words.ts';
+import { leadInWords, leadsInWords, type LeadColours } from '../wiremap/lead-words.ts';
 import { percent } from '../text/percent.ts';
 import { wrap } from '../text/wrap.ts';
-import type { WireMap, WireMapCoil, VerdictWord } from '../wiremap/wiremap.ts';
+import type { WireMap, WireMapCoil, WireMapPart, VerdictWord } from '../wiremap/wiremap.ts';
 
 /** Width of a line, columns. */
 const COLUMNS = 80;
@@ -34,14 +35,15 @@ export function noCoilLine({ findings }: WireMap): string {
 /** The readable wire map.
  * @param map - what was solved
  * @param colours - of the leads, by clip
+ * @param demand - how to ask for ways of wiring that are less often wanted, such as `--all-ways`; null prints them all
  * @returns lines joined by newlines, with one at the end
  */
-export function renderWireMap(map: WireMap, colours: LeadColours): string {
+export function renderWireMap(map: WireMap, colours: LeadColours, demand: string | null): string {
   const lines = [verdictLine(map), ''];
   for (const coil of map.coils) lines.push(...coilLines(map, coil, colours), '');
   if (map.coils.length === 0) lines.push(noCoilLine(map), '');
-  if (map.chassis.length > 0) lines.push(...paragraph('Chassis: ', leads(map.chassis, colours)));
-  for (const group of map.joined) lines.push(...paragraph('Joined: ', leads(group, colours)));
+  if (map.chassis.length > 0) lines.push(...paragraph('Chassis: ', leadsInWords(map.chassis, colours)));
+  for (const group of map.joined) lines.push(...paragraph('Joined: ', leadsInWords(group, colours)));
   if (map.chassis.length + map.joined.length > 0) lines.push('');
   lines.push(...poleLines(map));
   lines.push(
@@ -56,7 +58,7 @@ export function renderWireMap(map: WireMap, colours: LeadColours): string {
       map.unknown.map((sentence) => printable(sentence)),
     ),
   );
-  lines.push('Wiring', ...laid(wiringLines(map, colours)), '');
+  lines.push('Wiring', ...laid(wiringLines(map, colours, demand)), '');
   lines.push('Cautions', ...laid(cautionLines()));
   while (lines.at(-1) === '') lines.pop();
   return `${lines.join('\n')}\n`;
@@ -75,12 +77,13 @@ function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): strin
     }
   } else if (coil.ends !== null) {
     lines.push(
-      ...paragraph('  ends        ', `${leads(coil.ends, colours)}; plus and minus not known`),
+      ...paragraph('  ends        ', `${leadsInWords(coil.ends, colours)}; plus and minus not known`),
     );
   }
   if (coil.ohm !== null) lines.push(...paragraph('  resistance  ', resistance(coil)));
   else lines.push('  resistance  none: the winding is broken');
-  lines.push(...paragraph('  pole        ', poleInWords(coil)));
+  if (coil.hidden_junction === true) for (const part of coil.parts ?? []) lines.push(...paragraph('  inside      ', partInWords(part, coil)));
+  else lines.push(...paragraph('  pole        ', poleInWords(coil)));
   if (coil.inductance_H !== undefined)
     lines.push(`  inductance  ${coil.inductance_H.toPrecision(3)} henry`);
   lines.push(...ringLines(coil));
@@ -116,6 +119,14 @@ function resistance(coil: WireMapCoil): string {
   return `${ohm.toFixed(digits)} ohm${spread}${at20}`;
 }
 
+/** One of the coils inside a stretch: what its magnet and its touches said. */
+function partInWords({ place, pole, sense }: WireMapPart, { plus, ends }: WireMapCoil): string {
+  const shown = pole === null ? 'pole not known' : pole === 'N' ? 'north (N)' : 'south (S)';
+  const end = plus === null && ends !== null ? `clip ${ends[1]}` : 'plus';
+  const touched = sense === null ? 'which way a touch there moves it is not known' : `a touch there ${sense > 0 ? 'lifts' : 'lowers'} ${end}`;
+  return `${printable(place)}: ${shown}; ${touched}`;
+}
+
 function poleInWords(coil: WireMapCoil): string {
   if (coil.pole === null) return 'not known';
   const pole = coil.pole === 'N' ? 'north (N)' : 'south (S)';
@@ -143,10 +154,6 @@ function laid(lines: readonly WiringLine[]): string[] {
 function section(title: string, sentences: readonly string[]): string[] {
   if (sentences.length === 0) return [];
   return [title, ...sentences.flatMap((sentence) => wrapped(`  - ${sentence}`, 4)), ''];
-}
-
-function leads(clips: readonly number[], colours: LeadColours): string {
-  return clips.map((clip) => leadInWords(clip, colours)).join('; ');
 }
 
 /** A label and a text that goes on below itself. */

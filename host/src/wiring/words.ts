@@ -1,11 +1,8 @@
 /** The wiring plan in plain sentences. */
-import { colourInWords } from '../wiremap/colours.ts';
+import { leadsInWords, listInWords, type LeadColours } from '../wiremap/lead-words.ts';
 import { percent } from '../text/percent.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
-import { listInWords, type Hum, type Layout, type WiringPlan } from './plan.ts';
-
-/** Colour code by clip; a clip without one is named by its number alone. */
-export type LeadColours = ReadonlyMap<number, string | undefined>;
+import { CANCELLED_hum, STAYS_hum, type Layout, type WiringPlan } from './plan.ts';
 
 /** One way of wiring, ready to be read. */
 export interface LayoutWords {
@@ -16,20 +13,11 @@ export interface LayoutWords {
   readonly result: string;
 }
 
-/** A lead as a person finds it: `clip 2, yellow (YE)`. */
-export function leadInWords(clip: number, colours: LeadColours): string {
-  const colour = colours.get(clip);
-  return colour === undefined ? `clip ${clip}` : `clip ${clip}, ${colourInWords(colour)}`;
-}
-
-function leadsInWords(clips: readonly number[], colours: LeadColours): string {
-  return clips.map((clip) => leadInWords(clip, colours)).join('; ');
-}
-
 /** One way of wiring in words.
+ * @param map - that the way was made for
  * @param colours - of the leads, by clip
  */
-export function layoutInWords(layout: Layout, colours: LeadColours): LayoutWords {
+export function layoutInWords(layout: Layout, map: WireMap, colours: LeadColours): LayoutWords {
   const steps = [
     `hot (output): ${leadsInWords(layout.hot, colours)}`,
     `ground: ${leadsInWords(layout.ground, colours)}`,
@@ -38,7 +26,7 @@ export function layoutInWords(layout: Layout, colours: LeadColours): LayoutWords
     steps.push(
       link.length > 1
         ? `join to each other and insulate: ${leadsInWords(link, colours)}`
-        : `insulate, it is the link between them: ${leadsInWords(link, colours)}`,
+        : `insulate, it is ${isTapOf(map, link[0]!) ? 'the tap' : 'the link between them'}: ${leadsInWords(link, colours)}`,
     );
   }
   if (layout.insulated.length > 0) {
@@ -46,37 +34,51 @@ export function layoutInWords(layout: Layout, colours: LeadColours): LayoutWords
       `insulate, ${layout.insulated.length > 1 ? 'each by itself' : 'it is not used'}: ${leadsInWords(layout.insulated, colours)}`,
     );
   }
-  const turned = layout.reversed
-    ? ' The signal is turned over, since plus is tied to the chassis.'
-    : '';
+  const turned = layout.reversed ? ' The signal is turned over, since the tie to the frame allows no other way.' : '';
+  const stacked = layout.stacked
+    ? ' The inner coil is turned against the one above it: it takes the hum off, and of the string what little it hears.' : '';
   return {
     title: title(layout),
     steps,
-    result: `${resistance(layout.ohm)} from hot to ground. ${HUM[layout.hum](layout)}${turned}`,
+    result: `${resistance(layout.ohm)} from hot to ground. ${humInWords(layout, map)}${stacked}${turned}`,
   };
 }
 
-/** What the way is called: `coil 1 and coil 2 in parallel`. */
-function title(layout: Layout): string {
-  const coils = listInWords(layout.coils);
-  if (layout.kind === 'alone') return layout.split ? `${coils} alone (split)` : coils;
-  if (layout.kind === 'parallel') return `${coils} in parallel`;
-  const [first, last] = [layout.coils[0], layout.coils.at(-1)];
-  return `${coils} in series, ${first} at ground and ${last} at hot`;
+/** Whether two sections of one winding meet at a clip. */
+function isTapOf({ coils, pairs }: WireMap, clip: number): boolean {
+  const here = coils.filter(({ ends }) => ends?.includes(clip)).map(({ name }) => name);
+  return pairs.some(({ a, b, witnesses }) => witnesses.includes('one_winding') && here.includes(a) && here.includes(b));
 }
 
-const HUM: Record<Hum, (layout: Layout) => string> = {
-  cancels: () => 'Hum cancels: the poles of the coils differ.',
-  stays: (layout) =>
-    layout.coils.length === 1
-      ? 'Hum stays, as with any single coil.'
-      : 'Hum does not cancel: all that sounds shows the same pole.',
-  partly: () => 'Hum cancels in part: not every coil has a partner of the other pole.',
-  unknown: (layout) =>
-    layout.coils.length === 1
-      ? 'Whether hum cancels depends on the coils inside, which the leads cannot tell apart.'
-      : 'Whether hum cancels is not known: it does when the poles differ. Hold the magnet probe or a compass to the face at each coil.',
-};
+/** What the way is called: `upper and lower in parallel`. */
+function title({ kind, labels, split }: Layout): string {
+  const all = listInWords(labels);
+  if (kind === 'alone') return split ? `${all} alone (split)` : all;
+  if (kind === 'parallel') return `${all} in parallel`;
+  return `${all} in series, ${labels[0]} at ground and ${labels.at(-1)} at hot`;
+}
+
+/** What is left of the hum: yes, no, or how much. */
+function humInWords({ hum, coils, labels, stacked }: Layout, map: WireMap): string {
+  const hidden = coils.length === 1 ? map.coils.find(({ name }) => name === coils[0])! : undefined;
+  const inside = hidden?.hidden_junction === true ? (hidden.parts ?? []) : [];
+  if (hum === null) {
+    return hidden?.hidden_junction === true
+      ? 'Whether hum cancels depends on the poles of the coils inside: hold the magnet probe or a compass to the face at each.'
+      : 'Whether hum cancels is not known: it does when the poles differ. Hold the magnet probe or a compass to the face at each coil.';
+  }
+  const left = Math.round(100 * hum);
+  const rest = left === 0 ? '' : ` (${left} % is left)`;
+  const poles = inside.length > 0 ? `: ${listInWords(inside.map(({ place, pole }) => `${place} shows ${pole}`))}` : '';
+  if (hum <= CANCELLED_hum) {
+    const why = poles !== '' ? poles : stacked ? ', by coupling' : ': the poles of the coils differ';
+    return `Hum cancels${rest}${why}.`;
+  }
+  if (hum < STAYS_hum) return `About ${left} % of the hum is left: the coils that sound do not balance.`;
+  if (inside.length > 0) return `Hum does not cancel${poles}.`;
+  if (labels.length === 1) return 'Hum stays, as with any single coil.';
+  return left === 100 ? 'Hum does not cancel: all that sounds shows the same pole.' : `Hum hardly cancels: ${left} % is left.`;
+}
 
 function resistance(ohm: number): string {
   return `About ${ohm >= 1000 ? `${(ohm / 1000).toFixed(2)} kilohm` : `${ohm.toFixed(0)} ohm`}`;
@@ -97,20 +99,19 @@ export function firstInWords(plan: WiringPlan, map: WireMap): string[] {
   return sentences;
 }
 
-/** Leads that belong to nothing that was found. */
-export function adriftInWords({ adrift }: WiringPlan, colours: LeadColours): string[] {
-  if (adrift.length === 0) return [];
-  const each = adrift.length > 1 ? 'insulate each by itself' : 'insulate it';
-  return [`Connected to nothing: ${leadsInWords(adrift, colours)}. Look inside (a shield goes to ground), else ${each}.`];
+/** Leads that lead nowhere: ends of a broken winding, and those that belong to nothing that was found. */
+export function adriftInWords({ adrift, broken }: WiringPlan, colours: LeadColours): string[] {
+  const each = (clips: readonly number[]): string => (clips.length > 1 ? 'insulate each by itself' : 'insulate it');
+  const sentences: string[] = [];
+  if (broken.length > 0) sentences.push(`Left over from the broken winding: ${leadsInWords(broken, colours)}; ${each(broken)}.`);
+  if (adrift.length > 0)
+    sentences.push(`Connected to nothing: ${leadsInWords(adrift, colours)}. Look inside (a shield goes to ground), else ${each(adrift)}.`);
+  return sentences;
 }
 
 /** What goes to ground whatever else is done. */
 export function groundInWords(plan: WiringPlan, map: WireMap, colours: LeadColours): string[] {
-  if (plan.alwaysGround.length === 0) {
-    return [
-      'No lead is known to be the shield. Metal parts of the pickup that can be touched must have a way to ground.',
-    ];
-  }
+  if (plan.alwaysGround.length === 0) return [METAL_NOT_CHECKED];
   const sentences = [
     `Always ground: ${leadsInWords(plan.alwaysGround, colours)} (frame, cover or shield). It is never hot.`,
   ];
@@ -119,38 +120,42 @@ export function groundInWords(plan: WiringPlan, map: WireMap, colours: LeadColou
   );
   if (ends.length > 0) {
     sentences.push(
-      `The chassis is tied to an end of ${listInWords(ends.map((coil) => coil.name))}: that end is ground too, ` +
+      `The frame is tied to an end of ${listInWords(ends.map((coil) => coil.name))}: that end is ground too, ` +
         'unless the tie is opened inside the pickup.',
     );
   }
   return sentences;
 }
 
+/** Metal that is grounded and yet tied to the hot lead inside would short the output. */
+const METAL_NOT_CHECKED =
+  'Not checked: whether metal of this pickup (plate, cover, frame) is tied to one of its leads; no clip sat on it. If it is tied to the ' +
+  'lead that becomes hot, grounding it shorts the output. Before you solder, clip a spare lead to plate or cover, name its colour BARE and test again: ' +
+  'one short contact is enough, no solder. Metal that can be touched must then have a way to ground.';
+
 /** How to keep this pickup in phase with another one. */
 export function partnerInWords(plan: WiringPlan): string[] {
   if (plan.layouts.length === 0) return [];
   if (plan.reversed === true) {
     return [
-      'With another pickup: here plus is tied to the chassis and must be ground, so minus is hot. The other pickup must be turned over too: ' +
-        'its minus to hot and its plus to ground, with its own chassis lead kept apart from its plus and at ground.',
+      'With another pickup: here the tie to the frame puts plus at ground, so minus is hot. For the two to be in phase the other pickup must have its minus at hot and ' +
+        `its plus at ground too. ${apart('minus')}`,
     ];
   }
   if (plan.reversed === null) {
     return [
-      'With another pickup: the ways above differ in which side is hot. Two pickups are in phase when both have plus hot, or both minus hot; ' +
-        'if they are not, swap hot and ground of the one whose chassis is free.',
+      'With another pickup: the ways above differ in which side is hot. The two are in phase when both have plus at hot, or both minus; ' +
+        `if they are not, exchange hot and ground of the one whose frame is tied to neither. ${apart(null)}`,
     ];
   }
   return [
-    'With another pickup: the two are in phase when plus is the hot side of both and minus the ground side of both, as above. ' +
-      'With one coil of each sounding, hum cancels when the poles of those two differ.',
+    'With another pickup: the two are in phase when both have plus at hot and minus at ground, as above; with one coil of each sounding, ' +
+      `hum cancels when the poles of those two differ. ${apart('plus')}`,
   ];
 }
 
-/** What can hurt. */
-export const CAUTIONS: readonly string[] = [
-  'Unplug the amplifier from the mains and pull the cable out of the instrument before you open it. Work inside an amplifier is for a qualified person, and your local electrical codes apply.',
-  'A soldering iron burns and its fumes are not for breathing: wear eye protection, air the room, wash your hands after solder with lead.',
-  'Magnets are strong: keep them from pacemakers, cards and steel tools, and mind your fingers.',
-  'The wire of a coil is thinner than a hair: hold the leads, never pull at them, and tape every joint that is not ground.',
-];
+/** A frame on the end that becomes hot is a short as soon as the frame is grounded. */
+function apart(hot: 'plus' | 'minus' | null): string {
+  const end = hot === null ? 'the end that becomes hot' : `that ${hot}, the end that becomes hot`;
+  return `That other pickup's own frame must not be tied to ${end}: grounded, it would short hot to ground. Open such a tie inside first, and give the frame a lead of its own to ground.`;
+}

@@ -18,7 +18,8 @@ import { probability } from './hearing/hearing';
 import { spareCoils } from './hearing/hearing-table';
 import { checkPart, readBetween, readNetwork, tellBetweenParts, tellNodes } from './network/network';
 import { assignPlaces, placesSettled } from './hearing/placing';
-import { assignPoles, tellRelations } from './hearing/poles';
+import { assignPoles, poleAt, tellRelations } from './hearing/poles';
+import { tellWhyOpen } from './telling/reasons';
 import { compareSiblings, readInductances } from './telling/siblings';
 import { buildPart } from './network/topology';
 import { findWindings } from './windings/windings';
@@ -27,7 +28,7 @@ import { channelAt, vertexOf } from './ground/witness';
 import {
   forgetWindings, partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount, workspaceClear,
 } from './ground/workspace';
-import { ALIVE_LOG_ODDS, ALIVE_V, ALIVE_d, BARE_SURE, GOOD_SIGN, HEARD_SIGN, KNOWN_SIGN } from './ground/limits';
+import { ALIVE_LOG_ODDS, ALIVE_V, ALIVE_d, BARE_SURE, GOOD_SIGN, KNOWN_SIGN } from './ground/limits';
 
 @inline function result(): Result { return changetype<Result>(<usize>RESULT); }
 
@@ -161,9 +162,19 @@ function tellHidden(): void {
   if (hasUnknown(UnknownText.pairNotRead)) return;
   for (let w: u32 = 0; w < windingCount; w++) {
     const winding = windingAt(w);
+    if (hidesEqualPoles(winding)) addFinding(Finding.mismatch, Severity.warning, FindingText.polesEqual).coil = winding.firstStretch;
     if ((winding.flags & <u8>WINDING_OPPOSED) == 0) continue;
     addFinding(Finding.outOfPhase, Severity.fault, FindingText.hiddenOutOfPhase).coil = winding.firstStretch;
   }
+}
+
+/** Whether two coils with a hidden junction add their strings and show one pole: then they add their hum as well. */
+function hidesEqualPoles(winding: Winding): bool {
+  const mask: u32 = winding.placeMask;
+  if ((winding.flags & <u8>WINDING_HIDDEN) == 0 || popcnt<u32>(mask) != 2) return false;
+  if (<u32>winding.upMask != mask && <u32>winding.downMask != mask) return false;
+  const first = poleAt(ctz<u32>(mask));
+  return first != Pole.unknown && first == poleAt(31 - clz<u32>(mask));
 }
 
 /** What could not be told of each coil and of the clips. */
@@ -183,17 +194,23 @@ function tellUnknownsOf(w: u32, winding: Winding): void {
     return;
   }
   if (!isSignGiven(w) && (winding.flags & <u8>WINDING_OPPOSED) == 0) {
-    const heard = winding.placeMask != 0 || abs<f32>(winding.sign) > HEARD_SIGN;
-    const text = isInner(w) ? UnknownText.stackedInner : heard ? UnknownText.polarityFaint : UnknownText.polarityNoTouch;
-    addUnknown(text, coil, NONE, NONE, 0, 0);
+    if (isInner(w)) addUnknown(UnknownText.stackedInner, coil, NONE, NONE, 0, 0);
+    else tellWhyOpen(w);
   }
   if (hidden) return;
-  if (winding.place == <u8>NONE && evidence().placeCount > 0 && !isInner(w)) addUnknown(UnknownText.placeUnknown, coil, NONE, NONE, 0, 0);
+  if (winding.place == <u8>NONE && evidence().placeCount > 0 && !isInner(w) && !isOuter(w)) {
+    addUnknown(UnknownText.placeUnknown, coil, NONE, NONE, 0, 0);
+  }
   if (winding.pole == <u8>Pole.unknown) addUnknown(UnknownText.poleUnknown, coil, NONE, NONE, 0, 0);
-  if (windingCount == 1 && expectedCoils() != 1 && winding.place == <u8>NONE) {
+  // With a pair unread the second coil may lie there, and need not lie inside this one.
+  const unread = hasUnknown(UnknownText.pairNotRead) && windingCount < <u32>evidence().placeCount;
+  if (windingCount == 1 && expectedCoils() != 1 && winding.place == <u8>NONE && !unread) {
     addUnknown(UnknownText.hiddenOrSingle, coil, NONE, NONE, 0, 0);
   }
 }
+
+/** Whether the only other winding lies under this one: then this is the one that can be touched, whatever the places are called. */
+function isOuter(w: u32): bool { return windingCount == 2 && isInner(1 - w); }
 
 /** Good, fault or unsure, as file-formats.md defines them. */
 function verdict(): u32 {
@@ -227,6 +244,11 @@ function spoilsGood(unknown: UnknownResult): bool {
     case UnknownText.evidenceFull:
     case UnknownText.testCancelled:
     case UnknownText.coverOrTurns:
+    case UnknownText.ohmsOrKilohms:
+    case UnknownText.kilohmsTaken:
+    case UnknownText.readingsOdd:
+    case UnknownText.oppositeSwings:
+    case UnknownText.polarityOpposed:
       return true;
     default:
       return false;

@@ -154,6 +154,8 @@ function findCoil(): bool {
     minus = c.endA;
     own = 1 << index;
     if (isTapped(index) && !wholeWinding()) continue;
+    // A winding that ends at a point inside has no two clips.
+    if (plus == 0 || minus == 0 || plus == minus) continue;
     const pair = workOf(plus, minus);
     if (<u32>pair.state != PairState.read || pair.ohm < COIL_least_ohm || pair.ohm > COIL_most_ohm) continue;
     // The end that another coil or the frame hangs on is held still.

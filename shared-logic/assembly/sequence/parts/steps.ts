@@ -7,7 +7,7 @@ import {
   stepWhole,
 } from './inductance';
 import {
-  Answer, BURST_B, CoilResult, EntryFlag, EntryKind, MAX_STEP_COILS, NONE, STEP_READING, Step, StepReading, StepWork,
+  Answer, BURST_B, CLIP_COUNT, EntryFlag, EntryKind, FindingText, MAX_STEP_COILS, NONE, STEP_READING, Step, StepReading, StepWork,
 } from '../../layout';
 import { board, coilResult, result, stepWork } from '../../blocks';
 import { commitEntry, draftEntry, openEntry } from '../ground/log';
@@ -19,6 +19,7 @@ import { SLOT_us, pauseOperation, stepOperation } from '../ground/operation';
 import { PairState, groupOf, isolatedBareClip, workOf } from '../ground/pairs';
 import { setStep, setWork } from '../ground/status';
 import { Turn } from '../ground/turn';
+import { findingAt } from '../../solver/ground/findings';
 import { solve } from '../../solver/solve';
 
 /** Slots between the two signs of a step whose hum must drop out: 100 ms. */
@@ -37,34 +38,56 @@ let sign: f32 = 1;
 let begun: u32 = 0;
 let complete: u32 = 0;
 
-/** Whether a coil of the result can be stepped: two ends, a reading of its own, not a joint. */
-function stepped(index: u32): bool {
-  const c = coilResult(index);
-  if (c.endA == 0 || c.endB == 0 || c.endA == c.endB) return false;
-  const work = workOf(c.endA, c.endB);
-  return <u32>work.state == PairState.read && work.ohm > COIL_least_ohm;
+/** Pieces of wire to be stepped, a byte each: the higher clip, then the lower one. */
+let pieces: u64 = 0;
+let pieceCount: u32 = 0;
+
+@inline function high(piece: u32): u8 { return <u8>((pieces >> (8 * piece + 4)) & 15); }
+@inline function low(piece: u32): u8 { return <u8>((pieces >> (8 * piece)) & 15); }
+
+/** Lists what lies between two clips, when it has a reading of its own and is no joint. */
+function addPiece(a: u32, b: u32): void {
+  // An end that is no clip is a point inside.
+  if (a == 0 || b == 0 || a == b || a > CLIP_COUNT || b > CLIP_COUNT || pieceCount == MAX_STEP_COILS) return;
+  const work = workOf(a, b);
+  if (<u32>work.state != PairState.read || work.ohm <= COIL_least_ohm) return;
+  const ends = max<u32>(a, b) << 4 | min<u32>(a, b);
+  for (let n: u32 = 0; n < pieceCount; n++) if ((<u32>(pieces >> (8 * n)) & 255) == ends) return;
+  pieces |= <u64>ends << (8 * pieceCount);
+  pieceCount++;
 }
 
-function addStep(drive: CoilResult, sense: CoilResult | null): void {
+/** Every coil that was found, and what looks like a contact beside a coil: a section of a tapped winding does, until it is stepped. */
+function listPieces(): void {
+  pieces = 0;
+  pieceCount = 0;
+  for (let i: u32 = 0; i < <u32>result().coilCount; i++) addPiece(coilResult(i).endA, coilResult(i).endB);
+  for (let n: u32 = 0; n < <u32>result().findingCount; n++) {
+    const finding = findingAt(n);
+    if (<u32>finding.text == FindingText.bridgeAtEnd) addPiece(finding.clip0, finding.clip1);
+  }
+}
+
+/** @param sense - the piece on channel B, or NONE for the reference */
+function addStep(drive: u32, sense: u32): void {
   const work = stepWork(stepCount);
-  work.a = drive.endB;
-  work.b = drive.endA;
-  work.c = sense ? sense.endB : 0;
-  work.d = sense ? sense.endA : 0;
+  work.a = high(drive);
+  work.b = low(drive);
+  work.c = sense == NONE ? 0 : high(sense);
+  work.d = sense == NONE ? 0 : low(sense);
   stepBegin(work);
   stepCount++;
 }
 
-/** Each coil with the reference on channel B, then with each later coil there. @returns `Turn` */
+/** Each piece with the reference on channel B, then with each later piece there. @returns `Turn` */
 export function beginSteps(): u32 {
   solve();
   setStep(Step.inductance);
   stepCount = 0;
-  const coils = min<u32>(result().coilCount, MAX_STEP_COILS);
-  for (let i: u32 = 0; i < coils; i++) {
-    if (!stepped(i)) continue;
-    addStep(coilResult(i), null);
-    for (let j = i + 1; j < coils; j++) if (stepped(j)) addStep(coilResult(i), coilResult(j));
+  listPieces();
+  for (let i: u32 = 0; i < pieceCount; i++) {
+    addStep(i, NONE);
+    for (let j = i + 1; j < pieceCount; j++) addStep(i, j);
   }
   slot = 0;
   due = u32.MAX_VALUE;

@@ -20,6 +20,14 @@ export const VIOLATED_u: f32 = 4;
 /** Readings of one pair that lie within this share of each other may be warmth or a wiped contact, not a lost one. */
 export const SMALL_CHANGE: f32 = 0.02;
 
+/** Joined clips read alike against a third one within this share: a hand warms a coil (physics.md 1), a contact comes and goes. */
+export const JOINED_SHARE: f32 = 0.02;
+/** Typed ohms from the first up and below the second are a coil's if kilohms were meant (2 to 25 kohm; common practice). */
+export const KILOHM_LEAST: f32 = 1;
+export const KILOHM_MOST: f32 = 100;
+/** A way round that is shorter than the straight one by this share is no uncertainty any more but a wrong reading. */
+export const ODD_SHARE: f32 = 0.05;
+
 // ---------------------------------------------------------------- Trees and loops
 
 /** A winding has at least this between its ends, a contact usually less: common practice, no published source. */
@@ -70,6 +78,8 @@ export const SIBLINGS: f32 = 0.75;
  */
 export const SIDE_k: f32 = 0.35;
 export const STACKED_k: f32 = 0.3;
+/** Nothing side by side couples as much as this, whatever a touch shows. */
+export const STACKED_SURE_k: f32 = 0.5;
 /** Of a touch on one of two stacked coils the other shows more than the first share, of two side by side less than the second. */
 export const STACKED_SHARE: f32 = 0.25;
 export const SIDE_SHARE: f32 = 0.15;

@@ -1,6 +1,6 @@
 /** Looks things up in the evidence by vertex: inductance, coupling, and how well a set of windings explains the touches. */
-import { ChannelEvidence, EntryFlag, TouchFlag } from '../../layout';
-import { channelOf, couplingEvidence, evidence, inductanceEvidence, touchEvidence } from '../../blocks';
+import { ChannelEvidence, EntryFlag, Swing, TouchFlag } from '../../layout';
+import { channelOf, couplingEvidence, evidence, inductanceEvidence, observedEvidence, touchEvidence } from '../../blocks';
 import { CLIPS, nodeOf, ohmOf, PAIR_FILLED, PAIR_VALUE, stateOf } from './workspace';
 import { ASSUMED_u, CLEAR_u } from './limits';
 
@@ -181,6 +181,18 @@ export function isHeard(a: u32, b: u32): bool {
     }
   }
   return false;
+}
+
+/** How many swings a person noted across exactly these two nodes. */
+export function swingsSeen(a: u32, b: u32): u32 {
+  let count: u32 = 0;
+  for (let n: u32 = 0; n < <u32>evidence().observedCount; n++) {
+    const it = observedEvidence(n);
+    const plus = vertexOf(it.plus);
+    const minus = vertexOf(it.minus);
+    if (it.swing != <u8>Swing.none && ((plus == a && minus == b) || (plus == b && minus == a))) count++;
+  }
+  return count;
 }
 
 /** Whether a touch or an inductance says that there is wire in coils between two nodes. */

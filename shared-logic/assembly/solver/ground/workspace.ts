@@ -72,6 +72,12 @@ export function setAbove(i: u32, j: u32, above: f32): void {
 /** Clips whose contact is surely more than nothing, bit per clip index. */
 export let resistiveArms: u32 = 0;
 export function markResistiveArm(clip: u32): void { resistiveArms |= 1 << clip; }
+/** Parts whose readings contradict each other by far, bit per part. */
+export let oddParts: u32 = 0;
+export function markOddPart(part: u32): void { oddParts |= 1 << part; }
+/** Parts of which some pair was not read, bit per part. */
+export let filledParts: u32 = 0;
+export function markFilledPart(part: u32): void { filledParts |= 1 << part; }
 
 /** A piece of conductor between two vertices. */
 @unmanaged export class Edge {
@@ -189,6 +195,8 @@ export let hiddenCount: u32 = 0;
 export function workspaceClear(): void {
   memory.fill(<usize>SOLVER, 0, <usize>SOLVER_bytes);
   resistiveArms = 0;
+  oddParts = 0;
+  filledParts = 0;
   edgeCount = 0;
   windingCount = 0;
   stretchCount = 0;

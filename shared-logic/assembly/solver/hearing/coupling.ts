@@ -7,7 +7,8 @@ import {
 } from '../ground/witness';
 import { partOf, stretchAt, Winding, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
-  CLEAR_u, CLOSE_SHARE, COUPLED_u, SAID_MOST_k, SIDE_SHARE, SIDE_k, STACKED_LEAST_k, STACKED_SHARE, STACKED_k, USUAL_H_per_ohm,
+  CLEAR_u, CLOSE_SHARE, COUPLED_u, SAID_MOST_k, SIDE_SHARE, SIDE_k, STACKED_LEAST_k, STACKED_SHARE, STACKED_SURE_k, STACKED_k,
+  USUAL_H_per_ohm,
 } from '../ground/limits';
 
 export const GEOMETRY_OPEN: u32 = 0;
@@ -54,6 +55,7 @@ export function geometryOf(a: u32, b: u32): u32 {
   if (kind == Kind.sideBySide || kind == Kind.three) return known && coupledFactor > SAID_MOST_k ? GEOMETRY_OPEN : GEOMETRY_SIDE;
   if (kind == Kind.stacked) return GEOMETRY_STACKED;
   if (!known) return GEOMETRY_OPEN;
+  if (coupledFactor > STACKED_SURE_k) return GEOMETRY_STACKED;
   const share = shareOf(a, b);
   if (coupledFactor < STACKED_LEAST_k || share < 0) return coupledFactor < SIDE_k ? GEOMETRY_SIDE : GEOMETRY_OPEN;
   return share > STACKED_SHARE ? GEOMETRY_STACKED : share < SIDE_SHARE || coupledFactor < SIDE_k ? GEOMETRY_SIDE : GEOMETRY_OPEN;

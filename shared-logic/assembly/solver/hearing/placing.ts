@@ -7,7 +7,7 @@ import { evidence, touchEvidence } from '../../blocks';
 import {
   hasClose, looseLeads, opposedShare, placePositiveShare, placeShare, positiveShare, slippedShare, slipShare, weighAssignments,
 } from './assignment';
-import { addFinding, addUnknown, findingAt } from '../ground/findings';
+import { addFinding, addUnknown, findingAt, hasFinding } from '../ground/findings';
 import { fillClose, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, probability } from './hearing';
 import { elsewhere, fillTable, hearings, isAudible, logOf, placeCount, rowPlace, signOf, sizeOf } from './hearing-table';
 import { fillRelations } from './poles';
@@ -16,7 +16,7 @@ import { expectedCoils } from '../ground/expected';
 import { partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount } from '../ground/workspace';
 import {
   AUDIBLE, OPPOSED_SURE, PLACE_SURE, SAYS, SENSE_SURE, SETTLED_LOOSE, SHAKY_MOST, SHARED_SURE, SIGN_MOST, SLIPPED_SURE,
-  SURE_ALL_THE_SAME, TOUCH_LOG_ODDS,
+  SURE_ALL_THE_SAME, SWING_LOG_ODDS, TOUCH_LOG_ODDS,
 } from '../ground/limits';
 
 /** A touch is faint below these ln odds of any; a coil this sure all the same needs no other. */
@@ -63,6 +63,10 @@ function settleWinding(w: u32, winding: Winding): void {
     winding.place = <u8>NONE;
     winding.placeMask = 0;
   }
+  // Several places give one sign together: seen once at any of them, it is worth no more than that swing.
+  if (fewer && evidence().touchCount == 0 && !isRepeated()) {
+    winding.sign = max<f32>(-SWING_LOG_ODDS, min<f32>(SWING_LOG_ODDS, winding.sign));
+  }
   if (isShaky(winding.part)) winding.sign = max<f32>(-SHAKY_MOST, min<f32>(SHAKY_MOST, winding.sign));
 }
 
@@ -107,6 +111,16 @@ function settleShared(w: u32, winding: Winding): void {
   winding.sign = 0;
 }
 
+/** Whether something was heard twice at each place. */
+function isRepeated(): bool {
+  for (let p: u32 = 0; p < placeCount; p++) {
+    let count: u32 = 0;
+    for (let h: u32 = 0; h < hearings; h++) if (rowPlace(h) == p) count++;
+    if (count < 2) return false;
+  }
+  return true;
+}
+
 /** Hearings at a place, or of a winding wherever, that say opposite things of its sign. */
 function contradictAt(place: u32, w: u32, winding: Winding): bool {
   let positive = false;
@@ -146,8 +160,9 @@ function tellSlips(): void {
   let worst: u32 = 0;
   for (let h: u32 = 1; h < hearings; h++) if (slippedShare(h) > slippedShare(worst) + <f32>1e-3) worst = h;
   // A swing of unknown size may as well have been read the wrong way.
-  if (sizeOf(worst, elsewhere()) == 0) return;
-  const finding = addFinding(Finding.contradiction, Severity.warning, FindingText.placesDisagree);
+  const sized = sizeOf(worst, elsewhere()) != 0;
+  if (!sized && hasFinding(Finding.contradiction)) return;
+  const finding = addFinding(Finding.contradiction, Severity.warning, sized ? FindingText.placesDisagree : FindingText.swingMisplaced);
   finding.place = <u8>rowPlace(worst);
   for (let w: u32 = 0; w < windingCount; w++) {
     if (!isOwn(worst, w)) continue;

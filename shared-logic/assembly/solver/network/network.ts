@@ -9,11 +9,14 @@ import {
 import { pairAddress, potentialEvidence } from '../../blocks';
 import { addClipFinding, addFinding, addUnknown, setClips } from '../ground/findings';
 import {
-  aboveOf, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_MISSING, PAIR_OPEN, PAIR_VALUE, partOf, setAbove, setNode, setPair, setPart,
-  stateOf, uOf,
+  aboveOf, markFilledPart, markOddPart, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_MISSING, PAIR_OPEN, PAIR_VALUE, partOf, setAbove,
+  setNode, setPair, setPart, stateOf, uOf,
 } from '../ground/workspace';
 import { isWound } from '../ground/witness';
-import { INSULATION_ohm, JOINED_ohm, LEAK_WARNING_ohm, LEAK_ohm, MERGED_ohm, SMALL_CHANGE, VIOLATED_u } from '../ground/limits';
+import {
+  INSULATION_ohm, JOINED_ohm, LEAK_WARNING_ohm, LEAK_ohm, MERGED_ohm, ODD_SHARE, SMALL_CHANGE, VIOLATED_u,
+} from '../ground/limits';
+import { askTypedOhms, compareJoined, isAsked, markApart } from './typed';
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 
@@ -27,8 +30,10 @@ export function readNetwork(): bool {
       if (bit(mask, i) && bit(mask, j) && readPair(i, j)) any = true;
     }
   }
+  askTypedOhms(mask);
   joinClips(mask, evidence.bareMask);
   findParts(mask);
+  markApart();
   return any;
 }
 
@@ -72,6 +77,7 @@ function joinClips(mask: u32, bareMask: u32): void {
   for (let i: u32 = 0; i < CLIP_COUNT; i++) setNode(i, i);
   unite(mask, JOINED_ohm);
   unite(mask, MERGED_ohm);
+  compareJoined(mask);
   for (let i: u32 = 0; i < CLIP_COUNT; i++) {
     if (!bit(mask, i) || nodeOf(i) != i || !bit(bareMask, i)) continue;
     // A group named by its drain wire is named by its first lead instead, if it has one.
@@ -118,7 +124,7 @@ function unite(mask: u32, limit_ohm: f32): void {
     for (let i: u32 = 0; i < CLIP_COUNT; i++) {
       for (let j: u32 = i + 1; j < CLIP_COUNT; j++) {
         if (!bit(mask, i) || !bit(mask, j) || stateOf(i, j) != PAIR_VALUE || ohmOf(i, j) >= limit_ohm) continue;
-        if (ohmOf(i, j) >= JOINED_ohm && isWound(nodeOf(i), nodeOf(j))) continue;
+        if (ohmOf(i, j) >= JOINED_ohm && (isWound(nodeOf(i), nodeOf(j)) || isAsked(i, j))) continue;
         const low = min<u32>(nodeOf(i), nodeOf(j));
         setNode(i, low);
         setNode(j, low);
@@ -266,6 +272,7 @@ export function checkPart(part: u32, mask: u32): void {
             const finding = addClipFinding(Finding.contradiction, Severity.warning, FindingText.openInside, i, j, k);
             finding.value = aboveOf(i, j);
             finding.value2 = ohm;
+            markOddPart(part);
           }
           if (stateOf(i, j) == PAIR_FILLED && ohmOf(i, j) <= ohm) continue;
           missing |= (1 << i) | (1 << j);
@@ -274,7 +281,9 @@ export function checkPart(part: u32, mask: u32): void {
       }
     }
   }
-  if (missing != 0) addUnknown(UnknownText.readingsMissing, NONE, NONE, NONE, missing, 0);
+  if (missing == 0) return;
+  markFilledPart(part);
+  addUnknown(UnknownText.readingsMissing, NONE, NONE, NONE, missing, 0);
 }
 
 @inline function hasOhm(i: u32, j: u32): bool { return stateOf(i, j) == PAIR_VALUE || stateOf(i, j) == PAIR_FILLED; }
@@ -295,6 +304,7 @@ function checkTriangle(i: u32, j: u32, part: u32, mask: u32): void {
     const finding = addClipFinding(Finding.contradiction, Severity.warning, FindingText.triangleBroken, i, j, k);
     finding.value = ohmOf(i, j);
     finding.value2 = round;
+    if (ohmOf(i, j) > (1 + ODD_SHARE) * round) markOddPart(part);
     setPair(i, j, PAIR_VALUE, round, u);
   }
 }

@@ -7,7 +7,7 @@ import { addFinding, addUnknown, setClips } from '../ground/findings';
 import { isNode } from './network';
 import {
   addEdge, addHidden, CLIPS, Edge, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP, EDGE_TREE, edgeAt, edgeCount, NOTHING, ohmOf, PAIR_FILLED,
-  markResistiveArm, setArm, SQUARE_A, SQUARE_B, SQUARE_C, stateOf, uOf, VERTICES,
+  markOddPart, markResistiveArm, setArm, SQUARE_A, SQUARE_B, SQUARE_C, stateOf, uOf, VERTICES,
 } from '../ground/workspace';
 import { CONTACT_MOST_ohm, JOINED_ohm, LEAK_ohm, TAP_LEAD_ohm, VIOLATED_u, WINDING_MOST_ohm } from '../ground/limits';
 
@@ -234,6 +234,7 @@ function buildLoops(part: u32, worst: f32): bool {
   setClips(finding, nodeMask());
   finding.value = worst;
   addUnknown(UnknownText.networkUnsolved, NONE, NONE, NONE, nodeMask(), 0);
+  markOddPart(part);
   return false;
 }
 

@@ -7,15 +7,16 @@ import { evidence } from '../../blocks';
 import { addClipFinding, addFinding, addUnknown, findingAt, setClips } from '../ground/findings';
 import { probability } from '../hearing/hearing';
 import { frameClip } from '../network/network';
+import { isTyped } from '../network/typed';
 import { findCoupling, comparable, coupledFactor, coupledSign, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from '../hearing/coupling';
 import { poleAt } from '../hearing/poles';
-import { foundDisagree, foundMutual, foundU_H, readCoupling } from '../ground/witness';
+import { foundDisagree, foundMutual, foundU_H, readCoupling, swingsSeen } from '../ground/witness';
 import {
-  CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_VALUE,
-  stateOf, Stretch, stretchAt, stretchCount, Winding, WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED,
+  CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, filledParts, nodeOf, NOTHING, oddParts, ohmOf, PAIR_FILLED,
+  PAIR_VALUE, stateOf, Stretch, stretchAt, stretchCount, Winding, WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED,
   WINDING_TAPPED, windingAt, windingCount,
 } from '../ground/workspace';
-import { BELIEVED_CONTACT_ohm, COPPER_per_K, KNOWN, SCALE_u, SIGN_GIVEN } from '../ground/limits';
+import { BELIEVED_CONTACT_ohm, COPPER_per_K, KNOWN, SCALE_u, SIGN_GIVEN, SWING_LOG_ODDS } from '../ground/limits';
 
 /** Bit of CoilPairResult.witnesses: both are parts of one winding. */
 const WITNESS_ONE_WINDING: u32 = 4;
@@ -80,8 +81,18 @@ function writeCoil(s: u32): void {
   coil.flags = flags;
   coil.text = <u8>textOf(stretch.winding);
   writeParts(coil, stretch, winding);
-  const confidence = probability(abs<f32>(winding.sign));
+  let confidence = probability(abs<f32>(winding.sign));
   if (confidence < SIGN_GIVEN || stretch.a >= <u8>CLIPS || stretch.b >= <u8>CLIPS) return;
+  if (isTyped() && evidence().touchCount == 0) {
+    // Of typed readings that contradict each other nobody knows which is the slip, and so not what lies between these leads.
+    if (((oddParts >> winding.part) & 1) != 0) {
+      addUnknown(UnknownText.readingsOdd, s, NONE, NONE, (1 << stretch.a) | (1 << stretch.b), 0);
+      return;
+    }
+    // A sign that hangs on one swing here, or on a reading of resistance, is worth no more than one typed swing.
+    const hangs = swingsSeen(stretch.a, stretch.b) < 2 || ((filledParts >> winding.part) & 1) != 0;
+    if (hangs) confidence = min<f32>(confidence, probability(SWING_LOG_ODDS));
+  }
   const plusAtA = (winding.sign > 0) == (stretch.forward != 0);
   coil.plus = <u8>clipNumber(plusAtA ? stretch.a : stretch.b);
   coil.minus = <u8>clipNumber(plusAtA ? stretch.b : stretch.a);

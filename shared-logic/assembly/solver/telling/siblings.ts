@@ -2,6 +2,7 @@
 import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../../layout';
 import { addFinding } from '../ground/findings';
 import { findCoupling, coupledFactor } from '../hearing/coupling';
+import { isTyped } from '../network/typed';
 import { ringsCompared } from './losses';
 import {
   foundDisagree, foundHenry, foundLoss_ohm, foundLeast, foundMost, foundU_H, foundU_loss, readInductance,
@@ -10,7 +11,7 @@ import {
   CLIPS, Stretch, stretchAt, stretchCount, Winding, WINDING_ARM, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount,
 } from '../ground/workspace';
 import {
-  INDUCTANCE_RATIO, LOSS_ALONE, LOSS_RATIO, RESISTANCE_RATIO, SHORTED_LEAST, SHORTED_LEAST_L, SHORTED_MOST_R, STACKED_k,
+  INDUCTANCE_RATIO, KILOHM_MOST, LOSS_ALONE, LOSS_RATIO, RESISTANCE_RATIO, SHORTED_LEAST, SHORTED_LEAST_L, SHORTED_MOST_R, STACKED_k,
   TAPPED_MOST,
 } from '../ground/limits';
 
@@ -61,6 +62,8 @@ export function compareSiblings(): void {
       const skip = <u8>(WINDING_HIDDEN | WINDING_ARM);
       if (((windingAt(a).flags | windingAt(b).flags) & skip) != 0) continue;
       if (findCoupling(a, b) && coupledFactor > STACKED_k) continue;
+      // Asked back whether kilohms were meant.
+      if (isTyped() && min<f32>(windingAt(a).ohm, windingAt(b).ohm) < KILOHM_MOST) continue;
       comparePair(windingAt(a), windingAt(b), !ringsCompared(a, b));
     }
   }

@@ -2,14 +2,14 @@
  * Clips where several wires meet: which carry on across the clip as one winding, a tap, and which end there as coils of
  * their own, a link; by coupling, then by touches, then by how many coils there are. Where nothing tells, both are said.
  */
-import { Kind, NONE, UnknownText } from '../../layout';
-import { evidence } from '../../blocks';
+import { Kind, NONE, Swing, UnknownText } from '../../layout';
+import { evidence, observedEvidence } from '../../blocks';
 import { addUnknown } from '../ground/findings';
 import { fitOfWindings } from '../hearing/fit';
 import { pairUp } from './hidden-points';
 import { expectedCoils } from '../ground/expected';
 import { armIsFrame, farClip, isBare, isFrameBetween, isLinked, link, looseWires, unlikeness, wireAt, wiresAt } from './wires';
-import { foundFactor, foundU_factor, readCouplingFactor } from '../ground/witness';
+import { foundFactor, foundU_factor, readCouplingFactor, vertexOf } from '../ground/witness';
 import { CLIPS, contactAt, contactCount, edgeAt, NOTHING, resistiveArms, stretchAt, stretchCount, windingAt } from '../ground/workspace';
 import { APART_MOST_k, BELOW_u, FITS_BETTER, ONE_WINDING_k, SIBLINGS, STACKED_MOST_k } from '../ground/limits';
 
@@ -123,8 +123,41 @@ function settleRest(): void {
   for (let vertex: u32 = 0; vertex < CLIPS; vertex++) if (isOpenTap(vertex)) left++;
   if (coils == 0 || <i32>excess < <i32>left) return;
   for (let vertex: u32 = 0; vertex < CLIPS; vertex++) {
-    if (isOpenTap(vertex)) link(vertex, wireAt(vertex, 0), wireAt(vertex, 1));
+    if (isOpenTap(vertex) && !swingsOppose(vertex)) link(vertex, wireAt(vertex, 0), wireAt(vertex, 1));
   }
+}
+
+/** Whether swings seen at one place on both sides of a clip all go opposite ways along the wire: one winding's go together. */
+function swingsOppose(vertex: u32): bool {
+  const x = farClip(wireAt(vertex, 0), vertex);
+  const y = farClip(wireAt(vertex, 1), vertex);
+  const places: u32 = evidence().placeCount;
+  let opposed = false;
+  for (let place: u32 = 0; place < places; place++) {
+    const before = swingsAlong(x, vertex, place);
+    const after = swingsAlong(vertex, y, place);
+    if (before == 0 || after == 0) continue;
+    if (before == after || before == BOTH_WAYS || after == BOTH_WAYS) return false;
+    opposed = true;
+  }
+  return opposed;
+}
+
+/** Bits of `swingsAlong`. */
+const BOTH_WAYS: u32 = 3;
+/** Which ways the swings at a place went from one vertex to another: 1 raised the second, 2 lowered it, 3 both, 0 none seen. */
+function swingsAlong(from: u32, to: u32, place: u32): u32 {
+  let ways: u32 = 0;
+  for (let n: u32 = 0; n < <u32>evidence().observedCount; n++) {
+    const it = observedEvidence(n);
+    if (<u32>it.place != place || it.swing == <u8>Swing.none) continue;
+    const plus = vertexOf(it.plus);
+    const minus = vertexOf(it.minus);
+    const positive = it.swing == <u8>Swing.positive;
+    if (plus == to && minus == from) ways |= positive ? 1 : 2;
+    else if (plus == from && minus == to) ways |= positive ? 2 : 1;
+  }
+  return ways;
 }
 
 function isOpenTap(vertex: u32): bool {
@@ -151,7 +184,9 @@ export function tellOpenVertices(): void {
     if (second == NONE || stretchAt(first).winding == stretchAt(second).winding) continue;
     const a = windingAt(stretchAt(first).winding).place;
     const b = windingAt(stretchAt(second).winding).place;
-    if (bare || a == b || a == <u8>NONE || b == <u8>NONE) {
+    if (!bare && expectedCoils() == 1 && swingsOppose(vertex)) {
+      addUnknown(UnknownText.oppositeSwings, first, second, NONE, 1 << vertex, 0);
+    } else if (bare || a == b || a == <u8>NONE || b == <u8>NONE) {
       addUnknown(bare ? UnknownText.linkOrBridge : UnknownText.tapOrLink, first, second, NONE, 0, 0);
     }
   }

@@ -7,7 +7,7 @@ import { expectedCoils } from '../ground/expected';
 import {
   armIsFrame, farEnd, isBare, isFrameBetween, isFrameEnd, isWire, looseWires, touchesVertex, unlikeness, wiresAt,
 } from './wires';
-import { foundHenry, foundMutual, foundU_H, isHeard, readCoupling, readInductance } from '../ground/witness';
+import { foundHenry, foundMutual, foundU_H, isHeard, readCoupling, readInductance, swingsSeen } from '../ground/witness';
 import { CLIPS, Edge, EDGE_CONTACT, EDGE_TREE, edgeAt, edgeCount, NOTHING, windingAt, windingCount } from '../ground/workspace';
 import {
   CLEAR_u, COIL_H_per_ohm, CONTACT_MOST_ohm, CONTACT_SHARE, RESISTOR_H_per_ohm, UNCOUPLED_k, UNLIKE, VIOLATED_u,
@@ -64,7 +64,7 @@ function couplesToNothing(edge: Edge): bool {
 function isAlive(edge: Edge): bool {
   // What is no longer than its own error is not known to be there.
   if (edge.ohm < VIOLATED_u * edge.u) return false;
-  if (isHeard(edge.p, edge.q)) return true;
+  if (isHeard(edge.p, edge.q) || swingsSeen(edge.p, edge.q) > 0) return true;
   for (let n: u32 = 0; n < edgeCount; n++) {
     const other = edgeAt(n);
     if (isWire(other) && readCoupling(edge.p, edge.q, other.p, other.q) && abs<f32>(foundMutual) > CLEAR_u * foundU_H) return true;

@@ -2,9 +2,10 @@
 import { NONE, UnknownText } from '../../layout';
 import { addUnknown } from '../ground/findings';
 import { fitOfArms, fitOfWindings } from '../hearing/fit';
-import { farEnd, link, unlikeness, wireAt, wiresAt } from './wires';
+import { expectedCoils } from '../ground/expected';
+import { farEnd, link, looseWires, unlikeness, wireAt, wiresAt } from './wires';
 import { readPairFactor } from '../ground/witness';
-import { addEdge, CLIPS, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP, edgeAt } from '../ground/workspace';
+import { addEdge, CLIPS, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP, edgeAt, NOTHING } from '../ground/workspace';
 import { APART_k, FITS_BETTER, WINDING_MOST_ohm } from '../ground/limits';
 
 export function settleHidden(vertex: u32): void {
@@ -42,7 +43,11 @@ function settleStar(vertex: u32): void {
   const lone = wiresAt(i) == 1 && wiresAt(j) == 1 && wiresAt(k) == 1;
   if (!isRing && !isStar) addUnknown(UnknownText.starOrDelta, NONE, NONE, NONE, clips, 0);
   if (isStar || !lone) {
-    if (!isStar) addUnknown(UnknownText.deltaOrStar, NONE, NONE, NONE, clips, 0);
+    if (isStar) return;
+    addUnknown(UnknownText.deltaOrStar, NONE, NONE, NONE, clips, 0);
+    // More pieces than coils: the arm to a clip where more wire ends touches the winding that the two others are.
+    const coils = expectedCoils();
+    if (coils > 0 && looseWires() > coils) linkLone(vertex);
     return;
   }
   // Star to delta: r_ij = a b (1/a + 1/b + 1/c), Kennelly.
@@ -57,6 +62,19 @@ function settleStar(vertex: u32): void {
   addRing(i, j, ab, a.u * 3, part);
   addRing(j, k, bc, b.u * 3, part);
   addRing(i, k, ac, c.u * 3, part);
+}
+
+/** Of three arms that only one shares its clip with more wire: the other two are one winding, and that one touches it. */
+function linkLone(vertex: u32): void {
+  let shared: u32 = NOTHING;
+  for (let n: u32 = 0; n < 3; n++) {
+    if (wiresAt(farEnd(edgeAt(wireAt(vertex, n)), vertex)) < 2) continue;
+    if (shared != NOTHING) return;
+    shared = wireAt(vertex, n);
+  }
+  if (shared == NOTHING) return;
+  edgeAt(shared).kind = <u8>EDGE_CONTACT;
+  link(vertex, wireAt(vertex, 0), wireAt(vertex, 1));
 }
 
 /** A side of a ring; one of a few hundred kilohms is a contact at best. */

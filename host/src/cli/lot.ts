@@ -1,0 +1,87 @@
+/** `tapstone lot`: lots, and of one of them its counts, its outliers and pictures of its values. */
+import { localTime } from '../edge/clock.ts';
+import { writeOut } from '../edge/environment.ts';
+import { jsonLine, printable } from '../text/printable.ts';
+import { henryAxis, histogram, ohmAxis, scatter } from '../records/charts.ts';
+import { summariseLot, type LotSummary } from '../records/comparing.ts';
+import { csvHead, csvRow, textHead, textLine } from '../records/list-text.ts';
+import { median, medianDeviation } from '../records/outliers.ts';
+import { lotNamed, lots, type LotLine } from '../records/searching.ts';
+import { stateInWords } from '../records/states.ts';
+import { wrap } from '../text/wrap.ts';
+import { UserError } from './errors.ts';
+import { EXIT, type ExitCode } from './exit-codes.ts';
+import { parseArguments, type OptionSpec } from './options.ts';
+import { withStock } from './stock-access.ts';
+
+const COMMAND = 'tapstone lot';
+const OPTIONS: readonly OptionSpec[] = [{ name: '--json' }, { name: '--csv' }, { name: '--virtual' }];
+const COLUMNS = 80;
+const SCATTER_ROWS = 12;
+const LOTS_MOST = 10_000;
+
+export const LOT_HELP = `Usage: tapstone lot [NAME] [--json | --csv] [--virtual]
+
+  tapstone lot            the lots, the newest first
+  tapstone lot "box 3"    its counts, its pickups, which of them differ from the others and in what, and pictures of its values
+
+  --json, --csv  one line of JSON, or the pickups as a table for a spreadsheet
+  --virtual      lots of the virtual bench too
+`;
+
+/** `tapstone lot`. @param args - after the word `lot` */
+export async function lotCommand(args: readonly string[]): Promise<ExitCode> {
+  const { options, operands, wantsHelp } = parseArguments(COMMAND, args, OPTIONS);
+  if (wantsHelp) {
+    await writeOut(LOT_HELP);
+    return EXIT.done;
+  }
+  const [name, more] = operands;
+  if (more !== undefined) throw new UserError(`${COMMAND}: ${printable(more, 60)} is not expected; expected the name of one lot`, EXIT.usage);
+  return withStock('look', async (stock) => {
+    if (name === undefined) {
+      const found = stock === null ? [] : await stock.do(lots(options.has('--virtual'), LOTS_MOST));
+      await writeOut(found.length === 0 && !options.has('--json') ? 'No lot has been kept yet.\n' : '');
+      for (const lot of found) await writeOut(options.has('--json') ? jsonLine(lotFields(lot)) : lotText(lot));
+      return EXIT.done;
+    }
+    const lot = stock === null ? null : await stock.do(lotNamed(name));
+    if (lot === null) throw new UserError(`${COMMAND}: there is no lot "${printable(name, 60)}"; "${COMMAND}" lists them`, EXIT.noInput);
+    const summary = await summariseLot(stock!, lot.name);
+    if (options.has('--csv')) await writeOut(csvHead() + summary.lines.map((line) => csvRow(line, localTime)).join(''));
+    else if (options.has('--json')) await writeOut(jsonLine({ ...lotFields(lot), ...summary.report }));
+    else await writeOut(summaryText(lot, summary));
+    return EXIT.done;
+  });
+}
+
+function lotFields({ name, size, isVirtual, opened, standsAt, tested, states }: LotLine) {
+  return { name, size, virtual: isVirtual, opened, stands_at: standsAt + 1, tested, states };
+}
+
+function countWords({ size, tested, states }: LotLine): string {
+  const counts = Object.entries(states).map(([state, n]) => `${n} ${stateInWords(state)}`);
+  return [`${tested}${size > 0 ? ` of ${size}` : ''} tested`, ...counts].join(', ');
+}
+
+function lotText(lot: LotLine): string {
+  const name = lot.name === '' ? '(without a name)' : lot.name;
+  return `${printable(localTime(lot.opened))}  ${printable(name, 40)}${lot.isVirtual ? ' (virtual bench)' : ''}: ${printable(countWords(lot))}\n`;
+}
+
+function summaryText(lot: LotLine, { lines, report }: LotSummary): string {
+  const parts = [lotText(lot), textHead('stock') + lines.map((line) => textLine('stock', line, localTime)).join('')];
+  const groups = report.groups.map(({ leads, n }) => `${n} with ${leads}`).join('; ');
+  const told = report.outliers.map(({ number, text }) => wrap(printable(`${number}: ${text}`), COLUMNS, 2).join('\n'));
+  parts.push(`${wrap(printable(`Compared: ${groups || 'none'}.`), COLUMNS, 2).join('\n')}\n${told.length === 0 ? 'None differs from the others.' : told.join('\n')}\n`);
+  const ohms = lines.flatMap(({ ohm }) => (ohm === null ? [] : [ohm]));
+  if (ohms.length > 1) {
+    const spread = `median ${ohmAxis(median(ohms))}, MAD ${ohmAxis(medianDeviation(ohms))}, n = ${ohms.length}`;
+    parts.push(`Ohms, all coils in series (${spread})\n${histogram(ohms, COLUMNS, ohmAxis).join('\n')}\n`);
+  }
+  const points = lines.flatMap(({ ohm, henry }) => (ohm === null || henry === null ? [] : [{ x: ohm, y: henry }]));
+  if (points.length > 1) {
+    parts.push(`Henries over ohms\n${scatter(points, COLUMNS, SCATTER_ROWS, { x: ohmAxis, y: henryAxis }).join('\n')}\n`);
+  }
+  return parts.join('\n');
+}

@@ -1,0 +1,56 @@
+/** Where the stock is, and how a command comes to it: a file in the data folder, or the server that a variable names. */
+import { join } from 'node:path';
+import { variable } from '../edge/environment.ts';
+import { isThere } from '../edge/files.ts';
+import { dataFolder, madeDataFolder } from '../edge/folders.ts';
+import { OlderFile, RECORDS_FILE, SqliteStock } from '../records/sqlite-stock.ts';
+import type { Stock } from '../records/work.ts';
+
+/** Names the server that several benches share: `postgres://USER@HOST/DATABASE`. */
+export const SERVER_VARIABLE = 'TAPSTONE_RECORDS';
+
+/** The server's address, or null when the stock is this computer's own file. */
+export function serverAddress(): string | null {
+  const address = variable(SERVER_VARIABLE) ?? '';
+  return address === '' ? null : address;
+}
+
+/** The file of this computer's own records. */
+export function recordsPath(): string {
+  return join(dataFolder(), RECORDS_FILE);
+}
+
+/** This computer's file, for looking only when nothing is to be changed. @returns null when there is none and nothing is to be kept */
+export async function openFile(use: 'look' | 'keep'): Promise<SqliteStock | null> {
+  if (use === 'keep') return new SqliteStock(join(madeDataFolder(), RECORDS_FILE));
+  const path = recordsPath();
+  if (!(await isThere(path))) return null;
+  try {
+    return new SqliteStock(path, 'look');
+  } catch (error) {
+    if (!(error instanceof OlderFile)) throw error;
+    return new SqliteStock(path);
+  }
+}
+
+/** The stock that lists speak of. */
+async function openStock(use: 'look' | 'keep'): Promise<Stock | null> {
+  const address = serverAddress();
+  if (address === null) return openFile(use);
+  const { PostgresStock } = await import('../records/postgres-stock.ts');
+  return PostgresStock.open(address);
+}
+
+/** Does something with the stock and lets go of it, whatever happens.
+ * @param act - is given null when there is no stock yet and it was only to be looked at
+ */
+export async function withStock<T>(use: 'look', act: (stock: Stock | null) => Promise<T>): Promise<T>;
+export async function withStock<T>(use: 'keep', act: (stock: Stock) => Promise<T>): Promise<T>;
+export async function withStock<T>(use: 'look' | 'keep', act: (stock: never) => Promise<T>): Promise<T> {
+  const stock = await openStock(use);
+  try {
+    return await act(stock as never);
+  } finally {
+    await stock?.close();
+  }
+}

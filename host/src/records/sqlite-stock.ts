@@ -1,0 +1,190 @@
+/** The stock in a file of this computer: SQLite, a write-ahead log, each change on the disk before it is called kept. */
+import { existsSync, statSync } from 'node:fs';
+import { pathToFileURL } from 'node:url';
+import { DatabaseSync, type StatementSync } from 'node:sqlite';
+import { takeOlderTests } from './older-tests.ts';
+import { isBusy, StoreProblem, storeProblem } from './problem.ts';
+import { OURS, SQLITE_STEPS } from './schema.ts';
+import { runAtOnce, type Dialect, type Query, type Row, type Stock, type Work } from './work.ts';
+
+/** Name of the database in the data folder. */
+export const RECORDS_FILE = 'records.sqlite';
+
+const DIALECT: Dialect = {
+  hasWords: (words) => ({
+    sql: 'p.id IN (SELECT rowid FROM words WHERE words MATCH ?)',
+    values: [words.map((word) => `"${word}"*`).join(' ')],
+  }),
+  setWords: (pickup, words) => ({ sql: 'INSERT OR REPLACE INTO words (rowid, content) VALUES (?, ?)', values: [pickup, words] }),
+};
+
+/** How long SQLite itself waits for another program's lock, and how often it is asked; the screen stands still meanwhile. */
+const PATIENCE = { wait_ms: 1000, tries: 2, between_ms: 100 } as const;
+
+export class SqliteStock implements Stock {
+  readonly #path: string;
+  readonly #database: DatabaseSync;
+  readonly #statements = new Map<string, StatementSync>();
+
+  /**
+   * @param path - the file, made when it is not there and something is to be kept
+   * @param use - `keep` for reading and writing, `look` changes nothing and needs no right to
+   * @throws StoreProblem when a newer or another program wrote it, it is damaged, in use, or not permitted; nothing was changed then
+   */
+  constructor(path: string, use: 'keep' | 'look' = 'keep') {
+    this.#path = path;
+    this.#database = this.#told(use, () => (use === 'keep' ? openToKeep(path) : openToLook(path)));
+  }
+
+  /** Runs work at once; the screen stands still meanwhile. @throws StoreProblem */
+  do<T>(work: Work<T>): T {
+    return this.#told(work.use, () => {
+      this.#database.exec(work.use === 'keep' ? 'BEGIN IMMEDIATE' : 'BEGIN');
+      return inTransaction(this.#database, () => runAtOnce(work.steps(DIALECT), (query) => this.#answer(query)));
+    });
+  }
+
+  /** Changes whenever another program has changed the file. */
+  version(): number {
+    return this.#told('look', () => Number(this.#database.prepare('PRAGMA data_version').get()!.data_version));
+  }
+
+  /** A copy of the whole file as it stands now, while others go on writing. @param target - a file that is not there @throws StoreProblem */
+  copyTo(target: string): void {
+    this.#told('look', () => this.#database.prepare('VACUUM INTO ?').run(target));
+  }
+
+  /** @throws StoreProblem when a page or an index of the file is not what it should be */
+  check(): void {
+    const found = this.#told('look', () => this.#database.prepare('PRAGMA integrity_check').all());
+    if (found[0]?.integrity_check !== 'ok')
+      throw new StoreProblem(this.#path, 'is damaged; restore a copy of it, or move the file away and start again', 'content');
+  }
+
+  close(): void {
+    this.#statements.clear();
+    this.#database.close();
+  }
+
+  #answer({ sql, values }: Query): readonly Row[] {
+    let statement = this.#statements.get(sql);
+    if (statement === undefined) {
+      statement = this.#database.prepare(sql);
+      this.#statements.set(sql, statement);
+    }
+    return statement.all(...values);
+  }
+
+  /** Does something with the file; a lock is waited for, any other failure is worded for the user. */
+  #told<T>(use: 'keep' | 'look', act: () => T): T {
+    for (let left = PATIENCE.tries - 1; ; left -= 1) {
+      try {
+        return act();
+      } catch (error) {
+        if (left === 0 || !isBusy(error)) throw storeProblem(this.#path, error, use);
+      }
+      Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, PATIENCE.between_ms);
+    }
+  }
+}
+
+/** Ends the transaction that was begun: all of it, or none. */
+function inTransaction<T>(database: DatabaseSync, act: () => T): T {
+  try {
+    const done = act();
+    database.exec('COMMIT');
+    return done;
+  } catch (error) {
+    if (database.isTransaction) database.exec('ROLLBACK');
+    throw error;
+  }
+}
+
+function refuseFolder(path: string, kind: 'reading' | 'writing'): void {
+  if (statSync(path, { throwIfNoEntry: false })?.isDirectory() === true) {
+    throw new StoreProblem(path, 'is a folder; expected the file of the records. Move it away and start again', kind);
+  }
+}
+
+function openToKeep(path: string): DatabaseSync {
+  refuseFolder(path, 'writing');
+  const database = new DatabaseSync(path, { timeout: PATIENCE.wait_ms });
+  try {
+    const version = schemaOf(database, path);
+    // Nothing was written up to here.
+    database.exec('PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;');
+    if (version < SQLITE_STEPS.length) takeSteps(database, path);
+    return database;
+  } catch (error) {
+    database.close();
+    throw error;
+  }
+}
+
+function openToLook(path: string): DatabaseSync {
+  refuseFolder(path, 'reading');
+  // A program that has the file open keeps its log beside it. Without one nobody writes, and SQLite need not be let make
+  // its own files there, which stay behind with this user's name on them and which a place for reading only does not take.
+  const isSettled = !existsSync(`${path}-wal`);
+  const address = pathToFileURL(path);
+  if (isSettled) address.search = 'immutable=1';
+  const database = new DatabaseSync(address, { timeout: PATIENCE.wait_ms, readOnly: true });
+  try {
+    const version = schemaOf(database, path);
+    if (version === 0) {
+      throw new StoreProblem(path, 'holds no records of tapstone; expected its database. Move the file away and start again', 'content');
+    }
+    if (version < SQLITE_STEPS.length) throw new OlderFile(path);
+    return database;
+  } catch (error) {
+    database.close();
+    throw error;
+  }
+}
+
+/** A file that an older program wrote; opened to keep, it is taken over. */
+export class OlderFile extends StoreProblem {
+  constructor(path: string) {
+    super(path, 'was written by an older tapstone and has to be taken over before it can be looked at, which needs the right to write it', 'writing');
+    this.name = 'OlderFile';
+  }
+}
+
+/** Two programs may start on an older or empty file at once: the second finds the steps taken. */
+function takeSteps(database: DatabaseSync, path: string): void {
+  database.exec('BEGIN IMMEDIATE');
+  inTransaction(database, () => {
+    for (let step = schemaOf(database, path); step < SQLITE_STEPS.length; step += 1) {
+      const { sql, moves } = SQLITE_STEPS[step];
+      // Within the transaction a row may for a moment name one that is not there yet.
+      database.exec(`PRAGMA defer_foreign_keys = ON; ${sql}`);
+      if (moves !== undefined)
+        runAtOnce(takeOlderTests(DIALECT), (query) => database.prepare(query.sql).all(...query.values));
+      database.exec(`PRAGMA user_version = ${step + 1}`);
+    }
+  });
+}
+
+/** How many steps a database has taken; reads only.
+ * @throws StoreProblem when a newer program wrote it, or another one
+ */
+function schemaOf(database: DatabaseSync, path: string): number {
+  const { user_version } = database.prepare('PRAGMA user_version').get() as { user_version: number };
+  const { things } = database.prepare('SELECT count(*) AS things FROM sqlite_schema').get() as { things: number };
+  if (user_version > SQLITE_STEPS.length && isOurs(database)) {
+    throw new StoreProblem(
+      path, `was written by a newer tapstone (schema ${user_version}, expected ${SQLITE_STEPS.length} at most); update this one`, 'content');
+  }
+  if (things === 0 && user_version === 0) return 0;
+  if (user_version < 1 || user_version > SQLITE_STEPS.length || !isOurs(database)) {
+    throw new StoreProblem(path, 'is the database of another program; move the file away and start again', 'content');
+  }
+  return user_version;
+}
+
+function isOurs(database: DatabaseSync): boolean {
+  return Object.entries(OURS).every(([table, names]) => {
+    const found = database.prepare('SELECT name FROM pragma_table_info(?)').all(table).map(({ name }) => name);
+    return names.every((name) => found.includes(name));
+  });
+}

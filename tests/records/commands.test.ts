@@ -1,0 +1,162 @@
+/** The commands of the stock, as a shop uses them: lists, one pickup, copies, another computer. */
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { asBenchRecord } from '../../host/src/files/bench-file.ts';
+import type { BenchRecord } from '../../host/src/files/bench-record.ts';
+import { loadRecord } from '../../host/src/evidence/load-record.ts';
+import { solveEvidence } from '../../host/src/evidence/read-result.ts';
+import { createLogic, logicModule } from '../../host/src/logic/module.ts';
+import { solvedAgain } from '../../host/src/records/again.ts';
+import { addLot, keepInLot } from '../../host/src/records/keeping.ts';
+import { SqliteStock } from '../../host/src/records/sqlite-stock.ts';
+import { tapstone } from '../program/run-program.ts';
+import { keepNow } from './keep-one.ts';
+
+const METERS = JSON.parse(
+  readFileSync(new URL('../../hardware-notes/examples/plain-meters.bench.json', import.meta.url), 'utf8')) as BenchRecord;
+const logic = createLogic();
+const solve = (record: BenchRecord) => solveEvidence(logic, loadRecord(logic, record));
+
+let folder: string;
+beforeAll(() => { folder = mkdtempSync(join(tmpdir(), 'tapstone-shop-')); });
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+const run = (home: string, ...args: string[]): ReturnType<typeof tapstone> =>
+  tapstone(args, { environment: { XDG_DATA_HOME: join(folder, home), TZ: 'Asia/Kolkata', TAPSTONE_RECORDS: '' } });
+const lines = (out: string): unknown[] => out.trimEnd().split('\n').map((line) => JSON.parse(line) as unknown);
+
+/** A home with 120 tests of the shop, and some of the virtual bench. */
+function shop(home: string): string {
+  const path = join(folder, home, 'tapstone', 'records.sqlite');
+  mkdirSync(join(folder, home, 'tapstone'), { recursive: true });
+  const stock = new SqliteStock(path);
+  const map = solve(METERS);
+  for (let n = 1; n <= 120; n += 1) {
+    keepNow(stock, { title: `pickup ${n}`, record: { ...METERS, taken: '2026-03-14T20:22:31Z' }, map, module: logicModule().sha256 });
+  }
+  for (let n = 1; n <= 3; n += 1) keepNow(stock, { title: `invented ${n}`, record: { ...METERS, tester: { serial: 'TWIN-0001' } }, map });
+  stock.do(addLot({ uid: 'lot', name: 'box 3', setup: '', size: 2, isVirtual: false, opened: '2026-03-15T08:00:00Z' }));
+  for (const place of [0, 1]) {
+    const common = { title: 'boxed', isVirtual: false };
+    const test = { ...common, uid: `in-lot-${place}`, taken: '', record: METERS, map, isBroken: place === 1, module: '' };
+    const added = '2026-03-15T08:00:00Z';
+    stock.do(keepInLot(test, { uid: `boxed-${place}`, lot: 'lot', place, number: null, title: 'boxed', isVirtual: false, added }));
+  }
+  stock.close();
+  return path;
+}
+
+describe('lists', () => {
+  beforeAll(() => void shop('lists'));
+
+  it('stop at no number, tell the time of the place beside UTC, and leave the virtual bench out until it is asked for', async () => {
+    const all = lines((await run('lists', 'records', '--json')).out) as { id: number; taken: string; taken_local: string }[];
+    expect(all).toHaveLength(122);
+    expect(all.at(-1)).toMatchObject({ id: 1, taken: '2026-03-14T20:22:31Z', taken_local: '2026-03-15 01:52:31 +05:30', virtual: false, number: '0001' });
+    const plain = await run('lists', 'records', '--text', 'pickup', '--most', '2');
+    expect(plain).toMatchObject({ code: 0, err: 'the newest 2 of 120\n' });
+    expect(plain.out.split('\n')[1]).toBe('   120  2026-03-15 01:52 +05:30  good        0120      15.33k  5  SN   pickup 120');
+    const virtual = lines((await run('lists', 'records', '--json', '--virtual')).out) as { virtual: boolean; number: string }[];
+    expect(virtual.filter((one) => one.virtual).map(({ number }) => number)).toEqual(['V-0003', 'V-0002', 'V-0001']);
+    expect((await run('lists', 'records', '--virtual', '--text', 'invented')).out).toMatch(/invented 3 \(virtual bench\)\n/);
+  });
+
+  it('say broken off of a test that was, and what is wrong with a question', async () => {
+    const { out } = await run('lists', 'records', '--lot', 'box 3');
+    expect(out).toMatch(/broken off +0122 .*\[box 3\] boxed\n.*good +0121 /);
+    expect(await run('lists', 'stock', '--state', 'god')).toMatchObject({ code: 64, err: expect.stringMatching(/"god".*did you mean good\?\n$/) });
+    expect(await run('lists', 'stock', '--ohms', '7k')).toMatchObject({ code: 64, err: expect.stringMatching(/two values with \.\. between them/) });
+    expect((await run('lists', 'stock', '--ohms', '16k..')).out).toBe('Nothing like that is there.\n');
+  });
+
+  it('tell one pickup with its map and history, change its state and number, and refuse a number that is taken', async () => {
+    await run('lists', 'stock', 'note', '0007', '=SUM(A1) dented');
+    await run('lists', 'stock', 'state', '0007', 'sold');
+    expect(await run('lists', 'stock', 'renumber', '0007', '0008')).toMatchObject({ code: 65, err: "tapstone stock: number 0008 is another pickup's\n" });
+    await run('lists', 'stock', 'renumber', '0007', 'A-7');
+    const { out } = await run('lists', 'stock', 'A-7');
+    expect(out).toMatch(/^A-7 {2}sold {2}pickup 7\n\nGOOD/);
+    expect(out).toMatch(/has number A-7\n.*is sold\n.*=SUM\(A1\) dented\n.*\n.*came in\n$/);
+    expect((await run('lists', 'stock', '--text', 'dent', '--csv')).out).toMatch(/\r\nA-7,sold,,pickup 7,7,/);
+  });
+
+  it('draw a lot and count it', async () => {
+    const { out } = await run('lists', 'lot', 'box 3');
+    expect(out).toMatch(/^2026-03-15 13:30:00 \+05:30 {2}box 3: 1 of 2 tested, 1 good, 1 waiting for a test\n/);
+    expect(await run('lists', 'lot', 'none')).toMatchObject({ code: 66, err: 'tapstone lot: there is no lot "none"; "tapstone lot" lists them\n' });
+  });
+});
+
+describe('the whole stock', () => {
+  it('goes to an empty home and back by copy and by lines without loss, each entry once', async () => {
+    const path = shop('from');
+    await run('from', 'stock', 'note', '0001', 'dented');
+    await run('from', 'stock', 'state', '0001', 'aside');
+    const copy = join(folder, 'copy.sqlite');
+    // While the bench goes on writing.
+    const bench = new SqliteStock(path);
+    expect(await run('from', 'records', 'backup', copy)).toMatchObject({ code: 0, err: '' });
+    bench.close();
+    expect((await run('copied', 'records', 'restore', copy)).out).toMatch(/^25\d entries taken back\n$/);
+    const exported = await run('from', 'records', 'export');
+    writeFileSync(join(folder, 'all.jsonl'), exported.out);
+    expect((await run('imported', 'records', 'import', join(folder, 'all.jsonl'))).out).toMatch(/^25\d taken, 0 here already\n$/);
+    expect((await run('imported', 'records', 'import', join(folder, 'all.jsonl'))).out).toMatch(/^0 taken, 25\d here already\n$/);
+    expect((await run('imported', 'records', 'restore', copy)).out).toMatch(/^0 entries taken back; /);
+    const body = (text: string): string => text.slice(text.indexOf('\n'));
+    for (const home of ['copied', 'imported']) {
+      expect(body((await run(home, 'records', 'export')).out)).toBe(body(exported.out));
+      expect((await run(home, 'records', '--json', '--virtual')).out).toBe((await run('from', 'records', '--json', '--virtual')).out);
+    }
+  });
+
+  it('tells each line that it does not take, takes the others, and sees that a file was cut short', async () => {
+    const file = join(folder, 'bad.jsonl');
+    const good = { op: 'pickup', args: { uid: 'p', lot: null, place: null, number: null, title: 'x\0', isVirtual: false, added: '' } };
+    writeFileSync(file, [
+      { format: 'stock/1', taken: '', entries: 9 }, good, { ...good, args: { ...good.args, uid: 'a b' } }, { op: 'sell', args: {} },
+      { op: 'event', args: { uid: 'e', pickup: 'nobody', at: '', kind: 'note', text: '' } },
+      { op: 'test', record: { format: 'bench/1' }, map: {},
+        args: { uid: 't', pickup: 'p', taken: '', title: '', isBroken: false, isVirtual: false, module: '', serial: '' } },
+    ].map((line) => JSON.stringify(line)).join('\n'));
+    expect(await run('bad', 'records', 'import', file, join(folder, 'none'))).toEqual({
+      code: 66, most_MiB: 0, out: '1 taken, 0 here already\n',
+      err: [
+        `${file}:3: args.uid: "a b" stands there; expected a name of letters and digits`,
+        `${file}:4: line.op: "sell" stands there; expected lot, pickup, test, event`,
+        `${file}:5: its pickup (nobody) is not here; expected it in a line before`,
+        `${file}:6: clips: missing; expected a list of 1 to 6 clips`,
+        `${file}: ends after 5 of 9 entries; the file was cut short`,
+        `${join(folder, 'none')}: no such file; expected the path of a file`, '',
+      ].join('\n'),
+    });
+  });
+
+  it('solves each test again to the same bytes, and tells what a newer module makes otherwise', async () => {
+    shop('again');
+    expect(await run('again', 'records', 'again')).toMatchObject({
+      code: 0, out: '122 tests solved again: 122 to the same bytes, 0 otherwise by a newer module.\n' });
+    const kept = { record: METERS, map: JSON.stringify(solve(METERS)), module: 'older' };
+    const other = (change: (map: ReturnType<typeof solve>) => unknown) => ({ ...kept, map: JSON.stringify(change(solve(METERS))) });
+    expect(solvedAgain(kept, solve, 'newer')).toEqual({ kind: 'same' });
+    const changed = other((map) => ({
+      ...map, verdict: 'unsure',
+      coils: map.coils.map((coil, index) => (index === 0 ? { ...coil, plus: coil.minus, minus: coil.plus, pole: null } : coil)) }));
+    expect(solvedAgain(changed, solve, 'newer')).toMatchObject({ kind: 'changed', changes: [
+      'verdict: unsure before, good now', 'coil 1 plus: clip 1 before, clip 4 now', 'coil 1 minus: clip 4 before, clip 1 now',
+      'coil 1 pole: not known before, S now'] });
+    expect(solvedAgain(other((map) => ({ ...map, unknown: ['x'] })), solve, 'older')).toEqual({ kind: 'differs', changes: ['numbers or wording only'] });
+    expect(solvedAgain({ ...kept, record: {} }, solve, 'x')).toMatchObject({ kind: 'damaged' });
+    expect(solvedAgain({ ...kept, map: 'x' }, solve, 'x')).toEqual({ kind: 'damaged', reason: 'its map cannot be read' });
+  });
+
+  it('takes a bench record as a pickup, once', async () => {
+    const file = join(folder, 'one.bench.json');
+    writeFileSync(file, JSON.stringify(asBenchRecord({ ...METERS })));
+    expect((await run('one', 'records', 'import', file)).out).toBe('1 taken, 0 here already\n');
+    expect((await run('one', 'records', 'import', file)).out).toBe('0 taken, 1 here already\n');
+    expect((await run('one', 'stock')).out).toMatch(/0001 {6}good .* one\n$/);
+  });
+});
