@@ -34,12 +34,16 @@ export function fabOutputs(into: string): void {
     kicad('pcb', 'export', 'pdf', '--mode-single', '-l', 'F.Fab,Edge.Cuts', '--sp', '--drill-shape-opt', '0', '--black-and-white', '-o', join(into, 'where-each-part-goes.pdf'), board);
     kicad('sch', 'export', 'pdf', '-o', join(into, 'schematic.pdf'), `${PROJECT}.kicad_sch`);
   });
+  undate(into);
   copyFileSync(join(boardFolder, 'parts.csv'), join(into, 'parts.csv'));
 }
 
-/** A Gerber or drill file without what changes from day to day. */
-export function undated(text: string): string {
-  return text.split('\n').filter((line) => !/CreationDate|GenerationSoftware|^; DRILL file|^G04 Created by/.test(line)).join('\n');
+/** Takes the moment out of the Gerbers and drill files of a folder: the same board gives the same bytes. */
+function undate(folder: string): void {
+  for (const name of readdirSync(folder).filter((one) => /\.(gbr|drl|gbrjob)$/.test(one))) {
+    const text = readFileSync(join(folder, name), 'utf8');
+    writeFileSync(join(folder, name), text.replace(/\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d([+-]\d\d:?\d\d|Z)?/g, '2000-01-01T00:00:00'));
+  }
 }
 
 /** Writes both sides as they will look, and each layer of copper. @param into - a folder, made when it is not there */
@@ -56,11 +60,4 @@ export function pictures(into: string): void {
       execFileSync('rsvg-convert', ['-w', '1000', '-b', 'white', svg, '-o', join(into, `${layer}.png`)]);
     }
   });
-}
-
-/** Strips dates from the Gerbers and drill files of a folder, so that two runs can be compared. */
-export function undateAll(folder: string): void {
-  for (const name of readdirSync(folder)) {
-    if (/\.(gbr|drl|gbrjob)$/.test(name)) writeFileSync(join(folder, name), undated(readFileSync(join(folder, name), 'utf8')));
-  }
 }
