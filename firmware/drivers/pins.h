@@ -7,7 +7,7 @@
 
 /*        name                 GPIO     direction, what it does */
 #define PIN_UART_TX              0u  /* out, kept free for debug text */
-#define PIN_WAND_PRESENT         1u  /* in, pull-up: low when the magnet wand is plugged in */
+#define PIN_WAND_PRESENT         1u  /* in, pull-up: low when the magnet probe is plugged in */
 #define PIN_BUTTON               2u  /* in, pull-up: low while pressed */
 #define PIN_LIGHT_GREEN          3u  /* out, high = on */
 #define PIN_RAILS_GOOD           4u  /* in, pulled up on the board: the charge pump's open-drain PGOOD, see RAILS_GOOD_LEVEL */

@@ -40,6 +40,6 @@ export declare function boardLight(pattern: u32): void;
 @external("board", "send")
 export declare function boardSend(): u32;
 
-/** Tells whether the magnet wand is plugged in. @returns 1 or 0 */
+/** Tells whether the magnet probe is plugged in. @returns 1 or 0 */
 @external("board", "wand")
 export declare function boardWand(): u32;

@@ -754,7 +754,7 @@ export const REPORT_VERSION: u32 = 1;
   firmwareMajor: u8; firmwareMinor: u8; firmwarePatch: u8;
   /** As in Board. */
   resetReason: u8;
-  /** 1 the magnet wand is plugged in, 2 nothing was set up yet. */
+  /** 1 the magnet probe is plugged in, 2 nothing was set up yet. */
   flags: u8;
   test: u16;
   serialLow: u64; serialHigh: u64;
@@ -818,4 +818,6 @@ export enum Step {
   idle = 0, guard = 1, reference = 2, quickScan = 3, resistance = 4, leak = 5, potential = 6, inductance = 7, coupling = 8,
   askTouch = 9, listening = 10, lift = 11, magnet = 12, solve = 13, done = 14, cancelled = 15, failed = 16, waitHost = 17,
   ring = 18,
+  /** Nobody came for a long time: the current is off and nothing listens until the button is pressed. */
+  asleep = 19,
 }

@@ -35,6 +35,8 @@ describe('the bench screen as a job of a shell', () => {
     shell.keys('Space');
     await shell.shows(/Touch the upper coil/);
     shell.keys('q');
+    await shell.shows(/This test is not over: q again keeps it as broken off and quits/);
+    shell.keys('q');
     await shell.shows(/prompt> $|prompt>\s*$/);
     expect(shell.modes()).toBe('cursor 1, alternate 0');
   });
@@ -52,9 +54,9 @@ describe('the bench screen in a terminal', () => {
     terminal.keys('t');
     await terminal.shows(/Touch the lower coil/);
     terminal.keys('t');
-    await terminal.shows(/magnet wand at the upper/);
+    await terminal.shows(/magnet probe at the upper/);
     terminal.keys('g');
-    await terminal.shows(/magnet wand at the lower/);
+    await terminal.shows(/magnet probe at the lower/);
     terminal.keys('g');
     const map = await terminal.shows(/GOOD/);
     expect(map).toMatch(/minus \d \w+, plus \d \w+/);

@@ -9,7 +9,7 @@ import type { Transport } from '../transport/transport.ts';
 import { BoardTwin } from '../virtual-bench/board-twin.ts';
 import { demoLot } from '../virtual-bench/demo-lot.ts';
 import type { Pickup } from '../pickup/pickup.ts';
-import { BenchModel } from './bench-model.ts';
+import { BenchModel, type TestToKeep } from './bench-model.ts';
 import { setupOf, testerBench, virtualBench } from './bench.ts';
 import { buttonWords, promptOf } from './prompts.ts';
 
@@ -178,4 +178,145 @@ describe('the bench on an attached tester', () => {
     await model.close();
     await twin.close();
   });
+});
+
+describe('a lot on the bench', () => {
+  const LOT = demoLot.slice(0, 2);
+  /** The bench by keys, with what it keeps; the person does not act by itself. */
+  function bench(more: Partial<ConstructorParameters<typeof BenchModel>[1]> = {}) {
+    const kept: TestToKeep[] = [];
+    const model = new BenchModel(virtualBench({ seed: 5, lot: LOT }), {
+      timeOfDay: () => '2026-01-01T00:00:00Z', keep: (test) => { kept.push(test); return null; },
+      recall: (place) => {
+        const found = kept.findLast((test) => test.place === place && !test.isBroken);
+        return found === undefined ? null : { map: found.map, readings: found.record.resistances, number: `000${place + 1}` };
+      },
+      numberKept: () => '0001', ...more,
+    });
+    const comes = async (is: (view: BenchView) => boolean): Promise<void> => {
+      while (!is(model.view())) await new Promise(setImmediate);
+    };
+    return { model, kept, comes, asks: () => comes(({ keys }) => keys.some(({ key }) => key === 't' || key === 'g')) };
+  }
+
+  it('asks before it leaves a test that is not over, goes on with it by another key, and keeps what was left as broken off', async () => {
+    const { model, kept, asks, comes } = bench();
+    void model.button();
+    await asks();
+    expect(await model.leave('q')).toBe(false);
+    expect(model.view().prompt).toBe('This test is not over: q again keeps it as broken off and quits; space goes on with it.');
+    model.touch();
+    expect(model.view().prompt).not.toContain('not over');
+    await asks();
+    await model.move(1);
+    expect([kept.length, model.view().title]).toEqual([0, expect.stringMatching(/^1 of 2/)]);
+    void model.move(1);
+    await comes(({ title }) => title.startsWith('2 of 2'));
+    expect(kept.map(({ isBroken, place, record }) => [isBroken, place, record.notes])).toEqual([[true, 0, ['cancelled']]]);
+    expect(kept[0]!.map.unknown[0]).toMatch(/^Everything after the moment at which the test was broken off/);
+    await model.close();
+  });
+
+  it('keeps a test that was cancelled as broken off, and says so', async () => {
+    const { model, kept, asks, comes } = bench();
+    void model.button();
+    await asks();
+    model.cancel();
+    await comes(({ final }) => final);
+    await comes(({ prompt }) => prompt.startsWith('Broken off, number 0001:'));
+    expect(kept.map(({ isBroken }) => isBroken)).toEqual([true]);
+    await model.close();
+  });
+
+  it('shows a finished pickup again when the person comes back to it, and does not begin the lot anew after its last', async () => {
+    const { model, kept, asks, comes } = bench({ startsAt: 1 });
+    void model.open();
+    await model.move(1);
+    expect(model.view().title).toMatch(/^2 of 2/);
+    expect(model.view().message).toMatch(/^This is the last pickup of the lot/);
+    void model.button();
+    while (kept.length === 0) {
+      await Promise.race([asks(), comes(({ final }) => final)]);
+      model.touch();
+      model.holdMagnet();
+      await new Promise(setImmediate);
+    }
+    await comes(({ final, prompt }) => final && prompt.startsWith('Done'));
+    const { map } = model.view();
+    void model.move(-1);
+    await comes(({ title }) => title.startsWith('1 of 2'));
+    expect(model.view()).toMatchObject({ final: false, map: null });
+    await model.move(1);
+    expect(model.view()).toMatchObject({ final: true, map, prompt: expect.stringMatching(/^Done, number 0002:/) });
+    expect(model.view().readings.size).toBeGreaterThan(0);
+    await model.close();
+  });
+
+  it('waits a minute and more, sleeps, and is woken by the key of the hand', async () => {
+    const { model, asks, comes } = bench();
+    void model.button();
+    await asks();
+    await comes(({ step }) => step === 'asleep, current off');
+    expect(model.view().prompt)
+      .toMatch(/^The tester sleeps, its current off; press the button \(space\), and it asks again for steel at the upper coil/);
+    model.touch();
+    await comes(({ step }) => step === 'listening');
+    expect(model.view().prompt).toMatch(/^Touch the upper coil/);
+    await model.close();
+  });
+
+  it('takes the last test back and stands at its pickup', async () => {
+    const { model, comes } = bench({ startsAt: 1, undo: () => 0 });
+    void model.undo();
+    await comes(({ title }) => title.startsWith('1 of 2'));
+    expect(model.view()).toMatchObject({ message: expect.stringMatching(/taken back; it stays in the records as withdrawn/) });
+    await model.close();
+  });
+
+  it('tells in the map what was asked for and did not come: nobody touched, a magnet was skipped', async () => {
+    const { model, kept, comes } = bench();
+    void model.button();
+    while (kept.length === 0) {
+      await comes(({ final, keys }) => final || keys.some(({ does }) => does === 'skip'));
+      if (!model.view().final) void model.button();
+      await new Promise(setImmediate);
+    }
+    const { unknown } = kept[0]!.map;
+    expect(unknown.filter((text) => text.includes('nobody touched there'))).toHaveLength(2);
+    expect(unknown.filter((text) => text.includes('the wait for the probe was skipped'))).toHaveLength(2);
+    expect(unknown.join(' ')).not.toMatch(/larger piece/);
+    await model.close();
+  });
+});
+
+describe('a second pickup with the colours of the first', () => {
+  const turned: Pickup = {
+    ...demoLot[0]!, title: 'its twin',
+    coils: demoLot[0]!.coils.map((coil) => ({ ...coil, winding: coil.winding === 'cw' ? 'ccw' : 'cw' })),
+  };
+  it.each([['wired the other way', turned, true], ['of the same kind', { ...demoLot[0]!, title: 'its twin' }, false]] as const)(
+    'is pointed out as soon as it is measured where it is %s', async (_, second, isTold) => {
+      const first = demoLot[0]!;
+      let ended = (): void => undefined;
+      const model = new BenchModel(virtualBench({ seed: 5, lot: [first, second], automatic: true }), {
+        timeOfDay: () => '2026-01-01T00:00:00Z', keep: () => { ended(); return null; },
+      });
+      const test = async (): Promise<BenchView> => {
+        const done = new Promise<void>((resolve) => { ended = resolve; });
+        void model.button();
+        await done;
+        await new Promise(setImmediate);
+        return model.view();
+      };
+      const before = await test();
+      void model.move(1);
+      while (model.view().final || model.view().step === 'connecting') await new Promise(setImmediate);
+      const after = await test();
+      await model.close();
+      expect(before.message).toBeNull();
+      expect(after.message).toBe(isTold ? `It looks like ${first.title}, but is not: see its wiring.` : null);
+      const told = after.wiring.filter(({ text }) => text.includes('look alike'));
+      expect(told).toHaveLength(isTold ? 1 : 0);
+      if (isTold) expect(told[0]!.text).toMatch(/plus is .* in .* and .* in its twin/);
+    });
 });

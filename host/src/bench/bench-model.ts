@@ -11,12 +11,15 @@ import type { State, TesterReport } from '../transport/reports.ts';
 import { messageOf } from '../transport/driver.ts';
 import { TransportError, type Transport, type VirtualHands } from '../transport/transport.ts';
 import { cautionLines } from '../text/cautions.ts';
+import { printable } from '../text/printable.ts';
 import { wiringLines } from '../wiring/lines.ts';
-import type { LeadColours } from '../wiremap/lead-words.ts';
+import { listInWords, type LeadColours } from '../wiremap/lead-words.ts';
+import { lookAlikes, type LookAlike, type NamedPickup } from '../wiremap/look-alikes.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import type { BenchView, PairReading, Span, TraceChannel } from './view.ts';
 import { pairKey } from './view.ts';
 import type { Bench, BenchItem } from './bench.ts';
+import { layingLines } from './laying.ts';
 import { buttonWords, promptOf, stepWords, wantsHand } from './prompts.ts';
 
 /** Blocks of the live picture that are kept: 1.6 s. */
@@ -33,6 +36,21 @@ export type TestToKeep = {
   readonly place: number;
 };
 
+/** What was found at a place of the lot. */
+export type Tested = {
+  readonly map: WireMap;
+  readonly readings: readonly BenchResistance[];
+  /** The pickup's number in the shop; null when it has none. */
+  readonly number: string | null;
+};
+
+/** Keys that leave what is on the bench, and what they go on with. */
+const LEAVE = { n: 'goes to the next pickup', p: 'goes to the one before', q: 'quits', s: 'begins another lot' } as const;
+export type Leave = keyof typeof LEAVE;
+
+/** Steps at which no test is under way. */
+const RESTING: ReadonlySet<number> = new Set([Step.idle, Step.done, Step.cancelled, Step.failed]);
+
 export type BenchModelOptions = {
   /** Something to say at the start: why there is no tester, for example. */
   readonly notice?: string | null;
@@ -40,6 +58,12 @@ export type BenchModelOptions = {
   readonly timeOfDay: () => string;
   /** Keeps a finished or broken-off test. @returns null when it is kept, or why not */
   readonly keep?: (test: TestToKeep) => string | null;
+  /** The shop's number of the pickup whose test was kept last. */
+  readonly numberKept?: () => string | null;
+  /** What was found at a place of the lot before, or null. */
+  readonly recall?: (place: number) => Tested | null;
+  /** Takes the last test of the lot back. @returns the place that it was at, or null when there is none */
+  readonly undo?: () => number | null;
   /** Which pickup of the lot lies there first, from 0. */
   readonly startsAt?: number;
   /** Another pickup of the lot was put on the bench. */
@@ -71,11 +95,22 @@ export class BenchModel {
   #allWays = false;
   /** The test that lost its tester, until another begins. */
   #interrupted: Live | null = null;
+  /** The last test of each pickup of this session that was finished, by index. */
+  readonly #tested = new Map<number, NamedPickup>();
+  /** Earlier ones that this one would be taken for. */
+  #alike: readonly LookAlike[] = [];
   #lastReadings: readonly BenchResistance[] = [];
   #serial = '';
   #channels: [Span[], Span[]] = [[], []];
   #wanted = false;
   #view: BenchView;
+  /** The pickup's number in the shop, once one is kept. */
+  #number: string | null = null;
+  /** The key that would leave a test that is not over, and that waits to be pressed again. */
+  #leaving: Leave | null = null;
+  /** Told when the test that is under way is over. */
+  #over: (() => void) | null = null;
+  #isBroken = false;
   /** Connections that were replaced; each run of a test belongs to one. */
   #generation = 0;
 
@@ -96,6 +131,23 @@ export class BenchModel {
   /** The finished view; the same object until something changes. */
   readonly view = (): BenchView => this.#view;
 
+  /** Shows what was found at this place of the lot, or else waits for the button. */
+  async open(): Promise<void> {
+    const known = this.#options.recall?.(this.#index) ?? null;
+    if (known === null) return this.connect();
+    this.#generation += 1;
+    await this.#drop();
+    this.#interrupted = null;
+    this.#state = null;
+    this.#channels = [[], []];
+    this.#final = true;
+    this.#isBroken = false;
+    this.#map = known.map;
+    this.#number = known.number;
+    this.#lastReadings = known.readings;
+    this.#changed();
+  }
+
   /**
    * Connects to the tester and waits for the button.
    * @param interrupted - a test that lost its tester and goes on
@@ -108,9 +160,11 @@ export class BenchModel {
     this.#interrupted = null;
     this.#state = null;
     this.#final = false;
+    this.#isBroken = false;
     this.#channels = [[], []];
     if (interrupted === null) {
       this.#map = null;
+      this.#number = null;
       this.#lastReadings = [];
     }
     try {
@@ -145,6 +199,7 @@ export class BenchModel {
 
   /** The tester's one button: starts, goes on; after the end it begins again with what lies there. */
   async button(): Promise<void> {
+    this.#stay();
     if (this.#final || this.#live === null) {
       this.#message = null;
       await this.connect(null, true);
@@ -153,29 +208,95 @@ export class BenchModel {
     }
   }
 
-  /** A long press: cancels the test. */
+  /** A long press: breaks the test off. */
   cancel(): void {
+    this.#stay();
     this.#press(Button.long);
   }
 
   /** The hand with the steel, on the virtual bench. */
   touch(): void {
-    this.#live?.transport.touch?.();
+    this.#stay();
+    if (this.#state?.step === Step.asleep) this.#press(Button.press);
+    else this.#live?.transport.touch?.();
   }
 
-  /** The hand with the magnet wand, on the virtual bench. */
+  /** The hand with the magnet probe, on the virtual bench. */
   holdMagnet(): void {
-    this.#live?.transport.holdMagnet?.();
+    this.#stay();
+    if (this.#state?.step === Step.asleep) this.#press(Button.press);
+    else this.#live?.transport.holdMagnet?.();
   }
 
   /** Puts another pickup of the lot on the bench. @param by - 1 next, -1 the one before */
   async move(by: 1 | -1): Promise<void> {
     const { count } = this.#bench;
-    this.#index = count > 0 ? (this.#index + by + count) % count : Math.max(0, this.#index + by);
-    this.#item = this.#bench.item(this.#index);
+    const to = this.#index + by;
+    if (to < 0 || (count > 0 && to >= count)) {
+      this.#message = to < 0 ? 'This is the first pickup of the lot.' : 'This is the last pickup of the lot; p goes back to the others.';
+      this.#changed();
+      return;
+    }
+    if (!(await this.leave(by === 1 ? 'n' : 'p'))) return;
+    this.#index = to;
+    this.#item = this.#bench.item(to);
     this.#message = null;
-    this.#options.onMove?.(this.#index);
-    await this.connect();
+    this.#options.onMove?.(to);
+    await this.open();
+  }
+
+  /**
+   * Whether what lies there may be left: a test that is under way is asked about first, and then kept as broken off.
+   * @param key - that asks; pressed again it breaks the test off
+   */
+  async leave(key: Leave): Promise<boolean> {
+    if (!this.#isUnderWay()) return true;
+    if (this.#leaving !== key) {
+      this.#leaving = key;
+      this.#changed();
+      return false;
+    }
+    if (this.#over !== null) {
+      // It was told to end and does not answer.
+      await this.#broke(new TransportError('the tester does not answer'));
+      return true;
+    }
+    const over = new Promise<void>((resolve) => { this.#over = resolve; });
+    this.#press(Button.long);
+    await over;
+    return true;
+  }
+
+  /** Takes the last test of the lot back and stands at its pickup. */
+  async undo(): Promise<void> {
+    if (this.#isUnderWay()) return;
+    const place = this.#options.undo?.() ?? null;
+    if (place === null) {
+      this.#message = 'No test of this lot can be taken back.';
+      this.#changed();
+      return;
+    }
+    this.#index = place;
+    this.#item = this.#bench.item(place);
+    this.#message = 'The last test was taken back; it stays in the records as withdrawn.';
+    await this.open();
+  }
+
+  #isUnderWay(): boolean {
+    return this.#live !== null && !this.#final && this.#state !== null && !RESTING.has(this.#state.step);
+  }
+
+  /** Another key than the one that asked to leave: the test goes on. */
+  #stay(): void {
+    if (this.#leaving === null) return;
+    this.#leaving = null;
+    this.#changed();
+  }
+
+  #isOver(): void {
+    this.#leaving = null;
+    this.#over?.();
+    this.#over = null;
   }
 
   /** Shows every way of wiring, or only those that are wanted most. */
@@ -240,10 +361,20 @@ export class BenchModel {
     this.#final = true;
     const warning = outcome.differences.length > 0 ? `Tester and program disagree: ${outcome.differences.join('; ')}.` : null;
     const kept = this.#keep(outcome.map, false);
-    // Of the two, the warning says more about the pickup: it stands first, and neither takes the other's place.
-    this.#message = sentences(warning, kept.why === null ? null : `This test is not kept: ${kept.why}.`);
+    this.#compare(outcome.map);
+    const alike = this.#alike.length === 0 ? null : `It looks like ${listInWords(this.#alike.map(({ pickups }) => pickups[0]))}, but is not: see its wiring.`;
+    // The warning says most about the pickup: it stands first, and none takes another's place.
+    this.#message = sentences(warning, alike, kept.why === null ? null : `This test is not kept: ${kept.why}.`);
     this.#ring();
     await this.#release();
+    this.#isOver();
+  }
+
+  /** Looks for earlier pickups of this session that are wired otherwise and look the same. */
+  #compare(map: WireMap): void {
+    const own = { name: this.#item.title, map, colours: this.#colours() };
+    this.#alike = [...this.#tested].flatMap(([index, other]) => (index === this.#index ? [] : lookAlikes([other, own])));
+    this.#tested.set(this.#index, own);
   }
 
   async #broke(error: Error): Promise<void> {
@@ -260,6 +391,7 @@ export class BenchModel {
       }
     }
     await this.#release();
+    this.#isOver();
   }
 
   /** @returns null where the solver itself stops */
@@ -288,7 +420,9 @@ export class BenchModel {
     const record = live.test.collector.record(this.#options.timeOfDay(), {
       serial: identity.serial, firmware: identity.firmware, moduleHash: identity.moduleHash,
     });
-    const why = this.#options.keep({ title: this.#item.title, record, map, isBroken, place: this.#index });
+    this.#isBroken = isBroken || record.notes?.includes('cancelled') === true;
+    const why = this.#options.keep({ title: this.#item.title, record, map, isBroken: this.#isBroken, place: this.#index });
+    if (why === null) this.#number = this.#options.numberKept?.() ?? null;
     return { isKept: why === null, why };
   }
 
@@ -325,10 +459,12 @@ export class BenchModel {
       prompt: this.#prompt(ended),
       message: this.#message,
       trace: this.#trace(),
+      laying: layingLines(setup.places, setup.kind),
       map: this.#map,
       final: this.#final,
       wiring: this.#final && this.#map
-        ? [...wiringLines(this.#map, this.#colours(), this.#allWays ? null : 'w'),
+        ? [...this.#alike.map(({ text }) => ({ text: `  ${text}`, indent: 4 })),
+          ...wiringLines(this.#map, this.#colours(), this.#allWays ? null : 'w'),
           { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()] : [],
       bell: this.#bell,
       keys: this.#keys(isVirtual, ended),
@@ -336,10 +472,14 @@ export class BenchModel {
   }
 
   #prompt(ended: boolean): string {
+    if (this.#leaving !== null && this.#isUnderWay()) {
+      return `This test is not over: ${this.#leaving} again keeps it as broken off and ${LEAVE[this.#leaving]}; space goes on with it.`;
+    }
     if (this.#final) {
+      const done = `${this.#isBroken ? 'Broken off' : 'Done'}${this.#number === null ? '' : `, number ${printable(this.#number)}`}`;
       return this.#bench.isVirtual
-        ? 'Done: n for the next pickup, space to test this one again.'
-        : 'Done: clip on the next pickup and press n; space tests this one again.';
+        ? `${done}: n for the next pickup, space to test this one again.`
+        : `${done}: clip on the next pickup and press n; space tests this one again.`;
     }
     if (ended) return 'Press space to try again.';
     return promptOf(this.#state, this.#item.setup.places, this.#bench.isVirtual);
@@ -367,6 +507,7 @@ export class BenchModel {
       { key: 'q', does: 'quit' },
       { key: 'n', does: 'next' },
       { key: 'p', does: 'previous' },
+      ...hint(this.#final && this.#options.undo !== undefined, 'u', 'take back'),
       { key: 'tab', does: 'panel' },
       { key: 'b', does: this.#bell ? 'bell off' : 'bell on' },
       ...hint(!isVirtual, 's', 'new lot'),

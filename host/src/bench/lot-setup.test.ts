@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { editForm, emptyForm, KINDS, readForm } from './lot-setup.ts';
+import { editForm, emptyForm as unnamed, formOf, KINDS, readForm } from './lot-setup.ts';
 
+const emptyForm = () => unnamed('box 3');
 const typed = (text: string, field: number) =>
   [...text].reduce((form, one) => editForm(form, { type: 'text', text: one }), { ...emptyForm(), field, places: '' });
 
@@ -12,7 +13,7 @@ describe('what is said once per lot', () => {
   });
 
   it('proposes the places of the chosen kind', () => {
-    const form = { ...emptyForm(), kind: KINDS.findIndex(({ kind }) => kind === 'side_by_side') };
+    const form = { ...emptyForm(), kind: KINDS.findIndex(({ kind }) => kind === 'side_by_side'), field: 1 };
     expect(readForm(editForm(form, { type: 'choose', by: 1 }))).toMatchObject({ kind: 'three', places: ['upper', 'middle', 'lower'] });
   });
 
@@ -31,12 +32,21 @@ describe('what is said once per lot', () => {
     expect(readForm({ ...emptyForm(), leads: ['BLUE', '', '-', '-', '-', '-'] }))
       .toEqual({ wrong: expect.stringMatching(/^Clip 1: "BLUE" is no colour code; expected/) });
     expect(readForm({ ...emptyForm(), leads: ['', '-', '-', '-', '-', '-'] })).toHaveProperty('wrong');
-    expect(readForm(typed(' , ', 1))).toHaveProperty('wrong');
+    expect(readForm(typed(' , ', 2))).toHaveProperty('wrong');
   });
 
   it('types into the field that has the cursor, and nowhere else', () => {
-    expect(typed('neck, bridge', 1).places).toBe('neck, bridge');
-    expect(editForm({ ...emptyForm(), field: 6 }, { type: 'erase' }).leads[4]).toBe('');
-    expect(editForm({ ...emptyForm(), field: 7 }, { type: 'move', by: 1 }).field).toBe(0);
+    expect(typed('neck, bridge', 2).places).toBe('neck, bridge');
+    expect(editForm({ ...emptyForm(), field: 7 }, { type: 'erase' }).leads[4]).toBe('');
+    expect(editForm({ ...emptyForm(), field: 8 }, { type: 'move', by: 1 }).field).toBe(0);
+  });
+
+  it('stands as it was filled in for the last lot, so that it goes on with one key; a lot has a name', () => {
+    const form = { ...emptyForm(), kind: 2, places: 'single', leads: ['BU', '', '-', '-', 'BARE', '-'] };
+    const setup = readForm(form);
+    expect(formOf('box 3', JSON.stringify(setup), 'new')).toEqual(form);
+    expect(readForm(formOf('box 3', JSON.stringify(setup), 'new'))).toEqual(setup);
+    expect(formOf('', '', 'lot of 2026-03-14').name).toBe('lot of 2026-03-14');
+    expect(readForm({ ...form, name: ' ' })).toEqual({ wrong: expect.stringMatching(/^Lot: .* is no name; expected/) });
   });
 });

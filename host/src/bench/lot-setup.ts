@@ -19,18 +19,39 @@ export const KINDS: readonly {
 
 /** What stands in the form: all text, as typed. */
 export type LotForm = {
+  /** What the lot is called; one of the same name and set-up goes on where it stands. */
+  readonly name: string;
   readonly kind: number;
   readonly places: string;
   /** One text per clip: a colour code, empty for a lead of no noted colour, `-` for no lead. */
   readonly leads: readonly string[];
-  /** The field that has the cursor: 0 kind, 1 places, 2.. the clips. */
+  /** The field that has the cursor: 0 name, 1 kind, 2 places, 3.. the clips. */
   readonly field: number;
 };
 
-export const LEADS_AT = 2;
+/** Fields before those of the clips. */
+const [NAME_AT, KIND_AT, PLACES_AT] = [0, 1, 2];
+export const LEADS_AT = 3;
+/** Longest name of a lot. */
+const NAME_MOST = 60;
 
-export function emptyForm(): LotForm {
-  return { kind: 0, places: KINDS[0].places.join(', '), leads: ['', '', '', '', '-', '-'], field: 0 };
+export function emptyForm(name = ''): LotForm {
+  return { name, kind: 0, places: KINDS[0].places.join(', '), leads: ['', '', '', '', '-', '-'], field: 0 };
+}
+
+/**
+ * The form as it was filled in for the last lot, so that one key goes on with it.
+ * @param name - of that lot @param setup - what was said of it, as JSON; '' when there is none @param fresh - name of a new lot
+ */
+export function formOf(name: string, setup: string, fresh: string): LotForm {
+  if (name === '' || setup === '') return emptyForm(fresh);
+  const { kind, covered, places, clips } = JSON.parse(setup) as BenchSetup;
+  const known = KINDS.findIndex((one) => one.kind === kind && one.covered === covered);
+  const leads = emptyForm().leads.map((_, index) => {
+    const lead = clips.find(({ clip }) => clip === index + 1);
+    return lead === undefined ? '-' : (lead.colour ?? '');
+  });
+  return { name, kind: Math.max(0, known), places: places.join(', '), leads, field: 0 };
 }
 
 /** Names in a comma-separated list, without blanks or repeats. */
@@ -40,6 +61,9 @@ function placeNames(text: string): string[] {
 
 /** The finished set-up, or the sentence that says what is wrong. */
 export function readForm(form: LotForm): BenchSetup | { readonly wrong: string } {
+  if (form.name.trim() === '' || form.name.length > NAME_MOST) {
+    return { wrong: `Lot: "${form.name}" is no name; expected 1 to ${NAME_MOST} letters, such as box 3.` };
+  }
   const places = placeNames(form.places);
   if (places.length === 0 || places.length > 6) {
     return { wrong: `Places: "${form.places}" names ${places.length}; expected 1 to 6 names with commas between them.` };
@@ -82,14 +106,15 @@ export type FormKey =
 export function editForm(form: LotForm, key: FormKey): LotForm {
   const fields = LEADS_AT + form.leads.length;
   if (key.type === 'move') return { ...form, field: (form.field + key.by + fields) % fields };
-  if (form.field === 0) {
+  if (form.field === KIND_AT) {
     if (key.type !== 'choose') return form;
     const kind = (form.kind + key.by + KINDS.length) % KINDS.length;
     return { ...form, kind, places: KINDS[kind].places.join(', ') };
   }
   const edit = (text: string): string =>
     key.type === 'erase' ? text.slice(0, -1) : key.type === 'text' ? text + key.text : text;
-  if (form.field === 1) return { ...form, places: edit(form.places) };
+  if (form.field === NAME_AT) return { ...form, name: edit(form.name) };
+  if (form.field === PLACES_AT) return { ...form, places: edit(form.places) };
   const at = form.field - LEADS_AT;
   return { ...form, leads: form.leads.map((text, index) => (index === at ? edit(text) : text)) };
 }

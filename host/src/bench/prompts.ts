@@ -22,6 +22,7 @@ const STEP_WORDS: ReadonlyMap<number, string> = new Map([
   [Step.cancelled, 'cancelled'],
   [Step.failed, 'failed'],
   [Step.waitHost, 'sending'],
+  [Step.asleep, 'asleep, current off'],
 ]);
 
 /** What the tester is doing. */
@@ -33,6 +34,7 @@ export function stepWords(step: number): string {
 export function buttonWords(state: State | null, ended: boolean): string | null {
   if (ended) return 'test again';
   if (state === null) return 'start';
+  if (state.step === Step.asleep) return 'wake';
   switch (state.light) {
     case Light.touch: case Light.magnet: return 'skip';
     case Light.lift: case Light.waiting: return 'go on';
@@ -43,7 +45,7 @@ export function buttonWords(state: State | null, ended: boolean): string | null 
 
 /** Whether the tester waits for the person's hand: a bell is in place. */
 export function wantsHand(state: State | null): boolean {
-  return state !== null && (state.light === Light.touch || state.light === Light.magnet);
+  return state !== null && state.step !== Step.asleep && (state.light === Light.touch || state.light === Light.magnet);
 }
 
 /**
@@ -53,6 +55,9 @@ export function wantsHand(state: State | null): boolean {
 export function promptOf(state: State | null, places: readonly string[], isVirtual: boolean): string {
   if (state === null) return isVirtual ? 'Press space: the button of the tester.' : 'Waiting for the tester.';
   const place = places[state.place] ?? `place ${state.place + 1}`;
+  if (state.step === Step.asleep) {
+    return `The tester sleeps, its current off; press the button (space), and it asks again for ${state.light === Light.magnet ? 'the magnet probe' : 'steel'} at the ${place} coil.`;
+  }
   switch (state.light) {
     case Light.touch: {
       const key = isVirtual ? ' (press t)' : '';
@@ -64,8 +69,8 @@ export function promptOf(state: State | null, places: readonly string[], isVirtu
       return 'Lift the steel away.';
     case Light.magnet:
       return isVirtual
-        ? `Hold the magnet wand at the ${place} coil (g), or skip it with space.`
-        : `Hold the magnet wand at the ${place} coil, or press the button to skip it.`;
+        ? `Hold the magnet probe at the ${place} coil (g), or skip it with space.`
+        : `Hold the magnet probe at the ${place} coil, or press the button to skip it.`;
     case Light.waiting:
       return 'The tester waits for this program to take what it measured.';
     case Light.busy:

@@ -32,6 +32,8 @@ export type BenchView = {
   /** One line about the wire between tester and host, or a failure; null when all is well. */
   readonly message: string | null;
   readonly trace: readonly TraceChannel[];
+  /** How the pickup lies before the person and what its places are called; not to be wrapped. */
+  readonly laying: readonly string[];
   readonly map: WireMap | null;
   /** The map is the last word on this pickup, not a picture on the way. */
   readonly final: boolean;

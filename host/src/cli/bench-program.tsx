@@ -3,11 +3,12 @@ import { join } from 'node:path';
 import { render } from 'ink';
 import type { JSX } from 'react';
 import { useEffect, useState } from 'react';
-import { BenchModel, sentences } from '../bench/bench-model.ts';
+import { BenchModel, sentences, type Tested } from '../bench/bench-model.ts';
 import type { Bench } from '../bench/bench.ts';
 import { openBench, type Opened } from '../bench/open-bench.ts';
 import type { TwinKind } from '../bench/twins.ts';
-import { elapsed_ms, timeOfDay } from '../edge/clock.ts';
+import { formOf } from '../bench/lot-setup.ts';
+import { elapsed_ms, localTime, pause, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { madeDataFolder } from '../edge/folders.ts';
 import { freshSeed, freshUid } from '../edge/random.ts';
@@ -19,6 +20,10 @@ import { useJobControl } from '../screens/job-control.ts';
 import { LotApp } from '../screens/lot-app.tsx';
 import { watchTesters } from '../transport/discovery.ts';
 import { tell } from './errors.ts';
+import { courierOf } from './stock-access.ts';
+
+/** Between two looks for what is to be handed over, and before a server that is away is tried again, milliseconds. */
+const [ROUND_ms, AWAY_ms] = [300, 3000];
 
 /** Name under which the choice among several testers is remembered. */
 const TESTER_SETTING = 'tester';
@@ -30,6 +35,7 @@ function Program({ opened, keeper }: { readonly opened: Opened; readonly keeper:
     timeOfDay, ring: () => void writeOut('\x07'),
     notice: sentences(notice, keeper.trouble === null ? null : `Tests are not kept: ${keeper.trouble}.`),
     keep: (test) => keeper.keep(test), onMove: (place) => keeper.stand(place), startsAt: putOn(keeper, bench),
+    numberKept: () => keeper.last?.number ?? null, recall: (place) => recall(keeper, place), undo: () => keeper.undo(),
   });
   const [current, setCurrent] = useState<BenchModel | null>(
     () => (opened.kind === 'virtual' ? model(opened.bench, opened.notice) : null));
@@ -47,8 +53,17 @@ function Program({ opened, keeper }: { readonly opened: Opened; readonly keeper:
   }, [opened, current]);
 
   if (opened.kind === 'virtual') return <BenchApp model={current as BenchModel} />;
-  if (current === null) return <LotApp opened={opened} onBench={(bench) => setCurrent(model(bench, null))} />;
+  if (current === null) {
+    const last = keeper.newestLot(false);
+    const form = formOf(last?.name ?? '', last?.setup ?? '', `lot of ${localTime(timeOfDay()).slice(0, 10)}`);
+    return <LotApp opened={opened} start={form} onBench={(bench) => setCurrent(model(bench, null))} />;
+  }
   return <BenchApp model={current} onLot={() => setCurrent(null)} />;
+}
+
+function recall(keeper: Keeper, place: number): Tested | null {
+  const found = keeper.recall(place);
+  return found === null ? null : { map: found.map, readings: found.record.resistances, number: found.number };
 }
 
 /** Tells the keeper which lot is on the bench: the one that was there last, when it is the same. @returns which pickup of it comes first */
@@ -60,7 +75,7 @@ function putOn(keeper: Keeper, bench: Bench): number {
     return 0;
   }
   keeper.putOn({ ...lot, isVirtual, size: bench.count }, known);
-  return bench.count > 0 ? known.standsAt % bench.count : known.standsAt;
+  return bench.count > 0 ? Math.min(known.standsAt, bench.count - 1) : known.standsAt;
 }
 
 /**
@@ -75,6 +90,8 @@ export async function runBenchScreen(options: {
     open: () => new SqliteStock(join(madeDataFolder(), RECORDS_FILE)), sentence: (error) => tell(error).line,
     freshUid, timeOfDay, module: () => logicModule().sha256,
   });
+  const ended = new AbortController();
+  const handedOver = handOver(ended.signal);
   try {
     const remembered = keeper.setting(TESTER_SETTING);
     const opened = await openBench({
@@ -88,6 +105,26 @@ export async function runBenchScreen(options: {
     const app = render(program, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
     await app.waitUntilExit();
   } finally {
+    ended.abort();
+    await handedOver;
     keeper.close();
   }
+}
+
+/** Takes what is kept over to the server, as long as one is named; without it, or while it is away, tests stay in this computer's file. */
+async function handOver(ended: AbortSignal): Promise<void> {
+  let own: SqliteStock;
+  try {
+    own = new SqliteStock(join(madeDataFolder(), RECORDS_FILE));
+  } catch {
+    // The keeper has told why.
+    return;
+  }
+  const courier = await courierOf(own);
+  while (courier !== null && !ended.aborted) {
+    const isAway = await courier.round().then(() => false, () => true);
+    await pause(isAway ? AWAY_ms : ROUND_ms, ended);
+  }
+  await courier?.close();
+  own.close();
 }

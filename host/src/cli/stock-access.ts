@@ -3,11 +3,17 @@ import { join } from 'node:path';
 import { variable } from '../edge/environment.ts';
 import { isThere } from '../edge/files.ts';
 import { dataFolder, madeDataFolder } from '../edge/folders.ts';
+import { every } from '../edge/clock.ts';
+import { freshUid } from '../edge/random.ts';
+import { Courier, numberBy } from '../records/courier.ts';
 import { OlderFile, RECORDS_FILE, SqliteStock } from '../records/sqlite-stock.ts';
 import type { Stock } from '../records/work.ts';
 
 /** Names the server that several benches share: `postgres://USER@HOST/DATABASE`. */
 export const SERVER_VARIABLE = 'TAPSTONE_RECORDS';
+
+/** How often a file is asked whether another program changed it, milliseconds. */
+const POLL_ms = 250;
 
 /** The server's address, or null when the stock is this computer's own file. */
 export function serverAddress(): string | null {
@@ -39,6 +45,35 @@ async function openStock(use: 'look' | 'keep'): Promise<Stock | null> {
   if (address === null) return openFile(use);
   const { PostgresStock } = await import('../records/postgres-stock.ts');
   return PostgresStock.open(address);
+}
+
+/** Whoever takes this computer's tests over to the server; null when none is named. @param own - this computer's file */
+export async function courierOf(own: SqliteStock): Promise<Courier | null> {
+  const address = serverAddress();
+  numberBy(own, address !== null);
+  if (address === null) return null;
+  return new Courier(own, async () => (await import('../records/postgres-stock.ts')).PostgresStock.open(address), freshUid);
+}
+
+/** Calls whenever the stock has changed. @param lost - called when it cannot be read any more @returns a function that ends it @throws StoreProblem */
+export async function watchStock(
+  stock: Stock, changed: () => void, lost: (problem: unknown) => void,
+): Promise<() => Promise<void>> {
+  const address = serverAddress();
+  if (stock instanceof SqliteStock) {
+    let version = stock.version();
+    return every(POLL_ms, () => {
+      try {
+        const now = stock.version();
+        if (now !== version) changed();
+        version = now;
+      } catch (error) {
+        lost(error);
+      }
+    });
+  }
+  const { PostgresStock } = await import('../records/postgres-stock.ts');
+  return PostgresStock.watch(address!, changed, lost);
 }
 
 /** Does something with the stock and lets go of it, whatever happens.

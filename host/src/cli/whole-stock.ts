@@ -17,20 +17,24 @@ import { EXIT, type ExitCode } from './exit-codes.ts';
 import { importFiles } from './import-lines.ts';
 import { parseArguments } from './options.ts';
 import { recordSolver } from './solve-kept.ts';
-import { openFile, recordsPath, serverAddress, SERVER_VARIABLE, withStock } from './stock-access.ts';
+import { follow } from './follow.ts';
+import { courierOf, openFile, recordsPath, serverAddress, SERVER_VARIABLE, withStock } from './stock-access.ts';
 
 const COMMAND = 'tapstone records';
 /** Entries or tests that are read at a time. */
 const PAGE = 20;
 
 export const WHOLE_STOCK_HELP = `
-Usage: tapstone records again [--virtual] [--json] | backup FILE | restore FILE | export [--lot NAME] | import FILE... | prepare
+Usage: tapstone records again [--virtual] [--json] | backup FILE | restore FILE | export [--lot NAME] | import FILE...
+       tapstone records hand-over | follow [OPTION...] | prepare
 
   again            solves every test again and says what this program makes otherwise than the one that tested
   backup FILE      a copy of this computer's records, while benches go on
   restore FILE     takes back from such a copy all that is not here; nothing that is here is lost
   export > FILE    everything, or one lot, as JSON lines, to take to another computer
   import FILE...   such a file, or bench records, each once, however often it is imported
+  hand-over        takes what this bench kept while the server was away over to it; the bench screen does so by itself
+  follow           tells each test as it is kept, on this computer or by any bench of the server, until Ctrl-C
   prepare          makes the tables on the server that ${SERVER_VARIABLE} names, once, as its owner; the role of
                    a bench needs USAGE on the schema tapstone, and SELECT, INSERT and UPDATE on its tables
 `;
@@ -39,7 +43,7 @@ type Act = (args: readonly string[]) => Promise<ExitCode>;
 
 /** By the first word behind `records`. */
 export const WHOLE_STOCK: ReadonlyMap<string, Act> = new Map<string, Act>(
-  Object.entries({ again, backup, restore, export: exportAll, import: importAll, prepare }));
+  Object.entries({ again, backup, restore, export: exportAll, import: importAll, 'hand-over': handOver, follow, prepare }));
 
 function oneFile(name: string, args: readonly string[]): string {
   const { operands } = parseArguments(`${COMMAND} ${name}`, args, []);
@@ -174,11 +178,30 @@ async function importAll(args: readonly string[]): Promise<ExitCode> {
   return exitCode;
 }
 
-async function prepare(args: readonly string[]): Promise<ExitCode> {
-  parseArguments(`${COMMAND} prepare`, args, []);
+async function handOver(args: readonly string[]): Promise<ExitCode> {
+  parseArguments(`${COMMAND} hand-over`, args, []);
+  neededAddress('hand-over');
+  const own = (await openFile('keep'))!;
+  const courier = await courierOf(own);
+  try {
+    await writeOut(`${await courier!.round()} entries handed over\n`);
+  } finally {
+    await courier!.close();
+    own.close();
+  }
+  return EXIT.done;
+}
+
+function neededAddress(name: string): string {
   const address = serverAddress();
   if (address === null)
-    throw new UserError(`${COMMAND} prepare: no server is named; expected ${SERVER_VARIABLE}=postgres://USER@HOST/DATABASE`, EXIT.usage);
+    throw new UserError(`${COMMAND} ${name}: no server is named; expected ${SERVER_VARIABLE}=postgres://USER@HOST/DATABASE`, EXIT.usage);
+  return address;
+}
+
+async function prepare(args: readonly string[]): Promise<ExitCode> {
+  parseArguments(`${COMMAND} prepare`, args, []);
+  const address = neededAddress('prepare');
   const { PostgresStock } = await import('../records/postgres-stock.ts');
   await PostgresStock.prepare(address);
   return EXIT.done;

@@ -1,6 +1,6 @@
 /** A harness with its pickups, or one pickup in each of its ways, as a picture to solder from. */
 import { printable } from '../text/printable.ts';
-import type { HarnessFinding } from '../harness/findings.ts';
+import { fittedLookAlikes, type HarnessFinding } from '../harness/findings.ts';
 import { fitPickups, type FittedPickup, type MapWithColours } from '../harness/fitted-pickup.ts';
 import type { Harness, Way } from '../harness/harness.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
@@ -49,6 +49,7 @@ export function harnessSheet(loaded: LoadedHarness): Scene {
     blocks: [
       ...titleBlocks(title, left, room),
       ...warningBlocks(findings, left, room),
+      ...fittedLookAlikes(loaded.pickups).flatMap(({ text }) => paragraphs(`look-alikes: ${text}`, left, room, { hang: 8, bold: true })),
       ...together([drawn(loaded, parts, width).block, ...keyBlocks(left, room, true)]),
       ...switchBlocks(harness, left, room),
       ...listBlocks(loaded, drawing.nets, left, room),

@@ -27,6 +27,12 @@ export function pause(delay_ms: number, signal?: AbortSignal): Promise<void> {
   });
 }
 
+/** Acts again and again. @param delay_ms - milliseconds between, above 0 @returns a function that ends it */
+export function every(delay_ms: number, act: () => void): () => Promise<void> {
+  const timer = setInterval(act, delay_ms);
+  return async () => clearInterval(timer);
+}
+
 /** Acts when nothing put it off for a while; it keeps no program alive. */
 export interface Alarm {
   /** Counts from now on. */

@@ -4,10 +4,13 @@ import {
   CoilResultLayout,
   CoilText,
   EVIDENCE,
+  EVIDENCE_MAGNETS,
+  EVIDENCE_TOUCHES,
   EvidenceLayout,
   Finding,
   FindingResultLayout,
   FindingText,
+  MagnetEvidenceLayout,
   NONE,
   Pole,
   RESULT,
@@ -17,6 +20,7 @@ import {
   RESULT_UNKNOWNS,
   ResultLayout,
   Severity,
+  TouchEvidenceLayout,
   UnknownResultLayout,
   UnknownText,
   Verdict,
@@ -34,7 +38,7 @@ import type {
   WireMapPart,
 } from '../wiremap/wiremap.ts';
 import { shortFloat } from './entry.ts';
-import { calibrationSentences, coilSentence, findingSentence, noteSentences, unknownSentence } from './sentences.ts';
+import { calibrationSentences, coilSentence, findingSentence, noteSentences, unknownSentence, type Missed } from './sentences.ts';
 
 const VERDICT: Record<number, VerdictWord> = {
   [Verdict.good]: 'good',
@@ -73,7 +77,22 @@ export function solveEvidence(logic: Logic, places: readonly string[]): WireMap 
   const map = readResult(logic.view, places);
   const [noteMask, fault, calibrated] = [EvidenceLayout.noteMask, EvidenceLayout.converterFault, EvidenceLayout.calibrated]
     .map(({ at }) => logic.view.getUint8(EVIDENCE + at)) as [number, number, number];
-  return { ...map, unknown: [...noteSentences(noteMask, fault), ...calibrationSentences(calibrated), ...map.unknown] };
+  const missed = missedPlaces(logic.view, places);
+  return { ...map, unknown: [...noteSentences(noteMask, fault, missed), ...calibrationSentences(calibrated), ...map.unknown] };
+}
+
+/** Places of which the evidence holds no touch, and no magnet. @param places - names by index */
+function missedPlaces(view: DataView, places: readonly string[]): Missed {
+  type Placed = { readonly size: number; readonly place: { readonly at: number } };
+  const without = (counted: number, list: number, { size, place }: Placed): string[] => {
+    const count = view.getUint8(EVIDENCE + counted);
+    const seen = Array.from({ length: count }, (_, index) => view.getUint8(list + index * size + place.at));
+    return places.filter((_, index) => !seen.includes(index));
+  };
+  return {
+    touches: without(EvidenceLayout.touchCount.at, EVIDENCE_TOUCHES, TouchEvidenceLayout),
+    magnets: without(EvidenceLayout.magnetCount.at, EVIDENCE_MAGNETS, MagnetEvidenceLayout),
+  };
 }
 
 /** The wire map that a result block holds.

@@ -40,7 +40,7 @@ const HELLOS_MOST = 3;
 const HELLOS_FOR_SAMPLES = 2;
 /** Steps at which the tester waits for a person or for this program, for as long as that takes. */
 const PATIENT: ReadonlySet<number> = new Set([
-  Step.idle, Step.askTouch, Step.listening, Step.lift, Step.magnet, Step.waitHost,
+  Step.idle, Step.askTouch, Step.listening, Step.lift, Step.magnet, Step.waitHost, Step.asleep,
 ]);
 
 /** Steps at which no test is under way. */

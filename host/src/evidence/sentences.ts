@@ -341,12 +341,25 @@ export function calibrationSentences(calibrated: number): string[] {
   return sentence === undefined ? [] : [sentence];
 }
 
+/** Places at which something was asked for and did not come. */
+export interface Missed {
+  readonly touches: readonly string[];
+  readonly magnets: readonly string[];
+}
+
 /**
- * Why a test ended early, where the tester itself is to blame.
- * @param noteMask - bit n is `Note` n @param fault - `ConverterFault` of the evidence
+ * Why a test ended early or left something out, where that is not the pickup's fault.
+ * @param noteMask - bit n is `Note` n @param fault - `ConverterFault` of the evidence @param missed - places without a touch, without a magnet
  */
-export function noteSentences(noteMask: number, fault: number): string[] {
+export function noteSentences(noteMask: number, fault: number, missed: Missed): string[] {
   const sentences: string[] = [];
+  if (noteMask & (1 << Note.cancelled)) {
+    sentences.push('Everything after the moment at which the test was broken off: start it again to know more.');
+  } else if (noteMask & (1 << Note.timedOut)) {
+    const { touches, magnets } = missed;
+    sentences.push(...touches.map((place) => `What a touch at the place "${place}" shows: nobody touched there when the tester asked; test again.`));
+    sentences.push(...magnets.map((place) => `What a magnet shows at the place "${place}": the wait for the probe was skipped, or the tester has none.`));
+  }
   if (noteMask & (1 << Note.converterFailed)) {
     sentences.push(
       `Everything after the test ended early: the tester's converter did not answer as it must${converterFaultWords(fault)}; look at it with tapstone check, and test again.`,

@@ -1,4 +1,6 @@
 /** What is to be said of a harness beside its settings: what is wrong, and what would mend it. */
+import { lookAlikes, type LookAlike } from '../wiremap/look-alikes.ts';
+import type { FittedPickup } from './fitted-pickup.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { looseFrames } from './loose-frames.ts';
 import { NodeNames } from './node-names.ts';
@@ -56,4 +58,9 @@ export function findingsOf(
   const lone = new NodeNames(harness).lone();
   for (const node of lone) say('lone_node', `The node "${node}" is named just once: is it a slip of the pen?`);
   return list;
+}
+
+/** What is fitted, by slot, that looks alike. */
+export function fittedLookAlikes(pickups: readonly FittedPickup[]): LookAlike[] {
+  return lookAlikes(pickups.map(({ slot: { slot }, map, colours }) => ({ name: slot, map, colours })));
 }

@@ -5,7 +5,7 @@ import type { LoadedHarness } from './load-harness.ts';
 import type { Allowance } from './options.ts';
 import type { PlanResult } from './plan.ts';
 import { countOf, type Count, type Proposal } from './search.ts';
-import { findingLines, settingTable, solderingLines, titleLines, cautionTail } from './positions-text.ts';
+import { findingLines, lookAlikeLines, settingTable, solderingLines, titleLines, cautionTail } from './positions-text.ts';
 import { positionsOf } from './positions.ts';
 import { settingsInWords } from './settings-in-words.ts';
 import { paragraph } from './table.ts';
@@ -32,11 +32,12 @@ export function planText(loaded: LoadedHarness, result: PlanResult, allowed: Rea
   const pickups = loaded.pickups.map((pickup, at) => ({ ...pickup, ...result.search.options[at]![combination.options[at]!]! }));
   const planned = { harness: { ...loaded.harness, fitted: best.fitted }, pickups };
   lines.push(...findingLines(findingsOf(planned, best.settings, result.search.solver, combination.flipped)));
-  lines.push(...solderingLines(planned), ...cautionTail());
+  lines.push(...lookAlikeLines(planned), ...solderingLines(planned), ...cautionTail());
   return `${lines.join('\n')}\n`;
 }
 
-function countInWords({ settings, sounds, in_phase, out_of_phase, hum_cancelled }: Count): string {
+/** How many settings do what they should: `6 of 6 settings that sound, 6 in phase, 4 with hum cancelled`. */
+export function countInWords({ settings, sounds, in_phase, out_of_phase, hum_cancelled }: Count): string {
   const open = sounds - in_phase - out_of_phase;
   return [
     `${sounds} of ${settings} settings that sound`,

@@ -1,4 +1,6 @@
 /** What to do to the pickups of a harness so that most settings sound, in phase and without hum (`plan/1`). */
+import type { LookAlike } from '../wiremap/look-alikes.ts';
+import { fittedLookAlikes } from './findings.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { missingOf, type Missing } from './missing.ts';
 import { ALLOWANCES, type Allowance } from './options.ts';
@@ -12,6 +14,8 @@ export interface Plan {
   readonly proposals: readonly Proposal[];
   /** What the first proposal lacks, setting by setting, and why it cannot be had. */
   readonly missing: readonly Missing[];
+  /** Fitted pickups that their colours do not tell apart and that are wired differently. */
+  readonly look_alikes: readonly LookAlike[];
 }
 
 /** A plan that would have to try too much; the message says how much. */
@@ -54,6 +58,7 @@ export function planOf(
     ...(title === undefined ? {} : { title }),
     proposals,
     missing: missingOf(search, proposals[0]!, () => new PlanSearch(loaded, new Set(ALLOWANCES))),
+    look_alikes: fittedLookAlikes(loaded.pickups),
   };
   return { document, tried: search.combinations, search, combinations: best };
 }

@@ -1,6 +1,6 @@
 /** Settings of a harness and where its leads go, for people. */
 import { cautionLines } from '../text/cautions.ts';
-import type { HarnessFinding } from './findings.ts';
+import { fittedLookAlikes, type HarnessFinding } from './findings.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
 import type { Setting } from './harness.ts';
 import type { LoadedHarness } from './load-harness.ts';
@@ -24,7 +24,7 @@ const TABLE: readonly Column[] = [
 export function positionsText(loaded: LoadedHarness, positions: Positions): string {
   const lines = titleLines(positions.title);
   lines.push(...settingTable(loaded, positions.settings), '');
-  lines.push(...findingLines(positions.findings), ...solderingLines(loaded), ...cautionTail());
+  lines.push(...findingLines(positions.findings), ...lookAlikeLines(loaded), ...solderingLines(loaded), ...cautionTail());
   return `${lines.join('\n')}\n`;
 }
 
@@ -32,6 +32,12 @@ export function positionsText(loaded: LoadedHarness, positions: Positions): stri
 export function findingLines(findings: readonly HarnessFinding[]): string[] {
   if (findings.length === 0) return [];
   return ['Findings', ...findings.flatMap(({ severity, text }) => paragraph(`  - ${severity}: ${text}`, 4)), ''];
+}
+
+/** Pickups that their colours do not tell apart, if there are any. */
+export function lookAlikeLines({ pickups }: LoadedHarness): string[] {
+  const found = fittedLookAlikes(pickups);
+  return found.length === 0 ? [] : ['Look-alikes', ...found.flatMap(({ text }) => paragraph(`  - ${text}`, 4)), ''];
 }
 
 /** A harness's title and the line below it. */
@@ -68,11 +74,12 @@ export function settingTable({ harness, pickups }: LoadedHarness, settings: read
 }
 
 /** One position a line. */
-function whichCell(setting: Setting): string {
+export function whichCell(setting: Setting): string {
   return Object.entries(setting).map(([id, name]) => `${id} ${name}`).join('; ') || 'any';
 }
 
-function cellsOf(result: SettingResult, pickups: readonly FittedPickup[]): string[] {
+/** What a setting does: what sounds, phase, hum, ohms at the jack, peak. */
+export function cellsOf(result: SettingResult, pickups: readonly FittedPickup[]): string[] {
   return [
     soundsInWords(result, pickups),
     phaseInWords(result),

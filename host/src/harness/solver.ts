@@ -96,11 +96,33 @@ export class Solver {
     return layout.ohm();
   }
 
+  /** What the coils that sound in a setting give together, each with its weight and the sign of its share.
+   * @param hertz - where
+   * @returns decibels over one volt in the strongest coil, output open; null where nothing sounds or an inductance is missing
+   */
+  curve(setting: number, wirings: readonly Wiring[], hertz: readonly number[]): number[] | null {
+    const layout = this.layout(setting, wirings, 'ac');
+    const shares = this.shares(layout, wirings.map((wiring) => this.shareBlock(wiring)), new Float64Array(this.coils.length));
+    const response = this.response(layout, shares);
+    if (response === null) return null;
+    return hertz.map((one) => 20 * Math.log10(response(one, wirings.map((wiring) => blockAt(wiring, 2 * Math.PI * one)))));
+  }
+
   private resonance(layout: Layout, wirings: readonly Wiring[], shares: Float64Array): Resonance | null {
+    const response = this.response(layout, shares);
+    if (response === null) return null;
+    const grids = wirings.map((wiring) =>
+      kept(this.gridBlocks, wiring, () => GRID_Hz.map((hertz) => blockAt(wiring, 2 * Math.PI * hertz))));
+    const onGrid = GRID_Hz.map((hertz, at) => response(hertz, grids.map((grid) => grid[at]!)));
+    return highestPoint(onGrid, (hertz) => response(hertz, wirings.map((wiring) => blockAt(wiring, 2 * Math.PI * hertz))));
+  }
+
+  /** Magnitude at a frequency, by what the wirings are there; null where there is none to give. */
+  private response(layout: Layout, shares: Float64Array): ((hertz: number, blocks: readonly WiringBlock[]) => number) | null {
     const sounding = this.coils.flatMap((coil, at) =>
       Math.abs(shares[at]!) > SOUNDING_share ? [{ ...coil, factor: coil.weight * Math.sign(shares[at]!) }] : []);
     if (sounding.length === 0 || sounding.some(({ hasInductance }) => !hasInductance)) return null;
-    const response = (hertz: number, blocks: readonly WiringBlock[]): number => {
+    return (hertz, blocks) => {
       layout.solve(blocks, 2 * Math.PI * hertz);
       let [re, im] = [0, 0];
       for (const { pickup, coil, factor } of sounding) {
@@ -110,10 +132,6 @@ export class Solver {
       }
       return Math.hypot(re, im);
     };
-    const grids = wirings.map((wiring) =>
-      kept(this.gridBlocks, wiring, () => GRID_Hz.map((hertz) => blockAt(wiring, 2 * Math.PI * hertz))));
-    const onGrid = GRID_Hz.map((hertz, at) => response(hertz, grids.map((grid) => grid[at]!)));
-    return highestPoint(onGrid, (hertz) => response(hertz, wirings.map((wiring) => blockAt(wiring, 2 * Math.PI * hertz))));
   }
 }
 

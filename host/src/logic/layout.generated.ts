@@ -427,6 +427,7 @@ export const Step = {
   failed: 16,
   waitHost: 17,
   ring: 18,
+  asleep: 19,
 } as const;
 
 /** Byte offset and type of each field; `size` is the end of the last field, rounded to 4. */

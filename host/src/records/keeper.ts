@@ -2,9 +2,8 @@
 import type { BenchRecord } from '../files/bench-record.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { addLot, keepInLot, moveLot, remember, setting, undoLast, type KeptOnBench, type NewLot } from './keeping.ts';
-import { newestLot, placesOfLot, type LotLine, type PlaceLine } from './searching.ts';
+import { evidenceOf, newestLot, placesOfLot, type LotLine, type PlaceLine } from './searching.ts';
 import type { SqliteStock } from './sqlite-stock.ts';
-import type { Work } from './work.ts';
 
 /** What the keeper cannot know by itself. */
 export interface KeeperMeans {
@@ -76,6 +75,15 @@ export class Keeper {
     return lot === null ? [] : (this.#with((stock) => stock.do(placesOfLot(lot.uid))) ?? []);
   }
 
+  /** The newest whole test at a place of the lot, or null when there is none that can be read. */
+  recall(place: number): { readonly record: BenchRecord; readonly map: WireMap; readonly number: string | null } | null {
+    const found = this.places().find((one) => one.place === place);
+    const test = found?.test ?? null;
+    const read = test === null ? null : this.#with((stock) => stock.do(evidenceOf(test)));
+    if (read === null || read === undefined || 'damaged' in read) return null;
+    return { record: read.record as BenchRecord, map: JSON.parse(read.map) as WireMap, number: found!.number };
+  }
+
   /** Which pickup of the lot is on the bench now, so that the next start goes on there. */
   stand(place: number): void {
     const lot = this.#lot;
@@ -107,11 +115,6 @@ export class Keeper {
     const lot = this.#lot;
     if (lot === null) return null;
     return this.#with((stock) => stock.do(undoLast(lot.uid, this.#means.freshUid(), this.#means.timeOfDay()))) ?? null;
-  }
-
-  /** Does something else with the stock; undefined when that failed. */
-  look<T>(work: Work<T>): T | undefined {
-    return this.#with((stock) => stock.do(work));
   }
 
   /** A remembered choice, or undefined when there is none or it cannot be read. */

@@ -1,13 +1,14 @@
 /** Shop numbers of pickups: the pattern that the shop sets, and what a code reader may type. */
 import { printable } from '../text/printable.ts';
-import { row, rows, type Steps } from './work.ts';
+import { row, rows, type Steps, type Work } from './work.ts';
 
 /** Numbers of the shop's own pickups, and of the virtual bench's, which must never be taken for them. */
 export const PATTERN = { shop: '####', virtual: 'V-####' } as const;
 /** Name of the setting that holds the shop's pattern. */
 export const PATTERN_SETTING = 'number_pattern';
-/** Set to `server` where numbers come from a server that several benches share, in reserve. */
+/** Says where numbers come from: the own counter, or a server that several benches share, which reserves them. */
 export const SOURCE_SETTING = 'numbers_from';
+export const NUMBERS_OF_SERVER = 'server';
 
 /** Longest number; longer ones fit no label. */
 export const NUMBER_MOST = 40;
@@ -52,7 +53,7 @@ function* count(isVirtual: boolean): Steps<string> {
 export function* freshNumber(isVirtual: boolean): Steps<string | null> {
   if (isVirtual) return yield* count(true);
   const source = yield* row('SELECT value FROM settings WHERE name = ?', SOURCE_SETTING);
-  if (source?.value !== 'server') return yield* count(false);
+  if (source?.value !== NUMBERS_OF_SERVER) return yield* count(false);
   for (;;) {
     const kept = yield* row('SELECT number FROM reserve ORDER BY id LIMIT 1');
     if (kept === undefined) return null;
@@ -62,13 +63,33 @@ export function* freshNumber(isVirtual: boolean): Steps<string | null> {
 }
 
 /** On the server: numbers for a bench to give when the server cannot be asked. */
-export function* reserveNumbers(most: number): Steps<string[]> {
-  const numbers: string[] = [];
-  while (numbers.length < most) numbers.push(yield* count(false));
-  return numbers;
+export function reserveNumbers(most: number): Work<string[]> {
+  return {
+    use: 'keep',
+    *steps() {
+      const numbers: string[] = [];
+      while (numbers.length < most) numbers.push(yield* count(false));
+      return numbers;
+    },
+  };
 }
 
 /** On the bench: keeps the numbers that the server gave. */
-export function* takeReserve(numbers: readonly string[]): Steps<void> {
-  for (const number of numbers) yield* rows('INSERT INTO reserve (number) VALUES (?) ON CONFLICT (number) DO NOTHING', number);
+export function takeReserve(numbers: readonly string[]): Work<void> {
+  return {
+    use: 'keep',
+    *steps() {
+      for (const number of numbers) yield* rows('INSERT INTO reserve (number) VALUES (?) ON CONFLICT (number) DO NOTHING', number);
+    },
+  };
+}
+
+/** On the bench: how many numbers are left. */
+export function reserveCount(): Work<number> {
+  return {
+    use: 'look',
+    *steps() {
+      return Number((yield* row('SELECT count(*) AS n FROM reserve'))!.n);
+    },
+  };
 }

@@ -92,8 +92,11 @@ export class PostgresStock implements Stock {
     return done;
   }
 
-  /** Calls when another bench, or this one, has changed something. @returns a function that ends it @throws StoreProblem */
-  async watch(address: string, changed: () => void): Promise<() => Promise<void>> {
+  /**
+   * Calls when another bench, or this one, has changed something.
+   * @param lost - called when the server is away @returns a function that ends it @throws StoreProblem
+   */
+  static async watch(address: string, changed: () => void, lost: (problem: unknown) => void): Promise<() => Promise<void>> {
     const other = await PostgresStock.#connect(address);
     other.#client.on('notification', changed);
     try {
@@ -102,7 +105,12 @@ export class PostgresStock implements Stock {
       await other.close();
       throw serverProblem(other.#name, error);
     }
-    return () => other.close();
+    const tell = (): void => lost(new StoreProblem(other.#name, 'was lost', 'server'));
+    other.#client.on('end', tell);
+    return () => {
+      other.#client.off('end', tell);
+      return other.close();
+    };
   }
 
   async close(): Promise<void> {

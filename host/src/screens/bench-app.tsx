@@ -2,7 +2,7 @@
 import { useApp, useInput, useStdin, useWindowSize } from 'ink';
 import type { JSX } from 'react';
 import { useEffect, useState, useSyncExternalStore } from 'react';
-import type { BenchModel } from '../bench/bench-model.ts';
+import type { BenchModel, Leave } from '../bench/bench-model.ts';
 import { BenchScreen, scrollRange, TABS } from './bench-screen.tsx';
 
 /** Sends keys to the model and draws its view. @param onLot - asks for another lot; absent on the virtual bench */
@@ -18,13 +18,18 @@ export function BenchApp(
   const tab = TABS[tabIndex];
 
   useEffect(() => {
-    void model.connect();
+    void model.open();
     return () => void model.close();
   }, [model]);
   useEffect(() => setScroll(0), [view.title, tab, view.final]);
 
+  const leave = async (key: Leave, then: () => void): Promise<void> => {
+    if (!(await model.leave(key))) return;
+    await model.close();
+    then();
+  };
   const press = (letter: string): void => {
-    if (letter === 'q') void model.close().then(() => exit());
+    if (letter === 'q') void leave('q', exit);
     else if (letter === ' ' || letter === '\r') void model.button();
     else if (letter === 't') model.touch();
     else if (letter === 'g') model.holdMagnet();
@@ -33,7 +38,8 @@ export function BenchApp(
     else if (letter === 'p') void model.move(-1);
     else if (letter === 'b') model.toggleBell();
     else if (letter === 'w') model.toggleWays();
-    else if (letter === 's' && onLot) void model.close().then(onLot);
+    else if (letter === 'u') void model.undo();
+    else if (letter === 's' && onLot) void leave('s', onLot);
     else if (letter === '\t') setTab((now) => (now + 1) % TABS.length);
   };
   useInput((input, key) => {

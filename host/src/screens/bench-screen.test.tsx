@@ -1,3 +1,4 @@
+import { layingLines } from '../bench/laying.ts';
 import { renderToString } from 'ink';
 import { describe, expect, it } from 'vitest';
 import type { WireMap } from '../wiremap/wiremap.ts';
@@ -42,6 +43,7 @@ function view(changes: Partial<BenchView> = {}): BenchView {
     ],
     readings,
     activePair: [2, 3],
+    laying: layingLines(['upper', 'lower']),
     step: 'listening for steel',
     progress: 0.62,
     prompt: 'Touch the upper coil with steel, hold it there, then lift.',
@@ -82,7 +84,7 @@ describe('bench screen', () => {
 
   it('shows the matrix, the prompt, the trace and the map together at 80x24', () => {
     const text = draw(80, 24).join('\n');
-    for (const piece of ['red and blue (RDBU)', '4133', 'open', '[·]', 'Touch the upper coil', '±200 mV', 'coil 1  minus 1 BU', '62 %']) {
+    for (const piece of ['red and blue (RDBU)', '4133', 'open', '[·]', 'Touch the upper coil', '±200 mV', 'coil 1  minus 1 BU', '62 % of the test']) {
       expect(text).toContain(piece);
     }
   });
@@ -134,12 +136,35 @@ describe('the lower panel', () => {
   it('never says that a sign is wholly sure', () => {
     const coils = map.coils.map((coil, at) => (at === 0 ? { ...coil, confidence: 0.999_98 } : coil));
     const text = draw(120, 40, { map: { ...map, coils } }).join('\n');
-    expect(text).toContain('sign 99.99 %');
+    expect(text).toContain('plus is sure to 99.99 %');
     expect(text).not.toContain('100.00 %');
   });
 
+  it('tells ohms at 20 C, inductance, whether poles differ, and never "nothing found" of what is unsure', () => {
+    const text = draw(120, 40).join('\n');
+    for (const piece of ['4098.8 at 20 C', '2.31 H', 'coil 1 and coil 2  not known whether their poles differ']) expect(text).toContain(piece);
+    const differ = draw(120, 40, { map: { ...map, pairs: [{ a: 'coil 1', b: 'coil 2', poles_differ: true, witnesses: ['magnet'] }] } });
+    expect(differ.join('\n')).toContain('coil 1 and coil 2  poles differ');
+    const none = draw(120, 40, { final: true, map: { ...map, findings: [] } }, 'findings').join('\n');
+    expect(none).toContain('Nothing found in what was measured; what is not known stands in the map.');
+    expect(none).not.toContain('against this pickup');
+  });
+
+  it('shows before the test how the pickup lies and what its places are called', () => {
+    const lines = draw(80, 24, { map: null, step: 'ready', trace: [] });
+    expect(lines.slice(-8, -1).map((line) => line.trimEnd())).toEqual([
+      'The side that faces the strings lies up, the leads to your left:',
+      '      +-----------------------+',
+      'leads | o   o   o   o   o   o |  upper: away from you',
+      '      +-----------------------+',
+      '      | o   o   o   o   o   o |  lower: next to you',
+      '      +-----------------------+',
+      '                 you',
+    ]);
+  });
+
   it('breaks the line of a coil between facts, not inside one', () => {
-    expect(draw(60, 24, { final: true }).join('\n')).toContain('\n  pole N  sign 99.99 %');
+    expect(draw(60, 24, { final: true }).join('\n')).toContain('\n  plus is sure to 99.99 %');
   });
 });
 

@@ -14,6 +14,9 @@ export type Tab = (typeof TABS)[number];
 /** Lines of a tab, wrapped to the width. */
 export function panelLines(view: BenchView, tab: Tab, columns: number): string[] {
   const plain = (lines: readonly string[]): PanelLine[] => lines.map((text) => ({ text, indent: 2 }));
+  // Before anything is known of it: how it lies there.
+  const isEmpty = view.map === null || (view.map.coils.length === 0 && view.step === 'ready');
+  if (tab === 'map' && isEmpty && !view.final) return view.laying.flatMap((line) => wrap(line, columns, 2));
   const lines = tab === 'wiring' ? view.wiring
     : view.map === null ? []
       : plain(tab === 'map' ? mapLines(view.map, view.clips, view.final) : findingLines(view.map));

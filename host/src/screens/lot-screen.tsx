@@ -22,13 +22,15 @@ export function LotScreen(
   },
 ): JSX.Element {
   const help = 'Up and down choose a line, left and right the kind; type places with commas and lead colours as codes '
-    + '(BU, RDBU, BARE), nothing for a colour not noted, - for no lead. Enter goes on.';
+    + '(BU, RDBU, BARE), nothing for a colour not noted, - for no lead. Enter goes on; '
+    + 'the name and set-up of the last lot go on where it stands.';
   const hint = metalHint(form);
   return (
     <Box flexDirection="column" width={columns}>
-      <Text bold wrap="truncate">{`Tapstone  tester ${serial}  a new lot`}</Text>
-      <Field label="pickup" text={`< ${KINDS[form.kind].words} >`} active={form.field === 0} />
-      <Field label="places" text={form.places} active={form.field === 1} />
+      <Text bold wrap="truncate">{`Tapstone  tester ${serial}  a lot`}</Text>
+      <Field label="lot" text={form.name} active={form.field === 0} />
+      <Field label="pickup" text={`< ${KINDS[form.kind].words} >`} active={form.field === 1} />
+      <Field label="places" text={form.places} active={form.field === 2} />
       {form.leads.map((text, index) => (
         <Field key={index} label={`clip ${index + 1}`} text={text} active={form.field === LEADS_AT + index} />
       ))}

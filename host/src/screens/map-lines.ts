@@ -1,5 +1,5 @@
 /** The wire map as lines for the lower panel: the same facts as the printed map, shorter. */
-import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
+import type { WireMap, WireMapCoil, WireMapPair } from '../wiremap/wiremap.ts';
 import type { ClipLabel } from '../bench/view.ts';
 import { shortOhms } from '../bench/view.ts';
 import { percent } from '../text/percent.ts';
@@ -29,9 +29,11 @@ export function coilLine(coil: WireMapCoil, clips: readonly ClipLabel[]): string
     const uncertainty = coil.u_ohm === undefined ? '' : ` ±${shortOhms(coil.u_ohm)}`;
     parts.push(`${coil.ohm.toFixed(coil.ohm < 10_000 ? 1 : 0)}${uncertainty} ohm`);
   }
+  if (coil.ohm !== null && coil.ohm_20C !== undefined) parts.push(`${coil.ohm_20C.toFixed(coil.ohm_20C < 10_000 ? 1 : 0)} at 20 C`);
+  if (coil.inductance_H !== undefined) parts.push(`${coil.inductance_H.toPrecision(3)} H`);
   if (coil.place !== null) parts.push(coil.place);
   if (coil.pole !== null) parts.push(`pole ${coil.pole}`);
-  if (coil.confidence !== undefined) parts.push(`sign ${percent(coil.confidence)} %`);
+  if (coil.confidence !== undefined) parts.push(`plus is sure to ${percent(coil.confidence)} %`);
   return parts.map((part) => part.replaceAll(' ', KEPT)).join('  ');
 }
 
@@ -45,6 +47,12 @@ function ringWords(coil: WireMapCoil): string {
   return parts.map((part) => part.replaceAll(' ', KEPT)).join('  ');
 }
 
+/** Whether the poles of two coils differ, in one line. */
+function pairLine({ a, b, poles_differ }: WireMapPair): string {
+  const words = poles_differ === null ? 'not known whether their poles differ' : poles_differ ? 'poles differ' : 'poles are equal';
+  return `${a} and ${b}  ${words}`.replaceAll(' ', KEPT).replaceAll(`${KEPT}${KEPT}`, '  ');
+}
+
 /** Everything the map tab shows. @param final - before the end, what is not known yet says nothing */
 export function mapLines(map: WireMap, clips: readonly ClipLabel[], final: boolean): string[] {
   const lines: string[] = [];
@@ -54,6 +62,7 @@ export function mapLines(map: WireMap, clips: readonly ClipLabel[], final: boole
     if (ring !== '') lines.push(`  ${ring}`);
     if (coil.text) lines.push(`  ${coil.text}`);
   }
+  for (const pair of map.pairs) lines.push(pairLine(pair));
   if (map.coils.length === 0) lines.push(final ? noCoilLine(map) : 'No coil found yet.');
   if (map.chassis.length > 0) {
     lines.push(`chassis  ${map.chassis.map((clip) => clipWords(clip, clips)).join(', ')}`);
@@ -67,7 +76,10 @@ export function mapLines(map: WireMap, clips: readonly ClipLabel[], final: boole
 
 /** Everything the findings tab shows, the worst first. */
 export function findingLines(map: WireMap): string[] {
-  if (map.findings.length === 0) return ['Nothing found against this pickup.'];
+  if (map.findings.length === 0) {
+    return [map.verdict === 'good'
+      ? 'Nothing found against this pickup.' : 'Nothing found in what was measured; what is not known stands in the map.'];
+  }
   const order = { fault: 0, warning: 1, note: 2 };
   return [...map.findings]
     .sort((one, other) => order[one.severity] - order[other.severity])

@@ -5,12 +5,12 @@ import { colourInWords } from '../wiremap/colours.ts';
 import { wrap } from '../text/wrap.ts';
 import type { BenchView, ClipLabel, KeyHint, TraceChannel } from '../bench/view.ts';
 import { cellText, pairKey } from '../bench/view.ts';
-import { largest, plot, voltWords } from './trace-plot.ts';
+import { largest, plot, usual, voltWords } from './trace-plot.ts';
 
 const CELL = 7;
 
 /** `text` cut or filled to a width, so that columns line up. */
-function fit(text: string, width: number): string {
+export function fit(text: string, width: number): string {
   return text.length > width ? `${text.slice(0, Math.max(0, width - 1))}…` : text.padEnd(width);
 }
 
@@ -114,7 +114,7 @@ const verdictColours = { good: 'green', fault: 'red', unsure: 'yellow' } as cons
 export function Status({ view, inline }: { readonly view: BenchView; readonly inline: boolean }): JSX.Element {
   const verdict = view.final && view.map ? view.map.verdict : null;
   const isWarned = view.map?.findings.some(({ severity }) => severity === 'warning') ?? false;
-  const percent = view.progress === null ? '' : `${Math.round(view.progress * 100)} %`;
+  const percent = view.progress === null ? '' : `${Math.round(view.progress * 100)} % of the test`;
   const words = verdict
     ? <Text bold color={verdictColours[verdict]}>{verdictWords[verdict]}{verdict === 'good' && isWarned ? ', see findings' : ''}</Text>
     : <Text>{view.step}</Text>;
@@ -144,6 +144,9 @@ function Channel(
   );
 }
 
+/** Noise fills no more than one part in so many of the plot, so that a touch can be seen coming. */
+const ROOM = 6;
+
 /** The touch as it happens, all channels on one scale: a neighbour's small share must look small. */
 export function Trace(
   { channels, columns, rows, beside }: {
@@ -153,7 +156,7 @@ export function Trace(
 ): JSX.Element {
   const two = beside && channels.length > 1;
   const width = two ? Math.floor((columns - 2) / 2) : columns;
-  const atLeast_V = Math.max(...channels.map(({ spans }) => largest(spans)));
+  const atLeast_V = Math.max(...channels.map(({ spans }) => Math.max(largest(spans), ROOM * usual(spans))));
   return (
     <Box flexDirection={two ? 'row' : 'column'} gap={two ? 2 : 0}>
       {channels.map((channel) => (

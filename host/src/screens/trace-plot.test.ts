@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { niceScale, plot, squeeze, voltWords } from './trace-plot.ts';
+import { niceScale, plot, squeeze, usual, voltWords } from './trace-plot.ts';
 
 describe('live trace', () => {
   it('takes the next of 1, 2 and 5 as full scale, and never less than 5 mV', () => {
@@ -36,5 +36,11 @@ describe('live trace', () => {
 
   it('says volts in the unit that reads best', () => {
     expect([0.2, 0.005, 2].map(voltWords)).toEqual(['200 mV', '5 mV', '2 V']);
+  });
+
+  it('knows what a trace usually stays within, whatever one touch does', () => {
+    const noise = Array.from({ length: 9 }, () => ({ low_V: -0.004, high_V: 0.003 }));
+    expect(usual([...noise, { low_V: -1, high_V: 2 }])).toBe(0.004);
+    expect(usual([])).toBe(0);
   });
 });

@@ -44,6 +44,12 @@ export function largest(spans: readonly Span[]): number {
   return spans.reduce((most, { low_V, high_V }) => Math.max(most, finite(low_V), finite(high_V)), 0);
 }
 
+/** What most of a trace stays within, volts: the median of the magnitudes of its spans; 0 when there is none. */
+export function usual(spans: readonly Span[]): number {
+  const sizes = spans.map((span) => largest([span])).sort((one, other) => one - other);
+  return sizes[sizes.length >> 1] ?? 0;
+}
+
 /**
  * A plot around zero. Each cell holds two values, upper and lower half.
  * @param spans - in time order @param width - columns @param height - rows, an odd number keeps zero on a row

@@ -30,7 +30,7 @@ export interface VirtualHands {
   press(long?: boolean): void;
   /** Lets the person play the next touch that the lights ask for (when the person is not automatic). */
   touch(): void;
-  /** Holds the magnet wand at the place asked for. */
+  /** Holds the magnet probe at the place asked for. */
   holdMagnet(): void;
 }
 

@@ -151,7 +151,7 @@ export class FrontEnd {
     this.#transient.setInput(this.#board.driveInput, current_nA * 1e-9);
   }
 
-  /** Holds the magnet wand to a field, or takes it away. @param field_T - positive at an N face */
+  /** Holds the magnet probe to a field, or takes it away. @param field_T - positive at an N face */
   setMagnet(field_T: number): void {
     this.#magnet_T = field_T;
   }

@@ -1,6 +1,6 @@
 /**
  * The hand at the virtual bench: it sees the tester's lights and nothing else, touches the place
- * they ask for as the pickup's file says, holds the magnet wand or skips it with the button.
+ * they ask for as the pickup's file says, holds the magnet probe or skips it with the button.
  */
 import type { FrontEnd } from './front-end.ts';
 import type { Pickup, PickupCoil, PolePiece } from '../pickup/pickup.ts';
@@ -20,6 +20,8 @@ const FACE_FIELD_T: Readonly<Record<PolePiece, readonly [number, number]>> = {
 };
 /** From reading the lights to the first movement, seconds. */
 const REACTION_s = [0.3, 0.6] as const;
+/** Patience with lights that ask on after what they asked for was done. */
+const UNHEARD_s = 10;
 /** Between lifting and the next movement. */
 const PAUSE_s = 0.2;
 
@@ -109,14 +111,24 @@ export class Person {
     const round = this.#asks[place] ?? 0;
     this.#asks[place] = round + 1;
     const { touches } = this.#pickup;
-    if (touches.length === 0) return;
+    if (touches.length === 0) {
+      this.onPress();
+      return;
+    }
     const touch = touches[(round * this.#places.length + place) % touches.length];
     this.#busyUntil_s = this.#frontEnd.playTouch(touch, this.#frontEnd.time_s);
+    this.#pressIfUnheard();
+  }
+
+  /** Whoever did what was asked and sees the lights ask on presses the button. */
+  #pressIfUnheard(): void {
+    if (this.automatic) this.#intend(this.#frontEnd.time_s + UNHEARD_s, () => this.onPress());
   }
 
   #holdMagnet(): void {
     const place = this.#places[(this.#pattern >>> 8) & 255];
     this.#frontEnd.setMagnet(this.#fields_T.get(place) ?? 0);
+    this.#pressIfUnheard();
   }
 
   /** Field that the wand finds at a place: positive at an N face. */

@@ -198,9 +198,36 @@ describe('a board that fails', () => {
 describe('a person', () => {
   beforeEach(() => { powerOn(); });
 
-  it('who touches nothing is asked four times for each place at most', () => {
+  it('who does not come is waited for: after a minute with everything off, until the button asks again', () => {
     setTouches(false);
-    expect<bool>(runTest(EVENTS) < EVENTS).toBe(true);
+    press(Button.press);
+    for (let i: u32 = 0; i < EVENTS && testStep != <u32>Step.asleep; i++) step();
+    expect<u32>(testStep).toBe(Step.asleep);
+    expect<bool>(isSafe()).toBe(true);
+    expect<u32>(lastLight & 255).toBe(Light.touch);
+    const slept_us = now_us;
+    idle(100);
+    expect<u32>(testStep).toBe(Step.asleep);
+    expect<bool>(hasNote(Note.timedOut)).toBe(false);
+    setTouches(true);
+    press(Button.press);
+    for (let i: u32 = 0; i < EVENTS && !isIdle(); i++) step();
+    expect<u32>(countKind(EntryKind.touch)).toBe(2);
+    expect<u32>(lastLight & 255).toBe(Light.good);
+    expect<bool>(slept_us > 60000000).toBe(true);
+  });
+  it('whose touches are not heard, and who says so by the button, is asked four times for each place at most', () => {
+    setTouches(false);
+    press(Button.press);
+    let asked_us = now_us;
+    let before = lastLight;
+    for (let i: u32 = 0; i < EVENTS && !isIdle(); i++) {
+      step();
+      if (lastLight != before) asked_us = now_us;
+      before = lastLight;
+      if ((lastLight & 255) == Light.touch && now_us > asked_us + 10500000) press(Button.press);
+    }
+    expect<bool>(isIdle()).toBe(true);
     expect<bool>(countKind(EntryKind.touch) >= 2).toBe(true);
     expect<bool>(countKind(EntryKind.touch) <= 8).toBe(true);
     expect<bool>(hasNote(Note.asksExhausted)).toBe(true);

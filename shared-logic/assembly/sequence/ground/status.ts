@@ -33,8 +33,8 @@ export function isIdle(): bool {
 /** The step is now another one. @param to - `Step` */
 export function setStep(to: u32): void {
   step = to;
-  // Waiting for the host is no step of the test: what was reached stays.
-  if (to != <u32>Step.waitHost) progress_permille = progressOf(to);
+  // Waiting for the host or for a person is no step of the test: what was reached stays.
+  if (to != <u32>Step.waitHost && to != <u32>Step.asleep) progress_permille = progressOf(to);
   markState();
 }
 

@@ -1,4 +1,4 @@
-/** The magnet wand: zeroed in the air, then held at each place until the field is there and stands still. */
+/** The magnet probe: zeroed in the air, then held at each place until the field is there and stands still. */
 import { Answer, EntryFlag, EntryKind, Input, Light, Note, Pole, Rate, Step } from '../../layout';
 import { board } from '../../blocks';
 import { setStep, showLight, showPlace } from '../ground/status';
@@ -8,7 +8,7 @@ import { Outcome, Turn } from '../ground/turn';
 import { boardWand } from '../../board';
 import { placeCount } from '../ground/setup';
 
-enum Phase { none, zero, reading, away, pause }
+enum Phase { none, zero, reading, away, pause, asleep }
 
 /** Decide above this, tesla; the sensor's own offset is worth 1 to 3 mT. */
 const FIELD_T: f32 = 0.003;
@@ -21,8 +21,10 @@ const STILL: f32 = 0.2;
 const STILL_readings: u32 = 3;
 const ZERO_readings: u32 = 8;
 const POLL_us: u32 = 20000;
-/** Readings 24 ms apart before a place is passed over: 10 s. */
+/** Readings 24 ms apart for which the probe may stay at a place that was read: 10 s. */
 const PATIENCE: u32 = 420;
+/** Readings after which the tester sleeps until the button is pressed: 60 s. */
+const SLEEP: u32 = 2500;
 
 let phase: u32 = Phase.none;
 let next: u32 = Phase.none;
@@ -32,7 +34,7 @@ let still: u32 = 0;
 let zero_T: f32 = 0;
 let before_T: f32 = 0;
 
-/** Starts with the zero; without a wand there is nothing to do. @returns `Turn` */
+/** Starts with the zero; without a probe there is nothing to do. @returns `Turn` */
 export function beginMagnets(): u32 {
   if (boardWand() == 0) return Turn.done;
   setStep(Step.magnet);
@@ -105,20 +107,26 @@ function judge(field_T: f32, over: bool): u32 {
     commitEntry();
     return skipPlace();
   }
-  if (readings < PATIENCE) return readLater(Phase.reading);
-  noteEntry(Note.timedOut, place);
-  return skipPlace();
+  if (readings < SLEEP) return readLater(Phase.reading);
+  phase = Phase.asleep;
+  setStep(Step.asleep);
+  return Turn.waits;
 }
 
-/** The wand must leave the place before it is asked for at the next. */
+/** The probe must leave the place before it is asked for at the next. */
 function skipPlace(): u32 {
   showLight(Light.lift);
   readings = 0;
   return readLater(Phase.away);
 }
 
-/** The person passes this place over. */
+/** The person passes this place over, or wakes the tester. */
 export function magnetsButton(): void {
+  if (phase == Phase.asleep) {
+    setStep(Step.magnet);
+    askPlace();
+    return;
+  }
   if (phase != Phase.reading && (phase != Phase.pause || next != Phase.reading)) return;
   noteEntry(Note.timedOut, place);
   place++;

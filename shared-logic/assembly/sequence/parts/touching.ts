@@ -22,7 +22,7 @@ import { Turn } from '../ground/turn';
 import { solve } from '../../solver/solve';
 import { analyseTouch } from '../../touch/touch';
 
-enum Phase { none, hostWait, history, asked, recording, lift, late }
+enum Phase { none, hostWait, asleep, history, asked, recording, lift, late }
 
 /** Bytes of a block of one channel. */
 const BLOCK_bytes: u32 = LISTEN_BLOCK * <u32>sizeof<i32>();
@@ -32,8 +32,10 @@ const HISTORY: u32 = 21;
 const AFTER: u32 = 80;
 /** Quiet blocks after the steel has left that end a capture. */
 const QUIET: u32 = 6;
-/** Silence after which an ask counts as answered with nothing: 10 s. */
+/** Silence after which a press of the button says that a touch was not heard, and not that this ask is passed over: 10 s. */
 const SILENCE: u32 = 1000;
+/** Silence after which the tester sleeps until the button is pressed: 60 s. */
+const SLEEP: u32 = 6000;
 /** Blocks that the lift is waited for: 2.5 s. */
 const LIFT: u32 = 250;
 /** Blocks that a lift is waited for after a capture that seemed to hold it and does not: 1.5 s. */
@@ -164,8 +166,8 @@ export function touchingSamples(status: u32): u32 {
     setStep(Step.listening);
     showPlace(Light.touch, planned().place, asks(planned().place));
     heardBlocks = 0;
-  } else if (phase == Phase.asked && heardBlocks >= SILENCE) {
-    return silence();
+  } else if (phase == Phase.asked && heardBlocks >= SLEEP) {
+    sleep();
   }
   return Turn.waits;
 }
@@ -243,7 +245,20 @@ function captured(): u32 {
   return Turn.waits;
 }
 
-/** Nobody touched: what was heard last is the evidence of that. */
+/** Nobody came: everything off, while the lamp goes on asking. */
+function sleep(): void {
+  listenNoMore();
+  phase = Phase.asleep;
+  setStep(Step.asleep);
+}
+
+function listenNoMore(): void {
+  boardListen(0);
+  boardWake(0);
+  boardSwitches(MATRIX_OFF);
+}
+
+/** No touch was heard: what was heard last is the evidence of that. */
 function silence(): u32 {
   straighten();
   describeCapture(written - 1);
@@ -269,9 +284,7 @@ function logTouch(): void {
 
 /** The ask is over: before a touch counts, the leads are looked at. */
 function askDone(): u32 {
-  boardListen(0);
-  boardWake(0);
-  boardSwitches(MATRIX_OFF);
+  listenNoMore();
   phase = Phase.none;
   showLight(Light.busy);
   return Turn.look;
@@ -313,14 +326,15 @@ export function touchingTime(): u32 {
   return Turn.waits;
 }
 
-/** The person goes on: past a silent host, or past this ask. @returns `Turn` */
+/** The person goes on: past a silent host, after a sleep, or past this ask. @returns `Turn` */
 export function touchingButton(): u32 {
-  if (phase == Phase.hostWait) {
-    forgetHost();
+  if (phase == Phase.hostWait || phase == Phase.asleep) {
+    if (phase == Phase.hostWait) forgetHost();
     ask();
   } else if (awaitsLift()) {
     return endLiftWait();
   } else if (phase >= <u32>Phase.history) {
+    if (phase == Phase.asked && heardBlocks >= SILENCE) return silence();
     noteEntry(Note.timedOut, planned().place);
     return askDone();
   }

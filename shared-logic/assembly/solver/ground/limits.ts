@@ -78,7 +78,7 @@ export const SIBLINGS: f32 = 0.75;
  */
 export const SIDE_k: f32 = 0.35;
 export const STACKED_k: f32 = 0.3;
-/** Nothing side by side couples as much as this, whatever a touch shows. */
+/** Nothing side by side couples as much as this, whatever a touch shows: 0.41 in the closest case (physics.md 5). */
 export const STACKED_SURE_k: f32 = 0.5;
 /** Of a touch on one of two stacked coils the other shows more than the first share, of two side by side less than the second. */
 export const STACKED_SHARE: f32 = 0.25;
@@ -213,7 +213,7 @@ export const SURE_ALL_THE_SAME: f32 = 0.95;
 
 /** Fields below this say nothing: the sensor's own offset (physics.md 6). */
 export const FIELD_LEAST_T: f32 = 3e-3;
-/** Coupling and both magnets together are right: a wand may be turned round. The same where stacked coils share a magnet by guess. */
+/** Coupling and both magnets together are right: a probe may be turned round. The same where stacked coils share a magnet by guess. */
 export const RELATION: f32 = 0.98;
 export const RELATION_GUESSED: f32 = 0.95;
 

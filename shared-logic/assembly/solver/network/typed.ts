@@ -69,17 +69,17 @@ export function compareJoined(mask: u32): void {
 }
 
 function readApart(i: u32, j: u32, k: u32): bool {
-  const a = stateOf(i, k);
-  const b = stateOf(j, k);
-  if (a == PAIR_VALUE && b == PAIR_VALUE) {
+  const isRead = stateOf(i, k) == PAIR_VALUE;
+  if (isRead && stateOf(j, k) == PAIR_VALUE) {
     const most = max<f32>(ohmOf(i, k), ohmOf(j, k));
     if (most >= LEAK_ohm) return false;
     const u = sqrt<f32>(uOf(i, k) * uOf(i, k) + uOf(j, k) * uOf(j, k));
     return abs<f32>(ohmOf(i, k) - ohmOf(j, k)) > ohmOf(i, j) + JOINED_ohm + max<f32>(VIOLATED_u * u, JOINED_SHARE * most);
   }
-  if (a == PAIR_OPEN && b == PAIR_VALUE) return aboveOf(i, k) > 2 * ohmOf(j, k) + JOINED_ohm && ohmOf(j, k) < LEAK_ohm;
-  if (a == PAIR_VALUE && b == PAIR_OPEN) return aboveOf(j, k) > 2 * ohmOf(i, k) + JOINED_ohm && ohmOf(i, k) < LEAK_ohm;
-  return false;
+  const read = isRead ? i : j;
+  const open = isRead ? j : i;
+  if (stateOf(read, k) != PAIR_VALUE || stateOf(open, k) != PAIR_OPEN) return false;
+  return aboveOf(open, k) > 2 * ohmOf(read, k) + JOINED_ohm && ohmOf(read, k) < LEAK_ohm;
 }
 
 /** Marks the parts that this concerns; they are known now. */

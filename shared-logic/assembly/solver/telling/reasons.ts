@@ -1,7 +1,7 @@
 /** Why plus and minus of a coil are open, and the one reading that would settle it. */
 import { Finding, FindingText, NONE, RESULT, Result, UnknownText } from '../../layout';
 import { evidence, touchEvidence } from '../../blocks';
-import { addUnknown, findingAt, hasUnknown, unknownAt } from '../ground/findings';
+import { addUnknown, findingAt, unknownAt } from '../ground/findings';
 import { CLIPS, Winding, WINDING_HIDDEN, windingAt, windingCount } from '../ground/workspace';
 import { fillShown, heardMost, heardPlace, hearObserved, hearTouch, weigh, weighedHeard, weighedSign } from '../hearing/hearing';
 import { HEARD_SIGN } from '../ground/limits';
@@ -21,15 +21,22 @@ export function tellWhyOpen(w: u32): void {
   if (isToldOpposite(coil)) return;
   const unread = unreadClips() & ~endMask(winding);
   listen(w);
-  if (disagrees(coil)) addUnknown(UnknownText.polarityDisagrees, coil, NONE, NONE, endMask(winding), 0);
-  else if ((winding.flags & <u8>WINDING_HIDDEN) != 0 && upAt != 0 && downAt != 0)
-    addUnknown(UnknownText.polarityOpposed, coil, NONE, NONE, 0, 0);
-  else if (unread != 0 && swungAt != 0 && windingCount < <u32>evidence().placeCount) {
-    addUnknown(UnknownText.polarityUnread, coil, NONE, NONE, unread, 0);
-  } else if (!tellUnlistened(winding) && !tellOthers(w, coil)) {
-    const heard = winding.placeMask != 0 || abs<f32>(winding.sign) > HEARD_SIGN;
-    addUnknown(heard ? UnknownText.polarityFaint : UnknownText.polarityNoTouch, coil, NONE, NONE, 0, 0);
+  let text: u32 = UnknownText.polarityOpposed;
+  let clips: u32 = 0;
+  if (disagrees(coil)) {
+    text = UnknownText.polarityDisagrees;
+    clips = endMask(winding);
+  } else if ((winding.flags & <u8>WINDING_HIDDEN) == 0 || upAt == 0 || downAt == 0) {
+    if (unread != 0 && swungAt != 0 && windingCount < <u32>evidence().placeCount) {
+      text = UnknownText.polarityUnread;
+      clips = unread;
+    } else {
+      if (tellUnlistened(winding) || tellOthers(w, coil)) return;
+      const heard = winding.placeMask != 0 || abs<f32>(winding.sign) > HEARD_SIGN;
+      text = heard ? UnknownText.polarityFaint : UnknownText.polarityNoTouch;
+    }
   }
+  addUnknown(text, coil, NONE, NONE, clips, 0);
 }
 
 /** Whether swings on both sides of one of its ends were told to go opposite ways. */
@@ -52,7 +59,6 @@ function disagrees(coil: u32): bool {
 
 /** Clips between which nothing was read although they may be a coil. */
 function unreadClips(): u32 {
-  if (!hasUnknown(UnknownText.pairNotRead)) return 0;
   let mask: u32 = 0;
   for (let n: u32 = 0; n < <u32>changetype<Result>(<usize>RESULT).unknownCount; n++) {
     const unknown = unknownAt(n);
@@ -111,11 +117,10 @@ function tellOthers(w: u32, coil: u32): bool {
     listen(v);
     const unheard = own & ~heardAt;
     const shared = own & swungAt & ~sized;
-    if (unheard != 0) {
-      addUnknown(UnknownText.polarityNeighbour, coil, windingAt(v).firstStretch, ctz<u32>(unheard), endMask(windingAt(v)), 0);
-    } else if (shared != 0) {
-      addUnknown(UnknownText.polarityShared, coil, windingAt(v).firstStretch, ctz<u32>(shared), 0, 0);
-    } else continue;
+    if ((unheard | shared) == 0) continue;
+    const other = windingAt(v);
+    const text = unheard != 0 ? UnknownText.polarityNeighbour : UnknownText.polarityShared;
+    addUnknown(text, coil, other.firstStretch, ctz<u32>(unheard != 0 ? unheard : shared), unheard != 0 ? endMask(other) : 0, 0);
     return true;
   }
   return false;

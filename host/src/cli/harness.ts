@@ -1,0 +1,112 @@
+/** `tapstone harness`: the screen on which pickups are tried in a harness. */
+import { isInteractive, settleColour, writeOut } from '../edge/environment.ts';
+import { asBenchRecord } from '../files/bench-file.ts';
+import { FieldError } from '../files/field-walk.ts';
+import { ContentProblem, oneDocument } from '../files/one-document.ts';
+import { asWireMap } from '../files/wiremap-file.ts';
+import { FittingModel, pickupName, type HarnessChoice, type PickupChoice } from '../fitting/fitting-model.ts';
+import { asHarness } from '../harness/harness-file.ts';
+import { mapWithColours, solveRecord, withPickups } from '../harness/load-harness.ts';
+import { positionsText } from '../harness/positions-text.ts';
+import { paragraph } from '../harness/table.ts';
+import { evidenceOf, pickupNumbered } from '../records/searching.ts';
+import { printable } from '../text/printable.ts';
+import { UserError } from './errors.ts';
+import { EXIT, type ExitCode } from './exit-codes.ts';
+import { parseArguments } from './options.ts';
+import { withHarnessFile } from './read-harness.ts';
+import { withStock } from './stock-access.ts';
+
+export const HARNESS_HELP = `Usage: tapstone harness FILE.harness.json [FILE ...]
+
+  tapstone harness two.harness.json                    what its settings do, and what changes would do
+  tapstone harness two.harness.json spare.bench.json   with another pickup to choose for a slot
+  tapstone harness *.harness.json *.wiremap.json       several harnesses, and pickups for them
+  tapstone harness two.harness.json 0012 P-7           with pickups in stock, by their numbers
+
+A screen with the settings of a harness, the response of the chosen one or of two, and the leads. Try
+pickups, exchange hot and ground, another coil grounded, a turned magnet; take over the best plan; take
+back. Files may be harnesses, wire maps and bench records, in any order; a word without a dot or a slash
+is the number of a pickup that "tapstone stock" lists. Nothing is written to them.
+
+  -h, --help  print this
+`;
+
+/** The shop's number of a pickup; a file of such a name is written ./0012. */
+const NUMBER = /^[^./-][^./\\]*$/;
+
+/** Runs the command.
+ * @param args - after the word `harness`
+ */
+export async function harnessCommand(args: readonly string[]): Promise<ExitCode> {
+  const { operands, wantsHelp } = parseArguments('tapstone harness', args, []);
+  if (wantsHelp) {
+    await writeOut(HARNESS_HELP);
+    return EXIT.done;
+  }
+  const harnesses: HarnessChoice[] = [];
+  const pickups: PickupChoice[] = [];
+  for (const path of operands) {
+    const read = await withHarnessFile(path, () => (NUMBER.test(path) ? keptPickup(path) : readFile(path)));
+    if ('loaded' in read) harnesses.push(read);
+    else pickups.push(read);
+  }
+  if (harnesses.length === 0)
+    throw new UserError('tapstone harness: no harness is named; write tapstone harness FILE.harness.json', EXIT.usage);
+  const model = new FittingModel(harnesses, pickups);
+  if (!isInteractive())
+    throw new UserError('tapstone harness: this is a screen and needs a terminal; tapstone positions prints the same table', EXIT.usage);
+  // Before anything that draws is loaded: it looks at the environment once, when it is imported.
+  settleColour();
+  const { runFittingScreen } = await import('./harness-program.tsx');
+  if (await runFittingScreen(model)) await writeOut(printed(model));
+  return EXIT.done;
+}
+
+/** A pickup in stock, as its last test found it. */
+async function keptPickup(number: string): Promise<PickupChoice> {
+  const name = `number ${printable(number, 60)}`;
+  const record = await withStock('look', async (stock) => {
+    const detail = stock === null ? null : await stock.do(pickupNumbered(number));
+    if (detail === null)
+      throw new UserError(`tapstone harness: no pickup has ${name}; "tapstone stock" lists them`, EXIT.noInput);
+    const { test } = detail.line;
+    const evidence = test === null ? null : await stock!.do(evidenceOf(test));
+    if (evidence === null)
+      throw new UserError(`tapstone harness: the pickup of ${name} has no test that came to its end; test it first`, EXIT.noInput);
+    if ('damaged' in evidence) throw new ContentProblem(name, evidence.damaged);
+    return evidence.record;
+  });
+  try {
+    return { name, ...solveRecord(asBenchRecord(record), name) };
+  } catch (error) {
+    if (error instanceof FieldError) throw new ContentProblem(name, error.message);
+    throw error;
+  }
+}
+
+/** A harness or a pickup, by the format that its file names. */
+async function readFile(path: string): Promise<HarnessChoice | PickupChoice> {
+  const name = pickupName(path);
+  const take = await oneDocument(path, (document, bytes): (() => HarnessChoice | PickupChoice | Promise<HarnessChoice>) => {
+    const { format } = (document ?? {}) as { format?: unknown };
+    if (format === 'wiremap/1') {
+      const map = mapWithColours(asWireMap(document));
+      return () => ({ name, ...map });
+    }
+    if (format === 'bench/1') {
+      const record = asBenchRecord(document);
+      return () => ({ name, ...solveRecord(record, path) });
+    }
+    const harness = asHarness(document, bytes);
+    return async () => ({ name, loaded: await withPickups(harness, path) });
+  });
+  return take();
+}
+
+/** The harness as it was left: table, findings, soldering list, cautions. */
+function printed(model: FittingModel): string {
+  const { loaded, positions, turned } = model.result();
+  const magnets = turned.map((slot) => `${slot}: turn its magnet over; what is said of its plus, minus and poles below is of the turned magnet.`);
+  return `${magnets.flatMap((text) => [...paragraph(text), '']).join('\n')}${magnets.length > 0 ? '\n' : ''}${positionsText(loaded, positions)}`;
+}

@@ -1,0 +1,64 @@
+/** `tapstone harness` in a real terminal, and what it says without one. */
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { afterEach, describe, expect, it } from 'vitest';
+import { asBenchRecord } from '../../host/src/files/bench-file.ts';
+import { exampleRecord } from '../../host/src/files/example-files.ts';
+import { RECORDS_FILE, SqliteStock } from '../../host/src/records/sqlite-stock.ts';
+import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
+import { keepNow } from '../records/keep-one.ts';
+import { tapstone } from './run-program.ts';
+import { Terminal } from './terminal.ts';
+
+const FOLDER = fileURLToPath(new URL('../../hardware-notes/examples/harness/', import.meta.url));
+const HARNESS = `${FOLDER}two-pairs-one-split.harness.json`;
+
+let terminal: Terminal | undefined;
+afterEach(() => terminal?.end());
+
+describe('the harness screen', () => {
+  it.each([['', true], ['NO_COLOR=1', false]] as const)('takes over the best plan and prints it at the end (%s)', async (variables, hasColour) => {
+    terminal = new Terminal(80, 24, variables, `harness ${HARNESS} ${FOLDER}pair-rear.wiremap.json`);
+    await terminal.shows(/6 of 6 settings that sound, 6 in phase, 3 with hum cancelled\./);
+    terminal.keys('b');
+    await terminal.shows(/Taken over: rear: wire the coils in another order/);
+    expect(terminal.lines(true).some((line) => /\x1b\[[\d;]*3\dm/.test(line))).toBe(hasColour);
+    expect(terminal.modes()).toContain('alternate 1');
+    terminal.keys('p');
+    await terminal.shows(/front: pair-rear/);
+    terminal.keys('u', 'e');
+    await terminal.shows(/ended with 0/);
+    expect(terminal.modes()).toBe('cursor 1, alternate 0');
+    expect(terminal.lines().join('\n')).toContain('Magnets are strong');
+  });
+
+  it('puts a pickup that is in stock into a slot, by its number', async () => {
+    terminal = new Terminal(80, 24, '', `harness ${HARNESS} P-7`, '', ({ folder }) => {
+      mkdirSync(join(folder, 'tapstone'));
+      const stock = new SqliteStock(join(folder, 'tapstone', RECORDS_FILE));
+      const map: WireMap = {
+        format: 'wiremap/1', verdict: 'good', coils: [], pairs: [], chassis: [], joined: [], findings: [], unknown: [],
+      };
+      keepNow(stock, { title: 'a title', record: asBenchRecord(exampleRecord()), map, number: 'P-7' });
+      stock.close();
+    });
+    await terminal.shows(/front: pair-front/);
+    terminal.keys('p');
+    await terminal.shows(/front: number P-7, coil 1/);
+    expect(await tapstone(['harness', HARNESS, 'P-7'], { environment: { XDG_DATA_HOME: join(terminal.folder, 'none') } }))
+      .toMatchObject({ code: 66, err: 'tapstone harness: no pickup has number P-7; "tapstone stock" lists them\n' });
+  });
+
+  it('takes harnesses and pickups in any order, and says in one line what it cannot take', async () => {
+    const cases: [string[], number, string][] = [
+      [[], 64, 'tapstone harness: no harness is named; write tapstone harness FILE.harness.json'],
+      [[`${FOLDER}pair-rear.wiremap.json`], 64, 'tapstone harness: no harness is named; write tapstone harness FILE.harness.json'],
+      [[`${FOLDER}pair-rear.wiremap.json`, HARNESS], 64,
+        'tapstone harness: this is a screen and needs a terminal; tapstone positions prints the same table'],
+    ];
+    for (const [args, code, line] of cases) expect(await tapstone(['harness', ...args])).toMatchObject({ code, out: '', err: `${line}\n` });
+    expect((await tapstone(['harness', `${FOLDER}none.harness.json`])).code).toBe(66);
+    expect((await tapstone(['harness', fileURLToPath(new URL('../../hardware-notes/examples/two-coils.pickup.json', import.meta.url))])).code).toBe(65);
+  });
+});
