@@ -6,6 +6,7 @@ import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { ALLOWED, inductanceBudget, leakBudget, overload, resistanceBudget, total, withstand_V, type Budget } from '../budget/rows.ts';
 import type { Coverage, CoverageFile } from '../budget/coverage.ts';
+import { PRINTED } from '../netlist/controller.ts';
 import type { Netlist } from '../netlist/model.ts';
 import { SUPPLY_V } from '../rules.ts';
 import { decks } from '../spice/decks.ts';
@@ -101,9 +102,9 @@ function pointsText(netlist: Netlist, all: Answers): string {
     const name = FROM_DECK[net];
     const [low, high] = SUPPLY_V[net] ?? shareOf3V0(figure(all, 'rails', name));
     const expected = name === undefined ? `${((low + high) / 2).toFixed(2)}` : figure(all, 'rails', name).toFixed(3);
-    return [point.ref, net, when === 'USB' ? 'USB in' : 'firmware runs', expected, `${low.toFixed(3)} to ${high.toFixed(3)}`, wrong, ''];
+    return [point.ref, PRINTED[net] ?? net, net, when === 'USB' ? 'USB in' : 'firmware runs', expected, `${low.toFixed(3)} to ${high.toFixed(3)}`, wrong, ''];
   });
-  return table(['point', 'net', 'from when on', 'expected, V', 'allowed, V', 'when it is not so', 'measured'], rows);
+  return table(['point', 'printed', 'net', 'from when on', 'expected, V', 'allowed, V', 'when it is not so', 'measured'], rows);
 }
 
 const SOURCES: readonly (readonly [string, number, number])[] = [

@@ -5,3 +5,5 @@ export const KICAD = '/usr/bin/kicad-cli';
 export const hasKicad = existsSync(KICAD);
 export const FOOTPRINTS = '/usr/share/kicad/footprints';
 export const SYMBOLS = '/usr/share/kicad/symbols';
+/** The system's own Python: another one first in PATH would not know KiCad. */
+export const KICAD_PYTHON = '/usr/bin/python3';

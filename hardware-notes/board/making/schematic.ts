@@ -129,9 +129,13 @@ function label(net: string, ref: string, pin: string, x: number, y: number, side
 
 function placed(part: Part, symbol: Symbol, spot: Spot, sheet: Sheet): Sexpr[] {
   const { ref, value, bought, nets } = part;
-  const up = symbol.height / 2;
+  const ends = symbol.ends.map((end) => end.y);
+  const isBox = bought.pins.length > 2;
+  // A box reaches a step beyond its pins; what it is called stands above it, what it is below.
+  const above = isBox ? Math.max(...ends) + GRID + 1.3 : symbol.height / 2 + 0.6;
+  const below = isBox ? GRID + 1.3 - Math.min(...ends) : symbol.height / 2 + 0.8;
   const properties = [
-    property('Reference', ref, spot.x, spot.y - up - 0.6), property('Value', value, spot.x, spot.y + up + (bought.pins.length > 2 ? 3.2 : 0.8)),
+    property('Reference', ref, spot.x, spot.y - above), property('Value', value, spot.x, spot.y + below),
     property('Footprint', `${LIBRARY}:${bought.footprint.split(':')[1]}`, spot.x, spot.y, true), property('Datasheet', '', spot.x, spot.y, true),
     property('Description', bought.description, spot.x, spot.y, true),
   ];

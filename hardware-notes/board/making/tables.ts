@@ -1,12 +1,8 @@
 /** Tables that people and programs read: parts list, library tables, the project file with the fab's limits. */
 import type { Netlist, Part } from '../netlist/model.ts';
+import { FAB } from '../router/fab.ts';
 import { LIBRARY } from './symbols.ts';
 import { PROJECT } from './schematic.ts';
-
-/** Limits of a cheap fab, millimetres: what KiCad's rule check holds the board to. */
-export const FAB = {
-  track: 0.15, clearance: 0.13, via: 0.5, viaDrill: 0.3, holeToHole: 0.25, holeClearance: 0.25, edge: 0.3, annulus: 0.1,
-} as const;
 
 const cell = (text: string): string => (/[",]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
 

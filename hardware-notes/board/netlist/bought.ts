@@ -138,7 +138,7 @@ export const RAILS: Bought = {
 };
 export const SHUNT: Bought = {
   family: 'chip', description: 'shunt regulator 1.24 V 0.5 %, 0.1 to 70 mA, SOT-23: 1 reference, 2 cathode, 3 anode', example: 'TLVH431BIDBZ', alternate: 'TLVH431AIDBZ (1 %); not TLVH432, whose pins differ',
-  footprint: 'Package_TO_SOT_SMD:SOT-23', pins: pins('1 REF p, 2 K p, 3 A p'), pinSource: 'from memory: the DBZ package of TLVH431 differs from that of TL431; read SLVS555',
+  footprint: 'Package_TO_SOT_SMD:SOT-23', pins: pins('1 REF p, 2 K p, 3 A p'), pinSource: 'from memory, and the same in a published board; the DBZ package of TLVH431 differs from that of TL431: read SLVS555',
 };
 export const REFERENCE3: Bought = {
   family: 'chip', description: 'shunt reference 3.0 V 0.1 %, 0.06 to 15 mA, SOT-23', example: 'LM4040AIM3-3.0', alternate: 'LM4040A30IDBZ',

@@ -7,6 +7,11 @@ import { GPIO, GPIO_FREE } from './pins.ts';
 /** Where the controller stands; turned half round its ADC and the converter's pins look left and USB looks down. */
 export const CONTROLLER_AT = at(88, 39, 180);
 
+/** Words printed beside test points whose net has a long name. */
+export const PRINTED: Readonly<Record<string, string>> = {
+  V_PLUS: 'V+', V_MINUS: 'V-', CLAMP_HIGH: 'CL+', CLAMP_LOW: 'CL-', PLUS_1V8: '+1.8', MINUS_1V8: '-1.8', UART_TX: 'TX', REFOUT: 'REF',
+};
+
 /** Pulls on lines that must stand still in reset, ohms; the pads' own are 50 to 80 k down (RP2040 data sheet, from memory). */
 const PULL_OHM = 10e3;
 
@@ -20,22 +25,23 @@ export function addController(netlist: Netlist): void {
     QSPI_SS: 'QSPI_SS', QSPI_SCLK: 'QSPI_SCLK', QSPI_SD0: 'QSPI_SD0', QSPI_SD1: 'QSPI_SD1', QSPI_SD2: 'QSPI_SD2', QSPI_SD3: 'QSPI_SD3',
   }, CONTROLLER_AT, { open: GPIO_FREE.map((gpio) => `GPIO${gpio}`) });
   // Decoupling with its supply end at the pin. Side and distance along it as seen on the board.
-  const decouple = (side: 'left' | 'right' | 'up' | 'down', along: number, net: string, farad = 100e-9): void => {
-    const away = 5.3;
+  const decouple = (side: 'left' | 'right' | 'up' | 'down', along: number, net: string, farad = 100e-9, away = 5.3): void => {
     const [dx, dy, way] = ({ left: [-away, along, 'right'], right: [away, along, 'left'], up: [along, -away, 'down'], down: [along,
       away, 'up'] } as const)[side];
     ends.c(farad, net, 'GND', x + dx, y + dy, way, bought.C0402);
   };
-  for (const [side, along] of [['right', 2.6], ['right', -1], ['up', -0.2], ['left', -1], ['left', 2.6], ['down', -3.4], ['down', -0.1]] as const) decouple(side, along, '3V3');
+  for (const [side, along] of [['right', -1], ['up', -0.2], ['left', -1], ['left', 2.6], ['down', -3.4], ['down', -0.1]] as const) decouple(side, along, '3V3');
+  // Beside the mark of pin 1.
+  decouple('right', 2.6, '3V3', 100e-9, 5.6);
   decouple('up', -1.3, '1V1');
   decouple('down', -2.4, '1V1', 1e-6);
   decouple('down', 0.9, '1V1');
   decouple('down', -4.4, '3V0');
 
-  netlist.add('Y1', bought.CRYSTAL, 'controller', { '#1': 'CRYSTAL', '#2': 'XIN' }, at(88.9, 28.2), { value: '12 MHz' });
-  ends.r(1000, 'XOUT', 'CRYSTAL', 87.4, 31.9, 'right');
-  ends.c(27e-12, 'XIN', 'GND', 92.9, 31.7, 'left', bought.C0603_C0G);
-  ends.c(27e-12, 'CRYSTAL', 'GND', 83.6, 31.7, 'right', bought.C0603_C0G);
+  netlist.add('Y1', bought.CRYSTAL, 'controller', { '#1': 'CRYSTAL', '#2': 'XIN' }, at(88.9, 28.1), { value: '12 MHz' });
+  ends.r(1000, 'XOUT', 'CRYSTAL', 87.4, 32, 'right');
+  ends.c(27e-12, 'XIN', 'GND', 92.9, 32, 'left', bought.C0603_C0G);
+  ends.c(27e-12, 'CRYSTAL', 'GND', 83.4, 32, 'right', bought.C0603_C0G);
 
   netlist.add('U2', bought.FLASH, 'controller', {
     CS: 'QSPI_SS', CLK: 'QSPI_SCLK', IO0: 'QSPI_SD0', IO1: 'QSPI_SD1', IO2: 'QSPI_SD2', IO3: 'QSPI_SD3', VCC: '3V3', GND: 'GND',
@@ -71,7 +77,7 @@ export function addController(netlist: Netlist): void {
 
   const points: readonly [string, number, number][] = [
     ['3V3', 98, 64], ['5V', 78.4, 75.4], ['V_PLUS', 30.5, 74.2], ['V_MINUS', 30.5, 77.6], ['CLAMP_HIGH', 26.4, 74.2], ['CLAMP_LOW', 26.4, 77.6], ['GND', 57, 76.4],
-    ['REFOUT', 83.2, 18.6], ['MID', 73.2, 70.6], ['PLUS_1V8', 68.3, 35.8], ['MINUS_1V8', 68.3, 32.8], ['3V0', 80.6, 57.6], ['1V1', 97.6, 40], ['UART_TX', 97.6, 24.2],
+    ['REFOUT', 83.2, 18.6], ['MID', 73.2, 70.6], ['PLUS_1V8', 67.3, 35.6], ['MINUS_1V8', 67.3, 32.6], ['3V0', 80.6, 57.6], ['1V1', 97.6, 40], ['UART_TX', 97.6, 24.2],
   ];
   points.forEach(([net, px, py], k) => netlist.add(`TP${k + 1}`, bought.TEST_POINT, 'controller', { '#1': net }, at(px, py), { value: net }));
   [[4, 4], [96, 4], [4, 76], [96, 76]].forEach(([px, py], k) => netlist.add(`H${k + 1}`, bought.HOLE, 'controller', {}, at(px, py), { value: 'M3' }));

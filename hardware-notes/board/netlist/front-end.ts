@@ -15,7 +15,7 @@ import { CLIPS, COMMONS, registerOutput, SWITCHES, THROWS, type SwitchName } fro
 export const FRONT_END = {
   protection_ohm: 1000, afterClamp_ohm: 220, sense_ohm: 10e3, grounding_ohm: 220, reference_ohm: 2000,
     leakSense_ohm: 1e6, leakSense_F: 10e-9,
-  bleed_ohm: 100e3, snubber_ohm: 30e3, snubber_F: 10e-9, drive_ohm: 1000, portFilter_ohm: 1000, portFilter_F: 10e-9,
+  balance_F: 12e-12, bleed_ohm: 100e3, snubber_ohm: 30e3, snubber_F: 10e-9, drive_ohm: 1000, portFilter_ohm: 1000, portFilter_F: 10e-9,
 } as const;
 
 const ROWS = [14, 30, 46, 62] as const;
@@ -82,13 +82,13 @@ export function addPorts(netlist: Netlist): void {
     netlist.add(ref, bought.DUAL_BUFFER, 'ports',
       { '+A': plusA, '-A': minusA, OUTA: outA, '+B': plusB, '-B': minusB, OUTB: outB, 'V+': 'V_PLUS', 'V-': 'V_MINUS' }, at(x, y));
     ends.c(100e-9, 'GND', 'V_MINUS', x - 5, y + 1.2, 'up');
-    ends.c(100e-9, 'V_PLUS', 'GND', x + 5, y - 1.2, 'up');
+    ends.c(100e-9, 'V_PLUS', 'GND', x + 4.5, y - 1.2, 'up');
   };
   dual('U31', LEFT, 20.2, 'A_PLUS', 'BUF_A_PLUS', 'BUF_A_PLUS', 'A_MINUS', 'BUF_A_MINUS', 'BUF_A_MINUS');
   dual('U32', RIGHT, 20.2, 'B_PLUS', 'BUF_B_PLUS', 'BUF_B_PLUS', 'B_MINUS', 'BUF_B_MINUS', 'BUF_B_MINUS');
   // The snubber stands before the drive switch: with the drive off it is out of circuit (leaks, rings).
-  ends.r(FRONT_END.snubber_ohm, 'SOURCE', 'SNUBBER', 68.6, 38.2);
-  ends.c(FRONT_END.snubber_F, 'SNUBBER', 'GND', 68.6, 39.9, 'right', bought.C0603_C0G);
+  ends.r(FRONT_END.snubber_ohm, 'SOURCE', 'SNUBBER', 56.2, 36.2);
+  ends.c(FRONT_END.snubber_F, 'SNUBBER', 'GND', 56.2, 37.9, 'left', bought.C0603_C0G);
   ends.r(FRONT_END.grounding_ohm, 'G1', 'GND', 36, 50.8);
   ends.r(FRONT_END.grounding_ohm, 'G2', 'GND', 36, 66.8);
   // +-1.8 V of the leak and step drives, a fixed share of the listening ADC's own 3.0 V: a step is a ratio of codes.
@@ -106,6 +106,8 @@ export function addPorts(netlist: Netlist): void {
   ends.r(FRONT_END.leakSense_ohm, 'LEAK_SENSE', 'GND', 57, 69.1, 'left', bought.R0603_FINE);
   ends.c(FRONT_END.leakSense_F, 'LEAK_SENSE', 'GND', 61, 69.1, 'left', bought.C0603_C0G);
   ends.r(FRONT_END.bleed_ohm, 'BLEED', 'GND', 65, 69.1);
+  // A- carries one throw of the B+ switch (7 pF) and some 40 mm of track (0.1 pF/mm) more than A+; the ring wants both alike to 3 pF.
+  ends.c(FRONT_END.balance_F, 'A_PLUS', 'GND', 33, 17.9, 'up', bought.C0603_C0G);
 }
 
 /** The 24-bit converter with its filters, the halved rails, the temperature and the wand. */
@@ -120,7 +122,7 @@ export function addConverter(netlist: Netlist): void {
     REFOUT: 'REFOUT', REFCOM: 'V_MINUS', AVDD: 'V_PLUS', AVSS: 'V_MINUS', 'AVSS-SW': 'V_MINUS',
   }, at(x, y), { open: ['AIN8', 'AIN9', 'AIN10', 'AIN11', 'REFN0', 'REFP0', 'NC'] });
   const { portFilter_ohm, portFilter_F } = FRONT_END;
-  ends.r(portFilter_ohm, 'BUF_B_PLUS', 'PORT_PLUS', 69.6, 17.4);
+  ends.r(portFilter_ohm, 'BUF_B_PLUS', 'PORT_PLUS', 68.9, 17.4);
   ends.r(portFilter_ohm, 'BUF_B_MINUS', 'PORT_MINUS', 69.6, 15.7);
   ends.c(portFilter_F, 'PORT_PLUS', 'GND', 69.6, 10.6, 'left', bought.C0603_C0G);
   ends.c(portFilter_F, 'PORT_MINUS', 'GND', 69.6, 12.3, 'left', bought.C0603_C0G);

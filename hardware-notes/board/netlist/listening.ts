@@ -20,7 +20,7 @@ export function addListening(netlist: Netlist): void {
   }, at(x, y));
   ends.c(100e-9, '3V3A', 'GND', 70.2, 47.6, 'up');
   const spots = [
-    ['A1', 'A', 'LISTEN_A_X1', 70.5, 36.2 + 5.4], ['B1', 'B', 'LISTEN_B_X1', 76.9, 36.2],
+    ['A1', 'A', 'LISTEN_A_X1', 70.5, 36.2], ['B1', 'B', 'LISTEN_B_X1', 76.9, 36.2],
     ['A8', 'A', 'LISTEN_A_X8', 70.5, 52.1], ['B8', 'B', 'LISTEN_B_X8', 76.9, 52.1],
   ] as const;
   for (const [name, port, out, left, top] of spots) {
@@ -28,17 +28,15 @@ export function addListening(netlist: Netlist): void {
     const before = gain8 ? LISTENING.x8_before_ohm : LISTENING.x1_before_ohm;
     const after = gain8 ? LISTENING.x8_after_ohm : LISTENING.x1_after_ohm;
     const fine = bought.R0603_FINE;
-    const isHigh = name === 'A1';
-    const step = (k: number): [number, number] => (isHigh ? [left + (k % 2) * 3.3 - 0.4,
-      top + 1.7 * Math.floor(k / 2) - 0.2] : [left, top + 1.7 * k]);
+    const step = (k: number): [number, number] => [left, top + 1.7 * k];
     ends.r(before, `BUF_${port}_PLUS`, `${name}_PLUS`, ...step(0), 'left', fine);
     ends.r(after, `${name}_PLUS`, 'MID', ...step(1), 'left', fine);
     ends.r(before, `BUF_${port}_MINUS`, `${name}_MINUS`, ...step(2), 'left', fine);
     ends.r(after, `${name}_MINUS`, `${name}_OUT`, ...step(3), 'left', fine);
     ends.c(gain8 ? LISTENING.x8_F : LISTENING.x1_F, `${name}_MINUS`, `${name}_OUT`, ...step(4), 'left', bought.C0603_C0G);
-    const [outX, outY] = isHigh ? [left + 2.9, top + 3.2] : [left + 3.3, top + (gain8 ? 1.7 : 5.1)];
-    ends.r(LISTENING.out_ohm, `${name}_OUT`, out, outX, outY);
-    ends.c(LISTENING.out_F, out, 'GND', isHigh ? left - 0.4 : outX, isHigh ? top + 4.9 : gain8 ? outY + 1.7 : outY - 1.7, 'left', bought.C0603_C0G);
+    const outY = top + (gain8 ? 1.7 : 5.1);
+    ends.r(LISTENING.out_ohm, `${name}_OUT`, out, left + 3.3, outY);
+    ends.c(LISTENING.out_F, out, 'GND', left + 3.3, gain8 ? outY + 1.7 : outY - 1.7, 'left', bought.C0603_C0G);
   }
   // Half of the ADC's supply, buffered: code 2048.
   netlist.add('U52', bought.SINGLE, 'listening', { '+': 'MID_DIVIDED', '-': 'MID', OUT: 'MID', 'V+': '3V3A', 'V-': 'GND' }, at(75, 64.2));

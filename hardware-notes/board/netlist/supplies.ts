@@ -57,5 +57,5 @@ export function addSupplies(netlist: Netlist): void {
   ends.c(10e-6, '3V3', 'GND', 83, 61.6, 'left', big);
   netlist.add('U65', bought.REFERENCE3, 'supplies', { K: '3V0', A: 'GND' }, at(84, 56.6), { open: ['NC'] });
   ends.r(SUPPLIES.adcFeed_ohm, '3V3', '3V0', 84.2, 53.2);
-  ends.c(10e-6, '3V0', 'GND', 83.4, 59.2, 'left', big);
+  ends.c(10e-6, '3V0', 'GND', 83.4, 59.4, 'left', big);
 }

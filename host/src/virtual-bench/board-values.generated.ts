@@ -9,6 +9,7 @@ export const FRONT_END = {
   reference_ohm: 2000,
   leakSense_ohm: 1000000,
   leakSense_F: 1e-8,
+  balance_F: 1.2e-11,
   bleed_ohm: 100000,
   snubber_ohm: 30000,
   snubber_F: 1e-8,
