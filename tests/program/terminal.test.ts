@@ -78,6 +78,14 @@ describe('the bench screen in a terminal', () => {
     expect(terminal.lines(true).join('\n')).not.toMatch(/\x1b\[[0-9;]*(3[0-8]|4[0-8]|9[0-7])m/);
   });
 
+  it('works without the server that it shares, and says that tests are kept here', async () => {
+    terminal = new Terminal(80, 24, 'TAPSTONE_RECORDS=postgres://bench@127.0.0.1:1/shop');
+    const shown = await terminal.shows(/handed over later/);
+    expect(shown.replace(/\s+/g, ' '))
+      .toMatch(/the server of the records \(127\.0\.0\.1:1\/shop\): does not answer; .*Tests are kept here and handed over later\./);
+    expect(shown).toMatch(/Clip on the leads/);
+  });
+
   it('works where its records cannot be kept, and says so', async () => {
     terminal = new Terminal(80, 24, 'XDG_DATA_HOME=/dev/null');
     expect(await terminal.shows(/Clip on the leads/)).toMatch(/Tests are not kept: .*null/);

@@ -309,6 +309,12 @@ export class BenchModel {
     this.#changed();
   }
 
+  /** Says something that is not about this test. */
+  tell(sentence: string): void {
+    this.#message = sentence;
+    this.#changed();
+  }
+
   toggleBell(): void {
     this.#bell = !this.#bell;
     this.#changed();

@@ -28,8 +28,16 @@ const [ROUND_ms, AWAY_ms] = [300, 3000];
 /** Name under which the choice among several testers is remembered. */
 const TESTER_SETTING = 'tester';
 
+/** What was said last of the server, and whoever shows it. */
+interface ServerNews {
+  last: string | null;
+  tell: (sentence: string) => void;
+}
+
 /** Form first on a tester, then the bench; `s` comes back to the form. */
-function Program({ opened, keeper }: { readonly opened: Opened; readonly keeper: Keeper }): JSX.Element {
+function Program(
+  { opened, keeper, news }: { readonly opened: Opened; readonly keeper: Keeper; readonly news: ServerNews },
+): JSX.Element {
   useJobControl();
   const model = (bench: Bench, notice: string | null): BenchModel => new BenchModel(bench, {
     timeOfDay, ring: () => void writeOut('\x07'),
@@ -40,6 +48,10 @@ function Program({ opened, keeper }: { readonly opened: Opened; readonly keeper:
   const [current, setCurrent] = useState<BenchModel | null>(
     () => (opened.kind === 'virtual' ? model(opened.bench, opened.notice) : null));
 
+  useEffect(() => {
+    news.tell = (sentence) => current?.tell(sentence);
+    if (news.last !== null) news.tell(news.last);
+  }, [news, current]);
   useEffect(() => {
     if (opened.kind !== 'tester' || current === null) return undefined;
     const ended = new AbortController();
@@ -91,7 +103,8 @@ export async function runBenchScreen(options: {
     freshUid, timeOfDay, module: () => logicModule().sha256,
   });
   const ended = new AbortController();
-  const handedOver = handOver(ended.signal);
+  const news: ServerNews = { last: null, tell: () => undefined };
+  const handedOver = handOver(ended.signal, news);
   try {
     const remembered = keeper.setting(TESTER_SETTING);
     const opened = await openBench({
@@ -101,7 +114,7 @@ export async function runBenchScreen(options: {
     });
     if (opened.kind === 'tester') keeper.remember(TESTER_SETTING, opened.serial);
     // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.
-    const program = <Program opened={opened} keeper={keeper} />;
+    const program = <Program opened={opened} keeper={keeper} news={news} />;
     const app = render(program, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
     await app.waitUntilExit();
   } finally {
@@ -112,7 +125,7 @@ export async function runBenchScreen(options: {
 }
 
 /** Takes what is kept over to the server, as long as one is named; without it, or while it is away, tests stay in this computer's file. */
-async function handOver(ended: AbortSignal): Promise<void> {
+async function handOver(ended: AbortSignal, news: ServerNews): Promise<void> {
   let own: SqliteStock;
   try {
     own = new SqliteStock(join(madeDataFolder(), RECORDS_FILE));
@@ -122,8 +135,15 @@ async function handOver(ended: AbortSignal): Promise<void> {
   }
   const courier = await courierOf(own);
   while (courier !== null && !ended.aborted) {
-    const isAway = await courier.round().then(() => false, () => true);
-    await pause(isAway ? AWAY_ms : ROUND_ms, ended);
+    const trouble = await courier.round().then(() => null, (error: unknown) => tell(error).line);
+    const sentence = trouble === null
+      ? 'The server of the records is there again and has every test.' : `${trouble}. Tests are kept here and handed over later.`;
+    // Only what has changed is news, and that all is well from the start is none.
+    if (sentence !== news.last && (trouble !== null || news.last !== null)) {
+      news.last = sentence;
+      news.tell(sentence);
+    }
+    await pause(trouble === null ? ROUND_ms : AWAY_ms, ended);
   }
   await courier?.close();
   own.close();
