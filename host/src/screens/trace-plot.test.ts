@@ -16,7 +16,7 @@ describe('live trace', () => {
     expect(fullScale_V).toBe(0.1);
     expect(rows).toEqual([
       ' █    ',
-      '▄█▄▄──',
+      '━█━▄──',
       '   ▀  ',
     ]);
   });
