@@ -25,6 +25,7 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
   ['records', async () => (await import('./records.ts')).recordsCommand],
   ['stock', async () => (await import('./stock.ts')).stockCommand],
   ['lot', async () => (await import('./lot.ts')).lotCommand],
+  ['label', async () => (await import('./label.ts')).labelCommand],
   ['check', async () => (await import('./tester-commands.ts')).checkCommand],
   ['flash', async () => (await import('./tester-commands.ts')).flashCommand],
 ]);

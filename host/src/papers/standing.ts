@@ -1,0 +1,13 @@
+/** How a pickup stands, in the one line that every paper about it bears first. */
+import { SURE } from '../wiring/plan.ts';
+import type { TestedPickup } from './tested-pickup.ts';
+
+/** Null where nothing speaks against fitting the pickup: paper needs no praise. */
+export function standing({ test }: TestedPickup): string | null {
+  if (test === null) return 'NOT TESTED';
+  const { verdict, findings, coils } = test.map;
+  if (verdict === 'fault') return 'FAULT: do not fit as it is';
+  if (verdict === 'unsure') return 'UNSURE: not settled';
+  if (findings.some(({ severity }) => severity === 'warning')) return 'WARNING: read its findings';
+  return coils.some(({ confidence }) => confidence !== undefined && confidence < SURE) ? 'UNSURE: touch again' : null;
+}
