@@ -22,6 +22,7 @@ const packages = [
   ['xz-utils', '/usr/bin/xz'],
   ['poppler-utils', '/usr/bin/pdftotext'],
   ['zbar-tools', '/usr/bin/zbarimg'],
+  ['cmark-gfm', '/usr/bin/cmark-gfm'],
   ['libudev1', '/usr/share/doc/libudev1/copyright'],
   ['libusb-1.0-0', '/usr/share/doc/libusb-1.0-0/copyright'],
 ];

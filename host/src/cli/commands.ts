@@ -26,6 +26,7 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
   ['stock', async () => (await import('./stock.ts')).stockCommand],
   ['lot', async () => (await import('./lot.ts')).lotCommand],
   ['label', async () => (await import('./label.ts')).labelCommand],
+  ['listing', async () => (await import('./listing.ts')).listingCommand],
   ['check', async () => (await import('./tester-commands.ts')).checkCommand],
   ['flash', async () => (await import('./tester-commands.ts')).flashCommand],
 ]);

@@ -4,6 +4,7 @@ import { qrCode } from '../drawing/qr-code.ts';
 import { at, SOFT, text, type Shape } from '../drawing/scene.ts';
 import type { WireMapCoil } from '../wiremap/wiremap.ts';
 import { coilWord, leadRoles } from './lead-roles.ts';
+import { shortOhms } from './ohms.ts';
 import { standing } from './standing.ts';
 import type { KeptTest, TestedPickup } from './tested-pickup.ts';
 
@@ -106,12 +107,8 @@ function coilLine(coil: WireMapCoil, { map }: KeptTest): string {
   const inside = hidden_junction === true ? (parts ?? []) : [];
   const poles = inside.length > 0 ? inside.map((part) => `${part.place} ${part.pole ?? '?'}`).join(', ') : (pole ?? 'pole ?');
   return [
-    coilWord(coil, map), poles, ohm === null ? 'broken' : kilohms(ohm_20C ?? ohm), inductance_H === undefined ? '' : `${inductance_H.toPrecision(3)} H`,
+    coilWord(coil, map), poles, ohm === null ? 'broken' : shortOhms(ohm_20C ?? ohm), inductance_H === undefined ? '' : `${inductance_H.toPrecision(3)} H`,
   ].filter((part) => part !== '').join('  ');
-}
-
-function kilohms(ohm: number): string {
-  return ohm < 999.5 ? `${ohm.toPrecision(3)} ohm` : `${(ohm / 1e3).toFixed(2)} kilohm`;
 }
 
 function roleLines({ map, record, colours }: KeptTest): Line[] {
