@@ -14,7 +14,7 @@ beforeAll(() => {
   shop.one(METERS, { title: NASTY, number: '\u0416-7 \u00e9' });
   shop.one(METERS, { number: LONG });
   shop.one(recordOf('tests/found/frame-on-the-last-turns.bench.json'), { number: 'F-1' });
-  shop.lot('box 3', METERS, 30);
+  shop.lot('box 3', Array.from({ length: 30 }, () => METERS));
 });
 afterAll(() => shop.close());
 const label = (...args: string[]) => shop.run('label', ...args);

@@ -50,16 +50,17 @@ export class Shop {
     stock.close();
   }
 
-  /** Pickups of one record, one of them with a number of its own or all of a lot. */
+  /** A pickup of no lot. */
   one(record: BenchRecord, more: { readonly title?: string; readonly number?: string } = {}): void {
     this.keep((stock) => void keepNow(stock, { title: 'a pickup', record, map: solve(record), module: logicModule().sha256, ...more }));
   }
 
-  lot(name: string, record: BenchRecord, count: number, title = 'boxed'): void {
-    const [map, added] = [solve(record), '2026-03-15T08:00:00Z'];
+  lot(name: string, records: readonly BenchRecord[], title = 'boxed'): void {
+    const added = '2026-03-15T08:00:00Z';
     this.keep((stock) => {
-      stock.do(addLot({ uid: name, name, setup: '', size: count, isVirtual: false, opened: added }));
-      for (let place = 0; place < count; place += 1) {
+      stock.do(addLot({ uid: name, name, setup: '', size: records.length, isVirtual: false, opened: added }));
+      for (const [place, record] of records.entries()) {
+        const map = solve(record);
         const common = { title, isVirtual: false };
         stock.do(keepInLot(
           { ...common, uid: `${name}-test-${place}`, taken: added, record, map, isBroken: false, module: logicModule().sha256 },
