@@ -105,7 +105,7 @@ describe('tapstone label', () => {
 
   it.each([
     [[], 64, 'tapstone label: expected either numbers of pickups or --lot NAME'],
-    [['0001'], 64, 'tapstone label: nobody said where the PDF goes; expected --out FILE.pdf'],
+    [['0001'], 64, 'tapstone label: nobody said where the PDF goes; expected --out FILE.pdf or --print'],
     [['0001', '--out', 'x.png'], 64, 'tapstone label: --out x.png is no name of a PDF; expected one that ends in .pdf'],
     [['0001', '--size', '5x5', '--out', 'x.pdf'], 64, 'tapstone label: --size: "5x5" is no size; expected a6, or width and height of 10 to 300 mm, such as 60x30'],
     [['0001', '--size', '20x12', '--out', 'x.pdf'], 65, 'tapstone label: what must stand on the label of 0001 has no room on one of 20 x 12 mm; expected a larger --size'],

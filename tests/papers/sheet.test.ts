@@ -95,7 +95,7 @@ describe('tapstone sheet', () => {
 
   it.each([
     [[], 64, 'tapstone sheet: 0 numbers stand behind it; expected the number of one pickup'],
-    [['0001'], 64, 'tapstone sheet: nobody said where the PDF goes; expected --out FILE.pdf'],
+    [['0001'], 64, 'tapstone sheet: nobody said where the PDF goes; expected --out FILE.pdf or --print'],
     [['9', '--out', 'x.pdf'], 66, 'tapstone sheet: no pickup has number 9; "tapstone stock" lists them'],
   ])('refuses %j in one sentence', async (args, code, sentence) => {
     expect(await shop.run('sheet', ...args)).toMatchObject({ code, out: '', err: `${sentence}\n` });

@@ -20,8 +20,8 @@ const OPTIONS: readonly OptionSpec[] = [
 const EDGE_least_mm = 10;
 const EDGE_most_mm = 300;
 
-export const LABEL_HELP = `Usage: tapstone label NUMBER... --out FILE.pdf [OPTION...]
-       tapstone label --lot NAME --out FILE.pdf [OPTION...]
+export const LABEL_HELP = `Usage: tapstone label NUMBER... --out FILE.pdf|--print [OPTION...]
+       tapstone label --lot NAME --out FILE.pdf|--print [OPTION...]
 
   tapstone label 0012 0013 --out labels.pdf            a page of 60 x 30 mm for each, for a label printer
   tapstone label --lot "box 3" --on a4 --out box.pdf   those of a whole lot on pages of A4, to be cut
@@ -30,9 +30,9 @@ export const LABEL_HELP = `Usage: tapstone label NUMBER... --out FILE.pdf [OPTIO
 On each: the number, in letters and as a QR code that a code reader types; ohms (at 20 C where the temperature is
 known), henries and pole of each coil; what each lead is, by the code letters of its colour (IEC 60757).
 
-  --lot NAME   the pickups of a lot, in the order in which they came
-  --size SIZE  60x30 when left out; a6, or width and height in millimetres, such as 80x40
-  --on a4      many on each page
+  --lot NAME      the pickups of a lot, in the order in which they came
+  --size SIZE     60x30 when left out; a6, or width and height in millimetres, such as 80x40
+  --on a4         many on each page
 ${PAPER_HELP}`;
 
 /** `tapstone label`. @param args - after the word `label` */

@@ -12,7 +12,7 @@ import { testedPickup } from './tested-pickups.ts';
 
 const COMMAND = 'tapstone sheet';
 
-export const SHEET_HELP = `Usage: tapstone sheet NUMBER --out FILE.pdf
+export const SHEET_HELP = `Usage: tapstone sheet NUMBER --out FILE.pdf|--print
 
   tapstone sheet 0012 --out 0012.pdf   pages of A4 to keep or to hand over with the pickup
 
