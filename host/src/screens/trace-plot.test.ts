@@ -17,7 +17,7 @@ describe('live trace', () => {
     expect(fullScale_V).toBe(0.1);
     expect(rows).toEqual([
       ' █    ',
-      '▄█▄▄──',
+      '━█━▄──',
       '   ▀  ',
     ]);
   });

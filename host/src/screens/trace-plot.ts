@@ -61,6 +61,11 @@ export function plot(spans: readonly Span[], width: number, height: number, atLe
       }
       const top = half(span.high_V);
       const bottom = half(span.low_V);
+      if (row === middle && top >= row * 2 && bottom <= row * 2 + 1) {
+        // What stays within the middle row is a thin line, so that a touch stands out as soon as it comes.
+        text += '━';
+        continue;
+      }
       const upper = row * 2 >= top && row * 2 <= bottom;
       const lower = row * 2 + 1 >= top && row * 2 + 1 <= bottom;
       text += upper && lower ? '█' : upper ? '▀' : lower ? '▄' : blank;
