@@ -103,6 +103,12 @@ Not tested
     expect((await listing('0001', '--template', path)).out).toMatch(/^No\. 0001, 2026-03-14\n- pink \(PK\): \u2013 lower\n(- .*\n){4}$/);
   });
 
+  it('says what the shop has noted against a pickup that every test calls good', async () => {
+    shop.one(METERS, { number: 'dented' });
+    await shop.run('stock', 'state', 'dented', 'fault');
+    expect((await listing('dented')).out).toMatch(/^Pickup dented: .*\nFAULT, as the shop noted\n/);
+  });
+
   it('refuses what it cannot fill in, in one sentence', async () => {
     const path = shop.path('bad.txt');
     writeFileSync(path, 'costs {price}');

@@ -34,7 +34,7 @@ export const FOUND = readdirSync(new URL('tests/found/', root)).filter((name) =>
 export function tested(record: BenchRecord, more: Partial<TestedPickup> = {}): TestedPickup {
   const colours = new Map(record.clips.map(({ clip, colour }) => [clip, colour]));
   const test = { id: 1, taken: '2026-03-14 11:22:31 +01:00', record, map: solve(record), module: logicModule().sha256, colours };
-  return { number: '0001', title: 'a pickup', lot: '', isVirtual: false, test, ...more };
+  return { number: '0001', title: 'a pickup', lot: '', state: test.map.verdict, isVirtual: false, test, ...more };
 }
 
 /** What a person may have typed: formulas, controls, a text that turns its direction, markup, letters that few fonts have. */

@@ -15,8 +15,8 @@ import { EXIT } from './exit-codes.ts';
 export async function testedPickup(command: string, stock: Stock | null, number: string): Promise<TestedPickup> {
   const detail = stock === null ? null : await stock.do(pickupNumbered(number));
   if (detail === null) throw new UserError(`${command}: no pickup has number ${printable(number, 60)}; "tapstone stock" lists them`, EXIT.noInput);
-  const { title, lot, isVirtual } = detail.line;
-  return { number, title, lot: lot ?? '', isVirtual, test: await keptTest(command, stock!, number, detail.line) };
+  const { title, lot, state, isVirtual } = detail.line;
+  return { number, title, lot: lot ?? '', state, isVirtual, test: await keptTest(command, stock!, number, detail.line) };
 }
 
 /** The pickups of a lot that have a number, in the order in which they came. @throws UserError */

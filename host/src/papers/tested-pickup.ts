@@ -8,6 +8,8 @@ export interface TestedPickup {
   readonly title: string;
   /** Name of its lot; '' without one. */
   readonly lot: string;
+  /** What the shop says of it: `good`, `fault`, `unsure`, `sold` and so on. */
+  readonly state: string;
   /** Tested on the virtual bench: nobody has it. */
   readonly isVirtual: boolean;
   /** Null for a pickup that waits for its first whole test. */
