@@ -28,7 +28,7 @@ const OBVIOUS: f32 = 60;
 /** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (file-formats.md, confidence). */
 const CAP: f32 = 9.21;
 /** A boxcar that stands this far out of what hum and noise make shows a coupling, if there is one. */
-const COUPLING_d: f32 = 10;
+const COUPLING_d: f32 = 5;
 /** Fewer samples than this hold nothing. */
 const SAMPLES_MIN: u32 = 24;
 /** Noise below this is not believed: half a unit of a sample, grid units. */
@@ -129,7 +129,6 @@ function highPassOf(at: u32): f32 {
 function highPassAmong(at: u32, over: bool): f32 {
   let clearest: f32 = COUPLING_d;
   let leader: i32 = -1;
-  let peakAt: u32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) {
     const flags = channelAt(at, c).flags;
     if ((flags & <u16>TouchFlag.burst) != 0 || ((flags & <u16>TouchFlag.overrange) != 0) != over) continue;
@@ -137,11 +136,10 @@ function highPassAmong(at: u32, over: bool): f32 {
     if (stands <= clearest) continue;
     clearest = stands;
     leader = <i32>c;
-    peakAt = activityAt;
   }
   if (leader < 0) return 0;
   const base = gridChannel(leader);
-  return findHighPass(leader, peakAt, whiteDeviation(base, gridCount, usualSize(base, gridCount, 0)), over);
+  return findHighPass(leader, whiteDeviation(base, gridCount, usualSize(base, gridCount, 0)));
 }
 
 /**
