@@ -55,6 +55,8 @@ function leftOn(before: u32, plus: u32, minus: u32): f32 {
 const LEFT: usize = memory.data(24);
 @inline function left(c: u32): f32 { return load<f32>(LEFT + <usize>(c * 4)); }
 
+/** Whether what was left is known: steel that lies there leaves just that, or it left before the capture began. */
+export let isRestKnown: bool = false;
 /** Whether what was left on a channel is known by its direction, hardly by its size: over range, or of a later contact. */
 let bound: bool = false;
 /**
@@ -67,11 +69,13 @@ export function readRest(at: u32, channels: u32): bool {
   liftTells = 0;
   mixedAt = -1;
   let any = false;
-  const before = touchBefore();
+  let before = touchBefore();
   bound = false;
   if (before != 0) {
     const touch = changetype<TouchEvidence>(<usize>before);
     bound = (touch.flags & <u16>TouchFlag.overrange) != 0 || touch.contacts > 1;
+    // What was not heard to come may lie there all the same, and nothing tells on which channel.
+    if ((touch.flags & <u16>TouchFlag.none) != 0) before = 0;
   }
   for (let c: u32 = 0; c < channels; c++) {
     const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
@@ -79,6 +83,7 @@ export function readRest(at: u32, channels: u32): bool {
     store<f32>(LEFT + <usize>(c * 4), here);
     any = any || here != 0;
   }
+  isRestKnown = any;
   return any;
 }
 /** Below this probability nothing is looked for. */

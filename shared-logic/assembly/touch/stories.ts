@@ -6,10 +6,10 @@
 import { begins_s, eventAt, eventCount, eventTime_s } from './events';
 import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
-  AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, NO_TOUCH_AFTER_LIFT, STEPS_s, TRIGGER_s, UNEXPLAINED, UNPAIRED, UNSEEN,
+  AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, LIFT_DENSITY, NO_TOUCH_AFTER_LIFT, STEPS_s, TRIGGER_s, UNEXPLAINED, UNPAIRED, UNSEEN,
   arrivalDensity, beganAfter, holdDensity, outlasts, overBefore_s, pairDensity, restsBefore, stepPrior,
 } from './hand';
-import { isLift, liftAt, liftTells } from './rest';
+import { isLift, isRestKnown, liftAt, liftTells } from './rest';
 import { addLogs, logarithm } from '../waves';
 
 let clipped: bool = false;
@@ -53,6 +53,7 @@ function story(sign: f32, start: u32): f32 {
   // Beside other stories, which must explain the event where the channel counts it.
   if (lifting) log += logarithm(before / (1 - before)) + liftTells + (eventAt(<u32>liftAt).counts != 0 ? logarithm(UNPAIRED) : 0);
   let known: f32 = 0;
+  let knownOver = false;
   let lastArrival_s: f32 = 0;
   let likely: f32 = start == Start.unseen ? AT_TRIGGER_DENSITY : 1;
   storyArrival = -1;
@@ -76,6 +77,7 @@ function story(sign: f32, start: u32): f32 {
           likely = density;
         }
         known += size;
+        knownOver = knownOver || e.over != 0;
         if (storyContacts == 1 && storyDeparture < 0) storyFlux_Wb = known;
       } else if (on) {
         // Pressed further on a contact that was made before the capture.
@@ -85,6 +87,7 @@ function story(sign: f32, start: u32): f32 {
         log += logarithm(UNPAIRED * likely);
         on = true;
         known = size;
+        knownOver = e.over != 0;
         storyContacts++;
         if (storyArrival < 0) {
           storyArrival = <i32>i;
@@ -95,13 +98,15 @@ function story(sign: f32, start: u32): f32 {
     } else if (on) {
       if (known > 0) {
         const pair = e.vague != 0 ? UNPAIRED : pairDensity(known, size);
-        log += logarithm(holdDensity(time_s - lastArrival_s) * (clipped ? max<f32>(UNPAIRED, pair) : pair));
+        // What went over range may have been larger, never smaller.
+        const bound = clipped && (size < known ? e.over != 0 : knownOver);
+        log += logarithm(holdDensity(time_s - lastArrival_s) * (bound ? max<f32>(UNPAIRED, pair) : pair));
       } else if (storyContacts > 0) {
         log += logarithm(UNPAIRED * holdDensity(time_s - lastArrival_s));
       } else {
         // Steel that was lifted late sets the trigger off itself, but for what came at a trigger that the capture missed.
         if (beganAfter()) log += logarithm(UNPAIRED * holdDensity(max<f32>(0, time_s)));
-        else log += logarithm(start == Start.lifted ? UNPAIRED * UNSEEN : begins_s(e) < TRIGGER_s ? UNPAIRED : UNPAIRED * LATE_LIFT);
+        else log += logarithm(UNPAIRED * LIFT_DENSITY * (start == Start.lifted ? UNSEEN : begins_s(e) < TRIGGER_s ? <f32>1 : LATE_LIFT));
         if (start == Start.lifted) {
           log += slowTells;
           likely = AT_TRIGGER_DENSITY;
@@ -253,7 +258,7 @@ function likeliest(sign: f32): f32 {
     for (let start: u32 = Start.free; start <= more; start++) {
       // Which steel lay there is known, or nothing is.
       if (start > <u32>Start.held && start != more) continue;
-      if (known && (start == Start.held || start == Start.lifted)) continue;
+      if (isRestKnown && (start == Start.held || start == Start.lifted)) continue;
       const log = story(sign, start);
       sum = addLogs(sum, log);
       if (log <= most) continue;
