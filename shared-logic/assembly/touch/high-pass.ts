@@ -170,12 +170,12 @@ function medianOffset(from: u32, to: u32, rate: f32): f32 {
   }
   return high;
 }
-/** Sets the distance of all blocks from a fit of this rate. */
-function setDistances(blocks: u32, rate: f32): void {
+/** Sets the distance of all blocks from a fit of this rate. @param fromNothing - the first run's running flux is known */
+function setDistances(blocks: u32, rate: f32, fromNothing: bool): void {
   for (let from: u32 = 0; from < blocks;) {
     let to = from;
     while (to < blocks && runOf(to) == runOf(from)) to++;
-    const offset: f32 = runOf(from) == 0 ? 0 : medianOffset(from, to, rate);
+    const offset: f32 = runOf(from) == 0 && fromNothing ? 0 : medianOffset(from, to, rate);
     for (let k = from; k < to; k++) store<f32>(blockAt(k), abs(meanOf(k) + rate * fluxOf(k) - offset), 8);
     from = to;
   }
@@ -199,7 +199,7 @@ function rateByBlocks(channel: u32, deviation: f32): f32 {
   const blocks = fillBlocks(channel);
   if (blocks < BLOCKS_LEAST) return 0;
   let rate = medianRate(blocks);
-  setDistances(blocks, rate);
+  setDistances(blocks, rate, true);
   const noise = deviation * deviation / <f32>block;
   for (let round: u32 = 0; round < ROUNDS; round++) {
     const most = EVENT_TIMES * max(medianDistance(blocks), sqrt<f32>(noise));
@@ -223,7 +223,7 @@ function rateByBlocks(channel: u32, deviation: f32): f32 {
     if (kept < BLOCKS_LEAST || fluxes <= 0 || cross <= 0) return 0;
     rate = cross / fluxes;
     if (round + 1 < ROUNDS) {
-      setDistances(blocks, rate);
+      setDistances(blocks, rate, true);
       continue;
     }
     const told = rate * cross;
@@ -233,6 +233,22 @@ function rateByBlocks(channel: u32, deviation: f32): f32 {
     if (left - 2 * noise * <f32>kept > (over ? LEFT_MOST_OVER : LEFT_MOST) * power) return 0;
   }
   return rate * gridRate_Hz < RATE_LEAST || rate * gridRate_Hz > RATE_MOST ? 0 : rate;
+}
+
+/** A channel in range whose blocks are so much further from a coupling than from none has none, whatever another seems to show. */
+const REFUTED: f32 = 1.5;
+/**
+ * Whether a channel in range shows that there is no coupling of this rate; findHighPass of another channel goes before.
+ * @param deviation - of the noise of a sample, grid units
+ */
+export function refutesHighPass(channel: u32, rate: f32, deviation: f32): bool {
+  const blocks = fillBlocks(channel);
+  if (blocks < BLOCKS_LEAST) return false;
+  // A tail of what was before the capture may lie under it.
+  setDistances(blocks, 0, false);
+  const without = medianDistance(blocks);
+  setDistances(blocks, rate, false);
+  return medianDistance(blocks) > REFUTED * max(without, deviation / sqrt<f32>(<f32>block));
 }
 
 /** After a stretch over range its tail is waited for; before the next one it may already move; between them so much is needed. */
