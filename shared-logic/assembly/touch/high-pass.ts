@@ -8,6 +8,7 @@
  */
 import { NO_STRETCH, WORK, firstStretch, gridChannel, isOver, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import { FULL_TURN, humStep } from './mains';
+import { LIMIT_SIZES, limitedMean, median, usualSize } from './sizes';
 
 /** Blocks that are fitted: one period of the hum, or this long where there is none. */
 const BLOCK_s: f32 = 0.02;
@@ -47,12 +48,12 @@ function samplesBefore(): u32 {
   if (before < 1 || before > <f32>gridCount) return 0;
   return <u32>before - <u32>before % block;
 }
-/** Mean of a channel's grid before the trigger. */
+/** Mean of a channel's grid before the trigger, which a lift in that time hardly moves. */
 function meanBefore(base: u32): i32 {
   const count = samplesBefore();
-  let sum: i64 = 0;
-  for (let i: u32 = 0; i < count; i++) sum += load<i32>(base + i * 4);
-  return <i32>(sum / max<u32>(1, count));
+  if (count == 0) return 0;
+  const middle = median(base, count);
+  return limitedMean(base, count, middle, LIMIT_SIZES * usualSize(base, count, middle));
 }
 
 /** Fills the blocks after the trigger that hold no sample over range. @returns how many */
