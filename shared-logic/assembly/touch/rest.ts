@@ -101,6 +101,25 @@ export function liftedWithin(channel: u32, excursion_Wb: f32): bool {
 }
 const TURN_SHARE: f32 = 0.15;
 
+/** What a later event in other shares of the channels tells for a lift: one touch has the same shares in all its events. */
+const FOLLOWED: f32 = 3.5;
+/** Such an event differs by this part of its largest flux at least, and is this large beside the lift. */
+const OTHER_SHARES: f32 = 0.5;
+const FOLLOWS_SHARE: f32 = 0.05;
+function isFollowed(k: u32, most: u32, channels: u32): bool {
+  for (let j = k + 1; j < min(eventCount, EVENTS_MOST); j++) {
+    let largest: f32 = 0;
+    let off: f32 = 0;
+    const share = fluxOf(j, most) / fluxOf(k, most);
+    for (let c: u32 = 0; c < channels; c++) {
+      largest = max(largest, abs(fluxOf(j, c)));
+      off = max(off, abs(fluxOf(j, c) - share * fluxOf(k, c)));
+    }
+    if (off > OTHER_SHARES * largest && largest > FOLLOWS_SHARE * abs(fluxOf(k, most))) return true;
+  }
+  return false;
+}
+
 /** Finds the lift among the events; readRest, and keepFluxes of all channels, go before. */
 export function findLift(channels: u32): void {
   let most: u32 = 0;
@@ -132,6 +151,7 @@ export function findLift(channels: u32): void {
       const times = off / (SHARE * abs(flux));
       tells += ALIKE - min<f32>(APART * APART, times * times) / 2;
     }
+    if (isFollowed(k, most, channels)) tells += FOLLOWED;
     const isMixed = share < 0 && mixed > tells && beside > MIXED_LEAST * abs(flux);
     if (isMixed) tells = mixed;
     if (liftAt < 0 || tells > liftTells) {
