@@ -174,6 +174,8 @@ const SLOW_LEAD_s: f32 = 0.08;
 /** Time before the trigger that is quiet for sure, after an event that is again, and the shortest to judge by, seconds. */
 const LEAD_s: f32 = 0.012;
 const QUIET_LEAST_s: f32 = 0.03;
+/** Drift that may stand under a slow movement beside one quiet stretch, V/s. */
+const DRIFT_Vs: f32 = 0.001;
 /**
  * Flux of a slow movement as a share of what then moves the other way: of an arrival, of nothing, of the slow start of an
  * arrival (a quarter of all have one); how far each may be off; one in thirty is anything. Most that it tells, ln.
@@ -217,25 +219,33 @@ let slowTells: f32 = 0;
 function measureSlow(channel: u32, from: u32, next: u32, deviation: f32): void {
   const base = gridChannel(channel);
   const to = eventAt(next).from;
+  const length = <f32>(to - from);
+  const centre = <f32>(from + to) / 2;
   const quiet = min(from, eventAt(0).from);
   const after = eventAt(eventCount - 1).to + <u32>(LEAD_s * gridRate_Hz);
   // The line that is no movement goes through two quiet stretches: before and after, or the halves of a long one.
-  let split = from;
-  if (!isQuietFrom(base, 0, quiet)) {
-    split = after + (gridCount - min(after, gridCount)) / 2;
-    if (gridCount < after + 2 * (to - from) || !isQuietFrom(base, after, split)) return;
-  }
+  const before = isQuietFrom(base, 0, quiet);
+  const split = before ? after : after + (gridCount - min(after, gridCount)) / 2;
+  const two = before || (gridCount >= after + 2 * (to - from) && isQuietFrom(base, after, split));
   const mean = quietMean;
   const middle = quietMiddle;
   const count = quietCount;
-  if (!isQuietFrom(base, max(after, split), gridCount)) return;
-  const slope = (quietMean - mean) / (quietMiddle - middle);
+  let still = mean;
+  let drifts: f32 = 0;
+  if (two && isQuietFrom(base, max(after, split), gridCount)) {
+    still += (quietMean - mean) / (quietMiddle - middle) * (centre - middle);
+  } else if (before || isQuietFrom(base, after, gridCount)) {
+    // One stretch alone does not tell the drift.
+    still = quietMean;
+    drifts = DRIFT_Vs / GRID_V / gridRate_Hz * abs(centre - quietMiddle) * length;
+  } else {
+    return;
+  }
   let sum: i64 = 0;
   for (let i = from; i < to; i++) sum += load<i32>(base + i * 4);
-  const length = <f32>(to - from);
-  const moved = <f32>sum - (mean + slope * ((<f32>(from + to)) / 2 - middle)) * length;
+  const moved = <f32>sum - still * length;
   const left = eventAt(next).flux_Wb * gridRate_Hz / GRID_V;
-  const u = deviation * (sqrt<f32>(length) + length / sqrt<f32>(count)) / left;
+  const u = (deviation * (sqrt<f32>(length) + length / sqrt<f32>(min(count, quietCount))) + drifts) / left;
   const share = -moved / left;
   // An arrival so slow is seen but for what the cleaning took; else nothing moved, or it was the slow start of what comes next.
   const arrived = bell(share - SLOW_SEEN, SLOW_SHARE, u);
