@@ -131,6 +131,10 @@ export const SWING_LOG_ODDS: f32 = 3.8918;
 export const TOUCH_LOG_ODDS: f32 = 9.2102;
 /** A winding is heard on channels that show at least this share of its emf. */
 export const HEARD: f32 = 0.15;
+/** and alone on channels that show at least this share of its own emf and less than the last one of any other's. */
+export const ALONE: f32 = 0.9;
+/** What a touch of the one of two stacked coils says of the other at most: 0.98, as sure as that they lie so. */
+export const STACKED_LOG_ODDS: f32 = 3.8918;
 /** ln of the usual flux, 1.5 mWb, and its spread over people: 0.2 to 15 mWb (physics.md 4). */
 export const HAND_LOG: f32 = -6.502;
 export const HAND_SPREAD: f32 = 1.1;
