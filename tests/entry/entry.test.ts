@@ -98,8 +98,8 @@ describe('what is believed of the network', () => {
       expect(networks.reduce((sum, { weight }) => sum + weight, 0)).toBeCloseTo(1, 9);
       let belief = OhmsBelief.before(networks);
       for (const [i, j] of pairsOf(bare.length)) {
-        expect(belief.predictions(i, j).reduce((sum, { probability }) => sum + probability, 0)).toBeCloseTo(1, 5);
-        expect(belief.information_bits(i, j)).toBeGreaterThanOrEqual(0);
+        expect(belief.outlook(i, j).predictions.reduce((sum, { probability }) => sum + probability, 0)).toBeCloseTo(1, 5);
+        expect(belief.outlook(i, j).information_bits).toBeGreaterThanOrEqual(0);
         belief = belief.after({ i, j, ohm: (i + j) % 2 === 0 ? null : 4100 + 10 * i });
       }
     }
@@ -113,7 +113,7 @@ describe('what is believed of the network', () => {
     const read = OhmsBelief.before(possibleNetworks([false, false, false], 2))
       .after({ i: 0, j: 1, ohm: 4130 }).after({ i: 1, j: 2, ohm: 4870 });
     expect(read.conducts(0, 2)).toBeGreaterThan(0.98);
-    const sum = read.predictions(0, 2).find(({ ohm }) => ohm !== null && Math.abs(ohm - 9000) < 60);
+    const sum = read.outlook(0, 2).predictions.find(({ ohm }) => ohm !== null && Math.abs(ohm - 9000) < 60);
     expect(sum!.probability).toBeGreaterThan(0.4);
     expect(read.fits({ i: 0, j: 2, ohm: 9010 }, false)).toBe(true);
     expect(read.fits({ i: 0, j: 2, ohm: 6000 }, false)).toBe(false);

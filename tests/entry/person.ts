@@ -2,7 +2,7 @@
  * A person with meters of their own before an invented pickup: reads what is asked for, with the errors of hand-held meters,
  * and answers what is asked back.
  */
-import { OVER_RANGE_ohm, type TypedOhms, type TypedSwing } from '../../host/src/entry/values.ts';
+import type { TypedOhms, TypedSwing } from '../../host/src/entry/values.ts';
 import type { Answered, Ask, Lying } from '../../host/src/entry/reading.ts';
 import type { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { coilAtPlace, placesInOrder, positiveAtTo, type LotPickup } from '../lots/generator.ts';
@@ -10,6 +10,8 @@ import { LeadNetwork } from '../lots/lead-network.ts';
 
 /** Standard deviation of a meter's error between readings (0.2 %; common practice, no published source), and its leads' ohms. */
 const READ_share = 0.002;
+/** Its last range, ohms. */
+export const METER_most_ohm = 2e7;
 const LEADS_ohm = { least: 0.05, most: 0.3 } as const;
 /** Of the largest swing at a place, what is still noted as one: clearly more than the tenth of a neighbour. */
 const SEEN = 0.15;
@@ -42,7 +44,7 @@ export class Person {
 
   #ohms(a: number, b: number): TypedOhms {
     const true_ohm = this.#network.resistance(a, b);
-    if (true_ohm > OVER_RANGE_ohm) return { ohm: null, above_ohm: OVER_RANGE_ohm };
+    if (true_ohm > METER_most_ohm) return { ohm: null, above_ohm: METER_most_ohm };
     const shown = true_ohm * (1 + READ_share * this.#chance.gaussian()) + this.#chance.between(LEADS_ohm.least, LEADS_ohm.most);
     return { ohm: Number(shown.toPrecision(shown < 10 ? 1 : 3)) };
   }

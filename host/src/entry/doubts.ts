@@ -2,7 +2,7 @@
 import { listInWords } from '../wiremap/lead-words.ts';
 import type { OhmsBelief } from './ohms-belief.ts';
 import type { Answered, Ask, Lying } from './reading.ts';
-import { ohmsInWords, type TypedOhms, type TypedSwing } from './values.ts';
+import { ohmsInWords, OVER_RANGE_ohm, type TypedOhms, type TypedSwing } from './values.ts';
 
 /** A question back. Yes takes `instead`, or reads again where there is none; no keeps what was typed. */
 export interface Doubt {
@@ -20,12 +20,16 @@ export interface Before {
   readonly lying: Lying;
   readonly answers: readonly Answered[];
   readonly belief: OhmsBelief;
+  /** Coils that the map of them has. */
+  readonly coils: readonly { readonly ends: readonly [number, number] }[];
 }
 
 /** A winding has this much (2 to 25 kilohm, three in series 75; common practice, no published source). */
 const COIL_ohm = { least: 2000, most: 8e4 } as const;
 /** Less than the first is a joint, less than the second as ohms no winding. */
 const SMALL_ohm = { least: 1, most: 100 } as const;
+/** What simple digital meters show over range. */
+const LONE_ONE_ohm = 1;
 /** A whole winding below this is rare. */
 const LITTLE_ohm = 1000;
 /** From here up the windings are not what is read. */
@@ -62,6 +66,9 @@ function ohmsDoubt(ask: OhmsAsk, typed: TypedOhms, before: Before): Doubt | null
       text: `Leads ${listInWords(by.map(pairWords))} conduct, so ${pair} should too: is a clip off, or the meter on too low a range? Read it again?`, instead: null,
     };
   }
+  if (ohm === LONE_ONE_ohm) {
+    return { text: 'A lone 1 at the left of a digital meter is over range: is it that?', instead: { ohm: null, above_ohm: OVER_RANGE_ohm } };
+  }
   if (ohm >= SMALL_ohm.least && ohm < SMALL_ohm.most && ohm * 1000 <= COIL_ohm.most) {
     const kilo = kilohms(ohm);
     return { text: `${ohmsInWords(ohm)} is more than a joint and far too little for a coil: is that ${ohmsInWords(kilo.ohm)}?`, instead: kilo };
@@ -86,7 +93,7 @@ function ohmsDoubt(ask: OhmsAsk, typed: TypedOhms, before: Before): Doubt | null
 
 /** Nothing that is still likely reads so: says what should have been read, by what, and which slip would explain it. */
 function misfit(ask: OhmsAsk, ohm: number, i: number, j: number, { belief }: Before, read: readonly OhmsRead[]): Doubt | null {
-  const expected = belief.predictions(i, j)
+  const expected = belief.outlook(i, j).predictions
     .filter(({ ohm: mean, sd_ohm, probability }) =>
       mean !== null && probability > TOLD.probability && sd_ohm < Math.max(1, TOLD.share * mean))
     .map(({ ohm: mean, sd_ohm }) => ({ mean: mean!, sd_ohm })).slice(0, 2);
@@ -122,7 +129,7 @@ function stepBetween({ a, b }: OhmsAsk, read: readonly OhmsRead[]): OhmsAsk[] | 
 
 // ---------------------------------------------------------------- Swings
 
-function swingDoubt(ask: SwingAsk, typed: TypedSwing, { lying, answers }: Before): Doubt | null {
+function swingDoubt(ask: SwingAsk, typed: TypedSwing, { lying, answers, coils }: Before): Doubt | null {
   const { swing, peak_V } = typed;
   if (peak_V !== undefined && peak_V > SWING_V.most) {
     const small = { swing, peak_V: Number((peak_V / 1000).toPrecision(6)) };
@@ -143,19 +150,28 @@ function swingDoubt(ask: SwingAsk, typed: TypedSwing, { lying, answers }: Before
   }
   // It was asked when it was noted first.
   if (before !== undefined) return null;
-  return swing === 'none' ? stillDoubt(ask, read, lying) : shareDoubt(ask, typed, read);
+  if (swing === 'none') return stillDoubt(ask, read, coils);
+  return shareDoubt(ask, typed, read) ?? placeDoubt(ask, read, coils.length >= lying.places.length);
 }
 
 /** Everything stays still at a place: a touch that was none, or a broken coil. */
-function stillDoubt(ask: SwingAsk, read: readonly SwingRead[], { places }: Lying): Doubt | null {
+function stillDoubt(ask: SwingAsk, read: readonly SwingRead[], coils: Before['coils']): Doubt | null {
   const here = read.filter(({ ask: other }) => other.at === ask.at);
-  const coils = new Set(read.map(({ ask: other }) => coilWords(other)).concat(coilWords(ask)));
-  const seen = new Set(here.map(({ ask: other }) => coilWords(other)).concat(coilWords(ask)));
-  const isAll = here.every(({ value }) => value.swing === 'none') && seen.size === coils.size && seen.size >= places.length;
+  const looked = new Set([...here.map(({ ask: other }) => coilWords(other)), coilWords(ask)]);
+  const isAll = here.every(({ value }) => value.swing === 'none') && coils.every(({ ends: [minus, plus] }) => looked.has(`${minus}-${plus}`));
   return isAll ? { text: `Nothing swings at ${ask.at}: was it plain steel, quick and right on the pole, on the lowest range of volts? Look once more?`, instead: null } : null;
 }
 
-/** Another coil swung at this place, or this one at another place: the smaller swing is a neighbour's share. */
+/** A coil sits in one place. @param isOneEach - whether there is a coil for each place, so that none holds two */
+function placeDoubt(ask: SwingAsk, read: readonly SwingRead[], isOneEach: boolean): Doubt | null {
+  const elsewhere = read.find(({ ask: other, value }) => other.at !== ask.at && coilWords(other) === coilWords(ask) && value.swing !== 'none');
+  if (!isOneEach || elsewhere === undefined) return null;
+  return {
+    text: `Leads ${coilWords(ask)} swung at ${elsewhere.ask.at} too, and a coil sits in one place: is this a neighbour's small share, to be noted as 0?`, instead: { swing: 'none' },
+  };
+}
+
+/** Another coil swung at this place: the smaller swing is a neighbour's share. */
 function shareDoubt(ask: SwingAsk, { peak_V }: TypedSwing, read: readonly SwingRead[]): Doubt | null {
   const coil = coilWords(ask);
   const other = read.find(({ ask: one, value }) =>

@@ -78,19 +78,15 @@ export class OhmsBelief {
     return new OhmsBelief(kept, this.isAstray || !this.fits(seen, true));
   }
 
-  /** What a reading is expected to tell of the network, bits. */
-  information_bits(i: number, j: number): number {
-    return ohmsInformation_bits(this.#expected(i, j));
-  }
-
   /** Probability that the leads are one network's, whichever: what the list does not hold counts as none. */
   conducts(i: number, j: number): number {
     return this.#states.reduce((sum, { network, weight }) =>
       sum + (network === null || network.paths[pairIndex(i, j)] === APART ? 0 : weight), 0);
   }
 
-  /** The outcomes that a reading may have, most probable first; those that lie near each other as one. */
-  predictions(i: number, j: number): Prediction[] {
+  /** What a reading is expected to tell of the network, bits, and the outcomes that it may have, most probable first; those that
+   * lie near each other are one. */
+  outlook(i: number, j: number): { readonly information_bits: number; readonly predictions: readonly Prediction[] } {
     const cases = this.#expected(i, j);
     const open = cases.reduce((sum, { weight, open: share }) => sum + weight * share, 0);
     const groups: { ohm: number; sd_ohm: number; probability: number }[] = [];
@@ -100,7 +96,8 @@ export class OhmsBelief {
       if (near === undefined) groups.push({ ohm: mean_ohm, sd_ohm, probability });
       else near.probability += probability;
     }
-    return [{ ohm: null, sd_ohm: 0, probability: open }, ...groups].sort((a, b) => b.probability - a.probability);
+    const predictions = [{ ohm: null, sd_ohm: 0, probability: open }, ...groups].sort((a, b) => b.probability - a.probability);
+    return { information_bits: ohmsInformation_bits(cases), predictions };
   }
 
   /** Whether one of the networks that are still likely explains a reading, to four standard deviations.

@@ -110,13 +110,14 @@ export class Planner {
       return pairsOf(leads.length).flatMap(([i, j]): Candidate[] => {
         const ask = { kind: 'ohms', a: leads[i]!.clip, b: leads[j]!.clip } as const;
         if (answers.some((one) => isSameAsk(one.ask, ask))) return [];
-        const outcomes = belief.predictions(i, j).map(({ ohm, probability }): Outcome => ({
+        const { information_bits, predictions } = belief.outlook(i, j);
+        const outcomes = predictions.map(({ ohm, probability }): Outcome => ({
           answered: {
             ask, value: ohm === null ? { ohm, above_ohm: OVER_RANGE_ohm } : { ohm: Number(Math.max(0, ohm).toPrecision(DIGITS)) },
           },
           probability,
         }));
-        return [{ ask, information_bits: belief.information_bits(i, j), outcomes }];
+        return [{ ask, information_bits, outcomes }];
       });
     };
   }

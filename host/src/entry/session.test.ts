@@ -95,6 +95,7 @@ describe('a session', () => {
     const doubts: string[] = [];
     finish(session, { ...PAIR, leads: 'PK OG VT TQ', ohms: { '1-3': '4.1k' }, swings: { upper: { '1-3': '+' } } }, doubts);
     expect(session.map).toMatchObject({ verdict: 'fault', findings: [{ kind: 'open', clips: [2, 4] }] });
+    expect(doubts.filter((text) => text.startsWith('Nothing swings at lower'))).toHaveLength(1);
   });
   it('a coil that is bridged to the frame is a fault, and no swing is asked for any more that nobody needs', () => {
     finish(session, { leads: 'PK OG BARE', places: '1', ohms: { '1-2': '4.1k', '1-3': '1.61k', '2-3': '2.53k' }, swings: { single: { '1-2': '+' } }, poles: { single: 'n' } });
@@ -188,6 +189,23 @@ describe('a question back', () => {
     expect(typed('+5')).toMatch(/^5 mV beside 60 mV of \d-\d is the neighbour's share: note it as 0\?$/);
     typed('y');
     expect(session.answers.at(-1)).toMatchObject({ value: { swing: 'none' } });
+  });
+  it('a coil that swung at the other place is asked about, and a lone 1 of a meter', () => {
+    typed('PK OG VT TQ', '2');
+    expect(typed('1')).toBe('A lone 1 at the left of a digital meter is over range: is it that?');
+    typed('y');
+    expect(session.answers[0]).toMatchObject({ value: { ohm: null, above_ohm: 2e6 } });
+    while (asked(session.prompt).kind === 'ohms') typed(answer(PAIR, asked(session.prompt)));
+    const first = asked(session.prompt) as Extract<Ask, { kind: 'swing' }>;
+    typed('+');
+    let other = asked(session.prompt) as Extract<Ask, { kind: 'swing' }>;
+    while (other.at === first.at || other.plus !== first.plus) {
+      typed('x');
+      other = asked(session.prompt) as Extract<Ask, { kind: 'swing' }>;
+    }
+    expect(typed('-')).toContain(`swung at ${first.at} too, and a coil sits in one place`);
+    typed('n');
+    expect(session.answers.at(-1)).toMatchObject({ value: { swing: 'negative' } });
   });
   it('nothing that swings anywhere is asked about', () => {
     typed('2', '1', '8.1k');

@@ -2,7 +2,7 @@
 import type { BenchRecord } from '../files/bench-record.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { doubtOf, type Doubt } from './doubts.ts';
-import { Planner, type Solve } from './planner.ts';
+import { Planner, stretchesOf, type Solve } from './planner.ts';
 import { recordOf, type Answered, type Ask, type Lying } from './reading.ts';
 import { isWrong, readLeads, readOhms, readPlaces, readPole, readSwing, type Lead, type Wrong } from './values.ts';
 
@@ -137,7 +137,8 @@ export class EntrySession {
     if (isWrong(value)) return refused(value.wrong);
     const answered = { ask, value } as Answered;
     const others = this.#answers.filter((_, index) => index !== of);
-    const doubt = doubtOf(answered, { lying: this.lying, answers: others, belief: this.#planner!.belief(others) });
+    const coils = stretchesOf(this.#map!);
+    const doubt = doubtOf(answered, { lying: this.lying, answers: others, belief: this.#planner!.belief(others), coils });
     if (doubt === null) return this.#note(answered, of);
     this.#doubted = { answered, of };
     this.#prompt = { kind: 'doubt', ask, doubt };

@@ -46,8 +46,8 @@ export const HOW: Readonly<Record<Ask['kind'], readonly string[]>> = {
     'A coil takes a second to settle, and kicks back when the tips come off.',
   ],
   swing: [
-    'Needle meter: its lowest range of direct volts, a quarter volt or less (or microamperes). The needle twitches one way as steel arrives and the other way as it leaves: the first move counts.',
-    'Digital meter: the millivolt range, held fixed, its slow average off if it has one. Watch the sign of the first number that is not 0; peaks are tens of millivolts.',
+    'Needle meter: its lowest range of direct volts, a quarter volt or less (or microamperes). The needle twitches one way as steel arrives and the other way as it leaves: the first move counts, + up the scale, - against the stop.',
+    'Digital meter: the millivolt range, held fixed, its slow average off if it has one. Watch the first number that is not 0; without a sign it is +; peaks are tens of millivolts.',
     'Touch the pole once, quickly, with the flat of a steel tool, no magnet; hold still; then look at the meter. The coil beside it shows a tenth or so of that: such a small move is 0.',
   ],
   compass: [
