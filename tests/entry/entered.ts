@@ -1,7 +1,8 @@
 /** Invented pickups entered by meters: with the planner's readings, and with every reading that there is; both judged by the truth. */
 import { Planner, stretchesOf } from '../../host/src/entry/planner.ts';
 import { recordOf, type Answered, type Ask, type Lying } from '../../host/src/entry/reading.ts';
-import { doubtOf } from '../../host/src/entry/doubts.ts';
+import { doubtOf, type Doubt } from '../../host/src/entry/doubts.ts';
+import type { TypedOhms, TypedSwing } from '../../host/src/entry/values.ts';
 import type { Logic } from '../../host/src/logic/module.ts';
 import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
@@ -54,27 +55,96 @@ export function enterBoth(logic: Logic, one: LotPickup, seed: number, clock: () 
   const truth = truthOf(one.pickup);
   const solve = (lying: Lying, answers: readonly Answered[]): WireMap => solveRecord(logic, recordOf(lying, answers));
   const person = new Person(one, new RandomStream(seed + one.number, 'meters'));
-  const { lying } = person;
   const plans_ms: number[] = [];
   const askedBack: string[] = [];
-  const answers: Answered[] = [];
-  const begun = clock();
-  const planner = new Planner(lying, (record) => solveRecord(logic, record));
-  let next = planner.next(answers);
-  plans_ms.push(clock() - begun);
-  while (next.ask !== null && answers.length < ANSWERS_most) {
-    const answered = person.read(next.ask);
-    // The person looks again, reads the same, and keeps it.
-    const doubt = doubtOf(answered, { lying, answers, belief: planner.belief(answers), coils: stretchesOf(next.map) });
+  // Asked back, the person looks again, reads the same, and keeps it.
+  const { answers, map } = enterAll(logic, person, clock, (ms) => plans_ms.push(ms), (answered, doubt) => {
     if (doubt !== null) askedBack.push(doubt.text);
-    answers.push(answered);
-    const asked = clock();
-    next = planner.next(answers);
-    plans_ms.push(clock() - asked);
+    return answered;
+  });
+  const all = everyReading(person, (so) => solve(person.lying, so));
+  const judged = (what: readonly Answered[], found: WireMap): Entered => ({ answers: what, map: found, wrong: wrongOf(one, truth, found) });
+  return { one, planned: judged(answers, map), every: judged(all, solve(person.lying, all)), plans_ms, askedBack };
+}
+
+/** Reads what the planner asks for until it asks for nothing. @param note - what is noted of a reading, and of the question about it */
+function enterAll(
+  logic: Logic, person: Person, clock: () => number, timed: (ms: number) => void,
+  note: (answered: Answered, doubt: Doubt | null) => Answered,
+  slip: (answered: Answered) => Answered = (answered) => answered,
+): { readonly answers: readonly Answered[]; readonly map: WireMap } {
+  const { lying } = person;
+  const answers: Answered[] = [];
+  let asked = clock();
+  const planner = new Planner(lying, (record) => solveRecord(logic, record));
+  for (;;) {
+    const next = planner.next(answers);
+    timed(clock() - asked);
+    if (next.ask === null || answers.length >= ANSWERS_most) return { answers, map: next.map };
+    const answered = slip(person.read(next.ask));
+    const doubt = doubtOf(answered, { lying, answers, belief: planner.belief(answers), coils: stretchesOf(next.map) });
+    answers.push(note(answered, doubt));
+    asked = clock();
   }
-  const all = everyReading(person, (so) => solve(lying, so));
-  const judged = (what: readonly Answered[], map: WireMap): Entered => ({ answers: what, map, wrong: wrongOf(one, truth, map) });
-  return { one, planned: judged(answers, next.map), every: judged(all, solve(lying, all)), plans_ms, askedBack };
+}
+
+/** What a person may type wrong. */
+export const ENTRY_SLIPS = [
+  'kilohms as ohms', 'a digit too many', 'a digit too few', 'open for a reading', 'a reading for open', 'swing reversed', 'none for a swing',
+  'swing for none', 'pole exchanged',
+] as const;
+export type EntrySlip = (typeof ENTRY_SLIPS)[number];
+
+/** What became of one slip. */
+export interface Slipped {
+  /** It was asked back at once, and the person then typed what was there. */
+  readonly isAskedBack: boolean;
+  readonly map: WireMap;
+  readonly wrong: readonly string[];
+}
+
+/** The same pickup with one slip of the fingers. @returns null when there was nothing that could be mistaken so */
+export function enterWithSlip(logic: Logic, one: LotPickup, seed: number, slip: EntrySlip): Slipped | null {
+  const truth = truthOf(one.pickup);
+  const chance = new RandomStream(seed + one.number, slip);
+  const person = new Person(one, new RandomStream(seed + one.number, 'meters'));
+  // One of the first readings that can be mistaken so.
+  let until = chance.below(3);
+  let meant: Answered | null = null;
+  let [isMade, isAskedBack] = [false, false];
+  const { map } = enterAll(logic, person, () => 0, () => undefined, (answered, doubt) => {
+    const right = meant;
+    meant = null;
+    if (right === null || doubt === null) return answered;
+    isAskedBack = true;
+    return right;
+  }, (answered) => {
+    const value = isMade ? null : slippedValue(answered, slip);
+    if (value === null || until-- > 0) return answered;
+    isMade = true;
+    meant = answered;
+    return { ask: answered.ask, value } as Answered;
+  });
+  return isMade ? { isAskedBack, map, wrong: wrongOf(one, truth, map) } : null;
+}
+
+function slippedValue({ ask, value }: Answered, slip: EntrySlip): Answered['value'] {
+  const scaled = (factor: number): TypedOhms | null => {
+    const ohm = ask.kind === 'ohms' ? (value as TypedOhms).ohm : null;
+    return ohm === null || ohm < 100 || ohm > 1e5 ? null : { ohm: Number((ohm * factor).toPrecision(6)) };
+  };
+  const swing = ask.kind === 'swing' ? (value as TypedSwing).swing : null;
+  switch (slip) {
+    case 'kilohms as ohms': return scaled(1e-3);
+    case 'a digit too many': return scaled(10);
+    case 'a digit too few': return scaled(0.1);
+    case 'open for a reading': return scaled(1) === null ? null : { ohm: null, above_ohm: METER_most_ohm };
+    case 'a reading for open': return ask.kind === 'ohms' && (value as TypedOhms).ohm === null ? { ohm: 4300 } : null;
+    case 'swing reversed': return swing === null || swing === 'none' ? null : { ...(value as TypedSwing), swing: swing === 'positive' ? 'negative' : 'positive' };
+    case 'none for a swing': return swing === null || swing === 'none' ? null : { swing: 'none' };
+    case 'swing for none': return swing === 'none' ? { swing: 'positive' } : null;
+    case 'pole exchanged': return ask.kind === 'compass' ? (value === 'N' ? 'S' : 'N') : null;
+  }
 }
 
 /** All pairs, then every coil of the map at every place, twice, then every face. */

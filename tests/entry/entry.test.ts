@@ -9,7 +9,7 @@ import { createLogic } from '../../host/src/logic/module.ts';
 import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
 import type { BenchRecord } from '../../host/src/files/bench-record.ts';
 import { solveRecord } from '../lots/solve-record.ts';
-import { enterBoth, pickupsToEnter, type Both } from './entered.ts';
+import { ENTRY_SLIPS, enterBoth, enterWithSlip, pickupsToEnter, type Both } from './entered.ts';
 import { lookAhead } from './look-ahead.ts';
 
 const logic = createLogic();
@@ -43,6 +43,20 @@ describe(`${PICKUPS} invented pickups of two to six leads, sound and faulty, rea
   it('ask hardly ever back what was read right', () => {
     expect(sum(({ askedBack }) => askedBack.length) / sum(({ planned }) => planned.answers.length)).toBeLessThan(0.05);
   });
+});
+
+describe('a slip of the fingers', () => {
+  /** Slips that some other reading speaks against; a tip that is off, and a compass read once, have no such witness. */
+  const WITNESSED = ENTRY_SLIPS.filter((slip) => slip !== 'open for a reading' && slip !== 'pole exchanged');
+
+  it.each(WITNESSED)('%s is asked back, or told, or does no harm', (slip) => {
+    const made = [...pickupsToEnter(SEED, 40)].flatMap((one) => enterWithSlip(logic, one, SEED, slip) ?? []);
+    const harmful = made.filter(({ isAskedBack, wrong, map }) => !isAskedBack && wrong.length > 0 && map.verdict === 'good' &&
+      map.coils.some(({ confidence = 1 }) => confidence > 0.9805));
+    expect(made.length).toBeGreaterThan(4);
+    expect(harmful.length, harmful.map(({ wrong }) => wrong.join()).join('\n')).toBeLessThanOrEqual(1);
+    if (slip === 'kilohms as ohms') expect(made.filter(({ isAskedBack }) => isAskedBack).length / made.length).toBeGreaterThan(0.85);
+  }, 60_000);
 });
 
 describe('the planner', () => {
@@ -125,9 +139,11 @@ describe('beside the fewest readings possible', () => {
   it.each([
     ['two leads', [false, false]], ['two leads and a bare wire', [false, false, true]],
     ['three leads', [false, false, false]], ['three leads and a bare wire', [false, false, false, true]], ['four leads', [false, false, false, false]],
-  ] as const)('%s take at most a twentieth more ohms than the best order', (_, bare) => {
+  ] as const)('%s take little more ohms than the best order of somebody who never slips', (_, bare) => {
     const { planner, best, pairs } = lookAhead(logic, bare, ['upper', 'lower']);
     expect(best).toBeLessThanOrEqual(pairs);
-    expect(planner / best).toBeLessThan(1.06);
+    expect(planner).toBeLessThanOrEqual(pairs);
+    // What is more is a second look at what reads over range: a tip may have been off.
+    expect(planner - best).toBeLessThan(0.7);
   }, 60_000);
 });

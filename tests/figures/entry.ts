@@ -1,9 +1,11 @@
 /** How many readings a pickup takes that is entered by meters, beside every reading that there is, and how right both maps are. */
-import { enterBoth, pickupsToEnter } from '../entry/entered.ts';
+import { ENTRY_SLIPS, enterBoth, enterWithSlip, pickupsToEnter } from '../entry/entered.ts';
 import { lookAhead } from '../entry/look-ahead.ts';
 import { createLogic } from '../../host/src/logic/module.ts';
 
 const out = (line: string): void => void process.stdout.write(`${line}\n`);
+/** Pickups that are entered once with each slip. */
+const SLIPPED_most = 150;
 /** Processor time: what else runs on the machine is nobody's concern here. */
 const processor_ms = (): number => process.cpuUsage().user / 1000;
 const percent = (part: number, whole: number): string => `${((100 * part) / whole).toFixed(1)} %`;
@@ -57,7 +59,17 @@ export function print(args: readonly string[]): void {
   plans_ms.sort((a, b) => a - b);
   const at = (share: number): string => plans_ms[Math.min(plans_ms.length - 1, Math.floor(share * plans_ms.length))]!.toFixed(1);
   out(`  a plan takes ${at(0.5)} ms of processor time (median), ${at(0.95)} ms (95 %), ${at(0.99)} ms (99 %), ${at(1)} ms at most`);
-  out('ohms until the network is settled, of all networks of the list by how likely they are; no errors');
+  out(`one slip of the fingers in each of ${Math.min(count, SLIPPED_most)} pickups`);
+  out('  slip                  made  asked back  not: map right  unsure or fault  good and wrong');
+  for (const slip of ENTRY_SLIPS) {
+    const made = [...pickupsToEnter(seed, Math.min(count, SLIPPED_most))].flatMap((one) => enterWithSlip(logic, one, seed, slip) ?? []);
+    const silent = made.filter(({ isAskedBack }) => !isAskedBack);
+    const right = silent.filter(({ wrong: no }) => no.length === 0);
+    const told = silent.filter(({ wrong: no, map }) => no.length > 0 && map.verdict !== 'good');
+    const numbers = [made.length, made.length - silent.length, right.length, told.length, silent.length - right.length - told.length];
+    out(`  ${slip.padEnd(20)}${numbers.map((number, index) => String(number).padStart([6, 12, 16, 17, 16][index]!)).join('')}`);
+  }
+  out('ohms until the network is settled, of all networks of the list by how likely they are; the best is of somebody who never slips');
   out('  leads               networks  planner  best by looking ahead  all pairs');
   for (const [title, bare, places] of [
     ['2', [false, false], ['a', 'b']],

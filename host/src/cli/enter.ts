@@ -93,7 +93,7 @@ export async function enterCommand(args: readonly string[]): Promise<ExitCode> {
   await writeOut(options.has('--json') ? jsonLine(map) : renderWireMap(map, colours, options.has(ALL_WAYS) ? null : ALL_WAYS));
   if (!options.has('--no-keep')) {
     const kept = await keepEntered(record, map, printable(text('--title') ?? 'entered by meters', 200), number);
-    const trouble = kept.trouble === null ? '' : ` ${kept.trouble}. It is kept here and handed over later.`;
+    const trouble = kept.trouble === null ? '' : ` Not handed over to the server yet: ${kept.trouble}.`;
     await writeError(`Kept as ${kept.number === null ? 'a pickup that the server is to number' : printable(kept.number)}.${trouble}\n`);
   }
   return refusals > 0 && !isTerminalInput() ? EXIT.badContent : EXIT.done;

@@ -17,7 +17,7 @@ const WINDING_least_ohm = 400;
 /** A joint, with the meter's own leads (common practice, no published source). */
 const JOINT = { mean_ohm: 0.2, sd_ohm: 0.2 } as const;
 /** How often a connected pair reads over range (a clip that is off), one that is apart does not, and a number is typed wrong. */
-const SLIP = { off: 0.003, touching: 0.003, mistyped: 0.01 } as const;
+const SLIP = { off: 0.02, touching: 0.005, mistyped: 0.01 } as const;
 /** From here up a reading is a leak, which the windings do not care about (file formats: `leak`). */
 const LEAK_ohm = 5e5;
 /** A number that nothing explains: spread over all decades alike, from a joint to a leak. */

@@ -42,7 +42,7 @@ export const ANSWERS: Readonly<Record<Ask['kind'], string>> = {
 export const HOW: Readonly<Record<Ask['kind'], readonly string[]>> = {
   ohms: [
     'Ohmmeter on a range for 20 k. Tips on these two leads, the other leads free, fingers on the insulation: a body reads as a megohm.',
-    'Over range there? Turn to the highest range you have before you type OL: an open pair and a leak differ only there.',
+    'Over range there? See that both tips bite on bare metal, and turn to the highest range before you type OL: a tip that is off, a leak and an open pair differ only so.',
     'A coil takes a second to settle, and kicks back when the tips come off.',
   ],
   swing: [
