@@ -86,7 +86,9 @@ export function scrolled(
 export function panelTitle(
   names: readonly string[], open: string, from: number, room: number, total: number, columns: number,
 ): string {
-  const title = names.map((name) => (name === open ? `[${name}]` : ` ${name} `)).join(' ');
+  const all = names.map((name) => (name === open ? `[${name}]` : ` ${name} `)).join(' ').trimEnd();
+  // Where they have no room beside each other, the open one and how many there are.
+  const title = all.length <= columns ? all : `[${open}]  panel ${names.indexOf(open) + 1} of ${names.length}`;
   if (total <= room) return title;
   const range = `${from + 1}-${Math.min(total, from + room)} of ${total}`;
   const inWords = `${title}   lines ${range}, up and down keys`;

@@ -25,8 +25,8 @@ const COLUMNS: readonly Column[] = [
   { title: 'ohms', width: 6, isNumber: true, of: ({ ohms }) => ohms, from: 30 },
   { title: 'leads', width: 5, isNumber: true, of: ({ leads }) => leads, from: 60 },
   { title: 'pole', width: 4, of: ({ poles }) => poles, from: 60 },
-  { title: 'tested', width: 10, of: ({ taken }) => taken.slice(0, 10), from: 70, to: 100 },
-  { title: 'tested', width: 16, of: ({ taken }) => taken, from: 100 },
+  { title: 'tested', width: 10, of: ({ taken }) => taken.slice(0, 10), from: 92, to: 110 },
+  { title: 'tested', width: 16, of: ({ taken }) => taken, from: 110 },
 ];
 /** Least of the last column, lot and title, for which there is room or not. */
 const WHERE_least = 12;

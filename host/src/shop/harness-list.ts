@@ -79,7 +79,7 @@ export class HarnessList extends Asking<HarnessListView> {
 
   protected draw(): HarnessListView {
     return {
-      about: this.#pickup === null ? 'with the newest good pickups in stock to choose from' : `for pickup ${printable(this.#pickup.number)} and its partners`,
+      about: this.#pickup === null ? 'with the newest good pickups in stock: there p puts one after the other into a slot' : `for pickup ${printable(this.#pickup.number)} and its partners: there p puts one after the other into a slot`,
       files: (this.#files ?? []).map(({ name }) => printable(name)), chosen: this.#chosen,
       empty: this.#files === null ? 'Looking.' : 'No file ends in .harness.json here; the settings name another folder.',
       message: this.message,

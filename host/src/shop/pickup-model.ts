@@ -71,6 +71,8 @@ export class PickupModel extends Asking<PickupView> {
   #which: WhichPickup;
   #detail: PickupDetail | null = null;
   #tested: TestedPickup | null = null;
+  /** Of its test; tens of thousands of values. */
+  #touches: readonly TouchLine[] = [];
   #wrong: string | null = null;
   #partners: PartnerRow[] | null = null;
   #noPartners = 'Looking.';
@@ -184,7 +186,7 @@ export class PickupModel extends Asking<PickupView> {
       about: detail === null ? '' : aboutOf(detail),
       map: test?.map ?? null,
       clips: test?.record.clips.map(({ clip, colour }) => (colour === undefined ? { clip } : { clip, colour })) ?? [],
-      touches: test === null ? [] : touchesOf(test.record.touches ?? [], test.record.observed ?? []),
+      touches: this.#touches,
       wiring: test === null ? [] : [
         ...wiringLines(test.map, colours, this.#allWays ? null : 'w'), { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()],
       history: detail === null ? [] : historyLines(detail, desk.localTime),
@@ -208,7 +210,11 @@ export class PickupModel extends Asking<PickupView> {
       this.#detail = detail ?? this.#detail;
       if (detail !== null && (this.#tested?.test?.id ?? null) === detail.line.test && this.#tested !== null) {
         this.#tested = { ...this.#tested, number: detail.line.number ?? '', state: detail.line.state };
-      } else if (detail !== null) this.#tested = await withTest(desk, detail, desk.localTime);
+      } else if (detail !== null) {
+        this.#tested = await withTest(desk, detail, desk.localTime);
+        const { touches = [], observed = [] } = this.#tested.test?.record ?? {};
+        this.#touches = touchesOf(touches, observed);
+      }
     } catch (error) {
       this.#wrong = this.sentence(error);
     }
