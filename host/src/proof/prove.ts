@@ -114,7 +114,8 @@ function grouped(candidates: readonly Candidate[], evidence: Evidence, wired: Lo
     predict(changed, probes, false).map((prediction) => ({ prediction, swapped })));
   const groups: number[][] = [];
   candidates.forEach((_, at) => {
-    const isLike = (other: number): boolean => probes.every((_, probe) => areAlike(shown[other]![probe]!, shown[at]![probe]!, evidence.places));
+    const isLike = (other: number): boolean =>
+      probes.every((__, probe) => areAlike(shown[other]![probe]!, shown[at]![probe]!, evidence.places));
     const home = groups.find(([first]) => isLike(first!));
     if (home === undefined) groups.push([at]);
     else home.push(at);

@@ -137,7 +137,7 @@ class Surveyor {
     if (up.length > 0 && down.length > 0) {
       const slots = [up, down].map((some) => new Set(some.map((at) => this.slot(at))));
       const shared = [...slots[0]!].filter((slot) => slots[1]!.has(slot));
-      const why = shared.length > 0 ? `the coils of ${listInWords(shared)} work against each other inside` : `one of ${listInWords([...slots[0]!, ...slots[1]!])} is the other way round`;
+      const why = shared.length > 0 ? `the coils of ${listInWords(shared)} work against each other inside` : `one of ${listInWords([...slots[0]!, ...slots[1]!])} is the other way round, unless this setting is meant so`;
       say('out_of_phase', `${listInWords(up)} against ${listInWords(down)}: ${why}`);
     }
     const alone = this.behindControls(reading, sounding.map(({ at }) => this.slot(at)));
@@ -212,9 +212,11 @@ class Surveyor {
       const slot = this.slot(place);
       const touched = this.readings.filter(({ swings }) => swings.some(({ at }) => at === place));
       const on = touched.filter(({ setting }) => this.slots.length === 0 || this.switchedOn(setting).includes(slot));
+      const hasOthers = this.places.some((other) => other !== place && this.slot(other) === slot);
+      const splitOff = hasOthers ? ', or every one of these settings splits it off' : '';
       const text = on.length === 0
         ? `${place}: no setting that was read lets it sound.`
-        : `${place} does not sound in any setting that was read: its coil is broken, shorted or not connected, or every one of these settings splits it off.`;
+        : `${place} does not sound in any setting that was read: its coil is broken, shorted or not connected${splitOff}.`;
       this.findings.push({ kind: 'silent', severity: on.length === 0 ? 'note' : 'warning', text });
     }
   }
