@@ -20,6 +20,9 @@ const packages = [
   ['qemu-system-x86', '/usr/bin/qemu-system-x86_64'],
   ['cpio', '/usr/bin/cpio'],
   ['xz-utils', '/usr/bin/xz'],
+  ['poppler-utils', '/usr/bin/pdftotext'],
+  ['zbar-tools', '/usr/bin/zbarimg'],
+  ['cmark-gfm', '/usr/bin/cmark-gfm'],
   ['libudev1', '/usr/share/doc/libudev1/copyright'],
   ['libusb-1.0-0', '/usr/share/doc/libusb-1.0-0/copyright'],
 ];

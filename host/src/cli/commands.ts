@@ -26,6 +26,9 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
   ['records', async () => (await import('./records.ts')).recordsCommand],
   ['stock', async () => (await import('./stock.ts')).stockCommand],
   ['lot', async () => (await import('./lot.ts')).lotCommand],
+  ['label', async () => (await import('./label.ts')).labelCommand],
+  ['listing', async () => (await import('./listing.ts')).listingCommand],
+  ['sheet', async () => (await import('./sheet.ts')).sheetCommand],
   ['check', async () => (await import('./tester-commands.ts')).checkCommand],
   ['flash', async () => (await import('./tester-commands.ts')).flashCommand],
 ]);
