@@ -170,8 +170,9 @@ class Reader {
       byte(CoilResultLayout.plus),
       byte(CoilResultLayout.minus),
     ];
+    const isOpen = (flags & COIL.open) !== 0;
     // An arm that ends at a hidden point is no stretch between two clips: like an open coil it has neither ends nor ohms of its own.
-    const isBetweenClips = (flags & COIL.open) === 0 && endA !== 0 && endB !== 0;
+    const isBetweenClips = !isOpen && endA !== 0 && endB !== 0;
     const isSigned = plus !== 0 && minus !== 0;
     const pole = byte(CoilResultLayout.pole);
     const winding = byte(CoilResultLayout.winding);
@@ -197,6 +198,7 @@ class Reader {
       ...this.ring(at),
       ...(isSigned ? { confidence: shortFloat(float(CoilResultLayout.confidence)) } : {}),
       ...(byte(CoilResultLayout.text) === CoilText.stackedInner ? { inner: true } : {}),
+      ...(!isOpen && !isBetweenClips ? { hidden_end: true } : {}),
       ...((flags & COIL.hidden) !== 0 ? { hidden_junction: true, parts: this.parts(at, placeMask) } : {}),
       ...(text === undefined ? {} : { text }),
     };
