@@ -78,13 +78,14 @@ export function touchBefore(): u32 {
 }
 
 /** Whether the capture began after the trigger. */
-export function beganAfter(): bool { return gridStart_s > <f32>0.02; }
+export function beganAfter(): bool { return gridStart_s > BEGAN_AFTER_s; }
+const BEGAN_AFTER_s: f32 = 0.004;
 
 /**
  * Prior probability that steel already lay there when the capture began. The last capture tells: in about half of those
  * that ended with the steel still there it is lifted in the next one; after one that saw it leave, or where nothing came
  * before, somebody must have touched between the captures. A capture that begins after the trigger has missed the arrival
- * that set it off: nine in ten.
+ * that set it off: nine in ten; one that began so and heard nothing left it there.
  */
 export function restsBefore(): f32 {
   if (beganAfter()) return MISSED;
@@ -93,7 +94,8 @@ export function restsBefore(): f32 {
   if ((flags & (TouchFlag.stays | TouchFlag.none)) == TouchFlag.stays) return KEPT;
   if (gridStart_s > <f32>-0.02) return <f32>0.1;
   if (at == 0) return FRESH;
-  return (flags & TouchFlag.none) != 0 ? UNHEARD : LEFT;
+  if ((flags & TouchFlag.none) == 0) return LEFT;
+  return (flags & TouchFlag.missed) != 0 ? KEPT : UNHEARD;
 }
 const KEPT: f32 = 0.5;
 const MISSED: f32 = 0.9;
