@@ -69,7 +69,7 @@ export function stepPrior(gap_s: f32): f32 { return gap_s < STEPS_s ? IN_STEPS :
 /** Prior of a departure with no contact. */
 export const UNEXPLAINED: f32 = 0.003;
 /** After a lift the person touches; that the capture ends before has this probability. */
-export const NO_TOUCH_AFTER_LIFT: f32 = 0.1;
+export const NO_TOUCH_AFTER_LIFT: f32 = 0.2;
 
 /** The touch before this one in the record; 0: none. */
 export function touchBefore(): u32 {
@@ -101,7 +101,7 @@ const KEPT: f32 = 0.5;
 const MISSED: f32 = 0.9;
 const LEFT: f32 = 0.01;
 const FRESH: f32 = 0.02;
-const UNHEARD: f32 = 0.35;
+const UNHEARD: f32 = 0.5;
 
 /**
  * Near the noise a touch cannot have made its own trigger: odds that lean on the trigger are wrong wherever it came from
