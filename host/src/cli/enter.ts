@@ -2,7 +2,7 @@
 import { timeOfDay } from '../edge/clock.ts';
 import { inputLines, isInteractive, isTerminalInput, settleColour, writeError, writeOut } from '../edge/environment.ts';
 import { writeWhole } from '../edge/files.ts';
-import { COMMANDS, EntrySession } from '../entry/session.ts';
+import { COMMANDS, ENTRY_TITLE, EntrySession } from '../entry/session.ts';
 import { isWrong, readLeads, readPlaces, type Lead, type Wrong } from '../entry/values.ts';
 import { answeredInWords, HOW, promptInWords, READING_CAUTIONS } from '../entry/words.ts';
 import { numberFault } from '../records/numbers.ts';
@@ -13,6 +13,7 @@ import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { keepEntered } from './keep-entered.ts';
 import { ALL_WAYS, parseArguments, type OptionSpec } from './options.ts';
+import { readSettings } from './settings-access.ts';
 import { recordSolver } from './solve-kept.ts';
 
 const COMMAND = 'tapstone enter';
@@ -85,16 +86,17 @@ export async function enterCommand(args: readonly string[]): Promise<ExitCode> {
     await writeError('Nothing was read, so there is no map and nothing is kept.\n');
     return refusals > 0 ? EXIT.badContent : EXIT.done;
   }
-  const record = session.record(timeOfDay());
+  const taken = timeOfDay();
+  const record = session.record(taken);
   const map = session.map!;
   const out = text('--out');
   if (out !== undefined) await writeWhole(out, jsonLine(record));
   const colours = new Map(record.clips.map(({ clip, colour }) => [clip, colour]));
   await writeOut(options.has('--json') ? jsonLine(map) : renderWireMap(map, colours, options.has(ALL_WAYS) ? null : ALL_WAYS));
   if (!options.has('--no-keep')) {
-    const kept = await keepEntered(record, map, printable(text('--title') ?? 'entered by meters', 200), number);
+    const kept = await keepEntered(session, taken, printable(text('--title') ?? ENTRY_TITLE, 200), number ?? null);
     const trouble = kept.trouble === null ? '' : ` Not handed over to the server yet: ${kept.trouble}.`;
-    await writeError(`Kept as ${kept.number === null ? 'a pickup that the server is to number' : printable(kept.number)}.${trouble}\n`);
+    await writeError(`Kept as ${kept.number === null ? 'a pickup that the server is to number' : printable(kept.number)}${session.isDone ? '' : ', broken off'}.${trouble}\n`);
   }
   return refusals > 0 && !isTerminalInput() ? EXIT.badContent : EXIT.done;
 }
@@ -110,7 +112,7 @@ function said<T>(name: string, given: string | undefined, read: (text: string) =
 /** On the screen, until the person is done. @returns 0: whoever sees a refusal answers it */
 async function screen(session: EntrySession): Promise<number> {
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
-  settleColour();
+  settleColour((await readSettings()).settings.colour);
   const { runEntryScreen } = await import('./entry-program.tsx');
   await runEntryScreen(session);
   return 0;
