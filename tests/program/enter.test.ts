@@ -125,6 +125,15 @@ describe('the screen of the entry in a terminal', () => {
     await terminal.shows(/ended with 0/);
     expect(terminal.lines().join('\n')).toContain('Cautions');
   });
+  it('is quit by ctrl-c at once, and what was read is kept as broken off', async () => {
+    terminal = new Terminal(80, 24, '', 'enter --leads 2 --places 1');
+    await terminal.shows(/Reading 1\. Ohms/);
+    terminal.keys('8.1k', 'Enter');
+    await terminal.shows(/Reading 2\. Plus of the meter/);
+    terminal.keys('C-c');
+    await terminal.shows(/ended with 0/);
+    expect(terminal.lines().join('\n')).toContain('Kept as 0001, broken off.');
+  });
   it('is opened from the bench, keeps what was read and shows it as it is kept; help tells its keys', async () => {
     terminal = new Terminal(80, 24, '', '--seed 1');
     await terminal.shows(/m by meters/);

@@ -163,8 +163,8 @@ function meansOf(keeper: Keeper, opened: Opened, news: ServerNews, desk: ShopDes
     harnesses: harnessMeans(desk, now),
     entry: {
       begin: () => new EntrySession(recordSolver()),
-      async keep(session) {
-        const facts = { title: ENTRY_TITLE, number: null, taken: timeOfDay(), module: logicModule().sha256, freshUid };
+      async keep(session, isBroken) {
+        const facts = { title: ENTRY_TITLE, number: null, isBroken, taken: timeOfDay(), module: logicModule().sha256, freshUid };
         return (await desk.do(keepEntry(session, facts))).pickup;
       },
     },

@@ -3,7 +3,7 @@ import { freshUid } from '../edge/random.ts';
 import type { EntrySession } from '../entry/session.ts';
 import { logicModule } from '../logic/module.ts';
 import { pickupNamed } from '../records/searching.ts';
-import { keepEntry } from '../shop/entry-test.ts';
+import { keepEntry, type EntryFacts } from '../shop/entry-test.ts';
 import { tell } from './errors.ts';
 import { courierOf, ownFile } from './stock-access.ts';
 
@@ -15,12 +15,12 @@ export interface EnteredKept {
   readonly trouble: string | null;
 }
 
-/** @param number - of a pickup in stock, whose test this is, or of a new one @throws StoreProblem */
-export async function keepEntered(session: EntrySession, taken: string, title: string, number: string | null): Promise<EnteredKept> {
+/** @throws StoreProblem */
+export async function keepEntered(session: EntrySession, facts: Omit<EntryFacts, 'module' | 'freshUid'>): Promise<EnteredKept> {
   const own = ownFile();
   try {
     const courier = await courierOf(own);
-    const { pickup } = own.do(keepEntry(session, { title, number, taken, module: logicModule().sha256, freshUid }));
+    const { pickup } = own.do(keepEntry(session, { ...facts, module: logicModule().sha256, freshUid }));
     const trouble = await courier?.round().then(() => null, (error: unknown) => tell(error).line) ?? null;
     await courier?.close();
     // A server may have given it another number meanwhile.

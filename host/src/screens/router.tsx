@@ -64,8 +64,8 @@ export interface Means {
 /** A pickup entered by meters of the person's own. */
 export interface EntryMeans {
   readonly begin: () => EntrySession;
-  /** Keeps what was read. @returns the pickup's own name */
-  readonly keep: (session: EntrySession) => Promise<string>;
+  /** Keeps what was read. @param isBroken - the person quit in the middle @returns the pickup's own name */
+  readonly keep: (session: EntrySession, isBroken: boolean) => Promise<string>;
 }
 
 /** The program, from its start until the person quits. */
@@ -108,13 +108,13 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
   const quit = (): void => {
     if (top?.at !== 'entry' || top.session.isEmpty) return void leave('q', exit);
     // Readings that somebody took are not thrown away by a key; where they cannot be kept the screen stays, and q there says why.
-    void means.entry.keep(top.session).then(() => leave('q', exit), () => undefined);
+    void means.entry.keep(top.session, !top.session.isDone).then(() => leave('q', exit), () => undefined);
   };
   /** What was read is kept, and shown as it is kept. @returns why it could not be */
   const endEntry = async (session: EntrySession): Promise<string | null> => {
     try {
       if (!session.isEmpty) {
-        const model = new PickupModel(means.pickup, { uid: await means.entry.keep(session) });
+        const model = new PickupModel(means.pickup, { uid: await means.entry.keep(session, false) });
         setTrail((now) => [...now.slice(0, -1), { at: 'pickup', model }]);
       } else back();
       return null;

@@ -13,13 +13,15 @@ export interface EntryFacts {
   readonly taken: string;
   /** SHA-256 of the module that solves. */
   readonly module: string;
+  /** The person quit in the middle; who ends it wants the map of what was read. */
+  readonly isBroken: boolean;
   readonly freshUid: () => string;
 }
 
-/** Keeps it as its own pickup, or as a test of the one with that number; ended before it was done, as broken off. */
-export function keepEntry(session: EntrySession, { title, number, taken, module, freshUid }: EntryFacts): Work<KeptOnBench> {
+/** Keeps it as its own pickup, or as a test of the one with that number. */
+export function keepEntry(session: EntrySession, { title, number, taken, module, isBroken, freshUid }: EntryFacts): Work<KeptOnBench> {
   const test = {
-    uid: freshUid(), taken, title, record: session.record(taken), map: session.map!, isBroken: !session.isDone, isVirtual: false, module,
+    uid: freshUid(), taken, title, record: session.record(taken), map: session.map!, isBroken, isVirtual: false, module,
   };
   return keepAlone(test, { uid: freshUid(), lot: null, place: null, number, title, isVirtual: false, added: taken });
 }
