@@ -8,7 +8,7 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone enter                               by ohmmeter, steel and compass
   tapstone solve bench.json                    solve a bench record again
   tapstone solve *.bench.json --json           many, a line of JSON each
-  tapstone positions duo.harness.json          what each setting of a guitar does
+  tapstone positions duo.harness.json          what a guitar's settings do
   tapstone plan duo.harness.json               what to exchange for phase and hum
   tapstone proof duo.harness.json a.bench.json what is wrong, read at the jack
   tapstone harness duo.harness.json            a screen to try changes of it
