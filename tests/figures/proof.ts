@@ -18,5 +18,5 @@ export function print([count = '200', seed = '1']: readonly string[]): void {
   const hidden = all.filter(({ isShown }) => !isShown);
   process.stdout.write(`  of ${hidden.length} whose fault changes nothing at the jack beyond the spread of parts, wrongly accused: ${hidden.filter(({ outcome }) => outcome === 'accused').length}\n`);
   const sound = Array.from({ length: Number(count) }, (_, number) => proveOne(Number(seed), number, true, reader));
-  process.stdout.write(`proof, ${count} sound guitars, seed ${seed}: accused ${sound.filter(({ outcome }) => outcome === 'accused').length} (aim 0)\n`);
+  process.stdout.write(`proof, ${count} sound guitars, seed ${seed}: accused ${sound.filter(({ outcome }) => outcome === 'accused').length} (aim 0), asked to read again ${sound.filter(({ outcome }) => outcome === 'unsure').length}\n`);
 }

@@ -178,13 +178,14 @@ function touchLog({ readings, places, placeOf }: Evidence, { swapped }: Model, p
 }
 
 /** @param direct - webers expected, signed @param others - of coils beside, without their signs */
-function swingLog({ flux_Wb, u_flux_Wb, sign }: Swing, direct: number, others: number): number {
+function swingLog({ flux_Wb, u_flux_Wb, sign, doubt }: Swing, direct: number, others: number): number {
   if (flux_Wb === null) return watchedLog(sign, direct, others);
   const beside = Math.hypot(u_flux_Wb, CROSSTALK * others);
   // What a hand gives is never turned over: its logarithm is spread; what is beside it adds either way.
   const hand = direct ** 2 / (direct ** 2 + (HAND_clear * beside) ** 2);
-  const other = normal(flux_Wb - direct, Math.hypot(beside, HAND_sigma * direct));
-  const density = hand * handDensity(flux_Wb, direct, beside) + (1 - hand) * other;
+  const densityAt = (flux: number): number =>
+    hand * handDensity(flux, direct, beside) + (1 - hand) * normal(flux - direct, Math.hypot(beside, HAND_sigma * direct));
+  const density = (1 - doubt) * densityAt(flux_Wb) + doubt * densityAt(-flux_Wb);
   const slip = 0.5 / SLIP_Wb + 0.5 * normal(flux_Wb, u_flux_Wb);
   return Math.log((1 - SLIP) * density + SLIP * slip);
 }

@@ -1,6 +1,6 @@
 /** A harness proved at its jack: what was read against what is planned, and the single faults that would explain a difference. */
 import type { LoadedHarness } from '../harness/load-harness.ts';
-import { areAlike, settingsRead } from './differences.ts';
+import { areAlike, differencesOf, settingsRead } from './differences.ts';
 import { jointFaults, singleFaults, type FaultKind, type JointFault, type Model } from './faults.ts';
 import { anyLog, fitOf, logLikelihood, type Evidence } from './likelihood.ts';
 import { predict, type Prediction, type Probe } from './wired.ts';
@@ -25,7 +25,8 @@ export interface CandidateGroup {
   readonly confidence: number;
 }
 
-export type ProofVerdict = 'as_planned' | 'fault' | 'unexplained';
+/** `unsure`: something differs, and what was read cannot tell a fault from a slip. */
+export type ProofVerdict = 'as_planned' | 'fault' | 'unsure' | 'unexplained';
 
 export interface Judged {
   readonly verdict: ProofVerdict;
@@ -49,6 +50,8 @@ const SIZE_prior = Math.log(1 / 60);
 const ACCUSED_log = Math.log(20);
 /** What is this much less likely than the best is not worth a word: one to three hundred. */
 const WORTH_log = Math.log(300);
+/** Where something differs, what is this much less likely than the plan is still told: one to ten. */
+const UNSURE_log = Math.log(10);
 /** Faults that the readings do not speak against by more than this are not ruled out: one to ten. */
 const UNSEEN_log = Math.log(10);
 /** Bad joints are looked for between these, ohms. */
@@ -73,6 +76,12 @@ export function prove(wired: LoadedHarness, evidence: Evidence): Judged {
   const isAccused = best > planned.log + ACCUSED_log && best > other;
   if (!isAccused) {
     const isExplained = planned.log > other;
+    const isOdd = differencesOf(evidence, planned.predictions).some(({ ohmAgrees, touches }) =>
+      ohmAgrees === false || touches.some(({ agrees }) => agrees === false));
+    if (isExplained && isOdd) {
+      const near = all.filter(({ score }) => score > planned.log - UNSURE_log);
+      return { ...base, verdict: 'unsure', groups: grouped(near, evidence, wired, total), unseen: [] };
+    }
     const unseen = isExplained ? all.filter(({ score, kind }) => kind !== 'bad_joint' && score - FAULT_prior > planned.log - UNSEEN_log) : [];
     return { ...base, verdict: isExplained ? 'as_planned' : 'unexplained', groups: [], unseen };
   }
