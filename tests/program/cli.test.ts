@@ -103,7 +103,7 @@ describe('a command line that is not understood', () => {
     [['slove', 'x'], 'tapstone: command slove is not known; did you mean solve?'],
     [
       ['frobnicate'],
-      'tapstone: command frobnicate is not known; expected one of solve, rehearse, positions, plan, harness, draw, records, stock, lot, label, listing, sheet, check, flash',
+      'tapstone: command frobnicate is not known; expected one of solve, rehearse, positions, plan, proof, harness, draw, records, stock, lot, label, listing, sheet, check, flash',
     ],
     [['solve', '--jsno', 'x'], 'tapstone solve: option --jsno is not known; did you mean --json?'],
     [['solve', '--json', '--json', 'x'], 'tapstone solve: --json is given twice; expected once'],
@@ -113,7 +113,7 @@ describe('a command line that is not understood', () => {
       'tapstone solve: no file is named; write tapstone solve FILE, or - for standard input',
     ],
     [['rehearse'], 'tapstone rehearse: no file is named; write tapstone rehearse FILE.pickup.json'],
-    [['rehearse', 'a', 'b'], 'tapstone rehearse: b is one file too many; expected one pickup'],
+    [['rehearse', 'a', 'b'], 'tapstone rehearse: b is one file too many; expected one pickup or one harness'],
     [
       ['rehearse', 'a', '--twin', 'bord'],
       'tapstone rehearse: --twin bord is not known; did you mean board?',

@@ -55,8 +55,10 @@ export function differencesOf(evidence: Evidence, predictions: readonly Predicti
       const share = placeShare(evidence.places[place]!, evidence.places, prediction, null);
       return touchResult(swing, share, evidence.places[place]!.isSignKnown, usual[place]!);
     });
-    const clear = touches.flatMap((touch, index) =>
-      reading.swings[index]!.doubt <= DOUBT_most ? [{ ...touch, isSignKnown: evidence.places[evidence.placeOf[at]![index]!]!.isSignKnown }] : []);
+    const clear = touches.flatMap((touch, index) => {
+      const { isSignKnown } = evidence.places[evidence.placeOf[at]![index]!]!;
+      return reading.swings[index]!.doubt <= DOUBT_most ? [{ ...touch, isSignKnown }] : [];
+    });
     const against = opposed(clear);
     return { ...ohms, touches, differences: [...new Set([...ohms.differences, ...touches.flatMap(touchDifference), ...against])] };
   });
