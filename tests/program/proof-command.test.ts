@@ -32,14 +32,16 @@ describe('tapstone proof', () => {
     const { code, out, err } = await tapstone(['proof', HARNESS, JACK]);
     expect([code, err]).toEqual([0, '']);
     expect(out).toContain('NOT AS PLANNED');
-    expect(out.replace(/\s+/g, ' ')).toMatch(/One of these, .*two leads of rear are exchanged: clip 1, orange \(OG\) with clip 2, blue \(BU\)/);
+    const flowing = out.replace(/\s+/g, ' ');
+    expect(flowing).toMatch(/One of these, .*two leads of rear are exchanged: clip 1, orange \(OG\) with clip 2, blue \(BU\)/);
     expect(out).toMatch(/^Cautions$/m);
     for (const line of out.split('\n')) expect(line.length).toBeLessThanOrEqual(80);
   });
 
   it('prints one line of JSON, and nothing else', async () => {
     const { code, out } = await tapstone(['proof', HARNESS, JACK, '--json']);
-    const proof = JSON.parse(out) as { format: string; verdict: string; causes: { confidence: number }[]; settings: unknown[] };
+    type Printed = { format: string; verdict: string; causes: { confidence: number }[]; settings: unknown[] };
+    const proof = JSON.parse(out) as Printed;
     expect([code, out.split('\n').length, proof.format, proof.verdict, proof.settings.length]).toEqual([0, 2, 'proof/1', 'fault', 3]);
     expect(proof.causes[0]!.confidence).toBeGreaterThan(0.8);
   });

@@ -1,15 +1,20 @@
 /** The harness on a terminal: keys in, screens out. */
 import { useApp, useInput, useStdin, useWindowSize } from 'ink';
 import type { JSX } from 'react';
-import { useState } from 'react';
+import { useEffect, useState } from 'react';
 import { CURVE_Hz, type FittingModel } from '../fitting/fitting-model.ts';
 import { FittingScreen, listRange, type Panel } from './fitting-screen.tsx';
 import { useJobControl } from './job-control.ts';
 
 const RANGE = { from_Hz: CURVE_Hz[0]!, to_Hz: CURVE_Hz.at(-1)! };
 
-/** Sends keys to the model and draws its view. @param onPrint - the person is done and wants it printed */
-export function FittingApp({ model, onPrint }: { readonly model: FittingModel; readonly onPrint: () => void }): JSX.Element {
+/** Sends keys to the model and draws its view.
+ * @param onPrint - the person is done and wants it printed
+ * @param onSave - writes it to a file; what it gives is told
+ */
+export function FittingApp({ model, onPrint, onSave }: {
+  readonly model: FittingModel; readonly onPrint: () => void; readonly onSave: () => Promise<string>;
+}): JSX.Element {
   useJobControl();
   const { columns, rows } = useWindowSize();
   const { isRawModeSupported } = useStdin();
@@ -17,6 +22,16 @@ export function FittingApp({ model, onPrint }: { readonly model: FittingModel; r
   const [view, setView] = useState(() => model.view());
   const [panel, setPanel] = useState<Panel>('curve');
   const [scroll, setScroll] = useState(0);
+
+  // A long search is done part by part, so that keys come through between them.
+  useEffect(() => {
+    if (!model.isSearching) return;
+    const next = setImmediate(() => {
+      model.goOn();
+      setView((now) => (model.isSearching ? { ...now, message: model.said } : model.view()));
+    });
+    return () => clearImmediate(next);
+  }, [model, view]);
 
   const press = (letter: string): void => {
     if (letter === 'q') return exit();
@@ -34,6 +49,12 @@ export function FittingApp({ model, onPrint }: { readonly model: FittingModel; r
     else if (letter === 'u') model.undo();
     else if (letter === 'c') model.compare();
     else if (letter === 'h') model.nextHarness();
+    else if (letter === 's') {
+      void onSave().then((message) => {
+        model.tell(message);
+        setView(model.view());
+      });
+    }
     else return;
     setView(model.view());
   };
@@ -45,6 +66,7 @@ export function FittingApp({ model, onPrint }: { readonly model: FittingModel; r
       setView(model.view());
     };
     if (key.ctrl && input === 'c') press('q');
+    else if (model.isSearching) moved(() => model.stop());
     else if (key.tab) setPanel((now) => (now === 'curve' ? 'list' : 'curve'));
     else if (key.downArrow) moved(() => model.moveSetting(1));
     else if (key.upArrow) moved(() => model.moveSetting(-1));

@@ -29,7 +29,7 @@ const KEYS = [
   { key: 'up/down', does: 'setting' }, { key: 'left/right', does: 'slot' }, { key: 'p', does: 'pickup' }, { key: 'x', does: 'exchange' },
   { key: 'o', does: 'other coil grounded' }, { key: 'w', does: 'next way' }, { key: 'm', does: 'turn magnet' }, { key: 'b', does: 'best' },
   { key: 'B', does: 'best with magnets' }, { key: 'u', does: 'undo' }, { key: 'c', does: 'compare' }, { key: 'h', does: 'harness' },
-  { key: 'tab', does: 'list' }, { key: 'e', does: 'end and print' }, { key: 'q', does: 'quit' },
+  { key: 'tab', does: 'list' }, { key: 's', does: 'save' }, { key: 'e', does: 'end and print' }, { key: 'q', does: 'quit' },
 ];
 
 /** What goes where on a terminal of this size. */
