@@ -41,7 +41,7 @@ const HEARD_part = 0.3;
 const BESIDE_part = 0.25;
 /** Of a place's usual flux: less is nothing. */
 const LEAST_part = 0.045;
-/** Flux of a hand where no other touch tells, webers: small, as physics.md has it. */
+/** Flux of a hand where no other touch tells, webers: small, as file-formats.md has it (0.2 to 15 mWb). */
 const USUAL_Wb = 1e-3;
 
 /** All readings against the plan. @param predictions - of the harness as planned, one for each reading */
@@ -97,12 +97,7 @@ function usualFluxes({ readings, places, placeOf }: Evidence, predictions: reado
     if (Math.abs(direct) > HEARD_share) found[place]!.push(Math.abs(flux_Wb / direct));
   }));
   const all = found.flat();
-  return found.map((some) => (some.length > 0 ? Math.max(...some) : all.length > 0 ? median(all) : USUAL_Wb));
-}
-
-function median(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  return sorted[Math.floor(sorted.length / 2)]!;
+  return found.map((some) => (some.length > 0 ? Math.max(...some) : Math.max(USUAL_Wb, ...all)));
 }
 
 function touchResult(swing: Swing, { direct, others }: PlaceShare, isSignKnown: boolean, usual: number): TouchResult {

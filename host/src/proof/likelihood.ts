@@ -157,7 +157,13 @@ function touched(place: Place, places: readonly Place[], swapped: Model['swapped
   return theirs[number] ?? theirs[0] ?? null;
 }
 
-function touchLog({ readings, places, placeOf }: Evidence, { swapped }: Model, predictions: readonly Prediction[]): number {
+/** By evidence, what its touches are worth by place and shares: most faults leave most places as they are. */
+const known = new WeakMap<Evidence, Map<string, number>>();
+
+function touchLog(evidence: Evidence, { swapped }: Model, predictions: readonly Prediction[]): number {
+  const { readings, places, placeOf } = evidence;
+  const cache = known.get(evidence) ?? new Map<string, number>();
+  known.set(evidence, cache);
   const byPlace = new Map<number, { swing: Swing; share: PlaceShare }[]>();
   readings.forEach(({ swings }, at) => {
     swings.forEach((swing, index) => {
@@ -168,11 +174,19 @@ function touchLog({ readings, places, placeOf }: Evidence, { swapped }: Model, p
   });
   let log = 0;
   for (const [place, all] of byPlace) {
+    const key = `${place} ${all.map(({ share: { direct, others } }) => `${direct.toFixed(4)} ${others.toFixed(4)}`).join()}`;
+    const before = cache.get(key);
+    if (before !== undefined) {
+      log += before;
+      continue;
+    }
     const signs = places[place]!.isSignKnown ? [1] : [1, -1];
     const logAt = (flux: number, sign: number): number =>
       all.reduce((sum, { swing, share }) => sum + swingLog(swing, flux * sign * share.direct, flux * share.others), 0);
     const terms = signs.flatMap((sign) => FLUX_Wb.map((flux) => logAt(flux, sign)));
-    log += logMean(terms);
+    const own = logMean(terms);
+    cache.set(key, own);
+    log += own;
   }
   return log;
 }

@@ -58,6 +58,7 @@ const UNSEEN_log = Math.log(10);
 const [JOINT_least_ohm, JOINT_most_ohm] = [40, 3e6];
 const JOINT_steps = 14;
 const GOLDEN_rounds = 12;
+const WORTH_REFINING_log = 1;
 const GOLDEN = (Math.sqrt(5) - 1) / 2;
 
 /** Tries every single fault.
@@ -67,7 +68,7 @@ export function prove(wired: LoadedHarness, evidence: Evidence): Judged {
   const plan: Model = { wired, swapped: null };
   const planned = fitOf(evidence, plan);
   const singles = singleFaults(wired).map((fault): Candidate => ({ ...fault, score: fitOf(evidence, fault.model).log + FAULT_prior }));
-  const joints = jointFaults(wired).map((fault) => sized(fault, evidence, planned.predictions));
+  const joints = jointFaults(wired).map((fault) => sized(fault, evidence, planned));
   const other = anyLog(evidence) + OTHER_prior;
   const all = [...singles, ...joints].sort((a, b) => b.score - a.score);
   const best = all[0]?.score ?? -Infinity;
@@ -89,12 +90,13 @@ export function prove(wired: LoadedHarness, evidence: Evidence): Judged {
   return { ...base, verdict: 'fault', groups: grouped(worth, evidence, wired, total), unseen: [] };
 }
 
-/** A bad joint with the ohms that explain the readings best. */
-function sized(fault: JointFault, evidence: Evidence, planned: readonly Prediction[]): Candidate {
+/** A bad joint with the ohms that explain the readings best. @param planned - the fit of the harness as planned */
+function sized(fault: JointFault, evidence: Evidence, planned: ReturnType<typeof fitOf>): Candidate {
   // Slopes of the pots hardly change with a joint.
   const logAt = (ln: number): number => {
     const model = fault.model(Math.exp(ln));
-    const predictions = predict(model.wired, evidence.readings, false).map((one, at) => ({ ...one, potSlopes: planned[at]!.potSlopes }));
+    const predictions = predict(model.wired, evidence.readings, false)
+      .map((one, at) => ({ ...one, potSlopes: planned.predictions[at]!.potSlopes }));
     return logLikelihood(evidence, model, predictions);
   };
   const [low, high] = [Math.log(JOINT_least_ohm), Math.log(JOINT_most_ohm)];
@@ -105,7 +107,9 @@ function sized(fault: JointFault, evidence: Evidence, planned: readonly Predicti
     if (log > best.log) best = { ln: low + at * step, log };
   }
   let [from, to] = [best.ln - step, best.ln + step];
-  for (let round = 0; round < GOLDEN_rounds; round++) {
+  // A joint that explains nothing better than a good one need not be met to the ohm.
+  const rounds = best.log > planned.log + WORTH_REFINING_log ? GOLDEN_rounds : 0;
+  for (let round = 0; round < rounds; round++) {
     const [a, b] = [to - GOLDEN * (to - from), from + GOLDEN * (to - from)];
     if (logAt(a) > logAt(b)) to = b;
     else from = a;
