@@ -79,10 +79,13 @@ describe('what is wrong', () => {
 
   it('two coils of one pickup that work against each other are told as such', () => {
     const opposed = blind('two-pairs', 2);
-    const turned = opposed.plan.pickups.map((one) => {
-      const coils = one.pickup.coils.map((coil, at) => (at === 0 ? { ...coil, pole: coil.pole === 'N' ? 'S' as const : 'N' as const } : coil));
-      return { ...one, pickup: { ...one.pickup, coils } };
-    });
+    const turned = opposed.plan.pickups.map((one) => ({
+      ...one,
+      pickup: {
+        ...one.pickup,
+        coils: one.pickup.coils.map((coil, at) => (at === 0 ? { ...coil, pole: coil.pole === 'N' ? 'S' as const : 'N' as const } : coil)),
+      },
+    }));
     const harness = example('two-pairs').harness;
     const random = new RandomStream(1, 'opposed');
     const records = [readAtJack({ ...opposed.plan, pickups: turned }, [0], 0, random)].map((record) => ({ source: 'x', record }));

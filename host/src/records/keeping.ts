@@ -122,6 +122,13 @@ export function moveLot(uid: string, standsAt: number): Work<void> {
   });
 }
 
+/** How many pickups a lot has, counted again; like the place where a person stands it is told to no other bench. */
+export function countLot(uid: string, size: number): Work<void> {
+  return change(function* () {
+    yield* rows('UPDATE lots SET size = ? WHERE uid = ?', size, uid);
+  });
+}
+
 export interface AddedPickup {
   readonly id: number;
   /** Null until the server gives one. */
@@ -296,6 +303,18 @@ export function keepInLot(kept: Kept, fresh: NewPickup & { readonly lot: string;
     const known = yield* row('SELECT uid, number FROM pickups WHERE lot = ? AND place = ?', lot, fresh.place);
     const uid = known === undefined ? fresh.uid : String(known.uid);
     const number = known === undefined ? (yield* pickupSteps(dialect, fresh, 'refuse')).number : (known.number as string | null);
+    const test = yield* testSteps(dialect, { ...packed.test, pickup: uid }, packed.evidence);
+    return { test, pickup: uid, number };
+  });
+}
+
+/** Keeps a test of a pickup that is in no lot: of the one that has its number already, or of a new one. */
+export function keepAlone(kept: Kept, fresh: NewPickup): Work<KeptOnBench> {
+  const packed = packedTest(kept, fresh.uid);
+  return change(function* (dialect) {
+    const known = fresh.number === null ? undefined : yield* row('SELECT uid FROM pickups WHERE number = ?', fresh.number);
+    const uid = known === undefined ? fresh.uid : String(known.uid);
+    const number = known === undefined ? (yield* pickupSteps(dialect, fresh, 'refuse')).number : fresh.number;
     const test = yield* testSteps(dialect, { ...packed.test, pickup: uid }, packed.evidence);
     return { test, pickup: uid, number };
   });
