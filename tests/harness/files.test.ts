@@ -144,7 +144,7 @@ describe('a harness', () => {
   it.each(exampleNames)('is told in 80 columns, with its soldering list and the cautions: %s', async (name) => {
     const loaded = await loadHarness(`${EXAMPLES}${name}.harness.json`);
     const allowed = new Set(ALLOWANCES);
-    for (const text of [positionsText(loaded, positionsOf(loaded)), planText(loaded, planOf(loaded, allowed)!, allowed)]) {
+    for (const text of [positionsText(loaded, positionsOf(loaded)), planText(loaded, planOf(loaded, allowed), allowed)]) {
       expect(text.split('\n').filter((line) => line.length > 80)).toEqual([]);
       expect(text).toMatch(/\nsetting +sounds[^]*\nSoldering list\n[^]*clip 1, [^]*\nCautions\n/);
     }

@@ -5,7 +5,10 @@ import { turnedFitted, turnedMap } from '../../host/src/fitting/turned-magnet.ts
 import { PlanSearch } from '../../host/src/harness/search.ts';
 import { planOf } from '../../host/src/harness/plan.ts';
 import { positionsOf } from '../../host/src/harness/positions.ts';
-import { example, exampleNames, load, loadInColour, type PlainHarness } from './example-harnesses.ts';
+import { asHarness } from '../../host/src/harness/harness-file.ts';
+import { withPickups } from '../../host/src/harness/load-harness.ts';
+import { example, EXAMPLES, exampleNames, load, loadInColour, type PlainHarness } from './example-harnesses.ts';
+import { largeHarness } from './large-harness.ts';
 
 const choice = (name: string, plain: PlainHarness = example(name)): HarnessChoice => ({ name, loaded: loadInColour(plain) });
 const pickupsOf = (name: string): PickupChoice[] =>
@@ -46,7 +49,7 @@ describe('the harness screen', () => {
     const one = model('two-pairs-one-split');
     const before = one.result().positions;
     one.takeBest(new Set());
-    const plan = planOf(load(example('two-pairs-one-split')), new Set())!;
+    const plan = planOf(load(example('two-pairs-one-split')), new Set());
     expect(one.result().positions.settings).toEqual(plan.document.proposals[0]!.settings);
     expect(one.view().message).toMatch(/^Taken over: rear: wire the coils in another order/);
     expect(one.view().count).toBe(
@@ -59,10 +62,45 @@ describe('the harness screen', () => {
     expect(one.view().message).toBe('Nothing to take back.');
   });
 
+  it('looks for a long plan part by part, tells how far it is, and can be stopped with nothing changed', () => {
+    const one = new FittingModel([choice('large', largeHarness(false))], []);
+    const before = one.result().positions;
+    one.takeBest(new Set());
+    expect([one.isSearching, one.said]).toEqual([true, expect.stringMatching(/^Tried 3000 of \d+ combinations; any key stops\.$/)]);
+    one.goOn();
+    expect(one.said).toMatch(/^Tried 7000 of/);
+    one.stop();
+    one.goOn();
+    expect([one.isSearching, one.said, one.result().positions === before]).toEqual([false, 'Stopped: nothing was changed.', true]);
+    one.takeBest(new Set());
+    while (one.isSearching) one.goOn();
+    expect(one.said).toMatch(/^(Taken over: |Nothing that is allowed)/);
+  });
+
+  it.each(exampleNames)('%s with the best plan is written as a file that gives the same settings', async (name) => {
+    const path = `${EXAMPLES}${name}.harness.json`;
+    const one = new FittingModel([{ ...choice(name), path }], []);
+    one.takeBest(new Set());
+    const harness = one.asFile(`${EXAMPLES}written.harness.json`)!;
+    expect(harness.fitted.map(({ map }) => map)).toEqual(example(name).harness.fitted.map(({ map }) => map));
+    const again = await withPickups(asHarness(harness, Buffer.from(JSON.stringify(harness))), path);
+    expect(positionsOf(again)).toEqual(one.result().positions);
+    expect(one.asFile(`${EXAMPLES}../written.harness.json`)!.fitted[0]!.map).toBe(`harness/${harness.fitted[0]!.map}`);
+  });
+
+  it('writes a turned magnet in the words of the wire map that is still that of before', () => {
+    const one = new FittingModel([{ ...choice('two-pairs'), path: `${EXAMPLES}two-pairs.harness.json` }], []);
+    const before = one.asFile(`${EXAMPLES}written.harness.json`);
+    one.turnMagnet();
+    const { way } = one.asFile(`${EXAMPLES}written.harness.json`)!.fitted[0]!;
+    expect({ ...way, turned: way!.turned ?? false }).toEqual({ ...before!.fitted[0]!.way, turned: false });
+    expect(new FittingModel([choice('two-pairs')], []).asFile('x')).toBeNull();
+  });
+
   it('takes over a plan that turns a magnet, as what is then in the guitar', () => {
     const one = model('two-singles-phase');
     one.takeBest(new Set(['magnet']));
-    const [best] = planOf(load(example('two-singles-phase')), new Set(['magnet']))!.document.proposals;
+    const [best] = planOf(load(example('two-singles-phase')), new Set(['magnet'])).document.proposals;
     const { turned, positions } = one.result();
     expect(turned).toEqual(best!.work.filter(({ change }) => change === 'flip magnet').map(({ slot }) => slot));
     expect(positions.settings.map(({ in_phase }) => in_phase)).toEqual(best!.settings.map(({ in_phase }) => in_phase));

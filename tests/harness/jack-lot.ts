@@ -24,9 +24,9 @@ export interface Proved {
   readonly evidence: Evidence;
   /**
    * `first`: the true cause stands in the first group; `unseen`: the fault changes next to nothing at the jack in any setting, and
-   * nothing is accused; `sound`: none, and none accused.
+   * nothing is accused; `sound`: none, and none accused; `unsure`: none, but read again.
    */
-  readonly outcome: 'first' | 'later' | 'missed' | 'unexplained' | 'unseen' | 'sound' | 'accused';
+  readonly outcome: 'first' | 'later' | 'missed' | 'unexplained' | 'unseen' | 'sound' | 'unsure' | 'accused';
   /** Whether the fault shows at the jack at all, by the virtual bench's own circuit. */
   readonly isShown: boolean;
   /** Members of the first group, the true one among them. */
@@ -103,7 +103,8 @@ function shows(sound: GuitarPlan, spoilt: GuitarPlan, signed: boolean): boolean 
 }
 
 function outcomeOf(fault: GuitarFault | null, { verdict, groups }: Judged, isShown: boolean): Pick<Proved, 'outcome' | 'alike'> {
-  if (fault === null) return { outcome: verdict === 'as_planned' ? 'sound' : 'accused', alike: 0 };
+  if (fault === null) return { outcome: verdict === 'as_planned' ? 'sound' : verdict === 'unsure' ? 'unsure' : 'accused', alike: 0 };
+  if (verdict === 'unsure') return { outcome: isShown ? 'missed' : 'unseen', alike: 0 };
   const ids = faultNames(fault);
   const at = groups.findIndex(({ members }) => members.some(({ id }) => ids.includes(id)));
   if (at === 0) return { outcome: 'first', alike: groups[0]!.members.length };

@@ -14,9 +14,9 @@ import { predict, wiredOf } from '../../host/src/proof/wired.ts';
 import type { GuitarPlan } from '../../host/src/virtual-bench/guitar.ts';
 import { GUITAR_FAULTS, putFault } from '../../host/src/virtual-bench/guitar-faults.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
-import { example, exampleNames, load } from './example-harnesses.ts';
+import { example, exampleNames, load, SETS, withSet } from './example-harnesses.ts';
 import { faultNames, proveOne } from './jack-lot.ts';
-import { steadyAtJack } from './jack-meter.ts';
+import { readAtJack, steadyAtJack } from './jack-meter.ts';
 
 const reader = new TouchReader();
 /** Joints of the bench's circuit are not without resistance, and it has a leak to ground where nothing is. */
@@ -99,6 +99,17 @@ describe('a lot of guitars', () => {
 
   it('that are sound has none accused', () => {
     expect(many(40, true).filter(({ outcome }) => outcome !== 'sound').map(({ name, number }) => `${number} ${name}`)).toEqual([]);
+  });
+
+  it.each(exampleNames)('%s: soldered as planned, nobody is accused with any other set of wire maps', (name) => {
+    for (const set of Object.keys(SETS)) {
+      const wired = wiredOf(load(withSet(example(name), set)));
+      const random = new RandomStream(5, name + set);
+      const plan = guitarOf(wired, new Map(), random);
+      const records = settingsOf(wired.harness).map((positions, at) => ({ source: `setting ${at}`, record: readAtJack(plan, positions, at, random) }));
+      const { verdict, causes } = proofOf(wired, evidenceOf(wired, records, reader));
+      expect(['as_planned', 'unsure'], `${set}: ${causes[0]?.faults[0]?.text}`).toContain(verdict);
+    }
   });
 
   it('tells a way to part faults that every setting shows alike, or that there is none', () => {

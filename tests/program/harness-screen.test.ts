@@ -1,5 +1,6 @@
 /** `tapstone harness` in a real terminal, and what it says without one. */
-import { mkdirSync } from 'node:fs';
+import { mkdirSync, mkdtempSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterEach, describe, expect, it } from 'vitest';
@@ -19,12 +20,16 @@ afterEach(() => terminal?.end());
 
 describe('the harness screen', () => {
   it.each([['', true], ['NO_COLOR=1', false]] as const)('takes over the best plan and prints it at the end (%s)', async (variables, hasColour) => {
-    terminal = new Terminal(80, 24, variables, `harness ${HARNESS} ${FOLDER}pair-rear.wiremap.json`);
+    const out = join(mkdtempSync(join(tmpdir(), 'tapstone-save-')), 'new.harness.json');
+    terminal = new Terminal(80, 24, variables, `harness ${HARNESS} ${FOLDER}pair-rear.wiremap.json --out ${out}`);
     await terminal.shows(/6 of 6 settings that sound, 6 in phase, 3 with hum cancelled\./);
     terminal.keys('b');
     await terminal.shows(/Taken over: rear: wire the coils in another order/);
     expect(terminal.lines(true).some((line) => /\x1b\[[\d;]*3\dm/.test(line))).toBe(hasColour);
     expect(terminal.modes()).toContain('alternate 1');
+    terminal.keys('s');
+    await terminal.shows(/Written: /);
+    expect((await tapstone(['plan', out, '--json'])).out).toContain('"work":[]');
     terminal.keys('p');
     await terminal.shows(/front: pair-rear/);
     terminal.keys('u', 'e');

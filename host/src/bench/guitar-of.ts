@@ -47,11 +47,14 @@ export function guitarOf({ harness, pickups }: LoadedHarness, behind: ReadonlyMa
 /** A pickup that has the wire map of one that is fitted. */
 function invented({ map, leads, colours }: FittedPickup, temperature_C: number, random: RandomStream): Pickup {
   const frames = new Set(map.chassis.map((clip) => groupOf(leads, clip)));
+  const tapped = tappedCoil(map);
   const node = (clip: number): string => {
     const group = groupOf(leads, clip);
+    if (tapped !== null && groupOf(leads, tapped.clip) === group) return `${tapped.whole.name}@${tapped.fraction}`;
     return frames.has(group) ? CHASSIS_NODE : `clip ${group}`;
   };
-  const coils = map.coils.flatMap((coil): PickupCoil[] => windings(coil, node, random));
+  const stretches = tapped === null ? map.coils : [...map.coils.filter((coil) => !tapped.sections.includes(coil)), tapped.whole];
+  const coils = stretches.flatMap((coil): PickupCoil[] => windings(coil, node, random));
   const usual_Wb = random.betweenLog(FLUX_least_Wb, FLUX_most_Wb);
   const hands = new Map([...new Set(coils.map(({ place }) => place))].map((place) => [place, usual_Wb * random.between(0.7, 1.4)]));
   const touches = Array.from({ length: TOUCHES }).flatMap(() =>
@@ -74,8 +77,37 @@ function invented({ map, leads, colours }: FittedPickup, temperature_C: number, 
   };
 }
 
+type Stretch = WireMapFile['coils'][number];
+
+interface TappedCoil {
+  readonly sections: readonly Stretch[];
+  /** Both as one winding, from the minus of the one to the plus of the other. */
+  readonly whole: Stretch;
+  /** The lead in between, and what of the winding lies before it. */
+  readonly clip: number;
+  readonly fraction: number;
+}
+
+/** Two stretches that are sections of one winding: steel at it drives both. Null where there are none. */
+function tappedCoil({ coils, pairs = [] }: WireMapFile): TappedCoil | null {
+  for (const { a, b, witnesses, mutual_H = 0 } of pairs) {
+    if (!witnesses.includes('one_winding')) continue;
+    const two = [a, b].map((name) => coils.find((coil) => coil.name === name)!) as [Stretch, Stretch];
+    const [low, high] = two[0].plus === two[1].minus ? two : [two[1], two[0]];
+    if (low.plus === null || low.plus !== high.minus || high.plus === null || low.minus === null) continue;
+    if (low.ohm === null || high.ohm === null) continue;
+    const henry_H = (low.inductance_H ?? USUAL_henry) + (high.inductance_H ?? USUAL_henry) + 2 * mutual_H;
+    const ohm = (low.ohm_20C ?? low.ohm) + (high.ohm_20C ?? high.ohm);
+    const whole: Stretch = {
+      ...low, name: `${low.name} and ${high.name}`, plus: high.plus, ends: [low.minus, high.plus], ohm, ohm_20C: ohm, inductance_H: henry_H,
+    };
+    return { sections: two, whole, clip: low.plus, fraction: Number(((low.ohm_20C ?? low.ohm) / ohm).toFixed(6)) };
+  }
+  return null;
+}
+
 /** The windings of one stretch of a wire map: two or more where a junction is hidden inside. */
-function windings(coil: WireMapFile['coils'][number], node: (clip: number) => string, random: RandomStream): PickupCoil[] {
+function windings(coil: Stretch, node: (clip: number) => string, random: RandomStream): PickupCoil[] {
   const { name, minus, plus, ends, ohm, ohm_20C, inductance_H = USUAL_henry, place, pole, parts = [] } = coil;
   if (ohm === null || ends === null) return [];
   const [low, high] = [node(minus ?? ends[0]), node(plus ?? ends[1])];

@@ -1,5 +1,6 @@
 /** `tapstone harness`: the screen on which pickups are tried in a harness. */
 import { isInteractive, settleColour, writeOut } from '../edge/environment.ts';
+import { FileProblem, isSameFile, writeWhole } from '../edge/files.ts';
 import { asBenchRecord } from '../files/bench-file.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { ContentProblem, oneDocument } from '../files/one-document.ts';
@@ -13,12 +14,14 @@ import { evidenceOf, pickupNumbered } from '../records/searching.ts';
 import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { parseArguments } from './options.ts';
+import { parseArguments, type OptionSpec } from './options.ts';
 import { withHarnessFile } from './read-harness.ts';
 import { readSettings } from './settings-access.ts';
 import { withStock } from './stock-access.ts';
 
-export const HARNESS_HELP = `Usage: tapstone harness FILE.harness.json [FILE ...]
+const OPTIONS: readonly OptionSpec[] = [{ name: '--out', value: 'FILE.harness.json' }];
+
+export const HARNESS_HELP = `Usage: tapstone harness FILE.harness.json [FILE ...] [--out FILE.harness.json]
 
   tapstone harness two.harness.json                    what its settings do, and what changes would do
   tapstone harness two.harness.json spare.bench.json   with another pickup to choose for a slot
@@ -30,6 +33,7 @@ pickups, exchange hot and ground, another coil grounded, a turned magnet; take o
 back. Files may be harnesses, wire maps and bench records, in any order; a word without a dot or a slash
 is the number of a pickup that "tapstone stock" lists. Nothing is written to them.
 
+  --out FILE  where the key s writes the harness as it then stands
   -h, --help  print this
 `;
 
@@ -40,10 +44,15 @@ const NUMBER = /^[^./-][^./\\]*$/;
  * @param args - after the word `harness`
  */
 export async function harnessCommand(args: readonly string[]): Promise<ExitCode> {
-  const { operands, wantsHelp } = parseArguments('tapstone harness', args, []);
+  const { options, operands, wantsHelp } = parseArguments('tapstone harness', args, OPTIONS);
   if (wantsHelp) {
     await writeOut(HARNESS_HELP);
     return EXIT.done;
+  }
+  const out = options.get('--out') as string | undefined;
+  for (const path of operands) {
+    if (out !== undefined && (await isSameFile(path, out)))
+      throw new UserError(`tapstone harness: --out ${printable(out)} is one of the files that are read; name another file`, EXIT.usage);
   }
   const harnesses: HarnessChoice[] = [];
   const pickups: PickupChoice[] = [];
@@ -60,8 +69,25 @@ export async function harnessCommand(args: readonly string[]): Promise<ExitCode>
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
   settleColour((await readSettings()).settings.colour);
   const { runFittingScreen } = await import('./harness-program.tsx');
-  if (await runFittingScreen(model)) await writeOut(printed(model));
+  if (await runFittingScreen(model, () => saved(model, out))) await writeOut(printed(model));
   return EXIT.done;
+}
+
+/** Writes the harness as it stands. @returns what the person is told */
+async function saved(model: FittingModel, out: string | undefined): Promise<string> {
+  if (out === undefined) return 'No file was named to write to: start with --out FILE.harness.json.';
+  const harness = model.asFile(out);
+  if (harness === null) return 'Not written: a pickup that is in stock only has no file that the harness could name.';
+  try {
+    await writeWhole(out, `${JSON.stringify(harness, null, 2)}\n`);
+  } catch (error) {
+    if (error instanceof FileProblem) return `Not written: ${printable(out)} cannot be written (${printable(error.code, 60)}).`;
+    throw error;
+  }
+  const { turned } = model.result();
+  const magnets = turned.length === 0
+    ? '' : ` Its wire map of ${turned.join(', ')} is still that of before: once the magnet is turned, test it anew.`;
+  return `Written: ${printable(out)}.${magnets}`;
 }
 
 /** A pickup in stock, as its last test found it. */
@@ -93,14 +119,14 @@ export async function readHarnessOrPickup(path: string): Promise<HarnessChoice |
     const { format } = (document ?? {}) as { format?: unknown };
     if (format === 'wiremap/1') {
       const map = mapWithColours(asWireMap(document));
-      return () => ({ name, ...map });
+      return () => ({ name, file: { kind: 'map', path }, ...map });
     }
     if (format === 'bench/1') {
       const record = asBenchRecord(document);
-      return () => ({ name, ...solveRecord(record, path) });
+      return () => ({ name, file: { kind: 'record', path }, ...solveRecord(record, path) });
     }
     const harness = asHarness(document, bytes);
-    return async () => ({ name, loaded: await withPickups(harness, path) });
+    return async () => ({ name, path, loaded: await withPickups(harness, path) });
   });
   return take();
 }

@@ -3,7 +3,7 @@ import { isTerminalError, writeError, writeOut } from '../edge/environment.ts';
 import { jsonLine } from '../text/printable.ts';
 import { ALLOWANCES, type Allowance } from '../harness/options.ts';
 import { planText } from '../harness/plan-text.ts';
-import { planOf, TooManyCombinations, type PlanResult } from '../harness/plan.ts';
+import { planOf, TooManyCombinations, type PlanProgress, type PlanResult } from '../harness/plan.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
 import { offer } from '../text/offer.ts';
 import { printable } from '../text/printable.ts';
@@ -59,15 +59,13 @@ function allowance(word: string): Allowance {
 function search(loaded: LoadedHarness, allowed: ReadonlySet<Allowance>, file: string): PlanResult {
   const isShown = isTerminalError();
   let shown = false;
-  const progress = (tried: number, of: number): boolean => {
-    if (isShown && of >= LONG_combinations) {
-      shown = true;
-      void writeError(`\rtried ${tried} of ${of} combinations; Ctrl-C stops `);
-    }
-    return true;
+  const progress = ({ tried, of }: PlanProgress): void => {
+    if (!isShown || of < LONG_combinations) return;
+    shown = true;
+    void writeError(`\rtried ${tried} of ${of} combinations; Ctrl-C stops `);
   };
   try {
-    return planOf(loaded, allowed, progress) as PlanResult;
+    return planOf(loaded, allowed, progress);
   } catch (error) {
     if (error instanceof TooManyCombinations) throw new UserError(`${file}: ${error.message}`, EXIT.badContent);
     throw error;

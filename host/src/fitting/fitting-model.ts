@@ -1,4 +1,5 @@
 /** Trying out what goes into a harness: each change is solved at once, and can be taken back. */
+import { dirname, relative, resolve } from 'node:path';
 import { FieldError } from '../files/field-walk.ts';
 import { fittedLookAlikes } from '../harness/findings.ts';
 import { fitPickups, type FittedPickup, type MapWithColours } from '../harness/fitted-pickup.ts';
@@ -6,7 +7,7 @@ import type { Fitted, Harness, Way } from '../harness/harness.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
 import { pickupOptions, type Allowance } from '../harness/options.ts';
 import { countInWords } from '../harness/plan-text.ts';
-import { planOf, TooManyCombinations } from '../harness/plan.ts';
+import { planning, TooManyCombinations, type PlanProgress, type PlanResult } from '../harness/plan.ts';
 import { cellsOf, whichCell } from '../harness/positions-text.ts';
 import { positionsOf, type Positions } from '../harness/positions.ts';
 import { countOf } from '../harness/search.ts';
@@ -21,20 +22,35 @@ import type { Curve, FittingView } from './view.ts';
 /** Where curves are drawn, hertz: ten points an octave, 100 Hz to 20 kHz. */
 export const CURVE_Hz: readonly number[] = Array.from({ length: 78 }, (_, at) => 100 * 200 ** (at / 77));
 
+/** Thousands of combinations that are tried between two looks at the keys. */
+const PARTS_at_once = 4;
+
 /** A harness that can be chosen, with what its file says is in it. */
 export interface HarnessChoice {
   readonly name: string;
   readonly loaded: LoadedHarness;
+  /** Of its file; wire maps are named from its folder. */
+  readonly path?: string;
+}
+
+/** Where a wire map or a bench record lies. */
+export interface MapFile {
+  readonly kind: 'map' | 'record';
+  readonly path: string;
 }
 
 /** A pickup that can be put into a slot. */
 export interface PickupChoice extends MapWithColours {
   readonly name: string;
+  /** Left out for a pickup that is in stock only. */
+  readonly file?: MapFile;
 }
 
 /** What is fitted: an entry of the file, its wire map, and the name that a person knows it by. */
 interface Content extends MapWithColours {
   readonly fitted: Fitted;
+  /** Null where no file holds its wire map. */
+  readonly file: MapFile | null;
   readonly name: string;
   readonly isTurned: boolean;
 }
@@ -56,6 +72,7 @@ export class FittingModel {
   private setting = 0;
   private compared: number | null = null;
   private message = '';
+  private search: Generator<PlanProgress, PlanResult> | null = null;
 
   /** @param harnesses - one at least; the first is shown @param pickups - that may be put into any slot */
   constructor(harnesses: readonly HarnessChoice[], pickups: readonly PickupChoice[]) {
@@ -70,6 +87,25 @@ export class FittingModel {
   result(): { readonly loaded: LoadedHarness; readonly positions: Positions; readonly turned: readonly string[] } {
     const turned = this.state.contents.filter(({ isTurned }) => isTurned).map(({ fitted: { slot } }) => slot);
     return { loaded: this.loaded, positions: this.positions, turned };
+  }
+
+  /** The harness as it stands now, as a file of it would say.
+   * @param path - of that file, from whose folder wire maps are named
+   * @returns null where a pickup has no file that could be named
+   */
+  asFile(path: string): Harness | null {
+    const fitted: Fitted[] = [];
+    for (const { fitted: own, file, isTurned } of this.state.contents) {
+      if (file === null) return null;
+      const { map: _, record: __, ...rest } = isTurned ? turnedFitted(own) : own;
+      fitted.push({ ...rest, [file.kind]: relative(dirname(path), file.path) || file.path });
+    }
+    return { ...this.loaded.harness, fitted };
+  }
+
+  /** Tells the person something that was done outside. */
+  tell(message: string): void {
+    this.message = message;
   }
 
   /** Shows another setting. @param by - 1 next, -1 the one before */
@@ -112,8 +148,8 @@ export class FittingModel {
     }
     const now = this.content();
     const at = now === undefined ? -1 : this.pickups.findIndex(({ name }) => name === now.name);
-    const { name, map, colours } = this.pickups[(at + 1) % this.pickups.length]!;
-    const content: Content = { fitted: { slot, map: name }, name, map, colours, isTurned: false };
+    const { name, map, colours, file = null } = this.pickups[(at + 1) % this.pickups.length]!;
+    const content: Content = { fitted: { slot, map: name }, file, name, map, colours, isTurned: false };
     const contents = now === undefined
       ? [...this.state.contents, content] : this.state.contents.map((one) => (one === now ? content : one));
     this.take({ ...this.state, contents }, `${slot}: ${name}.`);
@@ -172,26 +208,62 @@ export class FittingModel {
       `${this.slotName()}: magnet turned over; its plus and minus have exchanged.`);
   }
 
-  /** The first proposal of the plan. @param allowed - what may be done beside exchanging leads */
+  /** Looks for the best plan, to take it over; a long search goes on by `goOn`. @param allowed - what may be done beside exchanging leads */
   takeBest(allowed: ReadonlySet<Allowance>): void {
+    this.search = planning(this.loaded, allowed);
+    this.goOn();
+  }
+
+  /** What was said last; during a search it alone changes. */
+  get said(): string {
+    return this.message;
+  }
+
+  /** Whether a search is under way. */
+  get isSearching(): boolean {
+    return this.search !== null;
+  }
+
+  /** A part of the search that is under way, some tens of milliseconds. */
+  goOn(): void {
+    if (this.search === null) return;
     try {
-      const plan = planOf(this.loaded, allowed)!;
-      const [best] = plan.document.proposals;
-      if (best!.work.length === 0) {
-        this.message = 'Nothing that is allowed makes it better.';
-        return;
+      for (let part = 0; part < PARTS_at_once; part++) {
+        const { done, value } = this.search.next();
+        if (done === true) {
+          this.search = null;
+          this.takeOver(value);
+          return;
+        }
+        this.message = `Tried ${value.tried} of ${value.of} combinations; any key stops.`;
       }
-      const { flipped } = plan.combinations[0]!;
-      const contents = this.state.contents.map((one, at): Content => {
-        const content = { ...one, fitted: best!.fitted[at]! };
-        return flipped[at] === true
-          ? { ...content, ...turnedMap(content), fitted: turnedFitted(content.fitted), isTurned: !content.isTurned } : content;
-      });
-      this.take({ ...this.state, contents }, `Taken over: ${best!.work.map(({ text }) => text).join('; ')}.`);
     } catch (error) {
+      this.search = null;
       if (!(error instanceof TooManyCombinations)) throw error;
       this.message = `Too much to try: ${error.message}.`;
     }
+  }
+
+  /** Ends the search that is under way; everything stays as it is. */
+  stop(): void {
+    if (this.search === null) return;
+    this.search = null;
+    this.message = 'Stopped: nothing was changed.';
+  }
+
+  private takeOver(plan: PlanResult): void {
+    const [best] = plan.document.proposals;
+    if (best!.work.length === 0) {
+      this.message = 'Nothing that is allowed makes it better.';
+      return;
+    }
+    const { flipped } = plan.combinations[0]!;
+    const contents = this.state.contents.map((one, at): Content => {
+      const content = { ...one, fitted: best!.fitted[at]! };
+      return flipped[at] === true
+        ? { ...content, ...turnedMap(content), fitted: turnedFitted(content.fitted), isTurned: !content.isTurned } : content;
+    });
+    this.take({ ...this.state, contents }, `Taken over: ${best!.work.map(({ text }) => text).join('; ')}.`);
   }
 
   /** Takes the last change back. */
@@ -304,9 +376,13 @@ export class FittingModel {
   }
 
   private opened(harness: number): State {
-    const { loaded: { pickups } } = this.harnesses[harness]!;
-    const contents = pickups.map(({ fitted, map, colours }): Content =>
-      ({ fitted, name: pickupName((fitted.map ?? fitted.record)!), map, colours, isTurned: false }));
+    const { loaded: { pickups }, path } = this.harnesses[harness]!;
+    const contents = pickups.map(({ fitted, map, colours }): Content => {
+      const name = (fitted.map ?? fitted.record)!;
+      const kind = fitted.record === undefined ? 'map' : 'record';
+      const file = path === undefined ? null : { kind, path: resolve(dirname(path), name) } as const;
+      return { fitted, file, name: pickupName(name), map, colours, isTurned: false };
+    });
     return { harness, contents };
   }
 

@@ -37,20 +37,38 @@ export interface PlanResult {
   readonly combinations: readonly Combination[];
 }
 
+/** How far a search is. */
+export interface PlanProgress {
+  readonly tried: number;
+  readonly of: number;
+}
+
 /** Tries every combination of what is allowed.
- * @param onProgress - called now and then with the combinations tried; returning false ends the search
- * @returns null when it was ended
+ * @param onProgress - called now and then with the combinations tried
  * @throws TooManyCombinations
  */
 export function planOf(
   loaded: LoadedHarness,
   allowed: ReadonlySet<Allowance>,
-  onProgress: (tried: number, of: number) => boolean = () => true,
-): PlanResult | null {
+  onProgress: (progress: PlanProgress) => void = () => {},
+): PlanResult {
+  const search = planning(loaded, allowed);
+  for (;;) {
+    const { done, value } = search.next();
+    if (done === true) return value;
+    onProgress(value);
+  }
+}
+
+/** The same step by step: whoever does not ask for the next step has stopped it. @throws TooManyCombinations at the first step */
+export function* planning(loaded: LoadedHarness, allowed: ReadonlySet<Allowance>): Generator<PlanProgress, PlanResult> {
   const search = new PlanSearch(loaded, allowed);
-  if (search.combinations > COMBINATIONS_MOST) throw new TooManyCombinations(search.combinations);
-  const best = search.best(PROPOSALS_MOST, onProgress);
-  if (best === null) return null;
+  const { combinations } = search;
+  if (combinations > COMBINATIONS_MOST) throw new TooManyCombinations(combinations);
+  const steps = search.best(PROPOSALS_MOST);
+  let step = steps.next();
+  for (; step.done !== true; step = steps.next()) yield { tried: step.value, of: combinations };
+  const best = step.value;
   const { title } = loaded.harness;
   const proposals = best.map((combination) => search.proposal(combination));
   const document: Plan = {
@@ -60,5 +78,5 @@ export function planOf(
     missing: missingOf(search, proposals[0]!, () => new PlanSearch(loaded, new Set(ALLOWANCES))),
     look_alikes: fittedLookAlikes(loaded.pickups),
   };
-  return { document, tried: search.combinations, search, combinations: best };
+  return { document, tried: combinations, search, combinations: best };
 }

@@ -11,6 +11,8 @@ import { Solver, type Solution } from './solver.ts';
 export const COMBINATIONS_MOST = 100_000;
 /** Hum up to here counts as cancelled. */
 export const CANCELLED_hum = 0.15;
+/** Between two looks at the clock, the keys or a screen. */
+const TRIED_at_once = 1000;
 /** A magnet is turned with the pickup taken apart: worth five changes of leads. */
 const MAGNET_work = 5;
 
@@ -98,13 +100,13 @@ export class PlanSearch {
     return { bits: null, size, strides, reached };
   }
 
-  /** The best combinations, best first; among equals the one tried first. */
-  best(most: number, onProgress: (tried: number, of: number) => boolean): Combination[] | null {
+  /** The best combinations, best first; among equals the one tried first. Yields how many were tried, now and then. */
+  *best(most: number): Generator<number, Combination[]> {
     const { choices, tables } = this;
     const digits = choices.map(() => 0);
     const best: { readonly rank: readonly number[]; readonly digits: readonly number[] }[] = [];
     for (let tried = 0; tried < this.combinations; tried++) {
-      if (tried % 1000 === 0 && !onProgress(tried, this.combinations)) return null;
+      if (tried % TRIED_at_once === 0) yield tried;
       const rank = this.rank(digits, tables);
       const last = best.at(-1);
       if (best.length < most || isBetter(rank, last!.rank)) {

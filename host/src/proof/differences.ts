@@ -3,7 +3,7 @@ import { listInWords } from '../wiremap/lead-words.ts';
 import type { Model } from './faults.ts';
 import { copperShift, ohmSigma, placeShare, type Evidence, type PlaceShare } from './likelihood.ts';
 import type { Place } from './places.ts';
-import type { JackReading, Swing } from './reading.ts';
+import { DOUBT_most, type JackReading, type Swing } from './reading.ts';
 import type { Prediction } from './wired.ts';
 
 export type SwingWord = 'positive' | 'negative' | 'none';
@@ -41,7 +41,7 @@ const HEARD_part = 0.3;
 const BESIDE_part = 0.25;
 /** Of a place's usual flux: less is nothing. */
 const LEAST_part = 0.045;
-/** Flux of a hand where no other touch tells, webers: small, as physics.md has it. */
+/** Flux of a hand where no other touch tells, webers: small, as file-formats.md has it (0.2 to 15 mWb). */
 const USUAL_Wb = 1e-3;
 
 /** All readings against the plan. @param predictions - of the harness as planned, one for each reading */
@@ -55,7 +55,11 @@ export function differencesOf(evidence: Evidence, predictions: readonly Predicti
       const share = placeShare(evidence.places[place]!, evidence.places, prediction, null);
       return touchResult(swing, share, evidence.places[place]!.isSignKnown, usual[place]!);
     });
-    const against = opposed(touches, (index) => evidence.places[evidence.placeOf[at]![index]!]!.isSignKnown);
+    const clear = touches.flatMap((touch, index) => {
+      const { isSignKnown } = evidence.places[evidence.placeOf[at]![index]!]!;
+      return reading.swings[index]!.doubt <= DOUBT_most ? [{ ...touch, isSignKnown }] : [];
+    });
+    const against = opposed(clear);
     return { ...ohms, touches, differences: [...new Set([...ohms.differences, ...touches.flatMap(touchDifference), ...against])] };
   });
 }
@@ -93,12 +97,7 @@ function usualFluxes({ readings, places, placeOf }: Evidence, predictions: reado
     if (Math.abs(direct) > HEARD_share) found[place]!.push(Math.abs(flux_Wb / direct));
   }));
   const all = found.flat();
-  return found.map((some) => (some.length > 0 ? Math.max(...some) : all.length > 0 ? median(all) : USUAL_Wb));
-}
-
-function median(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  return sorted[Math.floor(sorted.length / 2)]!;
+  return found.map((some) => (some.length > 0 ? Math.max(...some) : Math.max(USUAL_Wb, ...all)));
 }
 
 function touchResult(swing: Swing, { direct, others }: PlaceShare, isSignKnown: boolean, usual: number): TouchResult {
@@ -111,14 +110,15 @@ function touchResult(swing: Swing, { direct, others }: PlaceShare, isSignKnown: 
   const base = { at: swing.at, swing: word(heard), expected } as const;
   if (should !== 0 && Math.abs(direct) < HEARD_share) return { ...base, agrees: null };
   if (heard === 0 || should === 0) return { ...base, agrees: heard === 0 && should === 0 };
-  return { ...base, agrees: !isSignKnown || heard === should };
+  if (!isSignKnown || heard === should) return { ...base, agrees: true };
+  return { ...base, agrees: swing.doubt > DOUBT_most ? null : false };
 }
 
 /** Coils that swing against each other where nobody could say beforehand. */
-function opposed(touches: readonly TouchResult[], isSignKnown: (index: number) => boolean): string[] {
+function opposed(touches: readonly (TouchResult & { readonly isSignKnown: boolean })[]): string[] {
   const named = (word: SwingWord): string[] => [...new Set(touches.filter(({ swing }) => swing === word).map(({ at }) => at))];
   const [up, down] = [named('positive'), named('negative')];
-  if (up.length === 0 || down.length === 0 || touches.every(({ swing }, index) => swing === 'none' || isSignKnown(index))) return [];
+  if (up.length === 0 || down.length === 0 || touches.every(({ swing, isSignKnown }) => swing === 'none' || isSignKnown)) return [];
   return [`${listInWords(up)} and ${listInWords(down)} swing against each other, which the wire map could not tell`];
 }
 

@@ -130,7 +130,7 @@ class FaultList {
         for (const [one, other] of [[a.minus, b.minus], [a.plus, b.plus]] as const)
           moved.set(one, placement.get(other) ?? []).set(other, placement.get(one) ?? []);
         const changed = withPickup(this.wired, at, (pickup) => ({ ...pickup, placement: moved }));
-        yield this.fault('coil_order', `coils ${slot} ${a.name} ${b.name}`, `${a.name} and ${b.name} of ${slot} are each where the other belongs, so that a split keeps the wrong one`,
+        yield this.fault('coil_order', `coils ${slot} ${a.name} ${b.name}`, `${a.name} and ${b.name} of ${slot} are each where the other belongs (a split keeps the wrong one)`,
           'exchange the two coils, plus stays plus', changed);
       }
     }

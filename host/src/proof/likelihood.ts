@@ -157,7 +157,13 @@ function touched(place: Place, places: readonly Place[], swapped: Model['swapped
   return theirs[number] ?? theirs[0] ?? null;
 }
 
-function touchLog({ readings, places, placeOf }: Evidence, { swapped }: Model, predictions: readonly Prediction[]): number {
+/** By evidence, what its touches are worth by place and shares: most faults leave most places as they are. */
+const known = new WeakMap<Evidence, Map<string, number>>();
+
+function touchLog(evidence: Evidence, { swapped }: Model, predictions: readonly Prediction[]): number {
+  const { readings, places, placeOf } = evidence;
+  const cache = known.get(evidence) ?? new Map<string, number>();
+  known.set(evidence, cache);
   const byPlace = new Map<number, { swing: Swing; share: PlaceShare }[]>();
   readings.forEach(({ swings }, at) => {
     swings.forEach((swing, index) => {
@@ -168,23 +174,32 @@ function touchLog({ readings, places, placeOf }: Evidence, { swapped }: Model, p
   });
   let log = 0;
   for (const [place, all] of byPlace) {
+    const key = `${place} ${all.map(({ share: { direct, others } }) => `${direct.toFixed(4)} ${others.toFixed(4)}`).join()}`;
+    const before = cache.get(key);
+    if (before !== undefined) {
+      log += before;
+      continue;
+    }
     const signs = places[place]!.isSignKnown ? [1] : [1, -1];
     const logAt = (flux: number, sign: number): number =>
       all.reduce((sum, { swing, share }) => sum + swingLog(swing, flux * sign * share.direct, flux * share.others), 0);
     const terms = signs.flatMap((sign) => FLUX_Wb.map((flux) => logAt(flux, sign)));
-    log += logMean(terms);
+    const own = logMean(terms);
+    cache.set(key, own);
+    log += own;
   }
   return log;
 }
 
 /** @param direct - webers expected, signed @param others - of coils beside, without their signs */
-function swingLog({ flux_Wb, u_flux_Wb, sign }: Swing, direct: number, others: number): number {
+function swingLog({ flux_Wb, u_flux_Wb, sign, doubt }: Swing, direct: number, others: number): number {
   if (flux_Wb === null) return watchedLog(sign, direct, others);
   const beside = Math.hypot(u_flux_Wb, CROSSTALK * others);
   // What a hand gives is never turned over: its logarithm is spread; what is beside it adds either way.
   const hand = direct ** 2 / (direct ** 2 + (HAND_clear * beside) ** 2);
-  const other = normal(flux_Wb - direct, Math.hypot(beside, HAND_sigma * direct));
-  const density = hand * handDensity(flux_Wb, direct, beside) + (1 - hand) * other;
+  const densityAt = (flux: number): number =>
+    hand * handDensity(flux, direct, beside) + (1 - hand) * normal(flux - direct, Math.hypot(beside, HAND_sigma * direct));
+  const density = (1 - doubt) * densityAt(flux_Wb) + doubt * densityAt(-flux_Wb);
   const slip = 0.5 / SLIP_Wb + 0.5 * normal(flux_Wb, u_flux_Wb);
   return Math.log((1 - SLIP) * density + SLIP * slip);
 }

@@ -14,6 +14,8 @@ const TABLE: readonly Column[] = [
 ];
 /** Faults of one group that are told one by one. */
 const TOLD_most = 6;
+/** What cannot be known that is told one by one. */
+const UNKNOWN_most = 4;
 /** Differences that are told in words; the table has them all. */
 const DIFFERENCES_most = 8;
 
@@ -22,7 +24,8 @@ export function proofText({ harness }: LoadedHarness, proof: Proof): string {
   const { settings, causes, unread, unseen, verdict, tried } = proof;
   const lines = [...titleLines(proof.title), ...paragraph(HEADS[verdict](tried)), ''];
   if (causes.length > 0) {
-    lines.push(causes.length === 1 ? 'Likely cause' : 'Likely causes, the likeliest first');
+    const what = verdict === 'unsure' ? 'What it may be' : causes.length === 1 ? 'Likely cause' : 'Likely causes';
+    lines.push(causes.length === 1 ? what : `${what}, the likeliest first`);
     causes.forEach((cause, at) => lines.push(...causeLines(cause, at)));
     lines.push('');
   }
@@ -34,7 +37,7 @@ export function proofText({ harness }: LoadedHarness, proof: Proof): string {
   if (elsewhere.length > 0) {
     rest.push(`Not ruled out by what was read${unread.length > 0 ? ', more settings would show it' : ''}: ${listed(elsewhere)}.`);
   }
-  if (nowhere.length > 0) rest.push(`Cannot be known at the jack in any setting: whether ${listed(nowhere)}.`);
+  if (nowhere.length > 0) rest.push(`Cannot be known at the jack in any setting: whether ${listed(nowhere, UNKNOWN_most)}.`);
   if (rest.length > 0) lines.push('What is not known', ...rest.flatMap((text) => paragraph(`  - ${text}`, 4)), '');
   lines.push(...cautionTail());
   return `${lines.join('\n')}\n`;
@@ -43,6 +46,7 @@ export function proofText({ harness }: LoadedHarness, proof: Proof): string {
 const HEADS: Readonly<Record<Proof['verdict'], (tried: number) => string>> = {
   as_planned: () => 'AS PLANNED: nothing that was read speaks against this wiring.',
   fault: (tried) => `NOT AS PLANNED: of ${tried} single faults that were tried, those below explain what was read.`,
+  unsure: () => 'NOT SURE: something differs, and what was read cannot tell a fault from a slip of the hand. Read again where it differs.',
   unexplained: (tried) => `NOT AS PLANNED: none of ${tried} single faults that were tried explains what was read. Read again; there may be two faults.`,
 };
 
@@ -91,8 +95,8 @@ function causeLines({ faults, confidence, tell }: ProvedCause, at: number): stri
   return tell === null ? lines : [...lines, ...paragraph(`     ${tell}`, 5)];
 }
 
-function listed(faults: readonly { readonly text: string }[]): string {
-  const told = faults.slice(0, TOLD_most).map(({ text }) => text).join('; ');
-  const left = faults.length - TOLD_most;
+function listed(faults: readonly { readonly text: string }[], most = TOLD_most): string {
+  const told = faults.slice(0, most).map(({ text }) => text).join('; ');
+  const left = faults.length - most;
   return left > 0 ? `${told}; and ${left} more, which --json tells` : told;
 }

@@ -1,6 +1,6 @@
 /** A harness proved at its jack: what was read against what is planned, and the single faults that would explain a difference. */
 import type { LoadedHarness } from '../harness/load-harness.ts';
-import { areAlike, settingsRead } from './differences.ts';
+import { areAlike, differencesOf, settingsRead } from './differences.ts';
 import { jointFaults, singleFaults, type FaultKind, type JointFault, type Model } from './faults.ts';
 import { anyLog, fitOf, logLikelihood, type Evidence } from './likelihood.ts';
 import { predict, type Prediction, type Probe } from './wired.ts';
@@ -25,7 +25,8 @@ export interface CandidateGroup {
   readonly confidence: number;
 }
 
-export type ProofVerdict = 'as_planned' | 'fault' | 'unexplained';
+/** `unsure`: something differs, and what was read cannot tell a fault from a slip. */
+export type ProofVerdict = 'as_planned' | 'fault' | 'unsure' | 'unexplained';
 
 export interface Judged {
   readonly verdict: ProofVerdict;
@@ -49,12 +50,15 @@ const SIZE_prior = Math.log(1 / 60);
 const ACCUSED_log = Math.log(20);
 /** What is this much less likely than the best is not worth a word: one to three hundred. */
 const WORTH_log = Math.log(300);
+/** Where something differs, what is this much less likely than the plan is still told: one to ten. */
+const UNSURE_log = Math.log(10);
 /** Faults that the readings do not speak against by more than this are not ruled out: one to ten. */
 const UNSEEN_log = Math.log(10);
 /** Bad joints are looked for between these, ohms. */
 const [JOINT_least_ohm, JOINT_most_ohm] = [40, 3e6];
 const JOINT_steps = 14;
 const GOLDEN_rounds = 12;
+const WORTH_REFINING_log = 1;
 const GOLDEN = (Math.sqrt(5) - 1) / 2;
 
 /** Tries every single fault.
@@ -64,7 +68,7 @@ export function prove(wired: LoadedHarness, evidence: Evidence): Judged {
   const plan: Model = { wired, swapped: null };
   const planned = fitOf(evidence, plan);
   const singles = singleFaults(wired).map((fault): Candidate => ({ ...fault, score: fitOf(evidence, fault.model).log + FAULT_prior }));
-  const joints = jointFaults(wired).map((fault) => sized(fault, evidence, planned.predictions));
+  const joints = jointFaults(wired).map((fault) => sized(fault, evidence, planned));
   const other = anyLog(evidence) + OTHER_prior;
   const all = [...singles, ...joints].sort((a, b) => b.score - a.score);
   const best = all[0]?.score ?? -Infinity;
@@ -73,6 +77,12 @@ export function prove(wired: LoadedHarness, evidence: Evidence): Judged {
   const isAccused = best > planned.log + ACCUSED_log && best > other;
   if (!isAccused) {
     const isExplained = planned.log > other;
+    const isOdd = differencesOf(evidence, planned.predictions).some(({ ohmAgrees, touches }) =>
+      ohmAgrees === false || touches.some(({ agrees }) => agrees === false));
+    if (isExplained && isOdd) {
+      const near = all.filter(({ score }) => score > planned.log - UNSURE_log);
+      return { ...base, verdict: 'unsure', groups: grouped(near, evidence, wired, total), unseen: [] };
+    }
     const unseen = isExplained ? all.filter(({ score, kind }) => kind !== 'bad_joint' && score - FAULT_prior > planned.log - UNSEEN_log) : [];
     return { ...base, verdict: isExplained ? 'as_planned' : 'unexplained', groups: [], unseen };
   }
@@ -80,12 +90,13 @@ export function prove(wired: LoadedHarness, evidence: Evidence): Judged {
   return { ...base, verdict: 'fault', groups: grouped(worth, evidence, wired, total), unseen: [] };
 }
 
-/** A bad joint with the ohms that explain the readings best. */
-function sized(fault: JointFault, evidence: Evidence, planned: readonly Prediction[]): Candidate {
+/** A bad joint with the ohms that explain the readings best. @param planned - the fit of the harness as planned */
+function sized(fault: JointFault, evidence: Evidence, planned: ReturnType<typeof fitOf>): Candidate {
   // Slopes of the pots hardly change with a joint.
   const logAt = (ln: number): number => {
     const model = fault.model(Math.exp(ln));
-    const predictions = predict(model.wired, evidence.readings, false).map((one, at) => ({ ...one, potSlopes: planned[at]!.potSlopes }));
+    const predictions = predict(model.wired, evidence.readings, false)
+      .map((one, at) => ({ ...one, potSlopes: planned.predictions[at]!.potSlopes }));
     return logLikelihood(evidence, model, predictions);
   };
   const [low, high] = [Math.log(JOINT_least_ohm), Math.log(JOINT_most_ohm)];
@@ -96,7 +107,9 @@ function sized(fault: JointFault, evidence: Evidence, planned: readonly Predicti
     if (log > best.log) best = { ln: low + at * step, log };
   }
   let [from, to] = [best.ln - step, best.ln + step];
-  for (let round = 0; round < GOLDEN_rounds; round++) {
+  // A joint that explains nothing better than a good one need not be met to the ohm.
+  const rounds = best.log > planned.log + WORTH_REFINING_log ? GOLDEN_rounds : 0;
+  for (let round = 0; round < rounds; round++) {
     const [a, b] = [to - GOLDEN * (to - from), from + GOLDEN * (to - from)];
     if (logAt(a) > logAt(b)) to = b;
     else from = a;

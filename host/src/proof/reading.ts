@@ -16,7 +16,12 @@ export interface Swing {
   readonly u_flux_Wb: number;
   /** First direction; 0 for none. */
   readonly sign: 1 | -1 | 0;
+  /** Probability that it went the other way: a lift may look like an arrival. 0 where a person watched. */
+  readonly doubt: number;
 }
+
+/** A swing whose direction is doubted more than this says only that something sounds. */
+export const DOUBT_most = 0.01;
 
 /** Ohms between the clips. */
 export interface OhmReading {
@@ -162,9 +167,9 @@ function captured(touch: BenchTouch, path: string, plus: number, minus: number, 
   const read = reader.read([channel.volts_V], rate_Hz, start_s).channels[0]!;
   const u_flux_Wb = Math.max(read.u_flux_Wb, FLUX_u_least_Wb);
   const isHeard = read.touchLogOdds > HEARD_logOdds && Math.abs(read.flux_Wb) > HEARD_u * u_flux_Wb && read.signLogOdds !== 0;
-  if (!isHeard) return [{ at, flux_Wb: 0, u_flux_Wb: Math.max(u_flux_Wb, Math.abs(read.flux_Wb) / 2), sign: 0 }];
+  if (!isHeard) return [{ at, flux_Wb: 0, u_flux_Wb: Math.max(u_flux_Wb, Math.abs(read.flux_Wb) / 2), sign: 0, doubt: 0 }];
   const sign = read.signLogOdds * turn > 0 ? 1 : -1;
-  return [{ at, flux_Wb: sign * Math.abs(read.flux_Wb), u_flux_Wb, sign }];
+  return [{ at, flux_Wb: sign * Math.abs(read.flux_Wb), u_flux_Wb, sign, doubt: 1 / (1 + Math.exp(Math.abs(read.signLogOdds))) }];
 }
 
 /** What a person saw on a meter. */
@@ -173,5 +178,5 @@ function watched({ at, swing, ...meter }: BenchObserved, path: string, plus: num
   naming.checkPlace(`${path}.at`, at);
   const turn = meter.plus === plus ? 1 : -1;
   const sign = swing === 'none' ? 0 : swing === 'positive' ? turn : -turn;
-  return [{ at, flux_Wb: null, u_flux_Wb: 0, sign: sign as 1 | -1 | 0 }];
+  return [{ at, flux_Wb: null, u_flux_Wb: 0, sign: sign as 1 | -1 | 0, doubt: 0 }];
 }

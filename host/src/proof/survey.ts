@@ -8,7 +8,7 @@ import { listInWords } from '../wiremap/lead-words.ts';
 import { ohmInWords, type SwingWord } from './differences.ts';
 import { readingsOf, type NamedRecord } from './evidence-of.ts';
 import { POT_sigma } from './likelihood.ts';
-import type { JackReading, Swing } from './reading.ts';
+import { DOUBT_most, type JackReading, type Swing } from './reading.ts';
 import { predict, withHarness, type Probe } from './wired.ts';
 
 /** One reading and what it says of the pickups behind the controls. */
@@ -21,7 +21,8 @@ export interface SurveyedSetting {
   readonly pickups_ohm: number | null;
   /** Standard uncertainty, pots of 20 % included. */
   readonly u_pickups_ohm: number | null;
-  readonly sounding: readonly { readonly at: string; readonly swing: SwingWord }[];
+  /** `swing` is null where its direction was not clear. */
+  readonly sounding: readonly { readonly at: string; readonly swing: SwingWord | null }[];
   readonly text: string | null;
 }
 
@@ -112,11 +113,13 @@ class Surveyor {
     return own > 0 && own >= HEARD_part * Math.max(...others);
   }
 
-  private sounding({ swings }: JackReading): { at: string; swing: SwingWord }[] {
-    const heard = new Map<string, SwingWord>();
+  private sounding({ swings }: JackReading): { at: string; swing: SwingWord | null }[] {
+    const heard = new Map<string, SwingWord | null>();
     for (const swing of swings) {
-      const { at, sign } = swing;
-      if (sign !== 0 && this.isHeard(at) && sizeOf(swing) >= SOUNDS_part * (this.most.get(at) ?? 0)) heard.set(at, sign > 0 ? 'positive' : 'negative');
+      const { at, sign, doubt } = swing;
+      if (sign === 0 || !this.isHeard(at) || sizeOf(swing) < SOUNDS_part * (this.most.get(at) ?? 0)) continue;
+      if (doubt <= DOUBT_most) heard.set(at, sign > 0 ? 'positive' : 'negative');
+      else if (!heard.has(at)) heard.set(at, null);
     }
     return [...heard].map(([at, swing]) => ({ at, swing }));
   }

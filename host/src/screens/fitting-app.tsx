@@ -1,16 +1,20 @@
 /** The harness on a terminal: keys in, screens out. */
 import { useWindowSize } from 'ink';
 import type { JSX } from 'react';
-import { useState } from 'react';
+import { useEffect, useState } from 'react';
 import { CURVE_Hz, type FittingModel } from '../fitting/fitting-model.ts';
 import { FittingScreen, listRange, type Panel } from './fitting-screen.tsx';
 import { useKeys } from './keys.ts';
 
 const RANGE = { from_Hz: CURVE_Hz[0]!, to_Hz: CURVE_Hz.at(-1)! };
 
-/** Sends keys to the model and draws its view. @param onPrint - the person is done and wants it printed; only a command prints */
-export function FittingApp({ model, onPrint, onBack, onHelp }: {
-  readonly model: FittingModel; readonly onPrint?: () => void; readonly onBack: () => void; readonly onHelp: () => void;
+/** Sends keys to the model and draws its view.
+ * @param onPrint - the person is done and wants it printed; only a command prints
+ * @param onSave - writes it to a file; what it gives is told; only a command does
+ */
+export function FittingApp({ model, onPrint, onSave, onBack, onHelp }: {
+  readonly model: FittingModel; readonly onPrint?: () => void; readonly onSave?: () => Promise<string>;
+  readonly onBack: () => void; readonly onHelp: () => void;
 }): JSX.Element {
   const { columns, rows } = useWindowSize();
   const [view, setView] = useState(() => model.view());
@@ -18,10 +22,26 @@ export function FittingApp({ model, onPrint, onBack, onHelp }: {
   const [scroll, setScroll] = useState(0);
   const reached = onPrint === undefined ? 'screen' : 'command';
 
+  // A long search is done part by part, so that keys come through between them.
+  useEffect(() => {
+    if (!model.isSearching) return;
+    const next = setImmediate(() => {
+      model.goOn();
+      setView((now) => (model.isSearching ? { ...now, message: model.said } : model.view()));
+    });
+    return () => clearImmediate(next);
+  }, [model, view]);
+
+  const save = async (): Promise<void> => {
+    if (onSave === undefined) return;
+    model.tell(await onSave());
+    setView(model.view());
+  };
   const press = (letter: string): void => {
     if (letter === 'q') return onBack();
     if (letter === '?') return onHelp();
     if (letter === 'e') return onPrint?.();
+    if (letter === 's') return void save();
     if (letter === 'p') model.nextPickup();
     else if (letter === 'x') model.exchange();
     else if (letter === 'o') model.nextOrder();
@@ -36,6 +56,10 @@ export function FittingApp({ model, onPrint, onBack, onHelp }: {
     setView(model.view());
   };
   useKeys((pressed) => {
+    if (model.isSearching) {
+      model.stop();
+      return setView(model.view());
+    }
     if ('letter' in pressed) return press(pressed.letter);
     const { most, page } = listRange(view, columns, rows, reached);
     const turn = (by: number): void => setScroll((now) => Math.max(0, Math.min(most, Math.min(now, most) + by)));

@@ -117,11 +117,12 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
     keys: [
       ['up, down', 'another setting of the switches'], ['left, right', 'another slot'], ['p', 'another pickup into the slot'],
       ['x', 'exchanges its hot and ground'], ['o', 'grounds its other coil'], ['w', 'the next way of wiring it'], ['m', 'turns its magnet over'],
-      ['b, B', 'takes over the best plan, without or with turned magnets'], ['u', 'takes the last change back'],
+      ['b, B', 'takes over the best plan, without or with turned magnets; any key stops a long search'], ['u', 'takes the last change back'],
       ['c', 'keeps this setting, to compare another with it'], ['h', 'another harness, where several were named'],
-      ['tab', 'the curve, or the findings and where each lead goes'], ['q, esc', 'back; ctrl-c quits from everywhere'],
+      ['tab', 'the curve, or the findings and where each lead goes'],
+      ['s', 'started with --out FILE: writes the harness as it stands to it'], ['q, esc', 'back; ctrl-c quits from everywhere'],
     ],
-    more: ['Everything follows from the circuit solved anew after each key. Nothing is written to the files.'],
+    more: ['Everything follows from the circuit solved anew after each key. Nothing is written to the files that are read.'],
   },
   settings: {
     title: 'settings',
