@@ -4,6 +4,7 @@
  *   npm run figures                       all that take less than a minute
  *   npm run figures -- lots [N] [SEED]    quality over a lot of invented pickups (10,000, seed 1)
  *   npm run figures -- elsewhere [N] [SEED] [SIMULATOR | FOLDER]    quality on records made elsewhere (1,000, seed 1000)
+ *   npm run figures -- entry [N] [SEED]   pickups entered by meters: readings, right maps, the best possible (500, seed 1)
  *   npm run figures -- rings [N] [SEED]   shorted turns found and false, by whole tests on the board twin
  *   npm run figures -- records [N] [small]    the stock with many tests (100,000)
  *   npm run figures -- kills [N] [SEED]   what a program that is killed while it keeps tests has lost
@@ -26,6 +27,7 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   lots: () => import('./lots.ts'),
   touch: () => import('./touch.ts'),
   elsewhere: () => import('./elsewhere.ts'),
+  entry: () => import('./entry.ts'),
   rings: () => import('./rings.ts'),
   records: () => import('./records.ts'),
   kills: () => import('./kills.ts'),

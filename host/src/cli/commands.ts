@@ -18,6 +18,7 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
   () => Promise<Command>
 >([
   ['solve', async () => (await import('./solve.ts')).solveCommand],
+  ['enter', async () => (await import('./enter.ts')).enterCommand],
   ['rehearse', async () => (await import('./rehearse.ts')).rehearseCommand],
   ['positions', async () => (await import('./positions.ts')).positionsCommand],
   ['plan', async () => (await import('./plan.ts')).planCommand],

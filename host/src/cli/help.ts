@@ -5,6 +5,7 @@ export const HELP = `Usage: tapstone [COMMAND]
 
   tapstone                                     the screens: bench, lot, stock, harness, settings; the attached tester, or the virtual bench
   tapstone rehearse demo.pickup.json           test an invented pickup on the virtual bench
+  tapstone enter                               enter a pickup by ohmmeter, steel and compass, one reading at a time
   tapstone solve bench.json                    solve a bench record again
   tapstone solve *.bench.json --json           the same for many, one line of JSON each
   tapstone positions two.harness.json          what every setting of a guitar's wiring does

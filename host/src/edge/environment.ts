@@ -1,4 +1,5 @@
 /** What the program is told by the shell and the terminal: arguments, variables, streams. */
+import { createInterface } from 'node:readline';
 
 /** The arguments after the program's own name. */
 export function commandLine(): string[] {
@@ -18,6 +19,11 @@ export function isInteractive(): boolean {
 /** Whether standard input is a keyboard, so that a program that only waits would seem to hang. */
 export function isTerminalInput(): boolean {
   return process.stdin.isTTY === true;
+}
+
+/** The lines of standard input, without their ends, one after the other as they come. */
+export function inputLines(): AsyncIterable<string> {
+  return createInterface({ input: process.stdin, terminal: false });
 }
 
 /** Whether talk goes to a screen, where a line can be written over. */
