@@ -11,8 +11,9 @@ import { wrap } from '../text/wrap.ts';
 import { renderWireMap } from '../wiring/render-text.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { keepEntered } from './keep-entered.ts';
+import { ENTERED_TITLE, keepEntered } from './keep-entered.ts';
 import { ALL_WAYS, parseArguments, type OptionSpec } from './options.ts';
+import { readSettings } from './settings-access.ts';
 import { recordSolver } from './solve-kept.ts';
 
 const COMMAND = 'tapstone enter';
@@ -92,7 +93,7 @@ export async function enterCommand(args: readonly string[]): Promise<ExitCode> {
   const colours = new Map(record.clips.map(({ clip, colour }) => [clip, colour]));
   await writeOut(options.has('--json') ? jsonLine(map) : renderWireMap(map, colours, options.has(ALL_WAYS) ? null : ALL_WAYS));
   if (!options.has('--no-keep')) {
-    const kept = await keepEntered(record, map, printable(text('--title') ?? 'entered by meters', 200), number);
+    const kept = await keepEntered(record, map, printable(text('--title') ?? ENTERED_TITLE, 200), number);
     const trouble = kept.trouble === null ? '' : ` Not handed over to the server yet: ${kept.trouble}.`;
     await writeError(`Kept as ${kept.number === null ? 'a pickup that the server is to number' : printable(kept.number)}.${trouble}\n`);
   }
@@ -110,7 +111,7 @@ function said<T>(name: string, given: string | undefined, read: (text: string) =
 /** On the screen, until the person is done. @returns 0: whoever sees a refusal answers it */
 async function screen(session: EntrySession): Promise<number> {
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
-  settleColour();
+  settleColour((await readSettings()).settings.colour);
   const { runEntryScreen } = await import('./entry-program.tsx');
   await runEntryScreen(session);
   return 0;

@@ -11,11 +11,16 @@ import { courierOf, ownFile } from './stock-access.ts';
 
 /** Where a test went. */
 export interface EnteredKept {
+  /** The pickup's own name. */
+  readonly uid: string;
   /** The pickup's number; null until the server gives one. */
   readonly number: string | null;
   /** Why the server has not got it yet, or null. */
   readonly trouble: string | null;
 }
+
+/** What a pickup is called that nobody has named. */
+export const ENTERED_TITLE = 'entered by meters';
 
 /** @param number - of a pickup in stock, whose test this is, or of a new one; left out for the next of the shop's pattern @throws StoreProblem */
 export async function keepEntered(
@@ -35,10 +40,10 @@ export async function keepEntered(
     const { test, evidence } = packedTest(
       { uid: freshUid(), taken, title, record, map, isBroken: false, isVirtual: false, module: logicModule().sha256 }, pickup.uid);
     own.do(addTest(test, evidence));
-    if (courier === null) return { number: numberNow(), trouble: null };
+    if (courier === null) return { uid: pickup.uid, number: numberNow(), trouble: null };
     const trouble = await courier.round().then(() => null, (error: unknown) => tell(error).line);
     await courier.close();
-    return { number: numberNow(), trouble };
+    return { uid: pickup.uid, number: numberNow(), trouble };
   } finally {
     own.close();
   }

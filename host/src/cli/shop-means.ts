@@ -1,5 +1,6 @@
 /** All that the screens over the bench are made from. Loaded beside the bench's first screen, so that nobody waits for it. */
 import type { Opened } from '../bench/open-bench.ts';
+import { timeOfDay } from '../edge/clock.ts';
 import { serverName } from '../records/server-problem.ts';
 import type { ShopMeans } from '../screens/over-bench.ts';
 import type { Settings } from '../shop/settings.ts';
@@ -27,6 +28,16 @@ export function shopMeans(opened: Opened, read: ReadSettings): LoadedShop {
       },
     },
     harnesses: harnessMeans(desk, now),
+    entry: {
+      async begin() {
+        const [{ EntrySession }, { recordSolver }] = await Promise.all([import('../entry/session.ts'), import('./solve-kept.ts')]);
+        return new EntrySession(recordSolver());
+      },
+      async keep(session) {
+        const { ENTERED_TITLE, keepEntered } = await import('./keep-entered.ts');
+        return keepEntered(session.record(timeOfDay()), session.map!, ENTERED_TITLE, undefined);
+      },
+    },
     close: () => desk.close(),
   };
 }

@@ -36,6 +36,7 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
       ['l', 'the lot: what is tested and what is left'],
       ['f', 'the stock: find a pickup'],
       ['v', 'view this pickup as it is kept: history, papers, partners'],
+      ['m', 'a pickup by meters of your own: ohmmeter, voltmeter with steel, compass; no tester is needed'],
       ['h', 'the harness that pickups are wired into'],
       ['o', 'settings'],
       ['q', 'quits'],

@@ -6,6 +6,7 @@ import type { BenchModel } from '../bench/bench-model.ts';
 import type { Bench } from '../bench/bench.ts';
 import type { LotForm } from '../bench/lot-setup.ts';
 import type { Opened } from '../bench/open-bench.ts';
+import type { EntrySession } from '../entry/session.ts';
 import type { FittingModel } from '../fitting/fitting-model.ts';
 import type { TestedPickup } from '../papers/tested-pickup.ts';
 import type { HarnessList } from '../shop/harness-list.ts';
@@ -31,6 +32,7 @@ type Place =
   | { readonly at: 'lot'; readonly model: LotModel }
   | { readonly at: 'stock'; readonly model: StockModel }
   | { readonly at: 'pickup'; readonly model: PickupModel }
+  | { readonly at: 'entry'; readonly session: EntrySession }
   | { readonly at: 'harnesses'; readonly model: HarnessList }
   | { readonly at: 'harness'; readonly model: FittingModel; readonly app: Fitting }
   | { readonly at: 'settings'; readonly model: SettingsModel };
@@ -96,6 +98,20 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
   const open = (which: WhichPickup): void => push((to) => ({ at: 'pickup', model: new to.PickupModel(to.means.pickup, which) }));
   const harnesses = (pickup: TestedPickup | null): void =>
     push((to) => ({ at: 'harnesses', model: new to.HarnessList(to.means.harnesses, pickup, pickup?.isVirtual ?? isVirtual) }));
+  const enterByMeters = (): void => void load().then(async ({ means: { entry } }) => {
+    const session = await entry.begin();
+    push(() => ({ at: 'entry', session }));
+  });
+  /** What was read is kept, and shown as it is kept. */
+  const entered = async ({ means: { entry, pickup } }: Over, session: EntrySession): Promise<void> => {
+    back();
+    if (session.isEmpty) return;
+    try {
+      open(await entry.keep(session));
+    } catch (error) {
+      bench?.model.tell(`What was read is not kept: ${pickup.desk.sentence(error)}.`);
+    }
+  };
   const takeBack = (): void => {
     toBench();
     void bench?.model.undo();
@@ -107,7 +123,8 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
     await bench?.model.close();
     then();
   };
-  const quit = (): void => void leave('q', exit);
+  /** Where readings are typed, that screen asks whether they are to be kept. */
+  const quit = (): void => (top?.at === 'entry' ? undefined : void leave('q', exit));
   const newLot = (): void => void leave('s', () => {
     setBench(null);
     setTrail([{ at: 'new lot' }]);
@@ -118,6 +135,7 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
       case 'lot':
         return bench === null ? undefined : push((to) => ({ at: 'lot', model: new to.LotModel(to.means.pickup, bench.lot, takeBack) }));
       case 'stock': return push((to) => ({ at: 'stock', model: new to.StockModel(to.means.pickup.desk, isVirtual) }));
+      case 'entry': return enterByMeters();
       case 'harnesses': return harnesses(null);
       case 'settings': return push((to) => ({ at: 'settings', model: new to.SettingsModel(to.means.settings) }));
       case 'pickup': {
@@ -142,8 +160,9 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
       : <BenchApp model={bench.model} ways={isVirtual ? VIRTUAL_WAYS : TESTER_WAYS} onGo={go} onQuit={quit} onHelp={() => help('bench')} />;
   };
   const overBench = (
-    { StockApp, LotApp, PickupApp, HarnessListApp, SettingsApp }: Over, place: Exclude<Place, { at: 'new lot' }>, help: (topic: HelpTopic) => void,
+    to: Over, place: Exclude<Place, { at: 'new lot' }>, help: (topic: HelpTopic) => void,
   ): JSX.Element => {
+    const { StockApp, LotApp, PickupApp, EntryApp, HarnessListApp, SettingsApp } = to;
     switch (place.at) {
       case 'lot': {
         const { model } = place;
@@ -157,6 +176,8 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
         const fit = (): void => harnesses(model.tested());
         return <PickupApp key={trail.length} model={model} onOpen={open} onHarness={fit} onBack={back} onHelp={() => help('pickup')} />;
       }
+      case 'entry':
+        return <EntryApp session={place.session} onEnd={() => void entered(to, place.session)} />;
       case 'harnesses': {
         const fit = async (model: FittingModel): Promise<void> => {
           const app = await import('./fitting-app.tsx');
@@ -175,7 +196,7 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
   return <Program onQuit={quit}>{screen}</Program>;
 }
 
-const VIRTUAL_WAYS: readonly Way[] = ['lot', 'stock', 'pickup', 'harnesses', 'settings'];
+const VIRTUAL_WAYS: readonly Way[] = ['lot', 'stock', 'pickup', 'entry', 'harnesses', 'settings'];
 const TESTER_WAYS: readonly Way[] = ['new lot', ...VIRTUAL_WAYS];
 
 /** The lot is looked at again whenever a test on the bench has ended, which it may while the lot is shown. */
