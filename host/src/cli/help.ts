@@ -3,7 +3,7 @@ import { EXIT_HELP } from './exit-codes.ts';
 
 export const HELP = `Usage: tapstone [COMMAND]
 
-  tapstone                                     the screens: bench, lot, stock, harness, settings; the attached tester, or the virtual bench
+  tapstone                                     the screens, from the bench on: the attached tester, or the virtual bench
   tapstone rehearse demo.pickup.json           test an invented pickup on the virtual bench
   tapstone enter                               enter a pickup by ohmmeter, steel and compass, one reading at a time
   tapstone solve bench.json                    solve a bench record again
