@@ -18,6 +18,8 @@ import { openStock, ownFile, watchStock } from './stock-access.ts';
 
 /** Before a server that is away is tried again, milliseconds. */
 const AWAY_ms = 3000;
+/** The longest that a timer of Node.js waits. */
+const FOR_EVER_ms = 2 ** 31 - 1;
 
 /** Whether it is the server that cannot be had, and not what was asked of it. */
 function isAway(error: unknown): boolean {
@@ -42,8 +44,8 @@ export class ShopDesk implements Desk {
     } catch (error) {
       const stock = await this.#stock?.catch(() => null);
       if (!isAway(error) || stock === null || stock === undefined || !('isLost' in stock) || stock.isLost !== true) throw error;
-      // What was lost on the way is told to the own file, from where it is handed over and taken once.
-      await this.#useOwn(error);
+      // Once more by another connection, or in the own file, from where it is handed over; each change is taken once.
+      await this.close();
       return (await this.#reached()).do(work);
     }
   }
@@ -85,26 +87,16 @@ export class ShopDesk implements Desk {
       return stock;
     } catch (error) {
       if (!isAway(error)) throw error;
-      this.#away(error);
+      this.#trouble = tell(error).line;
+      this.#tryAt_ms = elapsed_ms() + AWAY_ms;
       return ownFile();
     }
   }
 
-  async #useOwn(error: unknown): Promise<void> {
-    await this.close();
-    this.#away(error);
-    this.#stock = Promise.resolve(ownFile());
-  }
-
-  #away(error: unknown): void {
-    this.#trouble = tell(error).line;
-    this.#tryAt_ms = elapsed_ms() + AWAY_ms;
-  }
 
   async #watch(changed: () => void, ended: AbortSignal): Promise<void> {
     while (!ended.aborted) {
       let end = async (): Promise<void> => undefined;
-      const away = this.#trouble !== null;
       const lost = new AbortController();
       const stop = (): void => lost.abort();
       ended.addEventListener('abort', stop, { once: true });
@@ -114,12 +106,13 @@ export class ShopDesk implements Desk {
       } catch {
         // Whoever looks next is told why.
       }
-      if (ended.aborted) stop();
-      await pause(away || this.#trouble !== null ? AWAY_ms : 2 ** 31 - 1, lost.signal);
+      // While the server is away it is tried again now and then; otherwise until it is lost.
+      await pause(this.#trouble === null ? FOR_EVER_ms : AWAY_ms, ended.aborted ? ended : lost.signal);
       ended.removeEventListener('abort', stop);
       await end();
-      // Lost for a reason that nobody has asked about yet: not at once again.
-      if (!ended.aborted) await pause(AWAY_ms, ended);
+      if (ended.aborted || !lost.signal.aborted) continue;
+      changed();
+      await pause(AWAY_ms, ended);
     }
   }
 }
