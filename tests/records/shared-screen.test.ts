@@ -52,5 +52,14 @@ describe('the stock on the screen of a bench', () => {
     await terminal.shows(/press the button/i);
     terminal.keys('o');
     await terminal.shows(/records +\(the server of the records/);
+    terminal.keys('Escape');
+    await terminal.shows(/press the button/i);
+    // What the virtual bench keeps never goes to the server, and is viewed all the same.
+    terminal.keys('Space');
+    await terminal.shows(/Touch the upper coil/);
+    terminal.keys('c');
+    await terminal.shows(/Broken off, number V-0001/);
+    terminal.keys('v');
+    await terminal.shows(/pickup V-0001[\s\S]*no whole test yet/);
   });
 });

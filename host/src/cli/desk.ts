@@ -6,6 +6,7 @@ import { folderOf } from '../edge/folders.ts';
 import { printDocument, PrintProblem } from '../edge/printing.ts';
 import { freshUid } from '../edge/random.ts';
 import { StoreProblem } from '../records/problem.ts';
+import type { SqliteStock } from '../records/sqlite-stock.ts';
 import type { Stock, Work } from '../records/work.ts';
 import type { Desk, PaperOut } from '../shop/desk.ts';
 import { PaperFault } from '../shop/paper-work.ts';
@@ -28,11 +29,16 @@ function isAway(error: unknown): boolean {
 
 export class ShopDesk implements Desk {
   #stock: Promise<Stock> | null = null;
+  #own: SqliteStock | null = null;
   #trouble: string | null = null;
   #tryAt_ms = 0;
   readonly timeOfDay = timeOfDay;
   readonly localTime = localTime;
   readonly freshUid = freshUid;
+
+  get own(): Stock {
+    return (this.#own ??= ownFile());
+  }
 
   get trouble(): string | null {
     return this.#trouble === null ? null : `${this.#trouble}. Shown is what this computer keeps.`;
@@ -45,7 +51,7 @@ export class ShopDesk implements Desk {
       const stock = await this.#stock?.catch(() => null);
       if (!isAway(error) || stock === null || stock === undefined || !('isLost' in stock) || stock.isLost !== true) throw error;
       // Once more by another connection, or in the own file, from where it is handed over; each change is taken once.
-      await this.close();
+      await this.#letGo();
       return (await this.#reached()).do(work);
     }
   }
@@ -63,6 +69,12 @@ export class ShopDesk implements Desk {
   }
 
   async close(): Promise<void> {
+    await this.#letGo();
+    this.#own?.close();
+    this.#own = null;
+  }
+
+  async #letGo(): Promise<void> {
     const stock = await this.#stock?.catch(() => null);
     this.#stock = null;
     await stock?.close();
@@ -70,7 +82,7 @@ export class ShopDesk implements Desk {
 
   /** The stock, opened anew where it was lost; a server that is away is tried again only now and then. */
   async #reached(): Promise<Stock> {
-    if (this.#trouble !== null && elapsed_ms() >= this.#tryAt_ms) await this.close();
+    if (this.#trouble !== null && elapsed_ms() >= this.#tryAt_ms) await this.#letGo();
     this.#stock ??= this.#opened();
     try {
       return await this.#stock;

@@ -157,7 +157,7 @@ export class LotModel extends Asking<LotView> {
     this.#summary = 'Looking.';
     const { desk } = this.#means;
     try {
-      this.#summary = await summariseLot(desk, this.#lot.name);
+      this.#summary = await summariseLot(desk.own, this.#lot.name);
     } catch (error) {
       this.#summary = this.sentence(error);
     }
@@ -210,7 +210,7 @@ export class LotModel extends Asking<LotView> {
     const { desk, out, labelSize } = this.#means;
     this.#isWorking = true;
     await this.attempt(async () => {
-      const pickups = await testedLot(desk, this.#lot.name, desk.localTime, (done, of) => {
+      const pickups = await testedLot(desk.own, this.#lot.name, desk.localTime, (done, of) => {
         this.say(`Reading ${done + 1} of ${of}; esc stops.`);
         return this.#isWorking;
       });
