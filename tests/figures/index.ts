@@ -9,6 +9,7 @@
  *   npm run figures -- records [N] [small]    the stock with many tests (100,000)
  *   npm run figures -- kills [N] [SEED]   what a program that is killed while it keeps tests has lost
  *   npm run figures -- coverage [N] [SEED] [--keep]    how often a stated uncertainty covers the truth, over boards drawn from the tolerances (10,000, seed 1)
+ *   npm run figures -- proof [N] [SEED]   causes found of faults put into guitars, and sound ones accused (200, seed 1)
  *   npm run figures -- solve | size | electrical | start | touch | plan
  */
 
@@ -32,6 +33,7 @@ const FIGURES: Readonly<Record<string, () => Promise<Figure>>> = {
   records: () => import('./records.ts'),
   kills: () => import('./kills.ts'),
   coverage: () => import('./coverage.ts'),
+  proof: () => import('./proof.ts'),
 };
 const QUICK = ['size', 'electrical', 'solve', 'start', 'plan'];
 

@@ -22,6 +22,7 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
   ['rehearse', async () => (await import('./rehearse.ts')).rehearseCommand],
   ['positions', async () => (await import('./positions.ts')).positionsCommand],
   ['plan', async () => (await import('./plan.ts')).planCommand],
+  ['proof', async () => (await import('./proof.ts')).proofCommand],
   ['harness', async () => (await import('./harness.ts')).harnessCommand],
   ['draw', async () => (await import('./draw.ts')).drawCommand],
   ['records', async () => (await import('./records.ts')).recordsCommand],

@@ -10,6 +10,7 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone solve *.bench.json --json           the same for many, one line of JSON each
   tapstone positions two.harness.json          what every setting of a guitar's wiring does
   tapstone plan two.harness.json               what to exchange so that it is in phase and quiet
+  tapstone proof two.harness.json jack.bench.json   what was read at the jack against the plan, and what is wrong
   tapstone harness two.harness.json            a screen to try changes of it, with response curves
   tapstone draw two.harness.json --out two.svg   a picture to solder from, of a harness or of one pickup
   tapstone records                             the tests that the bench screen kept
