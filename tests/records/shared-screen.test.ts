@@ -44,7 +44,8 @@ describe('the stock on the screen of a bench', () => {
     await other.close();
 
     server.stop();
-    expect(unwrapped(await terminal.shows(/Shown is what\s+this computer keeps/))).toMatch(/No pickup is in stock yet.*the server of the records/);
+    const away = await terminal.shows(/Shown is what\s+this computer keeps/);
+    expect(unwrapped(away)).toMatch(/No pickup is in stock yet.*the server of the records/);
     await server.start();
     await terminal.shows(/> A-1 +sold /);
     expect(await terminal.shows(/1 pickup/)).not.toContain('this computer keeps');
