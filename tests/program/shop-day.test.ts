@@ -192,7 +192,7 @@ describe('the screens in a terminal', () => {
     await terminal.shows(/Ohms between/);
     terminal.keys('7,9k', 'Enter');
     await terminal.shows(/Reading 2\./);
-    terminal.keys('C-c');
+    terminal.keys('q');
     await terminal.shows(/End here, with what was read so far\?/);
     terminal.keys('n');
     terminal.keys('+');

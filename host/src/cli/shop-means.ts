@@ -1,6 +1,8 @@
 /** All that the screens over the bench are made from. Loaded beside the bench's first screen, so that nobody waits for it. */
 import type { Opened } from '../bench/open-bench.ts';
 import { timeOfDay } from '../edge/clock.ts';
+import { freshUid } from '../edge/random.ts';
+import { logicModule } from '../logic/module.ts';
 import { serverName } from '../records/server-problem.ts';
 import type { ShopMeans } from '../screens/over-bench.ts';
 import type { Settings } from '../shop/settings.ts';
@@ -33,9 +35,11 @@ export function shopMeans(opened: Opened, read: ReadSettings): LoadedShop {
         const [{ EntrySession }, { recordSolver }] = await Promise.all([import('../entry/session.ts'), import('./solve-kept.ts')]);
         return new EntrySession(recordSolver());
       },
-      async keep(session) {
-        const { ENTERED_TITLE, keepEntered } = await import('./keep-entered.ts');
-        return keepEntered(session.record(timeOfDay()), session.map!, ENTERED_TITLE, undefined);
+      async keep(session, isBroken) {
+        const [{ ENTRY_TITLE }, { keepEntry }] = await Promise.all([import('../entry/session.ts'), import('../shop/entry-test.ts')]);
+        const facts = { title: ENTRY_TITLE, number: null, isBroken, taken: timeOfDay(), module: logicModule().sha256, freshUid };
+        // As every test of a bench: in its own file first, from where it is handed over.
+        return (await desk.own.do(keepEntry(session, facts))).pickup;
       },
     },
     close: () => desk.close(),

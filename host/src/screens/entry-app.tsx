@@ -34,8 +34,13 @@ interface State {
   readonly explained: Set<string>;
 }
 
-/** Sends keys to the session and draws its view. @param onEnd - the person is done, and the session holds what was read */
-export function EntryApp({ session, onEnd }: { readonly session: EntrySession; readonly onEnd: () => void }): JSX.Element {
+/** Sends keys to the session and draws its view.
+ * @param onEnd - the person is done, and the session holds what was read; says why that could not be kept, or null
+ * @param onHelp - left out where there is no help beside the panel that says how a reading is taken
+ */
+export function EntryApp({ session, onEnd, onHelp }: {
+  readonly session: EntrySession; readonly onEnd: () => Promise<string | null>; readonly onHelp?: () => void;
+}): JSX.Element {
   const { columns, rows } = useWindowSize();
   const [, redraw] = useState(0);
   // Keys that are typed fast arrive together, before anything is drawn again.
@@ -51,21 +56,27 @@ export function EntryApp({ session, onEnd }: { readonly session: EntrySession; r
       state.panel = 'how';
     } else if (prompt.kind === 'reading') state.panel = 'readings';
   };
+  const leave = (): void => void onEnd().then((trouble) => {
+    Object.assign(state, { leaving: false, wrong: trouble });
+    redraw((count) => count + 1);
+  });
+  const end = (): void => {
+    if (session.isDone || session.isEmpty) leave();
+    else Object.assign(state, { leaving: true, wrong: LEAVE });
+  };
   const enter = (line: string): void => {
     state.typed = '';
     const { wrong, ended, wantsHelp } = session.type(line);
     state.wrong = wrong;
-    if (wrong === null && !wantsHelp) turnPanel();
-    if (wantsHelp) Object.assign(state, { panel: 'how', scroll: 0 });
+    if (wantsHelp) {
+      if (onHelp !== undefined) return onHelp();
+      Object.assign(state, { panel: 'how', scroll: 0 });
+    } else if (wrong === null) turnPanel();
     if (ended) end();
-  };
-  const end = (): void => {
-    if (session.prompt.kind === 'done' || session.isEmpty) onEnd();
-    else Object.assign(state, { leaving: true, wrong: LEAVE });
   };
   const letter = (one: string): void => {
     if (state.leaving) {
-      if (one === 'y') return onEnd();
+      if (one === 'y') return leave();
       Object.assign(state, { leaving: false, wrong: null });
     } else if (state.typed === '' && one === COMMANDS.end) end();
     else if (state.typed === '' && isWhole(session, one)) enter(one);
@@ -74,27 +85,21 @@ export function EntryApp({ session, onEnd }: { readonly session: EntrySession; r
   const view = entryView(session, state.typed, state.wrong, state.panel);
   useKeys((press) => {
     const { most, page } = entryScrollRange(view, columns, rows);
-    const scroll = (by: number): void => { state.scroll = Math.max(0, Math.min(most, Math.min(state.scroll, most) + by)); };
-    const turn = (by: number): void => {
+    const turn = (by: number): void => { state.scroll = Math.max(0, Math.min(most, Math.min(state.scroll, most) + by)); };
+    const turnTo = (by: number): void => {
       state.panel = ENTRY_PANELS[(ENTRY_PANELS.indexOf(state.panel) + by + ENTRY_PANELS.length) % ENTRY_PANELS.length]!;
       state.scroll = 0;
     };
     if ('letter' in press) letter(press.letter);
     else switch (press.name) {
-      case 'quit': case 'esc':
-        if (state.leaving && press.name === 'quit') onEnd();
-        else end();
-        break;
-      case 'enter':
-        if (state.leaving) Object.assign(state, { leaving: false, wrong: null });
-        else enter(state.typed);
-        break;
-      case 'tab': turn(1); break;
-      case 'backtab': turn(-1); break;
-      case 'up': scroll(-1); break;
-      case 'down': scroll(1); break;
-      case 'pageup': scroll(-page); break;
-      case 'pagedown': scroll(page); break;
+      case 'enter': if (!state.leaving) enter(state.typed); break;
+      case 'esc': if (state.typed !== '') state.typed = ''; else if (!state.leaving) end(); break;
+      case 'tab': turnTo(1); break;
+      case 'backtab': turnTo(-1); break;
+      case 'up': turn(-1); break;
+      case 'down': turn(1); break;
+      case 'pageup': turn(-page); break;
+      case 'pagedown': turn(page); break;
       case 'erase': state.typed = state.typed.slice(0, -1); break;
     }
     redraw((count) => count + 1);

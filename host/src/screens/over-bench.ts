@@ -27,6 +27,6 @@ export interface ShopMeans {
 /** A pickup that is entered by meters of one's own. */
 export interface EntryMeans {
   begin(): Promise<EntrySession>;
-  /** Keeps what was read. @returns the pickup that it is */
-  keep(session: EntrySession): Promise<{ readonly uid: string }>;
+  /** Keeps what was read. @param isBroken - the person quit in the middle @returns the pickup's own name */
+  keep(session: EntrySession, isBroken: boolean): Promise<string>;
 }

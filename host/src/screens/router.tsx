@@ -102,14 +102,17 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
     const session = await entry.begin();
     push(() => ({ at: 'entry', session }));
   });
-  /** What was read is kept, and shown as it is kept. */
-  const entered = async ({ means: { entry, pickup } }: Over, session: EntrySession): Promise<void> => {
-    back();
-    if (session.isEmpty) return;
+  /** What was read is kept, and shown as it is kept. @returns why it could not be */
+  const endEntry = async ({ PickupModel, means: { entry, pickup } }: Over, session: EntrySession): Promise<string | null> => {
     try {
-      open(await entry.keep(session));
+      if (session.isEmpty) back();
+      else {
+        const model = new PickupModel(pickup, { uid: await entry.keep(session, false) });
+        setTrail((now) => [...now.slice(0, -1), { at: 'pickup', model }]);
+      }
+      return null;
     } catch (error) {
-      bench?.model.tell(`What was read is not kept: ${pickup.desk.sentence(error)}.`);
+      return pickup.desk.sentence(error);
     }
   };
   const takeBack = (): void => {
@@ -123,8 +126,11 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
     await bench?.model.close();
     then();
   };
-  /** Where readings are typed, that screen asks whether they are to be kept. */
-  const quit = (): void => (top?.at === 'entry' ? undefined : void leave('q', exit));
+  const quit = (): void => {
+    if (top?.at !== 'entry' || top.session.isEmpty || over === null) return void leave('q', exit);
+    // Readings that somebody took are not thrown away by a key; where they cannot be kept the screen stays, and q there says why.
+    void over.means.entry.keep(top.session, !top.session.isDone).then(() => leave('q', exit), () => undefined);
+  };
   const newLot = (): void => void leave('s', () => {
     setBench(null);
     setTrail([{ at: 'new lot' }]);
@@ -177,7 +183,7 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
         return <PickupApp key={trail.length} model={model} onOpen={open} onHarness={fit} onBack={back} onHelp={() => help('pickup')} />;
       }
       case 'entry':
-        return <EntryApp session={place.session} onEnd={() => void entered(to, place.session)} />;
+        return <EntryApp session={place.session} onEnd={() => endEntry(to, place.session)} onHelp={() => help('entry')} />;
       case 'harnesses': {
         const fit = async (model: FittingModel): Promise<void> => {
           const app = await import('./fitting-app.tsx');

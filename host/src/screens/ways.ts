@@ -9,7 +9,7 @@ export const WAYS: readonly (KeyHint & { readonly way: Way })[] = [
   { key: 'l', does: 'lot', way: 'lot' },
   { key: 'f', does: 'find in stock', way: 'stock' },
   { key: 'v', does: 'view pickup', way: 'pickup' },
-  { key: 'm', does: 'own meters', way: 'entry' },
+  { key: 'm', does: 'by meters', way: 'entry' },
   { key: 'h', does: 'harness', way: 'harnesses' },
   { key: 'o', does: 'settings', way: 'settings' },
 ];
