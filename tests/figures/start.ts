@@ -23,7 +23,7 @@ async function first_ms(command: string, shows: RegExp | null): Promise<number> 
 /** The same of the bench screen. @param data - folder of its records */
 export function firstFrame_ms(data: string): Promise<number> {
   const program = fileURLToPath(new URL('../../host/bin/tapstone.js', import.meta.url));
-  return first_ms(`HOME='${data}' XDG_DATA_HOME='${data}' TAPSTONE_RECORDS= '${process.execPath}' '${program}'`, FRAME);
+  return first_ms(`HOME='${data}' XDG_DATA_HOME='${data}' XDG_CONFIG_HOME='${data}' TAPSTONE_RECORDS= '${process.execPath}' '${program}'`, FRAME);
 }
 
 function once_ms(command: string, shows: RegExp | null): Promise<number> {

@@ -177,6 +177,36 @@ describe('the screens in a terminal', () => {
       .toEqual({ format: 'settings/1', label: '80x40', printer: '', papers: '', harnesses: '', colour: false, ours: 1 });
   });
 
+  it('lead from the bench to a pickup entered by meters, which is kept and shown; what was typed is asked about, and left when nothing was', async () => {
+    terminal = new Terminal(80, 24, VARIABLES);
+    await terminal.shows(/press the button/i);
+    terminal.keys('m');
+    await terminal.shows(/entry by meters/);
+    terminal.keys('Escape');
+    await terminal.shows(/press the button/i);
+    terminal.keys('m');
+    await terminal.shows(/entry by meters/);
+    terminal.keys('VT PK', 'Enter');
+    await terminal.shows(/how many places|places/i);
+    terminal.keys('1', 'Enter');
+    await terminal.shows(/Ohms between/);
+    terminal.keys('7,9k', 'Enter');
+    await terminal.shows(/Reading 2\./);
+    terminal.keys('q');
+    await terminal.shows(/End here, with what was read so far\?/);
+    terminal.keys('n');
+    terminal.keys('+');
+    await terminal.shows(/Reading 3\./);
+    terminal.keys('Escape');
+    await terminal.shows(/End here/);
+    terminal.keys('y');
+    expect(await terminal.shows(/Tapstone {2}pickup 0001/)).toContain('entered by meters');
+    terminal.keys('Escape');
+    await terminal.shows(/press the button/i);
+    terminal.keys('f');
+    await terminal.shows(/> 0001 .*7\.90k/);
+  });
+
   it('show a server of another kind for what it is, and keep tests here', async () => {
     terminal = new Terminal(80, 24, `${VARIABLES} TAPSTONE_RECORDS=mysql://x:secret@db/shop`);
     expect(unwrapped(await terminal.shows(/on this computer only/)))

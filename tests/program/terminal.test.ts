@@ -1,4 +1,5 @@
-import { mkdirSync, readFileSync, readdirSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { mkdirSync, readFileSync, readdirSync, readlinkSync } from 'node:fs';
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
@@ -89,6 +90,15 @@ describe('the bench screen in a terminal', () => {
   it('works where its records cannot be kept, and says so', async () => {
     terminal = new Terminal(80, 24, 'XDG_DATA_HOME=/dev/null');
     expect(await terminal.shows(/Clip on the leads/)).toMatch(/Tests are not kept: .*null/);
+  });
+
+  it('opens the file of its records once, for the bench and for the hand-over to a server alike', async () => {
+    terminal = new Terminal(80, 24, 'TAPSTONE_RECORDS=postgres://bench@127.0.0.1:1/shop');
+    await terminal.shows(/handed over later/);
+    // The shell of the pane runs the program; Linux shows what that has open (proc(5)).
+    const pid = execFileSync('pgrep', ['-P', terminal.fact('pane_pid')], { encoding: 'utf8' }).trim();
+    const open = readdirSync(`/proc/${pid}/fd`).map((fd) => readlinkSync(`/proc/${pid}/fd/${fd}`));
+    expect(open.filter((path) => path === join(terminal.folder, 'tapstone', 'records.sqlite'))).toHaveLength(1);
   });
 
   it('works beside a database of another program, says that the test is not kept, and leaves the file as it is', async () => {

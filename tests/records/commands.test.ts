@@ -12,6 +12,7 @@ import { createLogic, logicModule } from '../../host/src/logic/module.ts';
 import { solvedAgain } from '../../host/src/records/again.ts';
 import { addLot, keepInLot } from '../../host/src/records/keeping.ts';
 import { SqliteStock } from '../../host/src/records/sqlite-stock.ts';
+import { OWN_HOME } from '../program/own-home.ts';
 import { tapstone } from '../program/run-program.ts';
 import { keepNow } from './keep-one.ts';
 
@@ -90,6 +91,21 @@ describe('lists', () => {
     expect(out).toMatch(/^number {4}state .*\n0122 {6}waiting +-  0  - .*\[box 3\] boxed\n$/);
     await run('waiting', 'stock', 'state', '0121', 'aside');
     expect((await run('waiting', 'stock', '--number', '0121')).out).toMatch(/\n0121 {6}set aside  15\.33k/);
+  });
+
+  it('tell how far long work is, in one line of a terminal that is taken away at its end', () => {
+    shop('long');
+    const main = new URL('../../host/src/main.ts', import.meta.url).pathname;
+    const command = (...args: string[]): string => `'${process.execPath}' '${main}' ${args.join(' ')}`;
+    const seen = (line: string): string => execFileSync('script', ['-qefc', line, '/dev/null'], {
+      encoding: 'utf8', env: { ...process.env, ...OWN_HOME, XDG_DATA_HOME: join(folder, 'long') },
+    });
+    const wiped = `\\r {79}\\r`;
+    expect(seen(command('records', 'again')))
+      .toMatch(new RegExp(`\\rsolved again: 60 of 122; Ctrl-C stops [^]*${wiped}122 tests solved again: 122 to the same bytes`));
+    const file = join(folder, 'long.jsonl');
+    expect(seen(`${command('records', 'export')} > '${file}'`)).toMatch(new RegExp(`\\rwritten: 100 of 25\\d; Ctrl-C stops [^]*${wiped}$`));
+    expect(seen(command('records', 'import', `'${file}'`))).toMatch(new RegExp(`\\rtaken: 100 of 25\\d; Ctrl-C stops [^]*${wiped}0 taken, `));
   });
 
   it('name what is no address of a server, without what stands in it', async () => {

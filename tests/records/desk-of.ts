@@ -6,6 +6,7 @@ import type { Desk, PaperOut } from '../../host/src/shop/desk.ts';
 export class TestDesk implements Desk {
   readonly stock: SqliteStock;
   trouble: string | null = null;
+  readonly own = this;
   /** Whatever the clock on the wall shows where the tests run. */
   readonly localTime = (utc: string): string => `${utc.slice(0, 10)} ${utc.slice(11, 19)} +00:00`;
   readonly #watching = new Set<() => void>();

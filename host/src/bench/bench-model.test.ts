@@ -178,6 +178,46 @@ describe('the bench on an attached tester', () => {
     await model.close();
     await twin.close();
   });
+
+  it("goes to the next pickup by the tester's own button, tests one that was broken off again by it, and never begins one that is tested", async () => {
+    const pickup = demoLot[1]!;
+    const twin = new BoardTwin({ pickup, seed: 5 });
+    const kept: TestToKeep[] = [];
+    const moves: number[] = [];
+    let known = -1;
+    const model = new BenchModel(testerBench(async () => onACable(twin), setupOf(pickup), 'box', 4), {
+      timeOfDay: () => '2026-01-01T00:00:00Z', keep: (test) => { kept.push(test); return null; }, onMove: (place) => moves.push(place),
+      recall: (place) => (place === known ? { map: kept[0]!.map, readings: [], number: '0004' } : null),
+    });
+    const comes = async (is: (view: BenchView) => boolean): Promise<BenchView> => {
+      while (!is(model.view())) await new Promise(setImmediate);
+      return model.view();
+    };
+    const prompted = (words: string) => comes(({ prompt }) => prompt.includes(words));
+    void model.button();
+    await prompted("clip on the next pickup and press the tester's button");
+    for (const place of [1, 2]) {
+      twin.press();
+      expect((await comes(({ final }) => !final)).title).toBe(`${place + 1} of 4: pickup ${place + 1} of this lot`);
+      if (place === 2) known = 3;
+      await comes(({ final }) => final);
+      if (place === 1) await prompted("tester's button");
+    }
+    expect(kept.map(({ place, isBroken }) => [place, isBroken])).toEqual([[0, false], [1, false], [2, false]]);
+    expect(moves).toEqual([1, 2]);
+    // The last one is tested already: which pickup is meant only a key can tell.
+    expect((await prompted('press n; space tests this one again')).prompt).not.toContain('button');
+    void model.button();
+    await comes(({ activePair }) => activePair !== null);
+    model.cancel();
+    await prompted("Broken off: the tester's button or space tests this one again; n for the next.");
+    twin.press();
+    await comes(({ final }) => !final);
+    await comes(({ final }) => final);
+    expect(kept.slice(3).map(({ place, isBroken }) => [place, isBroken])).toEqual([[2, true], [2, false]]);
+    await model.close();
+    await twin.close();
+  });
 });
 
 describe('a lot on the bench', () => {

@@ -84,6 +84,8 @@ export class BenchModel {
   #index = 0;
   #item: BenchItem;
   #live: Live | null = null;
+  /** Listens after the end for the tester's own button, which begins the next pickup of the lot. */
+  #standby: Live | null = null;
   #state: State | null = null;
   #map: WireMap | null = null;
   #final = false;
@@ -143,6 +145,7 @@ export class BenchModel {
     this.#number = known.number;
     this.#lastReadings = known.readings;
     this.#changed();
+    void this.#standBy();
   }
 
   /**
@@ -188,6 +191,7 @@ export class BenchModel {
 
   /** A tester was plugged in: an interrupted test goes on, otherwise the next one waits for the button. */
   async plugged(): Promise<void> {
+    if (this.#final && this.#standby === null) void this.#standBy();
     if (this.#live !== null || this.#final) return;
     const interrupted = this.#interrupted;
     this.#message = interrupted ? 'The tester is back; the test goes on.' : null;
@@ -351,9 +355,78 @@ export class BenchModel {
   }
 
   async #drop(): Promise<void> {
-    const live = this.#live;
-    this.#live = null;
+    const [live, standby] = [this.#live, this.#standby];
+    this.#live = this.#standby = null;
     await live?.transport.close();
+    await standby?.transport.close();
+  }
+
+  /**
+   * Which pickup the tester's own button begins now: after a test that was broken off the same, otherwise the one behind it,
+   * of which nothing is known yet; null where only a key can tell.
+   */
+  #byButton(): number | null {
+    const { isVirtual, count } = this.#bench;
+    if (isVirtual) return null;
+    if (this.#isBroken) return this.#index;
+    const next = this.#index + 1;
+    return (count === 0 || next < count) && (this.#options.recall?.(next) ?? null) === null ? next : null;
+  }
+
+  /** With hands at the fixture nobody reaches for a key: waits for the tester's button, and follows it. */
+  async #standBy(): Promise<void> {
+    const place = this.#byButton();
+    if (place === null) return;
+    const generation = this.#generation;
+    const isStill = (): boolean => generation === this.#generation;
+    let own: Live | null = null;
+    try {
+      const { setup, connect } = this.#bench.item(place);
+      const transport = await connect();
+      if (!isStill()) return await transport.close();
+      const logic = createLogic();
+      const test = new BenchTest(transport, {
+        setup, logic, press: false,
+        onReport: (report) => {
+          if (!isStill() || own === null) return;
+          if (this.#standby === own && test.collector.count > 0) this.#followButton(own, place);
+          // From now on the button is heard, and may be told of.
+          if (this.#standby === own && report.kind === 'identity') this.#changed();
+          if (this.#live === own) this.#take(report);
+        },
+      });
+      own = { transport, test, logic };
+      this.#standby = own;
+      const outcome = await test.run();
+      if (isStill()) await this.#finish(outcome);
+    } catch (error) {
+      if (isStill() && own !== null && this.#live === own) return this.#broke(error as Error);
+      // Nobody waits for it: whoever presses a key next is told what is wrong.
+      if (own !== null && this.#standby === own) {
+        this.#standby = null;
+        this.#changed();
+      }
+      await own?.transport.close();
+    }
+  }
+
+  /** The tester began by its own button: the pickup of this place lies there now. */
+  #followButton(begun: Live, place: number): void {
+    this.#standby = null;
+    this.#live = begun;
+    this.#serial = begun.transport.serial;
+    if (place !== this.#index) this.#options.onMove?.(place);
+    this.#index = place;
+    this.#item = this.#bench.item(place);
+    this.#state = begun.test.state;
+    this.#final = false;
+    this.#isBroken = false;
+    this.#channels = [[], []];
+    this.#map = null;
+    this.#number = null;
+    this.#lastReadings = [];
+    this.#alike = [];
+    this.#message = null;
   }
 
   #take(report: TesterReport): void {
@@ -395,6 +468,7 @@ export class BenchModel {
     this.#ring();
     await this.#release();
     this.#isOver();
+    void this.#standBy();
   }
 
   /** Looks for earlier pickups of this session that are wired otherwise and look the same. */
@@ -504,9 +578,11 @@ export class BenchModel {
     }
     if (this.#final) {
       const done = `${this.#isBroken ? 'Broken off' : 'Done'}${this.#number === null ? '' : `, number ${printable(this.#number)}`}`;
-      return this.#bench.isVirtual
-        ? `${done}: n for the next pickup, space to test this one again.`
-        : `${done}: clip on the next pickup and press n; space tests this one again.`;
+      if (this.#bench.isVirtual) return `${done}: n for the next pickup, space to test this one again.`;
+      if ((this.#standby?.test.identity ?? null) === null) return `${done}: clip on the next pickup and press n; space tests this one again.`;
+      return this.#isBroken
+        ? `${done}: the tester's button or space tests this one again; n for the next.`
+        : `${done}: clip on the next pickup and press the tester's button; space tests this one again.`;
     }
     if (ended) return 'Press space to try again.';
     return promptOf(this.#state, this.#item.setup.places, this.#bench.isVirtual);

@@ -8,21 +8,15 @@ import { formOf } from '../bench/lot-setup.ts';
 import { elapsed_ms, localTime, pause, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { freshSeed, freshUid } from '../edge/random.ts';
-import { ENTRY_TITLE, EntrySession } from '../entry/session.ts';
 import { logicModule } from '../logic/module.ts';
 import { Keeper } from '../records/keeper.ts';
 import type { SqliteStock } from '../records/sqlite-stock.ts';
 import { Router, type Means, type OnBench } from '../screens/router.tsx';
-import { keepEntry } from '../shop/entry-test.ts';
-import type { Settings } from '../shop/settings.ts';
-import { serverName } from '../records/server-problem.ts';
 import { watchTesters } from '../transport/discovery.ts';
-import { ShopDesk, paperOutOf } from './desk.ts';
 import { tell, UserError } from './errors.ts';
-import { harnessMeans } from './harness-means.ts';
-import { recordSolver } from './solve-kept.ts';
-import { settingsPath, writeSettings, type ReadSettings } from './settings-access.ts';
-import { courierOf, ownFile, recordsPath, serverAddress, SERVER_VARIABLE } from './stock-access.ts';
+import type { ReadSettings } from './settings-access.ts';
+import type { LoadedShop } from './shop-means.ts';
+import { courierOf, ownFile } from './stock-access.ts';
 
 /** Between two looks for what is to be handed over, and before a server that is away is tried again, milliseconds. */
 const [ROUND_ms, AWAY_ms] = [300, 3000];
@@ -93,17 +87,6 @@ function followed(model: BenchModel, opened: Opened, news: ServerNews): () => vo
   return () => ended.abort();
 }
 
-/** Where the records are, in the words of the settings. */
-function recordsInWords(): { readonly where: string; readonly how: string } {
-  const how = `This computer's own file unless ${SERVER_VARIABLE}=postgres://USER@HOST/DATABASE in the environment names a server that several benches share; XDG_DATA_HOME moves the file.`;
-  try {
-    const address = serverAddress();
-    return { where: address === null ? recordsPath() : serverName(address), how };
-  } catch {
-    return { where: recordsPath(), how };
-  }
-}
-
 /**
  * Shows the bench until the person quits.
  * @param options - `twin` and `seed` of the virtual bench, `tester` the serial number to use, `read` what the file of the settings held
@@ -120,7 +103,7 @@ export async function runBenchScreen(options: {
   const ended = new AbortController();
   const news: ServerNews = { last: null, tell: () => undefined };
   const handedOver = handOver(own, ended.signal, news);
-  const desk = new ShopDesk();
+  let loaded: Promise<LoadedShop> | null = null;
   try {
     const remembered = keeper.setting(TESTER_SETTING);
     const opened = await openBench({
@@ -129,45 +112,29 @@ export async function runBenchScreen(options: {
       ...(remembered === undefined ? {} : { remembered }),
     });
     if (opened.kind === 'tester') keeper.remember(TESTER_SETTING, opened.serial);
-    const means = meansOf(keeper, opened, news, desk, options.read);
+    // What lies over the bench is loaded beside its first screen, not before it.
+    const shop = (): Promise<LoadedShop> => (loaded ??= import('./shop-means.ts').then(({ shopMeans }) => shopMeans(opened, options.read)));
+    const means = meansOf(keeper, opened, news, options.read, shop);
     // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.
     const app = render(<Router means={means} />, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
     await app.waitUntilExit();
   } finally {
     ended.abort();
     await handedOver;
-    await desk.close();
+    await (await (loaded as Promise<LoadedShop> | null))?.close();
     own.close();
   }
 }
 
-function meansOf(keeper: Keeper, opened: Opened, news: ServerNews, desk: ShopDesk, read: ReadSettings): Means {
-  let { settings } = read;
-  const now = (): Settings => settings;
+function meansOf(keeper: Keeper, opened: Opened, news: ServerNews, read: ReadSettings, shop: () => Promise<LoadedShop>): Means {
   return {
-    opened,
+    opened, shop,
     lay: (bench, notice) => lay(keeper, bench, sentences(notice, read.problem === null ? null : `Settings: ${read.problem}.`)),
     form: () => {
       const last = keeper.newestLot(false);
       return formOf(last?.name ?? '', last?.setup ?? '', last?.size ?? 0, `lot of ${localTime(timeOfDay()).slice(0, 10)}`);
     },
     follow: (model) => followed(model, opened, news),
-    pickup: { desk, out: paperOutOf(now), labelSize: () => settings.label },
-    settings: {
-      desk, settings: now, path: settingsPath(), records: recordsInWords(), tester: opened.kind === 'tester' ? opened.serial : '',
-      async write(changed) {
-        await writeSettings(changed, read);
-        settings = changed;
-      },
-    },
-    harnesses: harnessMeans(desk, now),
-    entry: {
-      begin: () => new EntrySession(recordSolver()),
-      async keep(session, isBroken) {
-        const facts = { title: ENTRY_TITLE, number: null, isBroken, taken: timeOfDay(), module: logicModule().sha256, freshUid };
-        return (await desk.do(keepEntry(session, facts))).pickup;
-      },
-    },
   };
 }
 

@@ -6,6 +6,7 @@ import { folderOf } from '../edge/folders.ts';
 import { printDocument, PrintProblem } from '../edge/printing.ts';
 import { freshUid } from '../edge/random.ts';
 import { StoreProblem } from '../records/problem.ts';
+import type { SqliteStock } from '../records/sqlite-stock.ts';
 import type { Stock, Work } from '../records/work.ts';
 import type { Desk, PaperOut } from '../shop/desk.ts';
 import { PaperFault } from '../shop/paper-work.ts';
@@ -18,6 +19,8 @@ import { openStock, ownFile, watchStock } from './stock-access.ts';
 
 /** Before a server that is away is tried again, milliseconds. */
 const AWAY_ms = 3000;
+/** The longest that a timer of Node.js waits. */
+const FOR_EVER_ms = 2 ** 31 - 1;
 
 /** Whether it is the server that cannot be had, and not what was asked of it. */
 function isAway(error: unknown): boolean {
@@ -26,11 +29,16 @@ function isAway(error: unknown): boolean {
 
 export class ShopDesk implements Desk {
   #stock: Promise<Stock> | null = null;
+  #own: SqliteStock | null = null;
   #trouble: string | null = null;
   #tryAt_ms = 0;
   readonly timeOfDay = timeOfDay;
   readonly localTime = localTime;
   readonly freshUid = freshUid;
+
+  get own(): Stock {
+    return (this.#own ??= ownFile());
+  }
 
   get trouble(): string | null {
     return this.#trouble === null ? null : `${this.#trouble}. Shown is what this computer keeps.`;
@@ -42,8 +50,8 @@ export class ShopDesk implements Desk {
     } catch (error) {
       const stock = await this.#stock?.catch(() => null);
       if (!isAway(error) || stock === null || stock === undefined || !('isLost' in stock) || stock.isLost !== true) throw error;
-      // What was lost on the way is told to the own file, from where it is handed over and taken once.
-      await this.#useOwn(error);
+      // Once more by another connection, or in the own file, from where it is handed over; each change is taken once.
+      await this.#letGo();
       return (await this.#reached()).do(work);
     }
   }
@@ -61,6 +69,12 @@ export class ShopDesk implements Desk {
   }
 
   async close(): Promise<void> {
+    await this.#letGo();
+    this.#own?.close();
+    this.#own = null;
+  }
+
+  async #letGo(): Promise<void> {
     const stock = await this.#stock?.catch(() => null);
     this.#stock = null;
     await stock?.close();
@@ -68,7 +82,7 @@ export class ShopDesk implements Desk {
 
   /** The stock, opened anew where it was lost; a server that is away is tried again only now and then. */
   async #reached(): Promise<Stock> {
-    if (this.#trouble !== null && elapsed_ms() >= this.#tryAt_ms) await this.close();
+    if (this.#trouble !== null && elapsed_ms() >= this.#tryAt_ms) await this.#letGo();
     this.#stock ??= this.#opened();
     try {
       return await this.#stock;
@@ -85,26 +99,16 @@ export class ShopDesk implements Desk {
       return stock;
     } catch (error) {
       if (!isAway(error)) throw error;
-      this.#away(error);
+      this.#trouble = tell(error).line;
+      this.#tryAt_ms = elapsed_ms() + AWAY_ms;
       return ownFile();
     }
   }
 
-  async #useOwn(error: unknown): Promise<void> {
-    await this.close();
-    this.#away(error);
-    this.#stock = Promise.resolve(ownFile());
-  }
-
-  #away(error: unknown): void {
-    this.#trouble = tell(error).line;
-    this.#tryAt_ms = elapsed_ms() + AWAY_ms;
-  }
 
   async #watch(changed: () => void, ended: AbortSignal): Promise<void> {
     while (!ended.aborted) {
       let end = async (): Promise<void> => undefined;
-      const away = this.#trouble !== null;
       const lost = new AbortController();
       const stop = (): void => lost.abort();
       ended.addEventListener('abort', stop, { once: true });
@@ -114,12 +118,13 @@ export class ShopDesk implements Desk {
       } catch {
         // Whoever looks next is told why.
       }
-      if (ended.aborted) stop();
-      await pause(away || this.#trouble !== null ? AWAY_ms : 2 ** 31 - 1, lost.signal);
+      // While the server is away it is tried again now and then; otherwise until it is lost.
+      await pause(this.#trouble === null ? FOR_EVER_ms : AWAY_ms, ended.aborted ? ended : lost.signal);
       ended.removeEventListener('abort', stop);
       await end();
-      // Lost for a reason that nobody has asked about yet: not at once again.
-      if (!ended.aborted) await pause(AWAY_ms, ended);
+      if (ended.aborted || !lost.signal.aborted) continue;
+      changed();
+      await pause(AWAY_ms, ended);
     }
   }
 }

@@ -18,7 +18,11 @@ import { BadEntry, headOf, readEntry } from '../records/transfer.ts';
 import type { Stock } from '../records/work.ts';
 import { fileSentence } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
+import { Progress } from './progress.ts';
 import { recordSolver } from './solve-kept.ts';
+
+/** Files of fewer entries are over at once. */
+const LONG_entries = 50;
 
 export interface Imported {
   /** Entries or records that were not here before, and those that were. */
@@ -40,6 +44,8 @@ class ImportRun implements Imported {
   exitCode: ExitCode = EXIT.done;
   readonly #stock: Stock;
   readonly #solve = recordSolver();
+  /** Each entry is kept by itself: whoever stops it goes on later with the same file. */
+  readonly #progress = new Progress('taken:', LONG_entries);
 
   constructor(stock: Stock) {
     this.#stock = stock;
@@ -76,12 +82,14 @@ class ImportRun implements Imported {
             continue;
           }
           seen += 1;
+          this.#progress.step(seen, promised);
           await this.#one(source, parsed);
         } catch (error) {
           await this.#refuse(nameOf(source, line), refusal(error));
         }
       }
     }
+    this.#progress.hide();
     if (promised !== null && seen < promised)
       await this.#refuse(printable(source), `ends after ${seen} of ${promised} entries; the file was cut short`);
   }
@@ -111,6 +119,7 @@ class ImportRun implements Imported {
 
   async #refuse(name: string, message: string, exitCode: ExitCode = EXIT.badContent): Promise<void> {
     this.exitCode = exitCode;
+    this.#progress.hide();
     await writeError(`${name}: ${message}\n`);
   }
 }

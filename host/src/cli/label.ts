@@ -10,17 +10,21 @@ import { testedLot, testedPickup } from '../shop/tested-pickups.ts';
 import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
+import { ofStock } from './of-stock.ts';
 import { parseArguments, type OptionSpec, type Parsed } from './options.ts';
 import { PAPER_HELP, PAPER_OPTIONS, paperOut } from './paper-out.ts';
-import { withStock } from './stock-access.ts';
-import { ofStock } from './of-stock.ts';
+import { Progress } from './progress.ts';
 import { settingsOrRefuse } from './settings-access.ts';
+import { withStock } from './stock-access.ts';
 
 const COMMAND = 'tapstone label';
 const OPTIONS: readonly OptionSpec[] = [
   { name: '--lot', value: 'NAME' }, { name: '--size', value: 'SIZE' }, { name: '--on', value: 'a4' }, { name: '--skip', value: 'N' },
   ...PAPER_OPTIONS,
 ];
+
+/** Lots of fewer are over at once. */
+const LONG_pickups = 50;
 
 export const LABEL_HELP = `Usage: tapstone label NUMBER... --out FILE.pdf|--print [OPTION...]
        tapstone label --lot NAME --out FILE.pdf|--print [OPTION...]
@@ -55,7 +59,14 @@ export async function labelCommand(args: readonly string[]): Promise<ExitCode> {
   const skip = skipped(parsed, isOnA4, size);
   const take = paperOut(COMMAND, parsed, settings.printer);
   const pickups = await withStock('look', async (stock) => {
-    if (lot !== undefined) return ofStock(COMMAND, () => testedLot(stock, lot, localTime));
+    if (lot !== undefined) {
+      const progress = new Progress('pickups read:', LONG_pickups);
+      const onEach = (done: number, of: number): boolean => {
+        progress.step(done, of);
+        return true;
+      };
+      return ofStock(COMMAND, () => testedLot(stock, lot, localTime, onEach)).finally(() => progress.hide());
+    }
     const found: TestedPickup[] = [];
     for (const number of operands) found.push(await ofStock(COMMAND, () => testedPickup(stock, number, localTime)));
     return found;

@@ -1,16 +1,16 @@
 /** `tapstone plan`: what to do to the pickups of a harness so that most settings sound, in phase and without hum. */
-import { isTerminalError, writeError, writeOut } from '../edge/environment.ts';
+import { writeOut } from '../edge/environment.ts';
 import { jsonLine } from '../text/printable.ts';
 import { ALLOWANCES, type Allowance } from '../harness/options.ts';
 import { planText } from '../harness/plan-text.ts';
-import { planOf, TooManyCombinations, type PlanProgress, type PlanResult } from '../harness/plan.ts';
+import { planOf, TooManyCombinations, type PlanResult } from '../harness/plan.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
 import { offer } from '../text/offer.ts';
 import { printable } from '../text/printable.ts';
-import { COLUMNS } from '../harness/table.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { parseArguments, type OptionSpec } from './options.ts';
+import { Progress } from './progress.ts';
 import { readHarness } from './read-harness.ts';
 
 const OPTIONS: readonly OptionSpec[] = [{ name: '--allow', value: 'way|magnet', repeats: true }, { name: '--json' }];
@@ -57,19 +57,13 @@ function allowance(word: string): Allowance {
 
 /** Runs the search; a long one says on a screen how far it is. */
 function search(loaded: LoadedHarness, allowed: ReadonlySet<Allowance>, file: string): PlanResult {
-  const isShown = isTerminalError();
-  let shown = false;
-  const progress = ({ tried, of }: PlanProgress): void => {
-    if (!isShown || of < LONG_combinations) return;
-    shown = true;
-    void writeError(`\rtried ${tried} of ${of} combinations; Ctrl-C stops `);
-  };
+  const progress = new Progress('combinations tried:', LONG_combinations);
   try {
-    return planOf(loaded, allowed, progress);
+    return planOf(loaded, allowed, ({ tried, of }) => progress.step(tried, of));
   } catch (error) {
     if (error instanceof TooManyCombinations) throw new UserError(`${file}: ${error.message}`, EXIT.badContent);
     throw error;
   } finally {
-    if (shown) void writeError(`\r${' '.repeat(COLUMNS - 1)}\r`);
+    progress.hide();
   }
 }

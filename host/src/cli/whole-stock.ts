@@ -1,13 +1,13 @@
 /** `tapstone records again | backup | restore | export | import | prepare`: what is done with the whole stock. */
 import { timeOfDay } from '../edge/clock.ts';
-import { writeOut } from '../edge/environment.ts';
+import { isTerminalOutput, writeOut } from '../edge/environment.ts';
 import { isSameFile, isThere, madeWhole } from '../edge/files.ts';
 import { madeDataFolder } from '../edge/folders.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import { logicModule } from '../logic/module.ts';
 import { solvedAgain, type Again } from '../records/again.ts';
 import { journalAfter, journalCount, takeEntry } from '../records/journal.ts';
-import { evidenceOf, lotNamed, testsAbove, type NumberedTest } from '../records/searching.ts';
+import { evidenceOf, lotNamed, testCount, testsAbove, type NumberedTest } from '../records/searching.ts';
 import { SqliteStock } from '../records/sqlite-stock.ts';
 import { entryLine, headLine } from '../records/transfer.ts';
 import type { Stock } from '../records/work.ts';
@@ -15,6 +15,7 @@ import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { importFiles } from './import-lines.ts';
 import { parseArguments } from './options.ts';
+import { Progress } from './progress.ts';
 import { recordSolver } from './solve-kept.ts';
 import { follow } from './follow.ts';
 import { courierOf, openFile, recordsPath, serverAddress, SERVER_VARIABLE, withStock } from './stock-access.ts';
@@ -22,6 +23,8 @@ import { courierOf, openFile, recordsPath, serverAddress, SERVER_VARIABLE, withS
 const COMMAND = 'tapstone records';
 /** Entries or tests that are read at a time. */
 const PAGE = 20;
+/** Work of fewer entries is over at once. */
+const LONG_entries = 50;
 
 export const WHOLE_STOCK_HELP = `
 Usage: tapstone records again [--virtual] [--json] | backup FILE | restore FILE | export [--lot NAME] | import FILE...
@@ -56,21 +59,26 @@ async function again(args: readonly string[]): Promise<ExitCode> {
   const { options } = parseArguments(`${COMMAND} again`, args, [{ name: '--virtual' }, { name: '--json' }]);
   const solve = recordSolver();
   const counts = { same: 0, changed: 0, differs: 0, damaged: 0 };
+  const progress = new Progress('solved again:', LONG_entries);
   await withStock('look', async (stock) => {
-    for (let after = 0; stock !== null;) {
+    const all = stock === null ? 0 : await stock.do(testCount(options.has('--virtual')));
+    for (let after = 0, done = 0; stock !== null;) {
       const tests: NumberedTest[] = await stock.do(testsAbove(after, PAGE, options.has('--virtual')));
       if (tests.length === 0) break;
       for (const { test, number } of tests) {
+        progress.step(done += 1, all);
         after = test;
         const kept = await stock.do(evidenceOf(test));
         if (kept === null) continue;
         const answer = solvedAgain(kept, solve, logicModule().sha256);
         counts[answer.kind] += 1;
+        if (options.has('--json') || answer.kind !== 'same') progress.hide();
         if (options.has('--json')) await writeOut(jsonLine({ test, number, ...answer }));
         else if (answer.kind !== 'same') await writeOut(`test ${test} (${printable(number ?? 'without a number')}): ${againText(answer)}\n`);
       }
     }
   });
+  progress.hide();
   const { same, changed, differs, damaged } = counts;
   if (!options.has('--json')) {
     await writeOut(`${same + changed + differs + damaged} tests solved again: ${same} to the same bytes, ${changed} otherwise by a newer module` +
@@ -157,6 +165,7 @@ async function exportAll(args: readonly string[]): Promise<ExitCode> {
     // What comes to it meanwhile is not promised, and not written.
     const count = stock === null ? 0 : await stock.do(journalCount(id));
     await writeOut(headLine(timeOfDay(), count));
+    const progress = new Progress('written:', LONG_entries);
     let after = 0;
     for (let left = count; left > 0;) {
       const entries = await stock!.do(journalAfter(after, Math.min(PAGE, left), id));
@@ -164,7 +173,10 @@ async function exportAll(args: readonly string[]): Promise<ExitCode> {
       for (const { entry } of entries) await writeOut(entryLine(entry));
       left -= entries.length;
       after = entries.at(-1)!.seq;
+      // Where the lines themselves are seen, they tell how far it is.
+      if (!isTerminalOutput()) progress.step(count - left, count);
     }
+    progress.hide();
     return EXIT.done;
   });
 }

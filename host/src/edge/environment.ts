@@ -26,6 +26,11 @@ export function inputLines(): AsyncIterable<string> {
   return createInterface({ input: process.stdin, terminal: false });
 }
 
+/** Whether results go to a screen. */
+export function isTerminalOutput(): boolean {
+  return process.stdout.isTTY === true;
+}
+
 /** Whether talk goes to a screen, where a line can be written over. */
 export function isTerminalError(): boolean {
   return process.stderr.isTTY === true;

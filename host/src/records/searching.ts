@@ -284,6 +284,13 @@ export function testsAbove(id: number, most: number, withVirtual: boolean): Work
   });
 }
 
+/** How many tests there are to be solved again. */
+export function testCount(withVirtual: boolean): Work<number> {
+  return look(function* () {
+    return Number((yield* row('SELECT count(*) AS n FROM tests WHERE is_virtual <= ?', Number(withVirtual)))!.n);
+  });
+}
+
 /** Current maps of pickups, as they were kept, by pickup. Those that nobody can read are left out. */
 export function mapsOf(tests: readonly number[]): Work<Map<number, string>> {
   return look(function* () {

@@ -25,7 +25,7 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
   bench: {
     title: 'the bench',
     keys: [
-      ['space', "the tester's own button: begins, goes on without a touch or a magnet, wakes; after the end tests this pickup again"],
+      ['space', "the tester's button: begins, goes on without a touch or a magnet, wakes. After the end the button at the tester goes on to the next pickup, this key tests the same again"],
       ['t, g', 'on the virtual bench: the hand with the steel, the hand with the magnet probe'],
       ['n, p', 'the next pickup of the lot, the one before; a test that is under way is asked about first and kept as broken off'],
       ['c', 'breaks the test off; what was measured is kept'],

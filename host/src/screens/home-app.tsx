@@ -2,13 +2,20 @@
 import { useWindowSize } from 'ink';
 import type { JSX } from 'react';
 import { useKeys } from './keys.ts';
-import { footLines, headLines, Page, pageOf, plain } from './page.tsx';
+import { footLines, headLines, Page, pageOf, plain, type PageLine } from './page.tsx';
 import type { Way } from './ways.ts';
 
 const LINES: readonly (readonly [string, string, Way])[] = [
-  ['s', 'a lot to be tested', 'new lot'], ['f', 'the stock', 'stock'], ['m', 'a pickup by meters of your own', 'entry'],
+  ['s', 'a lot', 'new lot'], ['f', 'the stock', 'stock'], ['m', 'a pickup by your own meters', 'entry'],
   ['h', 'harnesses', 'harnesses'], ['o', 'settings', 'settings'],
 ];
+
+/** The screen, line by line. */
+export function homeLines(serial: string, columns: number, rows: number): PageLine[] {
+  const keys = [...LINES.map(([key, does]) => ({ key, does })), { key: 'q', does: 'quit' }, { key: '?', does: 'help' }];
+  const middle = [plain('No lot lies on the bench.'), plain(''), ...LINES.map(([key, does]) => plain(`  ${key}  ${does}`))];
+  return pageOf(headLines(`tester ${serial}`, '', columns), middle, footLines({ ask: null, message: null, keys }, columns), rows);
+}
 
 export function HomeApp({ serial, onGo, onQuit, onHelp }: {
   readonly serial: string; readonly onGo: (way: Way) => void; readonly onQuit: () => void; readonly onHelp: () => void;
@@ -21,8 +28,5 @@ export function HomeApp({ serial, onGo, onQuit, onHelp }: {
     else if (press.letter === '?') onHelp();
     else if (press.letter === 'q') onQuit();
   });
-  const keys = [...LINES.map(([key, does]) => ({ key, does })), { key: 'q', does: 'quit' }, { key: '?', does: 'help' }];
-  const middle = [plain('No lot lies on the bench.'), plain(''), ...LINES.map(([key, does]) => plain(`  ${key}  ${does}`))];
-  const foot = footLines({ ask: null, message: null, keys }, columns);
-  return <Page lines={pageOf(headLines(`tester ${serial}`, '', columns), middle, foot, rows)} columns={columns} />;
+  return <Page lines={homeLines(serial, columns, rows)} columns={columns} />;
 }

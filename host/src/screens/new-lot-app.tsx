@@ -6,14 +6,15 @@ import type { Bench } from '../bench/bench.ts';
 import { countOf, editForm, readForm, type LotForm } from '../bench/lot-setup.ts';
 import type { Opened } from '../bench/open-bench.ts';
 import { useKeys } from './keys.ts';
-import { NewLotScreen } from './new-lot-screen.tsx';
+import { newLotLines } from './new-lot-screen.tsx';
+import { Page } from './page.tsx';
 
 /** The form itself. @param onBench - takes the bench of the finished set-up @param onBack - leaves it as it is */
 export function NewLotApp({ opened, start, onBench, onBack, onHelp }: {
   readonly opened: Extract<Opened, { kind: 'tester' }>; readonly start: LotForm;
   readonly onBench: (bench: Bench) => void; readonly onBack: () => void; readonly onHelp: () => void;
 }): JSX.Element {
-  const { columns } = useWindowSize();
+  const { columns, rows } = useWindowSize();
   const [form, setForm] = useState<LotForm>(start);
   const [wrong, setWrong] = useState<string | null>(null);
   useKeys((press) => {
@@ -37,5 +38,5 @@ export function NewLotApp({ opened, start, onBench, onBack, onHelp }: {
       case 'erase': return setForm((now) => editForm(now, { type: 'erase' }));
     }
   });
-  return <NewLotScreen form={form} wrong={wrong} columns={columns} serial={opened.serial} />;
+  return <Page lines={newLotLines(form, wrong, opened.serial, columns, rows)} columns={columns} />;
 }

@@ -1,33 +1,30 @@
 /** The way between screens: the bench lies below, and what is opened from it lies on top of it, one over the other, until it is left. */
 import { useApp } from 'ink';
 import type { JSX } from 'react';
-import { useEffect, useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import type { BenchModel } from '../bench/bench-model.ts';
 import type { Bench } from '../bench/bench.ts';
-import type { EntrySession } from '../entry/session.ts';
 import type { LotForm } from '../bench/lot-setup.ts';
 import type { Opened } from '../bench/open-bench.ts';
+import type { EntrySession } from '../entry/session.ts';
 import type { FittingModel } from '../fitting/fitting-model.ts';
 import type { TestedPickup } from '../papers/tested-pickup.ts';
-import { HarnessList, type HarnessMeans } from '../shop/harness-list.ts';
-import { LotModel, type LotOnBench } from '../shop/lot-model.ts';
-import { PickupModel, type PickupMeans, type WhichPickup } from '../shop/pickup-model.ts';
-import { SettingsModel, type SettingsMeans } from '../shop/settings-model.ts';
-import { StockModel } from '../shop/stock-model.ts';
+import type { HarnessList } from '../shop/harness-list.ts';
+import type { LotModel, LotOnBench } from '../shop/lot-model.ts';
+import type { PickupModel, WhichPickup } from '../shop/pickup-model.ts';
+import type { SettingsModel } from '../shop/settings-model.ts';
+import type { StockModel } from '../shop/stock-model.ts';
 import { BenchApp } from './bench-app.tsx';
-import { EntryApp } from './entry-app.tsx';
-import { HarnessListApp } from './harness-list-app.tsx';
 import type { HelpTopic } from './help-text.ts';
 import { HomeApp } from './home-app.tsx';
-import { LotApp } from './lot-app.tsx';
 import { NewLotApp } from './new-lot-app.tsx';
-import { PickupApp } from './pickup-app.tsx';
+import type { ShopMeans } from './over-bench.ts';
 import { Program } from './program.tsx';
-import { SettingsApp } from './settings-app.tsx';
-import { StockApp } from './stock-app.tsx';
 import type { Way } from './ways.ts';
 
 type Fitting = typeof import('./fitting-app.tsx');
+/** The screens over the bench, loaded. */
+type Over = typeof import('./over-bench.ts') & { readonly means: ShopMeans };
 
 /** A screen over the bench, with what it shows. */
 type Place =
@@ -55,17 +52,8 @@ export interface Means {
   readonly form: () => LotForm;
   /** Tells a bench what happens beside it, as long as it is there. @returns a function that ends it */
   readonly follow: (model: BenchModel) => () => void;
-  readonly pickup: PickupMeans;
-  readonly settings: SettingsMeans;
-  readonly harnesses: HarnessMeans;
-  readonly entry: EntryMeans;
-}
-
-/** A pickup entered by meters of the person's own. */
-export interface EntryMeans {
-  readonly begin: () => EntrySession;
-  /** Keeps what was read. @param isBroken - the person quit in the middle @returns the pickup's own name */
-  readonly keep: (session: EntrySession, isBroken: boolean) => Promise<string>;
+  /** What the screens over the bench are made from, loaded when it is first asked for. */
+  readonly shop: () => Promise<ShopMeans>;
 }
 
 /** The program, from its start until the person quits. */
@@ -88,12 +76,45 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
   }, [means, bench]);
   useEffect(() => (top?.at === 'lot' && bench !== null ? lookAtEnds(bench.model, top.model) : undefined), [bench, top]);
 
-  const push = (place: Place): void => setTrail((now) => [...now, place]);
+  const [over, setOver] = useState<Over | null>(null);
+  const isOpening = useRef(false);
+  const load = async (): Promise<Over> => {
+    const [screens, shop] = await Promise.all([import('./over-bench.ts'), means.shop()]);
+    return { ...screens, means: shop };
+  };
+  useEffect(() => void load().then(setOver), [means]);
+  /** Opens a screen as soon as it is loaded, which a person hardly ever meets. */
+  const push = (place: (over: Over) => Place): void => {
+    if (isOpening.current) return;
+    isOpening.current = true;
+    void (over === null ? load() : Promise.resolve(over)).then((loaded) => {
+      isOpening.current = false;
+      setOver(loaded);
+      setTrail((now) => [...now, place(loaded)]);
+    });
+  };
   const back = (): void => setTrail((now) => now.slice(0, -1));
   const toBench = (): void => setTrail([]);
-  const open = (which: WhichPickup): void => push({ at: 'pickup', model: new PickupModel(means.pickup, which) });
+  const open = (which: WhichPickup): void => push((to) => ({ at: 'pickup', model: new to.PickupModel(to.means.pickup, which) }));
   const harnesses = (pickup: TestedPickup | null): void =>
-    push({ at: 'harnesses', model: new HarnessList(means.harnesses, pickup, pickup?.isVirtual ?? isVirtual) });
+    push((to) => ({ at: 'harnesses', model: new to.HarnessList(to.means.harnesses, pickup, pickup?.isVirtual ?? isVirtual) }));
+  const enterByMeters = (): void => void load().then(async ({ means: { entry } }) => {
+    const session = await entry.begin();
+    push(() => ({ at: 'entry', session }));
+  });
+  /** What was read is kept, and shown as it is kept. @returns why it could not be */
+  const endEntry = async ({ PickupModel, means: { entry, pickup } }: Over, session: EntrySession): Promise<string | null> => {
+    try {
+      if (session.isEmpty) back();
+      else {
+        const model = new PickupModel(pickup, { uid: await entry.keep(session, false) });
+        setTrail((now) => [...now.slice(0, -1), { at: 'pickup', model }]);
+      }
+      return null;
+    } catch (error) {
+      return pickup.desk.sentence(error);
+    }
+  };
   const takeBack = (): void => {
     toBench();
     void bench?.model.undo();
@@ -106,21 +127,9 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
     then();
   };
   const quit = (): void => {
-    if (top?.at !== 'entry' || top.session.isEmpty) return void leave('q', exit);
+    if (top?.at !== 'entry' || top.session.isEmpty || over === null) return void leave('q', exit);
     // Readings that somebody took are not thrown away by a key; where they cannot be kept the screen stays, and q there says why.
-    void means.entry.keep(top.session, !top.session.isDone).then(() => leave('q', exit), () => undefined);
-  };
-  /** What was read is kept, and shown as it is kept. @returns why it could not be */
-  const endEntry = async (session: EntrySession): Promise<string | null> => {
-    try {
-      if (!session.isEmpty) {
-        const model = new PickupModel(means.pickup, { uid: await means.entry.keep(session, false) });
-        setTrail((now) => [...now.slice(0, -1), { at: 'pickup', model }]);
-      } else back();
-      return null;
-    } catch (error) {
-      return means.pickup.desk.sentence(error);
-    }
+    void over.means.entry.keep(top.session, !top.session.isDone).then(() => leave('q', exit), () => undefined);
   };
   const newLot = (): void => void leave('s', () => {
     setBench(null);
@@ -129,11 +138,12 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
   const go = (way: Way): void => {
     switch (way) {
       case 'new lot': return newLot();
-      case 'lot': return bench === null ? undefined : push({ at: 'lot', model: new LotModel(means.pickup, bench.lot, takeBack) });
-      case 'stock': return push({ at: 'stock', model: new StockModel(means.pickup.desk, isVirtual) });
-      case 'entry': return push({ at: 'entry', session: means.entry.begin() });
+      case 'lot':
+        return bench === null ? undefined : push((to) => ({ at: 'lot', model: new to.LotModel(to.means.pickup, bench.lot, takeBack) }));
+      case 'stock': return push((to) => ({ at: 'stock', model: new to.StockModel(to.means.pickup.desk, isVirtual) }));
+      case 'entry': return enterByMeters();
       case 'harnesses': return harnesses(null);
-      case 'settings': return push({ at: 'settings', model: new SettingsModel(means.settings) });
+      case 'settings': return push((to) => ({ at: 'settings', model: new to.SettingsModel(to.means.settings) }));
       case 'pickup': {
         const kept = bench?.lot.places().find(({ place }) => place === bench.lot.standsAt());
         if (kept === undefined) bench?.model.tell('Nothing is kept of this pickup yet: test it first.');
@@ -143,45 +153,50 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
   };
 
   const screen = (help: (topic: HelpTopic) => void): JSX.Element => {
-    switch (top?.at) {
-      case undefined:
-        return bench === null
-          ? <HomeApp serial={opened.kind === 'tester' ? opened.serial : ''} onGo={go} onQuit={quit} onHelp={() => help('bench')} />
-          : <BenchApp model={bench.model} ways={isVirtual ? VIRTUAL_WAYS : TESTER_WAYS} onGo={go} onQuit={quit} onHelp={() => help('bench')} />;
-      case 'new lot': {
-        if (opened.kind === 'virtual') throw new Error('the virtual bench has its lot');
-        const lay = (fresh: Bench): void => {
-          setBench(means.lay(fresh, null));
-          toBench();
-        };
-        return <NewLotApp opened={opened} start={means.form()} onBench={lay} onBack={toBench} onHelp={() => help('new lot')} />;
-      }
+    if (top?.at === 'new lot' && opened.kind === 'tester') {
+      const lay = (fresh: Bench): void => {
+        setBench(means.lay(fresh, null));
+        toBench();
+      };
+      return <NewLotApp opened={opened} start={means.form()} onBench={lay} onBack={toBench} onHelp={() => help('new lot')} />;
+    }
+    if (top !== undefined && top.at !== 'new lot' && over !== null) return overBench(over, top, help);
+    return bench === null
+      ? <HomeApp serial={opened.kind === 'tester' ? opened.serial : ''} onGo={go} onQuit={quit} onHelp={() => help('bench')} />
+      : <BenchApp model={bench.model} ways={isVirtual ? VIRTUAL_WAYS : TESTER_WAYS} onGo={go} onQuit={quit} onHelp={() => help('bench')} />;
+  };
+  const overBench = (
+    to: Over, place: Exclude<Place, { at: 'new lot' }>, help: (topic: HelpTopic) => void,
+  ): JSX.Element => {
+    const { StockApp, LotApp, PickupApp, EntryApp, HarnessListApp, SettingsApp } = to;
+    switch (place.at) {
       case 'lot': {
-        const { model } = top;
-        const lay = (place: number): void => void bench?.model.lay(place).then((lies) => (lies ? toBench() : model.tellUnderWay()));
+        const { model } = place;
+        const lay = (at: number): void => void bench?.model.lay(at).then((lies) => (lies ? toBench() : model.tellUnderWay()));
         return <LotApp model={model} onLay={lay} onOpen={open} onBack={back} onHelp={() => help('lot')} />;
       }
       case 'stock':
-        return <StockApp model={top.model} onOpen={open} onBack={back} onHelp={() => help('stock')} />;
+        return <StockApp model={place.model} onOpen={open} onBack={back} onHelp={() => help('stock')} />;
       case 'pickup': {
-        const { model } = top;
+        const { model } = place;
         const fit = (): void => harnesses(model.tested());
         return <PickupApp key={trail.length} model={model} onOpen={open} onHarness={fit} onBack={back} onHelp={() => help('pickup')} />;
       }
-      case 'entry': {
-        const { session } = top;
-        return <EntryApp session={session} onEnd={() => endEntry(session)} onHelp={() => help('entry')} />;
-      }
+      case 'entry':
+        return <EntryApp session={place.session} onEnd={() => endEntry(to, place.session)} onHelp={() => help('entry')} />;
       case 'harnesses': {
-        const fit = async (model: FittingModel): Promise<void> => push({ at: 'harness', model, app: await import('./fitting-app.tsx') });
-        return <HarnessListApp model={top.model} onOpen={(model) => void fit(model)} onBack={back} onHelp={() => help('harnesses')} />;
+        const fit = async (model: FittingModel): Promise<void> => {
+          const app = await import('./fitting-app.tsx');
+          push(() => ({ at: 'harness', model, app }));
+        };
+        return <HarnessListApp model={place.model} onOpen={(model) => void fit(model)} onBack={back} onHelp={() => help('harnesses')} />;
       }
       case 'harness': {
-        const { FittingApp } = top.app;
-        return <FittingApp model={top.model} onBack={back} onHelp={() => help('harness')} />;
+        const { FittingApp } = place.app;
+        return <FittingApp model={place.model} onBack={back} onHelp={() => help('harness')} />;
       }
       case 'settings':
-        return <SettingsApp model={top.model} onBack={back} onHelp={() => help('settings')} />;
+        return <SettingsApp model={place.model} onBack={back} onHelp={() => help('settings')} />;
     }
   };
   return <Program onQuit={quit}>{screen}</Program>;

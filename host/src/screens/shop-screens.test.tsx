@@ -14,6 +14,9 @@ import { PickupModel } from '../shop/pickup-model.ts';
 import { DEFAULT_SETTINGS } from '../shop/settings.ts';
 import { SettingsModel } from '../shop/settings-model.ts';
 import { StockModel } from '../shop/stock-model.ts';
+import { homeLines } from './home-app.tsx';
+import { newLotLines } from './new-lot-screen.tsx';
+import { COUNT_AT, emptyForm } from '../bench/lot-setup.ts';
 import { harnessListLines } from './harness-list-app.tsx';
 import { helpPage } from './help-app.tsx';
 import { helpLines, SIGN_LINES, type HelpTopic } from './help-text.ts';
@@ -123,6 +126,14 @@ describe('the frames of', () => {
     const text = helpLines(topic).map((line) => line.text.trim());
     for (const line of SIGN_LINES) expect(text).toContain(line);
     expect(text.join(' ')).toMatch(/Magnets are strong/);
+  });
+
+  it('a new lot, and the bench without one', async () => {
+    await kept('home', (columns, rows) => homeLines('TS-0007', columns, rows));
+    const form = { ...emptyForm('box 3'), count: '12', leads: ['BU', 'YE', 'GY', 'VT', '-', '-'], field: COUNT_AT };
+    const wrong = 'Clip 1: "BLUE" is no colour code; expected one like BU, RDBU or BARE, nothing, or - for no lead.';
+    await kept('new-lot', (columns, rows) => newLotLines(form, null, 'TS-0007', columns, rows));
+    await kept('new-lot-wrong', (columns, rows) => newLotLines(form, wrong, 'TS-0007', columns, rows), [[80, 24], [44, 20]]);
   });
 
   it('whatever a person typed, without a control or a hidden letter', async () => {

@@ -6,6 +6,8 @@ import type { Stock, Work } from '../records/work.ts';
 export interface Desk extends Stock {
   /** Later, also where a file answers at once. */
   do<T>(work: Work<T>): Promise<T>;
+  /** This computer's own file, which has what the bench here keeps before a server has it, and the virtual bench's for good. */
+  readonly own: Stock;
   /** Where the records are, when that is not where they should be; null when all is well. */
   readonly trouble: string | null;
   /** Calls whenever somebody has changed the stock. @returns a function that ends it */

@@ -136,7 +136,7 @@ export class LotModel extends Asking<LotView> {
     const tested = this.#places.filter(({ number }) => number !== null).length;
     if (tested === 0) return this.say('No pickup of this lot has a number yet.');
     this.ask({
-      kind: 'choice', question: `Labels of ${tested} pickups, ${sizeInWords(labelSize())} mm, on A4`,
+      kind: 'choice', question: `Labels of ${tested} ${tested === 1 ? 'pickup' : 'pickups'}, ${sizeInWords(labelSize())} mm, on A4`,
       choices: [
         { key: 'p', does: `print (${out.printerWords})`, take: () => void this.#labels(true) },
         { key: 'f', does: 'into a file', take: () => void this.#labels(false) },
@@ -157,7 +157,7 @@ export class LotModel extends Asking<LotView> {
     this.#summary = 'Looking.';
     const { desk } = this.#means;
     try {
-      this.#summary = await summariseLot(desk, this.#lot.name);
+      this.#summary = await summariseLot(desk.own, this.#lot.name);
     } catch (error) {
       this.#summary = this.sentence(error);
     }
@@ -210,17 +210,18 @@ export class LotModel extends Asking<LotView> {
     const { desk, out, labelSize } = this.#means;
     this.#isWorking = true;
     await this.attempt(async () => {
-      const pickups = await testedLot(desk, this.#lot.name, desk.localTime, (done, of) => {
+      const pickups = await testedLot(desk.own, this.#lot.name, desk.localTime, (done, of) => {
         this.say(`Reading ${done + 1} of ${of}; esc stops.`);
         return this.#isWorking;
       });
       if (!this.#isWorking) return 'Stopped; nothing was printed or written.';
-      this.say(`Drawing ${pickups.length} labels.`);
+      const labels = pickups.length === 1 ? '1 label' : `${pickups.length} labels`;
+      this.say(`Drawing ${labels}.`);
       const made = await labelsOf(pickups, labelSize());
       if (!this.#isWorking) return 'Stopped; nothing was printed or written.';
       if (!isPrinted) return `Written: ${printable(await out.save('labels.pdf', made))}`;
       await out.print(made);
-      return `Handed to the printer: ${pickups.length} labels.`;
+      return `Handed to the printer: ${labels}.`;
     });
     this.#isWorking = false;
   }

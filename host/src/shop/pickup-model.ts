@@ -10,6 +10,7 @@ import { kilohms } from '../records/list-text.ts';
 import { numberFault } from '../records/numbers.ts';
 import { pickupNamed, pickupNumbered, pickupOf, type PickupDetail } from '../records/searching.ts';
 import { stateInWords, STATES, type StateWord } from '../records/states.ts';
+import type { Stock, Work } from '../records/work.ts';
 import { cautionLines } from '../text/cautions.ts';
 import { printable } from '../text/printable.ts';
 import { wiringLines } from '../wiring/lines.ts';
@@ -69,6 +70,8 @@ export interface PickupMeans {
 export class PickupModel extends Asking<PickupView> {
   readonly #means: PickupMeans;
   #which: WhichPickup;
+  /** Where it was found. */
+  #stock: Stock;
   #detail: PickupDetail | null = null;
   #tested: TestedPickup | null = null;
   /** Of its test; tens of thousands of values. */
@@ -84,6 +87,7 @@ export class PickupModel extends Asking<PickupView> {
     super();
     this.#means = means;
     this.#which = which;
+    this.#stock = means.desk;
   }
 
   async open(): Promise<void> {
@@ -112,7 +116,7 @@ export class PickupModel extends Asking<PickupView> {
     if (detail === null || this.#partners !== null) return;
     this.#partners = [];
     try {
-      const found = await findPartners(this.#means.desk, detail.line);
+      const found = await findPartners(this.#stock, detail.line);
       this.#noPartners = found === null ? 'It has no whole test to compare by; test it first.' : 'No good pickup in stock is near it in ohms.';
       this.#partners = (found ?? []).slice(0, PARTNERS_MOST)
         .map(({ number, reason }) => ({ number: printable(number), reason: printable(reason) }));
@@ -203,7 +207,7 @@ export class PickupModel extends Asking<PickupView> {
     const { desk } = this.#means;
     const which = this.#which;
     try {
-      const detail = await desk.do('uid' in which ? pickupNamed(which.uid) : 'number' in which ? pickupNumbered(which.number) : pickupOf(which));
+      const detail = await this.#find('uid' in which ? pickupNamed(which.uid) : 'number' in which ? pickupNumbered(which.number) : pickupOf(which));
       // Its number may change, and its id is another one in another stock.
       if (detail !== null) this.#which = { uid: detail.uid };
       this.#wrong = detail === null ? 'This pickup is not in stock any more.' : null;
@@ -211,7 +215,7 @@ export class PickupModel extends Asking<PickupView> {
       if (detail !== null && (this.#tested?.test?.id ?? null) === detail.line.test && this.#tested !== null) {
         this.#tested = { ...this.#tested, number: detail.line.number ?? '', state: detail.line.state };
       } else if (detail !== null) {
-        this.#tested = await withTest(desk, detail, desk.localTime);
+        this.#tested = await withTest(this.#stock, detail, desk.localTime);
         const { touches = [], observed = [] } = this.#tested.test?.record ?? {};
         this.#touches = touchesOf(touches, observed);
       }
@@ -221,12 +225,24 @@ export class PickupModel extends Asking<PickupView> {
     this.changed();
   }
 
+  /** In the shared stock, or else in this computer's own file: what the bench has just kept is there first. */
+  async #find(look: Work<PickupDetail | null>): Promise<PickupDetail | null> {
+    const { desk } = this.#means;
+    for (const stock of [desk, desk.own]) {
+      const detail = await stock.do(look);
+      if (detail === null) continue;
+      this.#stock = stock;
+      return detail;
+    }
+    return null;
+  }
+
   async #event(kind: NewEvent['kind'], text: string): Promise<void> {
     const { desk } = this.#means;
     const detail = this.#detail;
     if (detail === null) return;
     await this.attempt(async () => {
-      await desk.do(addEvent({ uid: desk.freshUid(), pickup: detail.uid, at: desk.timeOfDay(), kind, text }));
+      await this.#stock.do(addEvent({ uid: desk.freshUid(), pickup: detail.uid, at: desk.timeOfDay(), kind, text }));
       await this.#look();
       return kind === 'note' ? 'Noted.' : null;
     });
