@@ -2,30 +2,44 @@
 #pragma once
 #include <stdint.h>
 
+#define CALIBRATION_CLIPS 6u
+#define CALIBRATION_CODES 4u
+#define CALIBRATION_COPIES 2u
+
 /**
- * The calibration page, the last 4 KiB of flash, written once on the bench.
- * A page whose check does not fit is not used: the values below are then the nominal ones.
+ * The calibration, 128 bytes, in two copies: at the start of each of the last two sectors of the flash. A new one goes to the
+ * copy that is not in use, so the one in use is whole until the new one is. The copy in use is the one whose check fits; of
+ * two, the one that was written later. Without any, the nominal values below are used.
+ * host/src/chip-twin/calibration-page.ts writes the same.
  */
 struct calibration {
   uint32_t magic;                    /* CALIBRATION_MAGIC */
-  uint32_t version;                  /* 1 */
+  uint32_t version;                  /* CALIBRATION_VERSION */
+  uint32_t writes;                   /* how often this board was calibrated, this time included; from 1 */
+  uint32_t date;                     /* year * 10000 + month * 100 + day, as the host had it */
   char serial[16];                   /* printable ASCII, zero-filled; all zero: the flash's own number is used */
-  float reference_ohm, reference_u;
+  float reference_ohm, reference_u;  /* with the factor that the known resistor gave; u is relative */
+  float zero_ohm, zero_u_ohm;        /* what joined clips read, in the four-wire path that is left */
   float wand_T_per_V;
   float step_V;
   float code_V;
   float temperature_V25, temperature_V_per_K;
+  float fixture_F[CALIBRATION_CLIPS];
+  float fixture_u_F;
+  float wide_codes[CALIBRATION_CODES]; /* how much wider than the others codes 512, 1536, 2560, 3584 of the ADC are, in codes */
+  uint32_t reserved[3];              /* 0 */
   uint32_t crc32;                    /* CRC-32 as the second stage's, over all before it */
 };
-_Static_assert(sizeof(struct calibration) == 56, "calibration page, version 1");
+_Static_assert(sizeof(struct calibration) == 128, "calibration page, version 2");
 #define CALIBRATION_MAGIC 0x43505354u    /* "TSPC" */
+#define CALIBRATION_VERSION 2u
 
 /** Reads calibration and serial number; before interrupts, the flash is off the bus for some microseconds. */
 void identity_read(void);
 
 extern struct calibration identity;
 
-/** `Calibrated` of shared-logic/assembly/layout.ts: what the page held. */
+/** `Calibrated` of shared-logic/assembly/layout.ts: what the copies held. */
 enum calibrated { CALIBRATED_UNTOLD, CALIBRATED_GOOD, CALIBRATED_MISSING, CALIBRATED_CORRUPT };
 extern enum calibrated identity_calibrated;
 

@@ -1,20 +1,45 @@
-/** The calibration page that a bench writes into the last 4 KiB of flash (firmware/drivers/identity.h). */
-
-export const CALIBRATION_PAGE = 0x101ff000;
+/**
+ * The calibration of a tester as it lies in its flash, in two copies: 128 bytes at the start of each of the last two sectors
+ * (firmware/drivers/identity.h says what is what).
+ */
 const MAGIC = 0x43505354;
-const VERSION = 1;
-const PAGE_bytes = 56;
+const VERSION = 2;
+export const PAGE_bytes = 128;
 const SERIAL_bytes = 16;
+const AT = { magic: 0, version: 4, writes: 8, date: 12, serial: 16, floats: 32, crc32: PAGE_bytes - 4 } as const;
+/** Offsets of the two sectors from the start of the flash. */
+export const CALIBRATION_SECTORS = [0x1fe000, 0x1ff000] as const;
+export const SECTOR_bytes = 4096;
+/** Widths over the other codes of a part that nobody has measured: codes 512, 1536, 2560 and 3584 (erratum RP2040-E11). */
+export const NOMINAL_WIDE_CODES = [8.9, 8.9, 8.9, 8.9] as const;
 
 /** Constants of one board; units in their names. */
 export type Calibration = {
   readonly reference_ohm: number;
   readonly reference_u: number;
+  /** What joined clips read, and its uncertainty. */
+  readonly zero_ohm?: number;
+  readonly zero_u_ohm?: number;
   readonly wand_T_per_V: number;
   readonly step_V: number;
   readonly code_V: number;
   readonly temperature_V25: number;
   readonly temperature_V_per_K: number;
+  /** Of clips 1 to 6; all 0 where nobody has measured them. */
+  readonly fixture_F?: readonly number[];
+  readonly fixture_u_F?: number;
+  /** How much wider than the others the ADC's codes 512, 1536, 2560 and 3584 are, in codes. */
+  readonly wideCodes?: readonly number[];
+};
+
+/** Whose calibration it is, and which one. */
+export type CalibrationHead = {
+  /** Printable ASCII, 16 characters at most; empty: the flash's own number is used. */
+  readonly serial: string;
+  /** How often the board was calibrated, this time included; from 1. */
+  readonly writes: number;
+  /** 20261129 is the 29th of November 2026. */
+  readonly date: number;
 };
 
 /** CRC-32, polynomial 0x04c11db7, start 0xffffffff, not reflected, no final xor (CRC-32/MPEG-2).
@@ -28,18 +53,25 @@ export function crc32Mpeg2(bytes: Uint8Array): number {
   return crc >>> 0;
 }
 
-/** The page's bytes. @param serial - printable ASCII, 16 characters at most */
-export function calibrationPage(serial: string, values: Calibration): Uint8Array {
+/** The float fields in their order. */
+function floatsOf(values: Calibration): number[] {
+  const { fixture_F = [0, 0, 0, 0, 0, 0], wideCodes = NOMINAL_WIDE_CODES } = values;
+  return [
+    values.reference_ohm, values.reference_u, values.zero_ohm ?? 0, values.zero_u_ohm ?? 0, values.wand_T_per_V, values.step_V,
+    values.code_V, values.temperature_V25, values.temperature_V_per_K, ...fixture_F, values.fixture_u_F ?? 0, ...wideCodes,
+  ];
+}
+
+/** The bytes of one copy. */
+export function calibrationPage({ serial, writes, date }: CalibrationHead, values: Calibration): Uint8Array {
   const page = new Uint8Array(PAGE_bytes);
   const view = new DataView(page.buffer);
-  view.setUint32(0, MAGIC, true);
-  view.setUint32(4, VERSION, true);
-  for (let i = 0; i < Math.min(serial.length, SERIAL_bytes); i++) page[8 + i] = serial.charCodeAt(i) & 127;
-  const floats = [
-    values.reference_ohm, values.reference_u, values.wand_T_per_V, values.step_V, values.code_V,
-    values.temperature_V25, values.temperature_V_per_K,
-  ];
-  floats.forEach((value, i) => view.setFloat32(24 + 4 * i, value, true));
-  view.setUint32(PAGE_bytes - 4, crc32Mpeg2(page.subarray(0, PAGE_bytes - 4)), true);
+  view.setUint32(AT.magic, MAGIC, true);
+  view.setUint32(AT.version, VERSION, true);
+  view.setUint32(AT.writes, writes, true);
+  view.setUint32(AT.date, date, true);
+  for (let i = 0; i < Math.min(serial.length, SERIAL_bytes); i++) page[AT.serial + i] = serial.charCodeAt(i) & 127;
+  floatsOf(values).forEach((value, i) => view.setFloat32(AT.floats + 4 * i, value, true));
+  view.setUint32(AT.crc32, crc32Mpeg2(page.subarray(0, AT.crc32)), true);
   return page;
 }

@@ -7,7 +7,7 @@ import { BOARD_FACTS, FrontEnd } from '../virtual-bench/front-end.ts';
 import { Person } from '../virtual-bench/person.ts';
 import type { Pickup } from '../pickup/pickup.ts';
 import { RandomStream } from '../virtual-bench/random.ts';
-import { CALIBRATION_PAGE, calibrationPage } from './calibration-page.ts';
+import { CALIBRATION_SECTORS, calibrationPage } from './calibration-page.ts';
 import { Chip, type FlashOptions, type Observer, type StartCause } from './chip.ts';
 import { ConverterModel, READY_LEAST_ns, READY_MOST_ns } from './converter-model.ts';
 import type { ElfSymbol } from './elf.ts';
@@ -45,6 +45,10 @@ const PGOOD_LEVEL = { good: false, notGood: true } as const;
 const BITS_PER_BYTE = 8;
 /** The flash part's own number: "TWIN", 1. */
 const UNIQUE_ID = Uint8Array.from([0x54, 0x57, 0x49, 0x4e, 0, 0, 0, 1]);
+/** When the twin's maker calibrated it. */
+const FACTORY_DATE = 20260101;
+/** Of the reference. */
+const DAMAGED_BYTE = 34;
 
 /** A level that a finger gives the button, and for how long. */
 export type Level = { readonly pressed: boolean; readonly hold_ns: number };
@@ -55,8 +59,8 @@ export type MachineOptions = {
   readonly seed: number;
   readonly serial: string;
   readonly automatic: boolean;
-  /** What the calibration page of the flash holds; good when left out. */
-  readonly calibration?: 'good' | 'missing' | 'corrupt';
+  /** What the flash holds of calibration: its last two sectors, or the first of them good, missing or corrupt; good when left out. */
+  readonly calibration?: 'good' | 'missing' | 'corrupt' | readonly [Uint8Array, Uint8Array];
   /** The flash part and how its accesses are counted. */
   readonly flash?: Partial<FlashOptions>;
   /** Told when the switches, the current or the lights change or a conversion starts, with simulated seconds. */
@@ -175,12 +179,20 @@ export class Machine {
     this.chip = chip;
     const { mcu } = chip;
     for (const { address, bytes } of this.#options.image.segments) mcu.flash.set(bytes, address - FLASH_START);
-    const page = calibrationPage(this.#options.serial, BOARD_FACTS);
-    if (this.#options.calibration === 'corrupt') page[30] ^= 1;
-    if (this.#options.calibration !== 'missing') mcu.flash.set(page, CALIBRATION_PAGE - FLASH_START);
+    this.#calibrationSectors().forEach((bytes, i) => mcu.flash.set(bytes, CALIBRATION_SECTORS[i]));
     this.#wireParts();
     this.usb.attach(chip);
     chip.start();
+  }
+
+  /** What lies in the sectors of the calibration when the power comes on. */
+  #calibrationSectors(): readonly Uint8Array[] {
+    const { calibration = 'good', serial } = this.#options;
+    if (typeof calibration !== 'string') return calibration;
+    if (calibration === 'missing') return [];
+    const page = calibrationPage({ serial, writes: 1, date: FACTORY_DATE }, BOARD_FACTS);
+    if (calibration === 'corrupt') page[DAMAGED_BYTE] ^= 1;
+    return [page];
   }
 
   /** Reset makes every pin an input; the board's resistors say what the parts see. */
