@@ -1,5 +1,6 @@
 /** Who this board is and what its bench calibration said. */
 #pragma once
+#include <stdbool.h>
 #include <stdint.h>
 
 #define CALIBRATION_CLIPS 6u
@@ -36,6 +37,14 @@ _Static_assert(sizeof(struct calibration) == 128, "calibration page, version 2")
 
 /** Reads calibration and serial number; before interrupts, the flash is off the bus for some microseconds. */
 void identity_read(void);
+
+/**
+ * Writes a calibration over the copy that is not in use, then uses it: what flash_write_sector() says of time holds. When the power
+ * goes meanwhile, the copy in use is the old one or the new one.
+ * @param page whole, with its check, numbered one more than the one in use
+ * @returns whether it is in use now; false too when it was not taken, and nothing was written
+ */
+bool identity_store(const struct calibration *page);
 
 extern struct calibration identity;
 

@@ -1,12 +1,14 @@
-/** The two copies of the calibration in the tester's flash: which one counts, and what is told. */
+/** The two copies of the calibration in the tester's flash: which one counts, what is told, and that writing never loses both. */
 import { beforeAll, describe, expect, it } from 'vitest';
-import { CALIBRATION_SECTORS, calibrationPage, crc32Mpeg2, PAGE_bytes, type Calibration } from '../../host/src/chip-twin/calibration-page.ts';
+import { ERASE_MOST_ns, ERASE_ns, PROGRAM_MOST_ns, PROGRAM_ns } from '../../host/src/chip-twin/flash-cells.ts';
+import { CALIBRATION_bytes, CALIBRATION_SECTORS, calibrationPage, crc32Mpeg2, PAGE_bytes, type Calibration } from '../../host/src/chip-twin/calibration-page.ts';
 import { readImage } from '../../host/src/chip-twin/image.ts';
 import { Machine } from '../../host/src/chip-twin/machine.ts';
-import { BOARD, BOARD_STATE, BoardLayout, BoardStateLayout, Calibrated } from '../../host/src/logic/layout.generated.ts';
+import { BOARD, BOARD_STATE, BoardLayout, BoardStateLayout, Calibrated, SCRATCH } from '../../host/src/logic/layout.generated.ts';
 import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
 import { BOARD_FACTS } from '../../host/src/virtual-bench/front-end.ts';
-import { callOnChip } from './call.ts';
+import { RandomStream } from '../../host/src/virtual-bench/random.ts';
+import { callInTime, callOnChip } from './call.ts';
 import { productImage } from './images.ts';
 
 const RAM = 0x20000000;
@@ -33,20 +35,30 @@ function ofVersion(page: Uint8Array, version: number): Uint8Array {
   return out;
 }
 
+type Read = { readonly calibrated: number; readonly reference_ohm: number };
+
+/** What the firmware makes of what lies in the two sectors. */
+function readOnChip(machine: Machine): Read {
+  callOnChip(machine, 'identity_read');
+  return inUse(machine);
+}
+
+function inUse(machine: Machine): Read {
+  return {
+    calibrated: machine.word('identity_calibrated') & 255,
+    reference_ohm: machine.chip.mcu.sramView.getFloat32(machine.symbol('identity').address - RAM + 32, true),
+  };
+}
+
+/** What the firmware makes of two copies. */
+function chosen(machine: Machine, first: Uint8Array, second: Uint8Array): Read {
+  [first, second].forEach((bytes, i) => machine.chip.mcu.flash.set(bytes, CALIBRATION_SECTORS[i]));
+  return readOnChip(machine);
+}
+
 describe('the copy that counts', () => {
   const machine = new Machine({ image, pickup: demoLot[0], seed: 1, serial: '', automatic: false });
   beforeAll(() => machine.run(1e8));
-
-  /** What the firmware makes of two copies. */
-  function chosen(first: Uint8Array, second: Uint8Array): { calibrated: number; reference_ohm: number } {
-    const { mcu } = machine.chip;
-    [first, second].forEach((bytes, i) => mcu.flash.set(bytes, CALIBRATION_SECTORS[i]));
-    callOnChip(machine, 'identity_read');
-    return {
-      calibrated: machine.word('identity_calibrated') & 255,
-      reference_ohm: mcu.sramView.getFloat32(machine.symbol('identity').address - RAM + 32, true),
-    };
-  }
 
   const [good, missing, corrupt] = [Calibrated.good, Calibrated.missing, Calibrated.corrupt];
   const older = copyOf(4, 2001);
@@ -67,12 +79,12 @@ describe('the copy that counts', () => {
     ['none that was written no time', copyOf(0, 2003), BLANK, corrupt, NOMINAL_ohm],
     ['the one written later beyond 2^31 times', copyOf(0x7fffffff, 2001), copyOf(0x80000000, 2002), good, 2002],
   ] as const)('is %s', (_, first, second, calibrated, reference_ohm) => {
-    expect(chosen(first, second)).toEqual({ calibrated, reference_ohm });
+    expect(chosen(machine, first, second)).toEqual({ calibrated, reference_ohm });
   });
   it('is never one with a bit that turned, whichever', () => {
     for (let at = 0; at < 8 * PAGE_bytes; at++) {
       const [byte, bit] = [at >> 3, at & 7];
-      expect(chosen(older, flipped(newer, byte, bit)), `byte ${byte}, bit ${bit}`).toEqual({ calibrated: good, reference_ohm: 2001 });
+      expect(chosen(machine, older, flipped(newer, byte, bit)), `byte ${byte}, bit ${bit}`).toEqual({ calibrated: good, reference_ohm: 2001 });
     }
   });
 });
@@ -90,5 +102,113 @@ describe('a tester with a calibration of its own', () => {
     const at = BOARD + BoardLayout.serialLow.at;
     expect(Buffer.from(memory.buffer, memory.byteOffset + at, 10).toString('latin1')).toBe('BENCH-0042');
     expect([...machine.complaints, ...machine.chip.complaints]).toEqual([]);
+  });
+});
+
+describe('writing a calibration', () => {
+  const started = (calibration: readonly [Uint8Array, Uint8Array], times?: { erase_ns: number; program_ns: number }): Machine => {
+    const machine = new Machine({ image, pickup: demoLot[0], seed: 1, serial: '', automatic: false, calibration, flash: { times } });
+    machine.run(1e8);
+    return machine;
+  };
+  /** Hands a page over in the module's memory. @returns its address for the chip */
+  function handOver(machine: Machine, page: Uint8Array): number {
+    new Uint8Array(machine.memory.buffer, machine.memory.byteOffset + SCRATCH, PAGE_bytes).set(page);
+    return machine.symbol('module_memory').address + SCRATCH;
+  }
+  const store = (machine: Machine, page: Uint8Array, onStep?: () => void): boolean =>
+    (callInTime(machine, 'identity_store', [handOver(machine, page)], onStep).r0 & 255) !== 0;
+  const sectorsOf = (machine: Machine): Uint8Array =>
+    machine.chip.mcu.flash.slice(CALIBRATION_SECTORS[0], CALIBRATION_SECTORS[0] + CALIBRATION_bytes);
+  const complaintsOf = (machine: Machine): string[] => [...machine.complaints, ...machine.chip.complaints];
+
+  /** What the flash would hold had the power gone at some moments of a call: half of them while it erases, half from then on. */
+  function cutsOf(machine: Machine, name: string, count: number, call: (onStep: () => void) => void): Uint8Array[] {
+    const chance = new RandomStream(0x0c0, name);
+    const begin_ns = machine.chip.now_ns;
+    const moments = Array.from({ length: count }, (_, i) => begin_ns +
+      (i % 2 === 0 ? chance.between(0, ERASE_ns) : chance.between(ERASE_ns, ERASE_ns + 1.5 * PROGRAM_ns))).sort((a, b) => a - b);
+    const cuts: Uint8Array[] = [];
+    const cut = (): void => void cuts.push(machine.chip.cells.cut(CALIBRATION_SECTORS[0], CALIBRATION_bytes, () => chance.between(0, 1)));
+    call(() => { while (cuts.length < count && machine.chip.now_ns >= moments[cuts.length]!) cut(); });
+    while (cuts.length < count) cut();
+    return cuts;
+  }
+
+  it('takes the other copy, in turn, and the new one is in use at once', () => {
+    const machine = started([copyOf(1, 2001), BLANK]);
+    for (let writes = 2; writes <= 4; writes++) {
+      const before = sectorsOf(machine);
+      expect(store(machine, copyOf(writes, 2000 + writes))).toBe(true);
+      expect(inUse(machine)).toEqual({ calibrated: Calibrated.good, reference_ohm: 2000 + writes });
+      const untouched = writes % 2 === 0 ? 0 : 4096;
+      const after = sectorsOf(machine);
+      expect(after.slice(untouched, untouched + 4096)).toEqual(before.slice(untouched, untouched + 4096));
+      expect(after.slice(4096 - untouched, 4096 - untouched + PAGE_bytes)).toEqual(copyOf(writes, 2000 + writes));
+    }
+    expect(complaintsOf(machine)).toEqual([]);
+  });
+  it('begins with the first copy on a board that was never calibrated', () => {
+    const machine = started([BLANK, BLANK]);
+    expect(store(machine, copyOf(1, 2001))).toBe(true);
+    expect(inUse(machine).reference_ohm).toBe(2001);
+    expect(sectorsOf(machine).slice(0, PAGE_bytes)).toEqual(copyOf(1, 2001));
+  });
+  it('refuses a page that is damaged, of another format, or not the next, and writes nothing', () => {
+    const machine = started([copyOf(3, 2001), BLANK]);
+    const before = sectorsOf(machine);
+    const next = copyOf(4, 2002);
+    const refused = [flipped(next, 33, 1), ofVersion(next, 1), copyOf(3, 2002), copyOf(5, 2002), BLANK];
+    for (const page of refused) expect(store(machine, page)).toBe(false);
+    expect(sectorsOf(machine)).toEqual(before);
+    expect(inUse(machine).reference_ohm).toBe(2001);
+  });
+  it('takes as long as the slowest part takes, and no longer', () => {
+    const machine = started([copyOf(1, 2001), BLANK], { erase_ns: ERASE_MOST_ns, program_ns: PROGRAM_MOST_ns });
+    const begin_ns = machine.chip.now_ns;
+    expect(store(machine, copyOf(2, 2002))).toBe(true);
+    const took_ns = machine.chip.now_ns - begin_ns;
+    expect(took_ns).toBeGreaterThan(ERASE_MOST_ns + PROGRAM_MOST_ns);
+    expect(took_ns).toBeLessThan(ERASE_MOST_ns + PROGRAM_MOST_ns + 2e6);
+    expect(complaintsOf(machine)).toEqual([]);
+  });
+  it.each([0, 1])('with the power cut at 150 random moments leaves the old one or the new one, never none (copy %i in use)', (used) => {
+    const machine = started(used === 0 ? [copyOf(1, 2001), copyOf(0, 0)] : [copyOf(1, 2000), copyOf(2, 2001)]);
+    const cuts = cutsOf(machine, `cuts ${used}`, 150, (onStep) => expect(store(machine, copyOf(used + 2, 2002), onStep)).toBe(true));
+    const reader = started([BLANK, BLANK]);
+    const seen = cuts.map((left) => {
+      reader.chip.mcu.flash.set(left, CALIBRATION_SECTORS[0]);
+      return readOnChip(reader);
+    });
+    for (const { calibrated, reference_ohm } of seen) {
+      expect([calibrated, [2001, 2002].includes(reference_ohm)]).toEqual([Calibrated.good, true]);
+    }
+    expect(seen.some(({ reference_ohm }) => reference_ohm === 2001)).toBe(true);
+    expect(seen.some(({ reference_ohm }) => reference_ohm === 2002)).toBe(true);
+  });
+  it('over the only copy would lose it: what the cuts above would show', () => {
+    const machine = started([copyOf(1, 2001), BLANK]);
+    const page = handOver(machine, copyOf(2, 2002));
+    const cuts = cutsOf(machine, 'cuts of the only copy', 40, (onStep) =>
+      void callInTime(machine, 'flash_write_sector', [CALIBRATION_SECTORS[0], page, PAGE_bytes], onStep));
+    const reader = started([BLANK, BLANK]);
+    const lost = cuts.filter((left) => {
+      reader.chip.mcu.flash.set(left, CALIBRATION_SECTORS[0]);
+      return readOnChip(reader).calibrated !== Calibrated.good;
+    });
+    expect(lost.length).toBeGreaterThan(30);
+  });
+  it.each([0.0001, 0.3, 0.7, 0.995])('and the power off after %f of the time: the tester starts with the old one, and can be calibrated again', (share) => {
+    const machine = started([copyOf(1, 2001), copyOf(2, 2002)]);
+    const gone_ns = machine.chip.now_ns + share * (ERASE_ns + PROGRAM_ns);
+    const powerGone = new Error('the power went');
+    expect(() => store(machine, copyOf(3, 2003), () => { if (machine.chip.now_ns >= gone_ns) throw powerGone; })).toThrow(powerGone);
+    machine.powerOn();
+    machine.run(1e8);
+    expect(machine.memory.getFloat32(BOARD + BoardLayout.reference_ohm.at, true)).toBe(2002);
+    expect(machine.memory.getUint8(BOARD_STATE + BoardStateLayout.calibrated.at)).toBe(Calibrated.good);
+    expect(store(machine, copyOf(3, 2003))).toBe(true);
+    expect(inUse(machine).reference_ohm).toBe(2003);
+    expect(complaintsOf(machine)).toEqual([]);
   });
 });

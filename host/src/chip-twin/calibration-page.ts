@@ -9,7 +9,8 @@ const SERIAL_bytes = 16;
 const AT = { magic: 0, version: 4, writes: 8, date: 12, serial: 16, floats: 32, crc32: PAGE_bytes - 4 } as const;
 /** Offsets of the two sectors from the start of the flash. */
 export const CALIBRATION_SECTORS = [0x1fe000, 0x1ff000] as const;
-export const SECTOR_bytes = 4096;
+/** Of both together. */
+export const CALIBRATION_bytes = 2 * 4096;
 /** Widths over the other codes of a part that nobody has measured: codes 512, 1536, 2560 and 3584 (erratum RP2040-E11). */
 export const NOMINAL_WIDE_CODES = [8.9, 8.9, 8.9, 8.9] as const;
 

@@ -7,7 +7,7 @@ import { BOARD_FACTS, FrontEnd } from '../virtual-bench/front-end.ts';
 import { Person } from '../virtual-bench/person.ts';
 import type { Pickup } from '../pickup/pickup.ts';
 import { RandomStream } from '../virtual-bench/random.ts';
-import { CALIBRATION_SECTORS, calibrationPage } from './calibration-page.ts';
+import { CALIBRATION_bytes, CALIBRATION_SECTORS, calibrationPage } from './calibration-page.ts';
 import { Chip, type FlashOptions, type Observer, type StartCause } from './chip.ts';
 import { ConverterModel, READY_LEAST_ns, READY_MOST_ns } from './converter-model.ts';
 import type { ElfSymbol } from './elf.ts';
@@ -80,6 +80,8 @@ export class Machine {
   /** Starts of the chip so far. */
   starts = 0;
   #railsBroken = false;
+  /** The sectors of the calibration as the last life of the chip left them. */
+  #kept: Uint8Array | null = null;
   /** Complaints of all lives of the chip, and of the parts around it. */
   readonly complaints: string[] = [];
   readonly #options: MachineOptions;
@@ -168,6 +170,8 @@ export class Machine {
   #start(cause: StartCause): void {
     const before = this.chip as Chip | undefined;
     if (before) {
+      if (!cause.powerOn) before.cells.settle();
+      this.#kept = before.cells.cut(CALIBRATION_SECTORS[0], CALIBRATION_bytes, () => this.#chance.between(0, 1));
       this.#epoch_ns += before.now_ns;
       this.complaints.push(...before.complaints);
       this.usb.detach();
@@ -179,13 +183,14 @@ export class Machine {
     this.chip = chip;
     const { mcu } = chip;
     for (const { address, bytes } of this.#options.image.segments) mcu.flash.set(bytes, address - FLASH_START);
-    this.#calibrationSectors().forEach((bytes, i) => mcu.flash.set(bytes, CALIBRATION_SECTORS[i]));
+    if (this.#kept) mcu.flash.set(this.#kept, CALIBRATION_SECTORS[0]);
+    else this.#calibrationSectors().forEach((bytes, i) => mcu.flash.set(bytes, CALIBRATION_SECTORS[i]));
     this.#wireParts();
     this.usb.attach(chip);
     chip.start();
   }
 
-  /** What lies in the sectors of the calibration when the power comes on. */
+  /** What lies in the sectors of the calibration when the power comes on for the first time. */
   #calibrationSectors(): readonly Uint8Array[] {
     const { calibration = 'good', serial } = this.#options;
     if (typeof calibration !== 'string') return calibration;
