@@ -120,7 +120,7 @@ function link(out, objects, inRam) {
   const args = ['-mcpu=cortex-m0plus', '-mthumb', '-nostartfiles', '--specs=nano.specs', '-T', 'memory.ld', '-L', out,
     '-Wl,--gc-sections', '-Wl,--build-id=none', `-Wl,-Map=${join(out, 'tapstone.map')}`,
     // Called by tests on the emulated chip, so kept under its own name.
-    '-Wl,--undefined=w2c_logic_solve', '-Wl,--undefined=identity_store', ...objects, '-lm', '-lgcc', '-lc',
+    '-Wl,--undefined=w2c_logic_solve', ...objects, '-lm', '-lgcc', '-lc',
     '-lgcc', '-o', join(out, 'tapstone.elf')];
   const { status, stderr } = spawnSync('arm-none-eabi-gcc', args, { cwd: here, encoding: 'utf8' });
   if (status === 0) return 0;

@@ -11,7 +11,7 @@
  * The calibration, 128 bytes, in two copies: at the start of each of the last two sectors of the flash. A new one goes to the
  * copy that is not in use, so the one in use is whole until the new one is. The copy in use is the one whose check fits; of
  * two, the one that was written later. Without any, the nominal values below are used.
- * host/src/chip-twin/calibration-page.ts writes the same.
+ * host/src/logic/calibration-page.ts writes the same.
  */
 struct calibration {
   uint32_t magic;                    /* CALIBRATION_MAGIC */

@@ -3,6 +3,7 @@
  * is generated from this file by `npm run build:logic`; nothing here may be typed again elsewhere.
  *
  *        0  reserved (address 0 is never used)
+ *      512  CALIBRATION what the board's flash holds, and the one that a host hands over
  *     1024  Board       what the board says of itself, written before start(); behind it BOARD_STATE
  *     1280  REPORT_IN, REPORT_OUT, ENTRY, CAPTURE_HEAD
  *     1648  ANSWER      records that one file of the sequence hands to another
@@ -30,6 +31,11 @@ export const NONE: u32 = 255;
 
 // ---------------------------------------------------------------- addresses
 
+/** The calibration in use as it lies in the flash, written by the board before start() and by `boardStore`; without its magic: none. */
+export const CALIBRATION: u32 = 512;
+export const CALIBRATION_bytes: u32 = 128;
+/** The next one, as the host hands it over. */
+export const CALIBRATION_NEW: u32 = CALIBRATION + CALIBRATION_bytes;
 export const BOARD: u32 = 1024;
 export const REPORT_IN: u32 = 1280;
 export const REPORT_OUT: u32 = 1344;
@@ -780,11 +786,13 @@ export const REPORT_VERSION: u32 = 1;
 @unmanaged export class SamplesReport { touch: u8; channel: u8; offset: u16; count: u8; reserved: u8; reserved2: u16; }
 export const SAMPLES_PER_REPORT: u32 = 16;
 export const SAMPLE_24_bytes: u32 = 3;
-/** Bytes of the evidence (region 0) or result block (region 1); they follow. */
+/** Bytes of the evidence (region 0), the result block (region 1) or the calibration in use (region 2); they follow. */
 @unmanaged export class BlockReport { region: u8; count: u8; offset: u16; }
 export const BLOCK_bytes_max: u32 = 48;
 /** A report that was not acted on. */
 @unmanaged export class RefusedReport { reason: u8; type: u8; number: u16; }
+/** A calibration was handed over whole: 1 it is written and in use, 0 it was not taken. */
+@unmanaged export class CalibratedReport { stored: u8; }
 /** The live picture; a TraceBlock for each 10 ms follows. */
 @unmanaged export class TraceReport { blocks: u8; place: u8; firstBlock: u16; }
 /** Lowest and highest sample of each channel, in units of 2^-12 V; the ends of i16 stand for over range. */
@@ -806,11 +814,13 @@ export const TRACE_BLOCKS_max: u32 = 6;
 @unmanaged export class ButtonReport { kind: u8; }
 @unmanaged export class AcknowledgeReport { test: u16; count: u16; }
 @unmanaged export class ReadReport { region: u8; count: u8; offset: u16; }
+/** Part of a calibration, in order; its bytes follow. With the last byte it is written. */
+@unmanaged export class CalibrateReport { offset: u8; count: u8; reserved: u16; }
 
 /** Reports from the tester (1 to 127) and to the tester (128 and up). */
 export enum Report {
-  none = 0, identity = 1, state = 2, entry = 3, samples = 4, block = 5, refused = 6, trace = 7,
-  hello = 128, setup = 129, button = 130, acknowledge = 131, read = 132, selfTest = 133,
+  none = 0, identity = 1, state = 2, entry = 3, samples = 4, block = 5, refused = 6, trace = 7, calibrated = 8,
+  hello = 128, setup = 129, button = 130, acknowledge = 131, read = 132, selfTest = 133, calibrate = 134,
 }
 export enum Refusal { none = 0, version = 1, type = 2, length = 3, order = 4, content = 5, busy = 6 }
 /** What the test is doing; Report.state carries it. */
@@ -820,4 +830,6 @@ export enum Step {
   ring = 18,
   /** Nobody came for a long time: the current is off and nothing listens until the button is pressed. */
   asleep = 19,
+  /** The board writes its calibration and answers nothing, for half a second at most. */
+  storing = 20,
 }

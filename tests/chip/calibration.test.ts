@@ -1,20 +1,26 @@
 /** The two copies of the calibration in the tester's flash: which one counts, what is told, and that writing never loses both. */
 import { beforeAll, describe, expect, it } from 'vitest';
 import { ERASE_MOST_ns, ERASE_ns, PROGRAM_MOST_ns, PROGRAM_ns } from '../../host/src/chip-twin/flash-cells.ts';
-import { CALIBRATION_bytes, CALIBRATION_SECTORS, calibrationPage, crc32Mpeg2, PAGE_bytes, type Calibration } from '../../host/src/chip-twin/calibration-page.ts';
+import {
+  CALIBRATION_bytes, CALIBRATION_SECTORS, calibrationPage, crc32Mpeg2, PAGE_bytes, readCalibrationPage, type Calibration,
+} from '../../host/src/logic/calibration-page.ts';
+import { ChipTwin } from '../../host/src/chip-twin/chip-twin.ts';
 import { readImage } from '../../host/src/chip-twin/image.ts';
 import { Machine } from '../../host/src/chip-twin/machine.ts';
 import { BOARD, BOARD_STATE, BoardLayout, BoardStateLayout, Calibrated, SCRATCH } from '../../host/src/logic/layout.generated.ts';
 import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
 import { BOARD_FACTS } from '../../host/src/virtual-bench/front-end.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
+import { Interview } from '../../host/src/transport/interview.ts';
+import { until } from './bench.ts';
 import { callInTime, callOnChip } from './call.ts';
 import { productImage } from './images.ts';
 
 const RAM = 0x20000000;
 const NOMINAL_ohm = 2000;
 const BLANK = new Uint8Array(PAGE_bytes).fill(0xff);
-const image = readImage(productImage());
+const imagePath = productImage();
+const image = readImage(imagePath);
 
 const valuesOf = (reference_ohm: number): Calibration => ({ ...BOARD_FACTS, reference_ohm });
 const copyOf = (writes: number, reference_ohm: number, serial = 'TWIN-C001'): Uint8Array =>
@@ -210,5 +216,58 @@ describe('writing a calibration', () => {
     expect(store(machine, copyOf(3, 2003))).toBe(true);
     expect(inUse(machine).reference_ohm).toBe(2003);
     expect(complaintsOf(machine)).toEqual([]);
+  });
+});
+
+describe('a calibration handed over by a host', () => {
+  const started = async (times?: { erase_ns: number; program_ns: number }): Promise<{ twin: ChipTwin; interview: Interview }> => {
+    const twin = new ChipTwin({ pickup: demoLot[0], seed: 1, image: imagePath, flash: { times } });
+    const interview = new Interview(twin);
+    await interview.open();
+    await interview.identify();
+    return { twin, interview };
+  };
+  const next = copyOf(2, 2003.5, 'BENCH-0042');
+
+  it('is written, told, in use, and there after the power was away; the one before is read as it lies in the flash', async () => {
+    const { twin, interview } = await started();
+    const before = readCalibrationPage(await interview.calibration())!;
+    expect([before.head.serial, before.head.writes, before.values.reference_ohm]).toEqual(['TWIN-C001', 1, NOMINAL_ohm]);
+    expect(await interview.store(next)).toBe(true);
+    expect(await interview.calibration()).toEqual(next);
+    expect(twin.memory.getFloat32(BOARD + BoardLayout.reference_ohm.at, true)).toBe(2003.5);
+    await interview.end();
+    twin.machine.powerOn();
+    twin.machine.run(1e8);
+    expect(inUse(twin.machine)).toEqual({ calibrated: Calibrated.good, reference_ohm: 2003.5 });
+    expect([...twin.machine.complaints, ...twin.machine.chip.complaints]).toEqual([]);
+  });
+  it('that is damaged, or numbered as the one in use, is not taken, and the tester says so', async () => {
+    const { interview } = await started();
+    expect(await interview.store(flipped(next, 32, 0))).toBe(false);
+    expect(await interview.store(copyOf(1, 2003.5))).toBe(false);
+    expect(readCalibrationPage(await interview.calibration())!.head.writes).toBe(1);
+    await interview.end();
+  });
+  it('is refused while a test runs', async () => {
+    const { twin, interview } = await started();
+    twin.press();
+    await until(twin.machine, new Promise<void>((resolve) => setTimeout(resolve, 50)));
+    await expect(interview.store(next)).rejects.toThrow('busy with a test');
+    await interview.end();
+  });
+  it('takes the slowest flash its 400 ms: no watchdog, the host waits, a control request is answered within 500 ms', async () => {
+    const { twin, interview } = await started({ erase_ns: ERASE_MOST_ns, program_ns: PROGRAM_MOST_ns });
+    const starts = twin.machine.starts;
+    const stored = interview.store(next);
+    while (!twin.machine.chip.cells.isBusy) await new Promise(setImmediate);
+    const asked_s = twin.machine.time_s;
+    await twin.machine.usb.control(Uint8Array.of(0x80, 6, 0, 1, 0, 0, 18, 0));
+    // USB 2.0, 9.2.6.4: the first data of an answer come within 500 ms.
+    expect(twin.machine.time_s - asked_s).toBeLessThan(0.5);
+    expect(await stored).toBe(true);
+    expect(twin.machine.starts).toBe(starts);
+    expect([...twin.machine.complaints, ...twin.machine.chip.complaints]).toEqual([]);
+    await interview.end();
   });
 });

@@ -16,7 +16,9 @@ export const USUAL_TIMES: WriteTimes = { erase_ns: ERASE_ns, program_ns: PROGRAM
 
 /** A number from 0 to below 1. */
 type Chance = () => number;
-type Change = { readonly at: number; readonly after: Uint8Array; readonly start_ns: number; readonly end_ns: number; readonly erases: boolean };
+type Change = {
+  readonly at: number; readonly after: Uint8Array; readonly start_ns: number; readonly end_ns: number; readonly erases: boolean;
+};
 
 export class FlashCells {
   readonly #bytes: Uint8Array;

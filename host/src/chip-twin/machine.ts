@@ -7,7 +7,7 @@ import { BOARD_FACTS, FrontEnd } from '../virtual-bench/front-end.ts';
 import { Person } from '../virtual-bench/person.ts';
 import type { Pickup } from '../pickup/pickup.ts';
 import { RandomStream } from '../virtual-bench/random.ts';
-import { CALIBRATION_bytes, CALIBRATION_SECTORS, calibrationPage } from './calibration-page.ts';
+import { CALIBRATION_bytes, CALIBRATION_SECTORS, calibrationPage } from '../logic/calibration-page.ts';
 import { Chip, type FlashOptions, type Observer, type StartCause } from './chip.ts';
 import { ConverterModel, READY_LEAST_ns, READY_MOST_ns } from './converter-model.ts';
 import type { ElfSymbol } from './elf.ts';

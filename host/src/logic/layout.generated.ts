@@ -4,6 +4,9 @@ export const LAYOUT_VERSION = 2;
 export const CLIP_COUNT = 6;
 export const PAIR_COUNT = 15;
 export const NONE = 255;
+export const CALIBRATION = 512;
+export const CALIBRATION_bytes = 128;
+export const CALIBRATION_NEW = 640;
 export const BOARD = 1024;
 export const REPORT_IN = 1280;
 export const REPORT_OUT = 1344;
@@ -389,12 +392,14 @@ export const Report = {
   block: 5,
   refused: 6,
   trace: 7,
+  calibrated: 8,
   hello: 128,
   setup: 129,
   button: 130,
   acknowledge: 131,
   read: 132,
   selfTest: 133,
+  calibrate: 134,
 } as const;
 
 export const Refusal = {
@@ -428,6 +433,7 @@ export const Step = {
   waitHost: 17,
   ring: 18,
   asleep: 19,
+  storing: 20,
 } as const;
 
 /** Byte offset and type of each field; `size` is the end of the last field, rounded to 4. */
@@ -899,6 +905,11 @@ export const RefusedReportLayout = {
   number: { at: 2, type: 'u16' },
 } as const;
 
+export const CalibratedReportLayout = {
+  size: 4,
+  stored: { at: 0, type: 'u8' },
+} as const;
+
 export const TraceReportLayout = {
   size: 4,
   blocks: { at: 0, type: 'u8' },
@@ -947,4 +958,11 @@ export const ReadReportLayout = {
   region: { at: 0, type: 'u8' },
   count: { at: 1, type: 'u8' },
   offset: { at: 2, type: 'u16' },
+} as const;
+
+export const CalibrateReportLayout = {
+  size: 4,
+  offset: { at: 0, type: 'u8' },
+  count: { at: 1, type: 'u8' },
+  reserved: { at: 2, type: 'u16' },
 } as const;

@@ -1,8 +1,8 @@
 /** A short talk with a tester, outside of any test: who it is, and whether its board is well. */
-import { Check, EntryKind, LogEntryLayout, Note } from '../logic/layout.generated.ts';
+import { BLOCK_bytes_max, CALIBRATION_bytes, Check, EntryKind, LogEntryLayout, Note } from '../logic/layout.generated.ts';
 import { pause } from '../edge/clock.ts';
 import { ReportEncoder, decodeReport } from './reports.ts';
-import type { Entry, Identity, TesterReport } from './reports.ts';
+import type { Block, Entry, Identity, Stored, TesterReport } from './reports.ts';
 import { TransportError } from './transport.ts';
 import type { Transport } from './transport.ts';
 
@@ -21,6 +21,9 @@ export type SelfTestLine = {
 export type Patience = { readonly answer_ms: number; readonly selfTest_ms: number };
 
 const PATIENCE: Patience = { answer_ms: 3000, selfTest_ms: 15_000 };
+
+/** Of a read: the calibration in use. */
+const REGION_CALIBRATION = 2;
 
 export class Interview {
   readonly #transport: Transport;
@@ -86,6 +89,49 @@ export class Interview {
     );
     await this.#transport.write(this.#encoder.acknowledge(end.test, end.number + 1));
     return lines;
+  }
+
+  /** The calibration in use, as it lies in the flash. @throws TransportError when it is not told */
+  async calibration(): Promise<Uint8Array> {
+    const page = new Uint8Array(CALIBRATION_bytes);
+    for (let offset = 0; offset < page.length; offset += BLOCK_bytes_max) {
+      const count = Math.min(BLOCK_bytes_max, page.length - offset);
+      const { bytes } = await this.#until<Block>(
+        this.#encoder.read(REGION_CALIBRATION, offset, count),
+        (report, done) => {
+          if (report.kind === 'block' && report.region === REGION_CALIBRATION && report.offset === offset) done(report);
+        },
+        this.#patience.answer_ms,
+        `tester ${this.#transport.serial} does not tell its calibration; pull it out and plug it in again`,
+      );
+      page.set(bytes, offset);
+    }
+    return page;
+  }
+
+  /**
+   * Hands a calibration over, and waits until it is written.
+   * @param page - 128 bytes, numbered one more than the calibration in use
+   * @returns false when the tester did not take it: what it had is in use
+   * @throws TransportError when a test is running, or nothing is heard
+   */
+  async store(page: Uint8Array): Promise<boolean> {
+    const { serial } = this.#transport;
+    const parts = this.#encoder.calibrate(page);
+    const last = parts.pop()!;
+    for (const part of parts) await this.#transport.write(part);
+    const { stored } = await this.#until<Stored>(
+      last,
+      (report, done) => {
+        if (report.kind === 'refused') {
+          throw new TransportError(`tester ${serial} is busy with a test; let it end, or press its button for 2 s to cancel it`);
+        }
+        if (report.kind === 'calibrated') done(report);
+      },
+      this.#patience.answer_ms,
+      `tester ${serial} does not say whether it has its new calibration; pull it out, plug it in again and ask with tapstone check`,
+    );
+    return stored;
   }
 
   /** Lets go of the tester. */

@@ -4,7 +4,8 @@
  */
 import { type BlockLayout, type FieldName, readBlock, writeBlock } from '../logic/fields.ts';
 import {
-  AcknowledgeReportLayout, BlockReportLayout, ButtonReportLayout, CAPTURE_WORDS, HelloReportLayout, IdentityReportLayout,
+  AcknowledgeReportLayout, BLOCK_bytes_max, BlockReportLayout, ButtonReportLayout, CAPTURE_WORDS,
+  CalibratedReportLayout, CalibrateReportLayout, HelloReportLayout, IdentityReportLayout,
   LAYOUT_VERSION, LOG_ENTRIES, LogEntryLayout, REPORT_VERSION, REPORT_bytes, ReadReportLayout, RefusedReportLayout,
   Report, ReportHeadLayout, SAMPLES_PER_REPORT, SAMPLE_24_bytes, SamplesReportLayout, SetupReportLayout, StateReportLayout,
   TRACE_BLOCKS_max, TraceBlockLayout, TraceReportLayout,
@@ -42,6 +43,8 @@ export type Samples = {
 export type Block = {
   readonly kind: 'block'; readonly region: number; readonly offset: number; readonly bytes: Uint8Array;
 };
+/** What has become of a calibration that was handed over whole. */
+export type Stored = { readonly kind: 'calibrated'; readonly stored: boolean };
 export type Refused = { readonly kind: 'refused'; readonly reason: number; readonly type: number; readonly number: number };
 /** One 10 ms block of the live picture, volts; infinite where the input was over range. */
 export type TraceSpan = {
@@ -52,7 +55,8 @@ export type Trace = {
 };
 /** A report that this host does not understand: a newer tester, or not ours. Never acted on. */
 export type Unknown = { readonly kind: 'unknown'; readonly sentence: string };
-export type TesterReport = (Identity | State | Entry | Samples | Block | Refused | Trace | Unknown) & { readonly reportNumber?: number };
+export type TesterReport =
+  (Identity | State | Entry | Samples | Block | Stored | Refused | Trace | Unknown) & { readonly reportNumber?: number };
 
 const hex = (bytes: Uint8Array): string => Buffer.from(bytes).toString('hex');
 
@@ -124,6 +128,9 @@ export function decodeReport(report: Uint8Array): TesterReport {
       }
       return { kind: 'block', reportNumber, region, offset, bytes: report.slice(at, at + count) };
     }
+    case Report.calibrated: {
+      return { kind: 'calibrated', reportNumber, stored: readBlock(view, HEAD, CalibratedReportLayout).stored === 1 };
+    }
     case Report.refused: {
       const { reason, type: refused, number } = readBlock(view, HEAD, RefusedReportLayout);
       return { kind: 'refused', reportNumber, reason, type: refused, number };
@@ -190,7 +197,7 @@ export class ReportEncoder {
     return this.#report(Report.acknowledge, AcknowledgeReportLayout, { test, count });
   }
 
-  /** Asks for bytes of the evidence (region 0) or result block (region 1), 48 at most. */
+  /** Asks for bytes of the evidence (region 0), the result block (region 1) or the calibration in use (region 2), 48 at most. */
   read(region: number, offset: number, count: number): Uint8Array {
     return this.#report(Report.read, ReadReportLayout, { region, count, offset });
   }
@@ -198,5 +205,17 @@ export class ReportEncoder {
   /** Asks the board to test itself. */
   selfTest(): Uint8Array {
     return this.#report(Report.selfTest, NO_PAYLOAD, {});
+  }
+
+  /** Hands a calibration over, in parts; the tester writes it when the last one is there. */
+  calibrate(page: Uint8Array): Uint8Array[] {
+    const parts: Uint8Array[] = [];
+    for (let offset = 0; offset < page.length; offset += BLOCK_bytes_max) {
+      const bytes = page.subarray(offset, offset + BLOCK_bytes_max);
+      const report = this.#report(Report.calibrate, CalibrateReportLayout, { offset, count: bytes.length });
+      report.set(bytes, HEAD + CalibrateReportLayout.size);
+      parts.push(report);
+    }
+    return parts;
   }
 }

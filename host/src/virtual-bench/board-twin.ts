@@ -10,7 +10,7 @@ import {
   type TransportClosed,
   type VirtualHands,
 } from '../transport/transport.ts';
-import { writeBoardFacts } from './board-facts.ts';
+import { storeCalibration, writeBoardFacts } from './board-facts.ts';
 import { conversion_s, type Conversion } from './converter.ts';
 import { FrontEnd } from './front-end.ts';
 import { coarseSample, DECIMATION, decimated, INPUT_COUNT, rawSample } from './listening-adc.ts';
@@ -21,6 +21,8 @@ import { RandomStream } from './random.ts';
 const RAW_PER_BLOCK = layout.LISTEN_BLOCK * DECIMATION;
 /** USB hands over one report in each direction per frame of 1 ms. */
 const FRAME_s = 1e-3;
+/** A sector of the flash is erased: the board does nothing else meanwhile. */
+const ERASE_s = 0.045;
 const NEVER_s = Number.POSITIVE_INFINITY;
 /** How long the pump may keep the process to itself, in events. */
 const EVENTS_AT_ONCE = 64;
@@ -401,6 +403,10 @@ export class BoardTwin implements Transport, VirtualHands {
         return 1;
       },
       wand: () => 1,
+      store: () => {
+        this.#now_s += ERASE_s;
+        return storeCalibration(this.#logic.view) ? 1 : 0;
+      },
     };
   }
 

@@ -67,6 +67,8 @@ export let hold_s: f64 = 0.3;
 export let arrivalLost: bool = false;
 
 // What the board has seen.
+/** Calibrations that the board was told to write. */
+export let stores: u32 = 0;
 export let driveCommands: u32 = 0;
 export let conversions: u32 = 0;
 export let conversion_us: i64 = 0;
@@ -102,6 +104,9 @@ export function setWire(on: bool): void {
   store<i32>(ANSWERS, on ? 1 : 0);
 }
 
+/** Whether the board takes the calibration that is handed over. */
+export function setStore(taken: bool): void { store<i32>(ANSWERS + 12, taken ? 1 : 0); }
+
 /** Resistance between two clips; 0 ohm means open. */
 export function setOhm(a: u32, b: u32, ohm: f32): void { store<f32>(OHMS + pairOf(a, b) * 4, ohm); }
 
@@ -133,7 +138,7 @@ export function powerOn(): void {
   hold_s = 0.3;
   arrivalLost = false;
   touched = 0;
-  driveCommands = conversions = unsafeMoves = hastyConversions = 0;
+  stores = driveCommands = conversions = unsafeMoves = hastyConversions = 0;
   conversion_us = moved_us = 0;
   driveOff_us = -5000;
   start();
@@ -202,6 +207,7 @@ function command(kind: u32, a: u32, b: u32, c: u32): void {
       }
       break;
     }
+    case 9: stores++; break;
     default: sent_us = now_us + 1000;
   }
 }

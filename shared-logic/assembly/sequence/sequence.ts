@@ -19,7 +19,7 @@ import {
 } from './ground/setup';
 import { forgetFixture } from '../ring/fixture';
 import { solve } from '../solver/solve';
-import { isIdle, setStep, setWork, showLight, verdictLight } from './ground/status';
+import { isIdle, setStep, setWork, showLight, step, verdictLight } from './ground/status';
 import {
   beginTouches, touchWatched, touchingAcknowledged, touchingButton, touchingReset, touchingSamples, touchingTime,
 } from './parts/touching';
@@ -211,7 +211,9 @@ function endTest(): void {
 
 /** The button. @param press - `Button` */
 export function onButton(press: u32): void {
-  if (press == Button.long) {
+  if (step == <u32>Step.storing) {
+    // A calibration is about to be written: nothing may begin.
+  } else if (press == Button.long) {
     if (!isIdle()) cancel();
   } else if (isIdle()) {
     pressIdle();

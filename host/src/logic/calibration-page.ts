@@ -6,6 +6,7 @@ const MAGIC = 0x43505354;
 const VERSION = 2;
 export const PAGE_bytes = 128;
 const SERIAL_bytes = 16;
+const FLOATS = 20;
 const AT = { magic: 0, version: 4, writes: 8, date: 12, serial: 16, floats: 32, crc32: PAGE_bytes - 4 } as const;
 /** Offsets of the two sectors from the start of the flash. */
 export const CALIBRATION_SECTORS = [0x1fe000, 0x1ff000] as const;
@@ -61,6 +62,33 @@ function floatsOf(values: Calibration): number[] {
     values.reference_ohm, values.reference_u, values.zero_ohm ?? 0, values.zero_u_ohm ?? 0, values.wand_T_per_V, values.step_V,
     values.code_V, values.temperature_V25, values.temperature_V_per_K, ...fixture_F, values.fixture_u_F ?? 0, ...wideCodes,
   ];
+}
+
+/**
+ * Takes a page apart, as the tester hands over the one in use.
+ * @returns null where there is none: its magic or its format is another
+ */
+export function readCalibrationPage(page: Uint8Array): { readonly head: CalibrationHead; readonly values: Required<Calibration> } | null {
+  const view = new DataView(page.buffer, page.byteOffset, page.byteLength);
+  if (page.length !== PAGE_bytes || view.getUint32(AT.magic, true) !== MAGIC || view.getUint32(AT.version, true) !== VERSION) return null;
+  const serial = Buffer.from(page.subarray(AT.serial, AT.serial + SERIAL_bytes)).toString('latin1').replace(/\0.*$/s, '');
+  const floats = Array.from({ length: FLOATS }, (_, i) => view.getFloat32(AT.floats + 4 * i, true));
+  const [reference_ohm, reference_u, zero_ohm, zero_u_ohm, wand_T_per_V, step_V, code_V, temperature_V25, temperature_V_per_K] =
+    floats as [number, number, number, number, number, number, number, number, number];
+  return {
+    head: { serial, writes: view.getUint32(AT.writes, true), date: view.getUint32(AT.date, true) },
+    values: {
+      reference_ohm, reference_u, zero_ohm, zero_u_ohm, wand_T_per_V, step_V, code_V, temperature_V25, temperature_V_per_K,
+      fixture_F: floats.slice(9, 15), fixture_u_F: floats[15]!, wideCodes: floats.slice(16),
+    },
+  };
+}
+
+/** Whether a page is whole and of this format: what the firmware asks of it as well. */
+export function isSoundPage(page: Uint8Array): boolean {
+  const { head } = readCalibrationPage(page) ?? {};
+  const check = new DataView(page.buffer, page.byteOffset, page.byteLength).getUint32(AT.crc32, true);
+  return head !== undefined && head.writes !== 0 && crc32Mpeg2(page.subarray(0, AT.crc32)) === check;
 }
 
 /** The bytes of one copy. */
