@@ -26,6 +26,7 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
   ['stock', async () => (await import('./stock.ts')).stockCommand],
   ['lot', async () => (await import('./lot.ts')).lotCommand],
   ['check', async () => (await import('./tester-commands.ts')).checkCommand],
+  ['calibrate', async () => (await import('./tester-commands.ts')).calibrateCommand],
   ['flash', async () => (await import('./tester-commands.ts')).flashCommand],
 ]);
 

@@ -15,6 +15,7 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone stock                               the pickups in stock, searched, paired, noted
   tapstone lot "box 3"                         one lot: counts, outliers, pictures of its values
   tapstone check                               is this computer ready for a tester, and is the tester well?
+  tapstone calibrate                           give a tester its scale of ohms, by a resistor that is known
   tapstone flash                               write the firmware to a board
 
 Finds out which wires of a magnetic pickup are which, and how to wire it.

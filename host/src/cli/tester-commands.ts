@@ -1,13 +1,18 @@
-/** The arguments of the commands that look at a tester or write to a board. */
+/** The arguments of the commands that look at a tester or write to it. */
 import { existsSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { writeOut } from '../edge/environment.ts';
 import { printable } from '../text/printable.ts';
+import { freshSeed } from '../edge/random.ts';
+import { KNOWN_least_ohm, KNOWN_most_ohm } from '../transport/reference-scale.ts';
+import { calibrate } from './calibrate.ts';
 import { check } from './check.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { flash, HOW_TO_BOOT } from './flash.ts';
 import { parseArguments, type OptionSpec } from './options.ts';
+import { SEED_OPTION, seedNumber } from './seed-option.ts';
+import { TWIN_OPTION, twinKind } from './twin-option.ts';
 
 const CHECK_OPTIONS: readonly OptionSpec[] = [{ name: '--tester', value: 'SERIAL' }];
 const FLASH_OPTIONS: readonly OptionSpec[] = [{ name: '--drive', value: 'FOLDER' }];
@@ -19,6 +24,26 @@ export const CHECK_HELP = `Usage: tapstone check [--tester SERIAL]
 
 Looks at everything that stands between this computer and a tester, lets the tester test its own board,
 and says what to do for each line that is not right.
+`;
+
+const CALIBRATE_OPTIONS: readonly OptionSpec[] = [
+  { name: '--resistor', value: 'OHMS' }, { name: '--within', value: 'OHMS' }, { name: '--tester', value: 'SERIAL' }, TWIN_OPTION, SEED_OPTION,
+];
+
+export const CALIBRATE_HELP = `Usage: tapstone calibrate --resistor OHMS --within OHMS [--tester SERIAL]
+
+  tapstone calibrate --resistor 3999.62 --within 0.08               a resistor of 3999.54 to 3999.70 ohms
+  tapstone calibrate --resistor 4000 --within 0.1 --twin board      rehearse it on a simulated tester
+
+Gives a tester its scale of ohms from one resistor, ${KNOWN_least_ohm} to ${KNOWN_most_ohm} ohms, that a four-wire meter has read.
+Take everything off, clip the resistor on clips 1 and 2, let it come to the warmth of the room, then start.
+The tester keeps it without power; of its two copies the older one is written over.
+
+  --resistor OHMS    what the meter says
+  --within OHMS      by how much that may be wrong, either way: the meter's limits and the resistor's
+  --tester SERIAL    which of several testers
+  --twin board|chip  rehearse on a simulated tester with such a resistor on its clips
+  --seed N           decides the errors of the simulated tester; drawn when left out
 `;
 
 /** The firmware that came with the program, or that was built here; seen from here and from the bundle alike. */
@@ -71,4 +96,35 @@ export async function flashCommand(args: readonly string[]): Promise<ExitCode> {
     );
   }
   return flash(path, options.get('--drive') as string | undefined);
+}
+
+/** `tapstone calibrate`. @param args - after the word `calibrate` */
+export async function calibrateCommand(args: readonly string[]): Promise<ExitCode> {
+  const command = 'tapstone calibrate';
+  const { options, operands, wantsHelp } = parseArguments(command, args, CALIBRATE_OPTIONS);
+  if (wantsHelp) {
+    await writeOut(CALIBRATE_HELP);
+    return EXIT.done;
+  }
+  if (operands[0] !== undefined) {
+    throw new UserError(`${command}: ${printable(operands[0], 60)} is not expected; write --resistor ${printable(operands[0], 60)}`, EXIT.usage);
+  }
+  const known = {
+    ohm: ohms(options.get('--resistor'), '--resistor', KNOWN_least_ohm, KNOWN_most_ohm),
+    within_ohm: ohms(options.get('--within'), '--within', 0, KNOWN_most_ohm / 1000),
+  };
+  const value = options.get('--twin');
+  const seed = seedNumber(command, options.get('--seed'));
+  const twin = value === undefined ? undefined : { kind: twinKind(command, value), seed: seed ?? freshSeed() };
+  return calibrate({ known, tester: options.get('--tester') as string | undefined, twin });
+}
+
+function ohms(value: string | true | undefined, option: string, least: number, most: number): number {
+  const expected = `expected ohms, ${least} to ${most}`;
+  if (value === undefined) throw new UserError(`tapstone calibrate: ${option} is missing; ${expected}`, EXIT.usage);
+  const found = /^\d{1,6}(?:\.\d{1,9})?$/.test(String(value)) ? Number(value) : NaN;
+  if (!(found >= least && found <= most)) {
+    throw new UserError(`tapstone calibrate: ${option} ${printable(String(value), 60)} is not understood; ${expected}`, EXIT.usage);
+  }
+  return found;
 }

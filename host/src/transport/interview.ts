@@ -1,5 +1,5 @@
 /** A short talk with a tester, outside of any test: who it is, and whether its board is well. */
-import { BLOCK_bytes_max, CALIBRATION_bytes, Check, EntryKind, LogEntryLayout, Note } from '../logic/layout.generated.ts';
+import { BLOCK_bytes_max, Button, CALIBRATION_bytes, Check, EntryFlag, EntryKind, Kind, LogEntryLayout, Note } from '../logic/layout.generated.ts';
 import { pause } from '../edge/clock.ts';
 import { ReportEncoder, decodeReport } from './reports.ts';
 import type { Block, Entry, Identity, Stored, TesterReport } from './reports.ts';
@@ -16,6 +16,9 @@ export type SelfTestLine = {
   readonly measured: number;
   readonly expected: number;
 };
+
+/** A reading in ohms, with its standard uncertainty but for that of the reference. */
+export type Resistance = { readonly ohm: number; readonly u_ohm: number };
 
 /** How long a tester may take to say who it is, and to look at its own board, milliseconds. */
 export type Patience = { readonly answer_ms: number; readonly selfTest_ms: number };
@@ -89,6 +92,45 @@ export class Interview {
     );
     await this.#transport.write(this.#encoder.acknowledge(end.test, end.number + 1));
     return lines;
+  }
+
+  /**
+   * Reads the resistance between two clips, alone on the clips, as a test does, and cancels that test.
+   * @returns null where the path is open
+   * @throws TransportError when a test is running, or nothing is heard
+   */
+  async resistance(low: number, high: number): Promise<Resistance | null> {
+    const { serial } = this.#transport;
+    const before = this.#identity?.test;
+    const clipMask = (1 << (low - 1)) | (1 << (high - 1));
+    await this.#transport.write(this.#encoder.setup({ clipMask, bareMask: 0, kind: Kind.unknown, placeCount: 1, skipMagnets: true }));
+    const found = await this.#until<Entry>(
+      this.#encoder.button(Button.press),
+      (report, done) => {
+        if (report.kind === 'refused') {
+          throw new TransportError(`tester ${serial} is busy with a test; let it end, or press its button for 2 s to cancel it`);
+        }
+        if (report.kind !== 'entry' || report.test === before) return;
+        const kind = report.bytes[LogEntryLayout.kind.at];
+        if (kind === EntryKind.end) throw new TransportError(`tester ${serial} ended its test without a resistance`);
+        if (kind === EntryKind.resistance) done(report);
+      },
+      this.#patience.selfTest_ms,
+      `tester ${serial} told no resistance; pull it out and plug it in again`,
+    );
+    const end = await this.#until<Entry>(
+      this.#encoder.button(Button.long),
+      (report, done) => {
+        if (report.kind === 'entry' && report.test === found.test && report.bytes[LogEntryLayout.kind.at] === EntryKind.end) done(report);
+      },
+      this.#patience.selfTest_ms,
+      `tester ${serial} does not end its test; pull it out and plug it in again`,
+    );
+    await this.#transport.write(this.#encoder.acknowledge(end.test, end.number + 1));
+    await this.identify();
+    const view = new DataView(found.bytes.buffer, found.bytes.byteOffset, found.bytes.byteLength);
+    if ((view.getUint8(LogEntryLayout.flags.at) & EntryFlag.open) !== 0) return null;
+    return { ohm: view.getFloat32(LogEntryLayout.v0.at, true), u_ohm: view.getFloat32(LogEntryLayout.v1.at, true) };
   }
 
   /** The calibration in use, as it lies in the flash. @throws TransportError when it is not told */
