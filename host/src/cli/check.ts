@@ -2,9 +2,11 @@
 import { readFile, readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { converterFaultWords } from '../evidence/sentences.ts';
 import { printable } from '../text/printable.ts';
+import { readCalibrationPage } from '../logic/calibration-page.ts';
 import { Check } from '../logic/layout.generated.ts';
 import { logicModule } from '../logic/module.ts';
 import { chooseTester, findTesters } from '../transport/discovery.ts';
@@ -34,10 +36,14 @@ export interface Pc {
   rules(): Promise<readonly string[]>;
   /** True when this user may open any device (root). */
   readonly mayAll: boolean;
+  /** The time of day, as a record has it; the clock's own when left out. */
+  readonly today?: string;
   /** How long a tester may take; the product's own limits when left out. */
   readonly patience?: Patience;
 }
 
+/** What is asked of an open tester, in this order. */
+const ASKED = ['firmware', 'calibration', 'board'] as const;
 /** Seen from here and from the bundle alike. */
 const RULE_FILE = new URL('../../udev/70-tapstone.rules', import.meta.url);
 const RULE_FOLDERS = ['/etc/udev/rules.d', '/run/udev/rules.d', '/usr/lib/udev/rules.d', '/lib/udev/rules.d'];
@@ -57,13 +63,13 @@ export async function checkPc(pc: Pc, wanted?: string): Promise<CheckLine[]> {
   const tester = driver ? await testerLine(driver, wanted, add) : null;
   if (!driver) add('tester', 'open', 'cannot be looked for without the driver');
   if (!driver || !tester) {
-    for (const what of ['permission', 'firmware', 'board']) add(what, 'open', 'no tester to ask');
+    for (const what of ['permission', ...ASKED]) add(what, 'open', 'no tester to ask');
     return lines;
   }
   const obstacle = await openObstacle(tester.serial, tester.path);
   if (obstacle) {
     add('permission', 'wrong', `${obstacle}${mendPermission(pc, obstacle)}`);
-    for (const what of ['firmware', 'board']) add(what, 'open', 'the tester is not open');
+    for (const what of ASKED) add(what, 'open', 'the tester is not open');
     return lines;
   }
   await talk(new Interview(new HidTransport(driver, tester), pc.patience), tester, pc, add);
@@ -117,7 +123,7 @@ function mendPermission(pc: Pc, obstacle: string): string {
 }
 
 async function talk(interview: Interview, tester: FoundTester, pc: Pc, add: Add): Promise<void> {
-  const ahead = ['permission', 'firmware', 'board'];
+  const ahead = ['permission', ...ASKED];
   const next = (state: CheckLine['state'], said: string): void => add(ahead.shift() as string, state, said);
   try {
     await interview.open();
@@ -126,10 +132,11 @@ async function talk(interview: Interview, tester: FoundTester, pc: Pc, add: Add)
     const obstacle = identityObstacle(tester.serial, identity, pc.moduleHash);
     if (obstacle) {
       next('wrong', obstacle);
-      next('open', 'the firmware has to fit first');
+      while (ahead.length) next('open', 'the firmware has to fit first');
       return;
     }
     next('right', `${identity.firmware}, with this program's measuring logic`);
+    next(...calibrationLine(await interview.calibration(), pc.today ?? timeOfDay()));
     boardLines(await interview.selfTest(), add);
   } catch (error) {
     next('wrong', printable(messageOf(error), 400));
@@ -137,6 +144,23 @@ async function talk(interview: Interview, tester: FoundTester, pc: Pc, add: Add)
   } finally {
     await interview.end();
   }
+}
+
+/** A year is what a workshop's calibration of an instrument usually holds: common practice, no published source. */
+const OLD_years = 1;
+
+/** What of its calibration a tester has in use. @param today - as `timeOfDay` says it */
+function calibrationLine(page: Uint8Array, today: string): [CheckLine['state'], string] {
+  const calibration = readCalibrationPage(page);
+  if (calibration === null) {
+    return ['wrong', 'none is in use, its figures rest on the nominal values of its parts: give it one with tapstone calibrate'];
+  }
+  const { date, writes } = calibration.head;
+  const text = String(date);
+  const day = `${text.slice(0, 4)}-${text.slice(4, 6)}-${text.slice(6)}`;
+  const isOld = Number(today.slice(0, 10).replaceAll('-', '')) - date > OLD_years * 10_000;
+  const number = writes === 1 ? 'its first' : `its number ${writes}`;
+  return ['right', `of ${day}, ${number}${isOld ? '; it is more than a year old, tapstone calibrate gives it a new one' : ''}`];
 }
 
 const CHECKED: ReadonlyMap<number, readonly [name: string, unit: string]> = new Map([

@@ -19,7 +19,7 @@ const FLASH_OPTIONS: readonly OptionSpec[] = [{ name: '--drive', value: 'FOLDER'
 
 export const CHECK_HELP = `Usage: tapstone check [--tester SERIAL]
 
-  tapstone check                    driver, permission, tester, firmware, board
+  tapstone check                    driver, permission, tester, firmware, calibration, board
   tapstone check --tester TS-0007   the same with one of several testers
 
 Looks at everything that stands between this computer and a tester, lets the tester test its own board,
