@@ -1,4 +1,6 @@
 /** The two copies of the calibration in the tester's flash: which one counts, what is told, and that writing never loses both. */
+import { spawnSync } from 'node:child_process';
+import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { ERASE_MOST_ns, ERASE_ns, PROGRAM_MOST_ns, PROGRAM_ns } from '../../host/src/chip-twin/flash-cells.ts';
 import {
@@ -14,7 +16,8 @@ import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { Interview } from '../../host/src/transport/interview.ts';
 import { until } from './bench.ts';
 import { callInTime, callOnChip } from './call.ts';
-import { productImage } from './images.ts';
+import { CFLAGS } from '../../firmware/flags.ts';
+import { productImage, ROOT } from './images.ts';
 
 const RAM = 0x20000000;
 const NOMINAL_ohm = 2000;
@@ -61,6 +64,32 @@ function chosen(machine: Machine, first: Uint8Array, second: Uint8Array): Read {
   [first, second].forEach((bytes, i) => machine.chip.mcu.flash.set(bytes, CALIBRATION_SECTORS[i]));
   return readOnChip(machine);
 }
+
+describe('the page', () => {
+  it('has each value where firmware/drivers/identity.h has the member of that name', () => {
+    const zero: Required<Calibration> = {
+      reference_ohm: 0, reference_u: 0, zero_ohm: 0, zero_u_ohm: 0, wand_T_per_V: 0, step_V: 0, code_V: 0, temperature_V25: 0,
+      temperature_V_per_K: 0, fixture_F: [0, 0, 0, 0, 0, 0], fixture_u_F: 0, wideCodes: [0, 0, 0, 0],
+    };
+    const head = { serial: '', writes: 0, date: 0 };
+    const empty = calibrationPage(head, zero);
+    /** Where a page begins to differ from an empty one. */
+    const placeOf = (page: Uint8Array): number => page.findIndex((byte, i) => byte !== empty[i]) & ~3;
+    const values = Object.keys(zero).map((name) => {
+      const value = name === 'fixture_F' ? [1, 0, 0, 0, 0, 0] : name === 'wideCodes' ? [1, 0, 0, 0] : 1;
+      return [name === 'wideCodes' ? 'wide_codes' : name, placeOf(calibrationPage(head, { ...zero, [name]: value }))] as const;
+    });
+    const heads = ([['serial', 'A'], ['writes', 1], ['date', 1]] as const)
+      .map(([name, value]) => [name, placeOf(calibrationPage({ ...head, [name]: value }, zero))] as const);
+    const asserts = [...heads, ...values].map(([name, at]) =>
+      `_Static_assert(__builtin_offsetof(struct calibration, ${name}) == ${at}, "${name}");`);
+    expect(asserts).toHaveLength(15);
+    const source = ['#include "drivers/identity.h"', ...asserts, ''].join('\n');
+    const { status, stderr } = spawnSync('arm-none-eabi-gcc', [...CFLAGS, '-fsyntax-only', '-x', 'c', '-I', join(ROOT, 'firmware'), '-'],
+      { input: source, encoding: 'utf8' });
+    expect([status, stderr]).toEqual([0, '']);
+  });
+});
 
 describe('the copy that counts', () => {
   const machine = new Machine({ image, pickup: demoLot[0], seed: 1, serial: '', automatic: false });
