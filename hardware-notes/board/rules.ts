@@ -56,9 +56,6 @@ const LOGIC = /^(SWITCH_|CONVERTER_|CHAIN|UART|LIGHT_|BUTTON|WAND_PRESENT|RAILS_
 const PAD_PULL_OHM = 50e3;
 const PULL_OHM_most = 10e3;
 
-/** Greatest leakage into a net of the port, amperes at 25 C (maxima of the sheets; switch from memory of its sister) and at 40 C twice twice. */
-export const LEAKAGE_A = { switchOff: 0.1e-9, switchOn: 0.1e-9, clampAt25C: 20e-12, buffer: 10e-12 } as const;
-
 /** What is wrong with the board: nothing, or a sentence each. */
 export function findings(netlist: Netlist): string[] {
   const ends = endsOf(netlist);

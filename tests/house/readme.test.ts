@@ -14,7 +14,7 @@ const commands = [...readme.matchAll(/^ {4}npx --no-install tapstone (.*?)(?: {2
 const isElsewhere = (args: readonly string[]): boolean => args[0] === 'check' || args.includes('chip');
 
 describe('README and DEVELOPERS', () => {
-  it.each(commands.filter((args) => !isElsewhere(args)))('tapstone %s %s works as written', async (...args) => {
+  it.each(commands.filter((args) => !isElsewhere(args)).map((args) => [args.join(' '), args] as const))('tapstone %s works as written', async (_, args) => {
     const { code, out } = await tapstone(args.map((arg) => (arg.includes('/') ? root + arg : arg)));
     expect([code, out !== '']).toEqual([0, true]);
     if (args[0] === 'solve') expect(JSON.parse(out)).toMatchObject({ verdict: 'good', chassis: [5] });

@@ -522,7 +522,8 @@ describe('facts of the trade: common practice, no published source', () => {
     const series = plan.layouts.filter((layout) => layout.kind === 'series');
     expect(series).toHaveLength(2);
     for (const layout of series) {
-      expect(layout.hum).toBe('cancels');
+      // formats of positions/1: below 0.15 of a coil's hum counts as cancelled.
+      expect(layout.hum).toBeLessThan(0.15);
       expect([
         [2, 3],
         [1, 4],

@@ -11,6 +11,8 @@ import { Terminal } from './terminal.ts';
 const program = fileURLToPath(new URL('../../host/bin/tapstone.js', import.meta.url));
 /** Makes the start file think that it runs on an old Node.js; the one that it starts instead is not told so. */
 const OLD = "data:text/javascript,Object.defineProperty(process,'versions',{value:{...process.versions,node:'20.20.2'}})";
+/** The start file on it, waiting for records. */
+const COMMAND = [process.execPath, '--import', OLD, program, 'solve', '-'] as const;
 /** Looks before a wait is given up, a tenth of a second apart. */
 const LOOKS = 300;
 
@@ -47,14 +49,17 @@ describe('the start file under an old Node.js', () => {
 
   /** The program waiting for records that never come: its start file, and the process that the start file runs. */
   async function waiting(): Promise<ChildProcess & { pid: number }> {
-    const child = spawn(process.execPath, ['--import', OLD, program, 'solve', '-'], { stdio: ['pipe', 'ignore', 'inherit'] });
+    const child = spawn(COMMAND[0], COMMAND.slice(1), { stdio: ['pipe', 'ignore', 'inherit'] });
     started = child;
-    const id = child.pid as number;
-    // It listens to signals once it has been loaded as far as the program has been started.
+    await runsInside(child.pid!);
+    return child as ChildProcess & { pid: number };
+  }
+
+  /** It listens to signals once it has been loaded as far as the program has been started. @param id - process of the start file */
+  async function runsInside(id: number): Promise<void> {
     expect(await comesTrue(() => childrenOf(id).length === 1)).toBe(true);
     inner = childrenOf(id)[0];
     expect(await comesTrue(() => readFileSync(`/proc/${inner}/cmdline`, 'utf8').includes('tapstone.js'))).toBe(true);
-    return child as ChildProcess & { pid: number };
   }
 
   it.each(['SIGINT', 'SIGTERM', 'SIGHUP', 'SIGQUIT'] as const)('%s to it alone ends the program, and it ends by the same', async (signal) => {
@@ -66,15 +71,20 @@ describe('the start file under an old Node.js', () => {
   });
 
   it('SIGTSTP to it alone stops both, SIGCONT lets both go on', async () => {
-    const child = await waiting();
-    child.kill('SIGTSTP');
-    expect(await comesTrue(() => stateOf(child.pid) === 'T')).toBe(true);
+    // The kernel stops no process whose group nobody of the same session could wake: a job of a shell can be woken.
+    const shell = spawn('/bin/bash', ['-c', 'set -m; "$@" <&0 & wait -f $!', 'bash', ...COMMAND], { stdio: ['pipe', 'ignore', 'inherit'] });
+    started = shell;
+    expect(await comesTrue(() => childrenOf(shell.pid!).length === 1)).toBe(true);
+    const [outer] = childrenOf(shell.pid!);
+    await runsInside(outer);
+    process.kill(outer, 'SIGTSTP');
+    expect(await comesTrue(() => stateOf(outer) === 'T')).toBe(true);
     // The program was stopped first: the shell has the terminal from here on.
     expect(stateOf(inner)).toBe('T');
-    child.kill('SIGCONT');
-    expect(await comesTrue(() => stateOf(child.pid) !== 'T' && stateOf(inner) !== 'T')).toBe(true);
-    child.stdin?.end();
-    expect(await once(child, 'exit')).toEqual([65, null]);
+    process.kill(outer, 'SIGCONT');
+    expect(await comesTrue(() => stateOf(outer) !== 'T' && stateOf(inner) !== 'T')).toBe(true);
+    shell.stdin?.end();
+    expect(await once(shell, 'exit')).toEqual([65, null]);
   });
 
   it('a program that is killed takes it along by the same signal', async () => {

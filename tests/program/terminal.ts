@@ -25,7 +25,8 @@ export class Terminal {
     columns: number, rows: number, variables = '', args = '', node = '', prepare: (terminal: Terminal) => void = () => undefined,
   ) {
     prepare(this);
-    const run = `HOME='${this.folder}' XDG_DATA_HOME='${this.folder}' TAPSTONE_RECORDS= ${variables} '${process.execPath}' ${node} '${program}' ${args}`;
+    // Whoever runs the tests may have CI set, under which the program's library draws without colour.
+    const run = `env -u CI HOME='${this.folder}' XDG_DATA_HOME='${this.folder}' TAPSTONE_RECORDS= ${variables} '${process.execPath}' ${node} '${program}' ${args}`;
     this.#tmux('-f', '/dev/null', 'new-session', '-d', '-x', String(columns), '-y', String(rows), this.command(run));
   }
 

@@ -1,5 +1,6 @@
 /** The commands of the stock, as a shop uses them: lists, one pickup, copies, another computer. */
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { lstatSync, mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -68,6 +69,7 @@ describe('lists', () => {
     expect(out).toMatch(/broken off +0122 .*\[box 3\] boxed\n.*good +0121 /);
     expect(await run('lists', 'stock', '--state', 'god')).toMatchObject({ code: 64, err: expect.stringMatching(/"god".*did you mean good\?\n$/) });
     expect(await run('lists', 'stock', '--ohms', '7k')).toMatchObject({ code: 64, err: expect.stringMatching(/two values with \.\. between them/) });
+    expect(await run('lists', 'stock', '--ohms', '9k..7k')).toMatchObject({ code: 64, err: expect.stringMatching(/the smaller value first/) });
     expect((await run('lists', 'stock', '--ohms', '16k..')).out).toBe('Nothing like that is there.\n');
   });
 
@@ -110,6 +112,20 @@ describe('the whole stock', () => {
       expect(body((await run(home, 'records', 'export')).out)).toBe(body(exported.out));
       expect((await run(home, 'records', '--json', '--virtual')).out).toBe((await run('from', 'records', '--json', '--virtual')).out);
     }
+  });
+
+  it('is copied to where a link leads, never in the place of a device or a pipe', async () => {
+    shop('linked');
+    const [file, link, pipe] = ['behind.sqlite', 'link.sqlite', 'pipe'].map((name) => join(folder, name)) as [string, string, string];
+    symlinkSync(file, link);
+    expect(await run('linked', 'records', 'backup', link)).toMatchObject({ code: 0, err: '' });
+    expect([lstatSync(link).isSymbolicLink(), lstatSync(file).isFile()]).toEqual([true, true]);
+    execFileSync('mkfifo', [pipe]);
+    expect(await run('linked', 'records', 'backup', pipe))
+      .toMatchObject({ code: 74, err: `${pipe}: cannot be written: this is a device or a pipe; expected the name of a file\n` });
+    expect(lstatSync(pipe).isFIFO()).toBe(true);
+    expect(await run('linked', 'records', 'backup', folder))
+      .toMatchObject({ code: 74, err: `${folder}: cannot be written: a folder has this name\n` });
   });
 
   it('tells each line that it does not take, takes the others, and sees that a file was cut short', async () => {

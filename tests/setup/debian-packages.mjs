@@ -20,16 +20,20 @@ const packages = [
   ['qemu-system-x86', '/usr/bin/qemu-system-x86_64'],
   ['cpio', '/usr/bin/cpio'],
   ['xz-utils', '/usr/bin/xz'],
+  ['poppler-utils', '/usr/bin/pdftotext'],
+  ['zbar-tools', '/usr/bin/zbarimg'],
+  ['cmark-gfm', '/usr/bin/cmark-gfm'],
   ['libudev1', '/usr/share/doc/libudev1/copyright'],
   ['libusb-1.0-0', '/usr/share/doc/libusb-1.0-0/copyright'],
 ];
 
 /**
- * KiCad 9 judges the board; this Debian's own is 6, which cannot. It comes from backports, whose source is made of the
- * machine's own for the time of the install. About 71 MB to fetch, 850 MB on disk, two minutes.
+ * KiCad 9 judges the board. That of Debian 12 is 6, which cannot: there it comes from backports, whose source is made of the
+ * machine's own for the time of the install; later releases have it. About 71 MB to fetch, 850 MB on disk, two minutes.
  */
 const kicadPackages = ['kicad', 'kicad-symbols', 'kicad-footprints'];
 const KICAD_SHOWS = '/usr/bin/kicad-cli';
+const NEEDS_BACKPORTS = 'bookworm';
 const OWN_SOURCE = '/etc/apt/sources.list.d/debian.sources';
 const BACKPORTS_SOURCE = '/etc/apt/sources.list.d/tapstone-backports.sources';
 
@@ -39,8 +43,23 @@ export function missingPackages() {
   return existsSync(KICAD_SHOWS) ? missing : [...missing, 'kicad'];
 }
 
-/** Installs KiCad 9 from backports; leaves the machine's sources as they were. What fails here is told, and the board is not judged. */
+/** Names the release of this Debian, such as `bookworm`. */
+function releaseName() {
+  return /^VERSION_CODENAME=(.*)$/m.exec(existsSync('/etc/os-release') ? readFileSync('/etc/os-release', 'utf8') : '')?.[1];
+}
+
+/** Installs KiCad 9; leaves the machine's sources as they were. What fails here is told, and the board is not judged. */
 function installKicad(env, wait) {
+  const apt = (...args) => {
+    const { status } = spawnSync('apt-get', [...args, '-qq', ...wait], { env, stdio: ['ignore', 'ignore', 'inherit'] });
+    if (status !== 0) process.stderr.write(`apt-get ${args[0]} failed; without KiCad the board is not judged\n`);
+    return status === 0;
+  };
+  const install = ['install', '-y', '--no-install-recommends'];
+  if (releaseName() !== NEEDS_BACKPORTS) {
+    if (apt('update')) apt(...install, ...kicadPackages);
+    return;
+  }
   const own = existsSync(OWN_SOURCE) ? readFileSync(OWN_SOURCE, 'utf8') : '';
   const line = (name) => new RegExp(`^${name}: *.+$`, 'm').exec(own)?.[0];
   const from = line('URIs');
@@ -48,14 +67,10 @@ function installKicad(env, wait) {
     process.stderr.write(`KiCad 9 needs ${OWN_SOURCE} to derive its own source from; without KiCad the board is not judged\n`);
     return;
   }
-  const source = ['Types: deb', from, 'Suites: bookworm-backports', 'Components: main', line('Signed-By')];
+  const source = ['Types: deb', from, `Suites: ${NEEDS_BACKPORTS}-backports`, 'Components: main', line('Signed-By')];
   writeFileSync(BACKPORTS_SOURCE, `${source.filter(Boolean).join('\n')}\n`);
   try {
-    for (const args of [['update'], ['install', '-y', '--no-install-recommends', '-t', 'bookworm-backports', ...kicadPackages]]) {
-      const { status } = spawnSync('apt-get', [...args, '-qq', ...wait], { env, stdio: ['ignore', 'ignore', 'inherit'] });
-      if (status !== 0) process.stderr.write(`apt-get ${args[0]} failed; without KiCad the board is not judged\n`);
-      if (status !== 0) return;
-    }
+    if (apt('update')) apt(...install, '-t', `${NEEDS_BACKPORTS}-backports`, ...kicadPackages);
   } finally {
     rmSync(BACKPORTS_SOURCE, { force: true });
   }

@@ -5,9 +5,7 @@ export interface Point {
   readonly y: number;
 }
 
-/** Signal layers: front and back; the two planes lie between. */
-export const FRONT = 0;
-export const BACK = 1;
+/** Signal layers: 0 the front, 1 the back; the two planes lie between. */
 export type Layer = 0 | 1;
 
 export interface RouterPad {

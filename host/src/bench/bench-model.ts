@@ -3,7 +3,7 @@
  * No drawing here, and no clock: what is impure is handed in.
  */
 import type { BenchRecord, BenchResistance } from '../files/bench-record.ts';
-import { BenchTest, type TestOutcome } from '../evidence/run-test.ts';
+import { BenchTest, RESTING, type TestOutcome } from '../evidence/run-test.ts';
 import { solveEvidence } from '../evidence/read-result.ts';
 import { createLogic, type Logic } from '../logic/module.ts';
 import { Button, EntryKind, Light, LogEntryLayout, Step } from '../logic/layout.generated.ts';
@@ -47,9 +47,6 @@ export type Tested = {
 /** Keys that leave what is on the bench, and what they go on with. */
 const LEAVE = { n: 'goes to the next pickup', p: 'goes to the one before', q: 'quits', s: 'begins another lot' } as const;
 export type Leave = keyof typeof LEAVE;
-
-/** Steps at which no test is under way. */
-const RESTING: ReadonlySet<number> = new Set([Step.idle, Step.done, Step.cancelled, Step.failed]);
 
 export type BenchModelOptions = {
   /** Something to say at the start: why there is no tester, for example. */

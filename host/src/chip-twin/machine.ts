@@ -3,6 +3,7 @@
  * front end and the person. Pins are the only way between them.
  */
 import { GPIOPinState } from 'rp2040js';
+import { RESTING_LIGHTS } from '../virtual-bench/board-twin.ts';
 import { BOARD_FACTS, FrontEnd } from '../virtual-bench/front-end.ts';
 import { Person } from '../virtual-bench/person.ts';
 import type { Pickup } from '../pickup/pickup.ts';
@@ -390,6 +391,3 @@ export class Machine {
     }
   }
 }
-
-/** Lights that say that no test is running. */
-const RESTING_LIGHTS: ReadonlySet<number> = new Set([0, 1, 6, 7, 8]);

@@ -1,5 +1,4 @@
 /** The bench program: finds the tester, opens the shop's records, and shows the screens. Loaded only when a screen is wanted. */
-import { join } from 'node:path';
 import { render } from 'ink';
 import type { JSX } from 'react';
 import { useEffect, useState } from 'react';
@@ -10,17 +9,16 @@ import type { TwinKind } from '../bench/twins.ts';
 import { formOf } from '../bench/lot-setup.ts';
 import { elapsed_ms, localTime, pause, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
-import { madeDataFolder } from '../edge/folders.ts';
 import { freshSeed, freshUid } from '../edge/random.ts';
 import { logicModule } from '../logic/module.ts';
 import { Keeper } from '../records/keeper.ts';
-import { RECORDS_FILE, SqliteStock } from '../records/sqlite-stock.ts';
+import type { SqliteStock } from '../records/sqlite-stock.ts';
 import { BenchApp } from '../screens/bench-app.tsx';
 import { useJobControl } from '../screens/job-control.ts';
 import { LotApp } from '../screens/lot-app.tsx';
 import { watchTesters } from '../transport/discovery.ts';
 import { tell } from './errors.ts';
-import { courierOf } from './stock-access.ts';
+import { courierOf, ownFile } from './stock-access.ts';
 
 /** Between two looks for what is to be handed over, and before a server that is away is tried again, milliseconds. */
 const [ROUND_ms, AWAY_ms] = [300, 3000];
@@ -99,7 +97,7 @@ export async function runBenchScreen(options: {
   readonly twin: TwinKind; readonly seed?: number; readonly tester?: string;
 }): Promise<void> {
   const keeper = new Keeper({
-    open: () => new SqliteStock(join(madeDataFolder(), RECORDS_FILE)), sentence: (error) => tell(error).line,
+    open: ownFile, sentence: (error) => tell(error).line,
     freshUid, timeOfDay, module: () => logicModule().sha256,
   });
   const ended = new AbortController();
@@ -128,7 +126,7 @@ export async function runBenchScreen(options: {
 async function handOver(ended: AbortSignal, news: ServerNews): Promise<void> {
   let own: SqliteStock;
   try {
-    own = new SqliteStock(join(madeDataFolder(), RECORDS_FILE));
+    own = ownFile();
   } catch {
     // The keeper has told why.
     return;

@@ -1,5 +1,5 @@
 /** Errors as a user sees them: one line, never a stack trace. */
-import { FileProblem } from '../edge/files.ts';
+import { FileProblem, NO_FILE } from '../edge/files.ts';
 import { printable } from '../text/printable.ts';
 import { StoreProblem } from '../records/problem.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
@@ -78,6 +78,7 @@ const WRITE_REASON: ReadonlyMap<string, string> = new Map([
   ['EIO', 'the disk does not work'],
   ['ELOOP', 'links here lead to each other in a circle'],
   ['EPIPE', 'nobody reads it any more'],
+  [NO_FILE, 'this is a device or a pipe; expected the name of a file'],
 ]);
 
 /** What is wrong with a file that could not be read or written, without its name. */

@@ -14,6 +14,9 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone records                             the tests that the bench screen kept
   tapstone stock                               the pickups in stock, searched, paired, noted
   tapstone lot "box 3"                         one lot: counts, outliers, pictures of its values
+  tapstone label 0012 --out label.pdf          a label with a QR code, or those of a whole lot
+  tapstone listing 0012                        the text of an offer: what was measured, and what was not
+  tapstone sheet 0012 --out sheet.pdf          everything of one pickup on A4
   tapstone check                               is this computer ready for a tester, and is the tester well?
   tapstone calibrate                           give a tester its scale of ohms, by a resistor that is known
   tapstone flash                               write the firmware to a board

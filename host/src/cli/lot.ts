@@ -6,7 +6,7 @@ import { henryAxis, histogram, ohmAxis, scatter } from '../records/charts.ts';
 import { summariseLot, type LotSummary } from '../records/comparing.ts';
 import { csvHead, csvRow, textHead, textLine } from '../records/list-text.ts';
 import { median, medianDeviation } from '../records/outliers.ts';
-import { lotNamed, lots, type LotLine } from '../records/searching.ts';
+import { lotNamed, lots, type Line, type LotLine } from '../records/searching.ts';
 import { stateInWords } from '../records/states.ts';
 import { wrap } from '../text/wrap.ts';
 import { UserError } from './errors.ts';
@@ -25,7 +25,7 @@ export const LOT_HELP = `Usage: tapstone lot [NAME] [--json | --csv] [--virtual]
   tapstone lot            the lots, the newest first
   tapstone lot "box 3"    its counts, its pickups, which of them differ from the others and in what, and pictures of its values
 
-  --json, --csv  one line of JSON, or the pickups as a table for a spreadsheet
+  --json, --csv  one line of JSON, or the pickups as a table for a spreadsheet, each with what it differs in
   --virtual      lots of the virtual bench too
 `;
 
@@ -48,7 +48,7 @@ export async function lotCommand(args: readonly string[]): Promise<ExitCode> {
     const lot = stock === null ? null : await stock.do(lotNamed(name));
     if (lot === null) throw new UserError(`${COMMAND}: there is no lot "${printable(name, 60)}"; "${COMMAND}" lists them`, EXIT.noInput);
     const summary = await summariseLot(stock!, lot.name);
-    if (options.has('--csv')) await writeOut(csvHead() + summary.lines.map((line) => csvRow(line, localTime)).join(''));
+    if (options.has('--csv')) await writeOut(summaryCsv(summary));
     else if (options.has('--json')) await writeOut(jsonLine({ ...lotFields(lot), ...summary.report }));
     else await writeOut(summaryText(lot, summary));
     return EXIT.done;
@@ -67,6 +67,12 @@ function countWords({ size, tested, states }: LotLine): string {
 function lotText(lot: LotLine): string {
   const name = lot.name === '' ? '(without a name)' : lot.name;
   return `${printable(localTime(lot.opened))}  ${printable(name, 40)}${lot.isVirtual ? ' (virtual bench)' : ''}: ${printable(countWords(lot))}\n`;
+}
+
+/** The pickups as a table, with what each of them differs in from the others. */
+function summaryCsv({ lines, report: { outliers } }: LotSummary): string {
+  const differs = (line: Line): string => outliers.filter(({ number }) => number === line.number).map(({ text }) => text).join('; ');
+  return csvHead(['differs']) + lines.map((line) => csvRow(line, localTime, [differs(line)])).join('');
 }
 
 function summaryText(lot: LotLine, { lines, report }: LotSummary): string {

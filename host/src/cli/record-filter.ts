@@ -45,6 +45,8 @@ export function readFilter(command: string, { options }: Parsed): Filter {
   const ohm = (digits: string | undefined, kilo: string | undefined): number | undefined =>
     digits === undefined ? undefined : Number(digits) * (kilo === undefined ? 1 : 1000);
   const [ohmLeast, ohmMost] = [ohm(range?.[1], range?.[2]), ohm(range?.[3], range?.[4])];
+  if (ohmLeast !== undefined && ohmMost !== undefined && ohmLeast > ohmMost)
+    throw wrong('--ohms', 'the smaller value first, such as 7k..8.5k');
   const count = leads !== undefined && /^[1-6]$/.test(leads) ? Number(leads) : undefined;
   const colours = leads !== undefined && count === undefined ? leads.toUpperCase().split(',') : undefined;
   if (colours?.every(isColour) === false) throw wrong('--leads', 'a count from 1 to 6, or colour codes with commas between them, such as BU,GY');

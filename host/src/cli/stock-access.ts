@@ -26,9 +26,14 @@ export function recordsPath(): string {
   return join(dataFolder(), RECORDS_FILE);
 }
 
+/** This computer's file, to keep tests in; made when there is none. @throws StoreProblem */
+export function ownFile(): SqliteStock {
+  return new SqliteStock(join(madeDataFolder(), RECORDS_FILE));
+}
+
 /** This computer's file, for looking only when nothing is to be changed. @returns null when there is none and nothing is to be kept */
 export async function openFile(use: 'look' | 'keep'): Promise<SqliteStock | null> {
-  if (use === 'keep') return new SqliteStock(join(madeDataFolder(), RECORDS_FILE));
+  if (use === 'keep') return ownFile();
   const path = recordsPath();
   if (!(await isThere(path))) return null;
   try {

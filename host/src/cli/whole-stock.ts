@@ -1,9 +1,8 @@
 /** `tapstone records again | backup | restore | export | import | prepare`: what is done with the whole stock. */
 import { timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
-import { isSameFile, isThere } from '../edge/files.ts';
+import { isSameFile, isThere, madeWhole } from '../edge/files.ts';
 import { madeDataFolder } from '../edge/folders.ts';
-import { madeWhole } from '../edge/replace.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import { logicModule } from '../logic/module.ts';
 import { solvedAgain, type Again } from '../records/again.ts';
@@ -94,7 +93,7 @@ async function backup(args: readonly string[]): Promise<ExitCode> {
   try {
     if (await isSameFile(target, recordsPath()))
       throw new UserError(`${COMMAND} backup: ${printable(target)} is the file of the records itself; name another`, EXIT.usage);
-    madeWhole(target, (temporary) => {
+    await madeWhole(target, (temporary) => {
       stock.copyTo(temporary);
       const copy = new SqliteStock(temporary, 'look');
       try {
@@ -117,7 +116,7 @@ async function restore(args: readonly string[]): Promise<ExitCode> {
     copy.check();
     if (!(await isThere(recordsPath()))) {
       madeDataFolder();
-      madeWhole(recordsPath(), (temporary) => copy.copyTo(temporary));
+      await madeWhole(recordsPath(), (temporary) => copy.copyTo(temporary));
       await writeOut(`${await copy.do(journalCount(null))} entries taken back\n`);
       return EXIT.done;
     }

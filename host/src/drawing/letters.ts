@@ -1,5 +1,6 @@
 /** Widths of letters: Helvetica, one of the fonts that every reader of PDF has (ISO 32000-1, 9.6.2.2); Arial is as wide. */
 import { StandardFontEmbedder, StandardFontValues } from '@cantoo/pdf-lib';
+import { printable } from '../text/printable.ts';
 import type { TextShape } from './scene.ts';
 
 type FontName = Parameters<typeof StandardFontEmbedder.for>[0];
@@ -35,6 +36,11 @@ const units = new Map<string, number>();
 /** Whether the fonts have a letter. */
 export function hasLetter(letter: string): boolean {
   return REGULAR.encoding.canEncodeUnicodeCodePoint(letter.codePointAt(0) as number);
+}
+
+/** A text that the fonts can show: what is invisible, or not among their letters, is written out, such as `\u{416}`. */
+export function legible(words: string): string {
+  return [...printable(words)].map((letter) => (hasLetter(letter) ? letter : `\\u{${letter.codePointAt(0)!.toString(16)}}`)).join('');
 }
 
 /** The rectangle that a text fills. */

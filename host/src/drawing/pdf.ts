@@ -4,8 +4,8 @@ import { boxOf, hasLetter } from './letters.ts';
 import type { Block, Point, Scene, Shape } from './scene.ts';
 
 /** A4 (ISO 216) in points of 1/72 inch. */
-const PAGE_x = 595.28;
-const PAGE_y = 841.89;
+export const A4_x = 595.28;
+export const A4_y = 841.89;
 const MARGIN = 30;
 /** A picture is not drawn larger than this. */
 const SCALE_MOST = 1.3;
@@ -18,28 +18,50 @@ export class LetterMissing extends Error {
   }
 }
 
-/** The file's bytes. @throws LetterMissing */
-export async function pdfOf(scene: Scene): Promise<Uint8Array> {
+/** A page of any size, in points of 1/72 inch: pictures with the place of each on it. */
+export interface PaperPage {
+  readonly width: number;
+  readonly height: number;
+  readonly pictures: readonly { readonly left: number; readonly top: number; readonly shapes: readonly Shape[] }[];
+}
+
+/** Pages laid out beforehand. @throws LetterMissing */
+export async function pdfOfPages(title: string, pages: readonly PaperPage[]): Promise<Uint8Array> {
+  const { document, fonts } = await emptyDocument(title);
+  for (const { width, height, pictures } of pages) {
+    const page = document.addPage([width, height]);
+    for (const { left, top, shapes } of pictures) new Pen(page, fonts, 1, left, height - top).all(shapes);
+  }
+  return document.save({ useObjectStreams: false });
+}
+
+async function emptyDocument(title: string) {
   const document = await PDFDocument.create({ updateMetadata: false });
-  document.setTitle([...scene.title].map((letter) => (hasLetter(letter) ? letter : '?')).join(''));
+  document.setTitle([...title].map((letter) => (hasLetter(letter) ? letter : '?')).join(''));
   document.setProducer('Tapstone');
   const fonts = {
     regular: await document.embedFont(StandardFonts.Helvetica),
     bold: await document.embedFont(StandardFonts.HelveticaBold),
   };
-  const room = PAGE_y - 2 * MARGIN;
-  const scale = Math.min(SCALE_MOST, (PAGE_x - 2 * MARGIN) / scene.width);
+  return { document, fonts };
+}
+
+/** The file's bytes. @throws LetterMissing */
+export async function pdfOf(scene: Scene): Promise<Uint8Array> {
+  const { document, fonts } = await emptyDocument(scene.title);
+  const room = A4_y - 2 * MARGIN;
+  const scale = Math.min(SCALE_MOST, (A4_x - 2 * MARGIN) / scene.width);
   let page: PDFPage | null = null;
   let used = 0;
   scene.blocks.forEach((block, index) => {
     const own = Math.min(scale, room / block.height);
     const height = block.height * own;
     if (page === null || used + height + held(scene.blocks, index) * scale > room + 1e-6) {
-      page = document.addPage([PAGE_x, PAGE_y]);
+      page = document.addPage([A4_x, A4_y]);
       used = 0;
     }
-    const left = (PAGE_x - scene.width * own) / 2;
-    new Pen(page, fonts, own, left, PAGE_y - MARGIN - used).all(block.shapes);
+    const left = (A4_x - scene.width * own) / 2;
+    new Pen(page, fonts, own, left, A4_y - MARGIN - used).all(block.shapes);
     used += height;
   });
   return document.save({ useObjectStreams: false });

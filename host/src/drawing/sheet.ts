@@ -91,7 +91,7 @@ export function pickupSheet(name: string, { map, colours }: MapWithColours): Sce
     blocks: [
       ...titleBlocks(name, left, room),
       ...warningBlocks(warnings, left, room),
-      ...paragraphs(`${sheets.length} ${sheets.length === 1 ? 'way' : 'ways'} of wiring it; choose one.`, left, room),
+      ...withNext(paragraphs(`${sheets.length} ${sheets.length === 1 ? 'way' : 'ways'} of wiring it; choose one.`, left, room)),
       ...sheets.flatMap((sheet, index) => wayBlocks(sheet, parts, index, left, width)),
       ...keyBlocks(left, room, false),
       ...cautionBlocks(left, room),

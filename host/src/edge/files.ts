@@ -111,6 +111,11 @@ export async function readAtMost(path: string, most_bytes: number): Promise<Uint
   return Buffer.concat(chunks);
 }
 
+/** Our own code for a device or a pipe where a file has to be. */
+export const NO_FILE = 'NO_FILE';
+const OWN_CODES: ReadonlySet<unknown> = new Set([NO_FILE, 'EISDIR', 'ELOOP']);
+const isOwnCode = (error: unknown): boolean => OWN_CODES.has((error as NodeJS.ErrnoException).code);
+
 /** Links that are followed one after the other before they count as a circle, as Linux does. */
 const LINKS_MOST = 40;
 
@@ -125,10 +130,25 @@ export async function writeWhole(path: string, text: string | Uint8Array): Promi
     const status = await stat(target).catch(unlessMissing);
     const output = status === null ? null : await ownOutput(status);
     if (output !== null) await writeDescriptor(output, text);
-    else if (status === null || status.isFile()) await replaceFile(target, text, status);
+    else if (status === null || status.isFile()) await replaceFile(target, status, (temporary) => writeNew(temporary, text));
     else await writeThrough(target, text);
   } catch (error) {
     throw new FileProblem(path, 'writing', error);
+  }
+}
+
+/** The same for a file that another program (a database) writes by itself, which nothing but a file can be.
+ * @param make - writes the file of this name, which is not there yet
+ * @throws FileProblem; whatever else `make` throws
+ */
+export async function madeWhole(path: string, make: (temporary: string) => void): Promise<void> {
+  try {
+    const target = await followLinks(path);
+    const status = await stat(target).catch(unlessMissing);
+    if (status !== null && !status.isFile()) throw Object.assign(new Error('special'), { code: status.isDirectory() ? 'EISDIR' : NO_FILE });
+    await replaceFile(target, status, make);
+  } catch (error) {
+    throw (error as NodeJS.ErrnoException).syscall === undefined && !isOwnCode(error) ? error : new FileProblem(path, 'writing', error);
   }
 }
 
@@ -209,8 +229,17 @@ async function writeThrough(path: string, text: string | Uint8Array): Promise<vo
   }
 }
 
-/** @param older - the file of this name, or null */
-async function replaceFile(path: string, text: string | Uint8Array, older: Stats | null): Promise<void> {
+async function writeNew(path: string, text: string | Uint8Array): Promise<void> {
+  const handle = await open(path, 'wx');
+  try {
+    await handle.writeFile(text, 'utf8');
+  } finally {
+    await handle.close();
+  }
+}
+
+/** @param older - the file of this name, or null @param make - writes the new one under the name that it is given */
+async function replaceFile(path: string, older: Stats | null, make: (temporary: string) => void | Promise<void>): Promise<void> {
   // Only the folder is asked when a name changes hands; a file that its owner closed to writing is to stay.
   if (older !== null) await access(path, constants.W_OK);
   const temporary = join(
@@ -219,9 +248,9 @@ async function replaceFile(path: string, text: string | Uint8Array, older: Stats
   );
   let handle: FileHandle | undefined;
   try {
-    handle = await open(temporary, 'wx');
+    await make(temporary);
+    handle = await open(temporary, 'r+');
     if (older !== null) await handle.chmod(older.mode & 0o7777);
-    await handle.writeFile(text, 'utf8');
     await handle.sync();
     await handle.close();
     handle = undefined;

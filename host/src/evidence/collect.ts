@@ -47,6 +47,8 @@ interface Arrived {
   readonly whole: number;
 }
 
+const NOTHING: Arrived = { counts: new Int32Array(0), whole: 0 };
+
 /** What an entry adds to a record: one reading in one of its lists, the temperature, the scale's uncertainty, or nothing. */
 type Part = Partial<Pick<BenchRecord, 'temperature_C' | 'tester' | List>>;
 
@@ -106,9 +108,9 @@ export class Collector {
   samples({ touch, channel, offset, samples }: Samples): void {
     if (touch !== (this.touches & 0xff)) return;
     const end = offset + samples.length;
-    let { counts, whole } = this.captures.get(channel) ?? { counts: new Int32Array(2048).fill(OVERRANGE), whole: 0 };
+    let { counts, whole } = this.captures.get(channel) ?? NOTHING;
     if (counts.length < end) {
-      const longer = new Int32Array(Math.max(end, Math.min(2 * counts.length, CAPTURE_WORDS))).fill(OVERRANGE);
+      const longer = new Int32Array(Math.max(end, Math.min(Math.max(2 * counts.length, 2048), CAPTURE_WORDS))).fill(OVERRANGE);
       longer.set(counts);
       counts = longer;
     }
@@ -186,8 +188,7 @@ export class Collector {
     if (count < 1 || count > most) return { refused: `a touch of ${count} samples a channel; expected 1 to ${most}` };
     return clips.map(([plus, minus], channel) => {
       const counts = new Int32Array(count).fill(OVERRANGE);
-      const arrived = this.captures.get(channel);
-      const { counts: there, whole } = arrived ?? { counts: new Int32Array(0), whole: 0 };
+      const { counts: there, whole } = this.captures.get(channel) ?? NOTHING;
       counts.set(there.subarray(0, count));
       if (whole < count) {
         this.troubles.push(`touch ${this.touches + 1}: ${whole === 0 ? 'no' : 'not all'} samples of channel ${channel + 1} arrived`);

@@ -44,7 +44,7 @@ const PATIENT: ReadonlySet<number> = new Set([
 ]);
 
 /** Steps at which no test is under way. */
-const RESTING: ReadonlySet<number> = new Set([Step.idle, Step.done, Step.cancelled, Step.failed]);
+export const RESTING: ReadonlySet<number> = new Set([Step.idle, Step.done, Step.cancelled, Step.failed]);
 
 /** How a test ended. */
 export interface TestOutcome {

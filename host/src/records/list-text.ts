@@ -64,13 +64,15 @@ function fields(line: Line, local: LocalTime): Record<(typeof CSV_COLUMNS)[numbe
   };
 }
 
-export function csvHead(): string {
-  return csvLine(CSV_COLUMNS);
+/** @param more - names of columns that only this list has */
+export function csvHead(more: readonly string[] = []): string {
+  return csvLine([...CSV_COLUMNS, ...more]);
 }
 
-export function csvRow(line: Line, local: LocalTime): string {
+/** @param more - values of those columns */
+export function csvRow(line: Line, local: LocalTime, more: readonly string[] = []): string {
   const named = fields(line, local);
-  return csvLine(CSV_COLUMNS.map((name) => named[name]));
+  return csvLine([...CSV_COLUMNS.map((name) => named[name]), ...more]);
 }
 
 /** `id` is the test's, as older programs printed it. */

@@ -1,4 +1,6 @@
 /** Lists and searches of the stock, and everything of one pickup. Nothing here changes anything. */
+import type { Facts } from './facts.ts';
+import type { NewLot } from './keeping.ts';
 import { DamagedEvidence, unpackRecord, unpackText } from './packing.ts';
 import { row, rows, type Dialect, type Row, type Steps, type Value, type Work } from './work.ts';
 
@@ -26,7 +28,7 @@ export interface Filter {
 }
 
 /** A line of a list: a test with its pickup, or a pickup with the test that speaks for it. */
-export interface Line {
+export interface Line extends Omit<Facts, 'verdict' | 'words'> {
   /** Of the test; null for a pickup that waits for one. */
   readonly test: number | null;
   readonly pickup: number;
@@ -36,15 +38,6 @@ export interface Line {
   readonly verdict: string | null;
   readonly lot: string | null;
   readonly title: string;
-  readonly ohm: number | null;
-  readonly henry: number | null;
-  readonly coils: number;
-  readonly leads: number;
-  /** Codes with commas between them. */
-  readonly colours: string;
-  /** As `readClips` takes them. */
-  readonly clips: string;
-  readonly poles: string;
   readonly isBroken: boolean;
   readonly isWithdrawn: boolean;
   readonly isVirtual: boolean;
@@ -138,14 +131,8 @@ export function countOf(sort: Sort, filter: Filter): Work<number> {
 }
 
 /** A lot as its list shows it. */
-export interface LotLine {
+export interface LotLine extends NewLot {
   readonly id: number;
-  readonly uid: string;
-  readonly name: string;
-  readonly setup: string;
-  readonly size: number;
-  readonly isVirtual: boolean;
-  readonly opened: string;
   /** Which pickup stands on the bench, from 0. */
   readonly standsAt: number;
   /** Pickups in each state. */
@@ -187,10 +174,6 @@ export function lotNamed(name: string): Work<LotLine | null> {
 /** The newest lot of the bench or of the virtual bench, or null. */
 export function newestLot(isVirtual: boolean): Work<LotLine | null> {
   return look(() => lotWhere('is_virtual = ?', Number(isVirtual)));
-}
-
-export function lotOfUid(uid: string): Work<LotLine | null> {
-  return look(() => lotWhere('uid = ?', uid));
 }
 
 function* lotWhere(condition: string, value: Value): Steps<LotLine | null> {
@@ -236,24 +219,17 @@ export interface PickupDetail {
 
 /** The pickup of a shop number, or null. */
 export function pickupNumbered(number: string): Work<PickupDetail | null> {
-  return look(() => pickupWhere('p.number = ?', number));
-}
-
-/** The pickup that a test is of, or null. */
-export function pickupOfTest(test: number): Work<PickupDetail | null> {
-  return look(() => pickupWhere('p.id = (SELECT pickup FROM tests WHERE id = ?)', test));
-}
-
-function* pickupWhere(condition: string, value: Value): Steps<PickupDetail | null> {
-  const found = yield* row(`SELECT ${COLUMNS}, p.uid, p.added FROM ${FROM.stock} WHERE ${condition}`, value);
-  if (found === undefined) return null;
-  const line = lineOf(found);
-  const tests = yield* rows(`SELECT ${COLUMNS} FROM ${FROM.tests} WHERE t.pickup = ? ORDER BY t.id DESC`, line.pickup);
-  const events = yield* rows('SELECT at, kind, text FROM events WHERE pickup = ? ORDER BY id DESC', line.pickup);
-  return {
-    uid: String(found.uid), line, added: String(found.added), tests: tests.map(lineOf),
-    events: events.map(({ at, kind, text }) => ({ at: String(at), kind: String(kind), text: String(text) })),
-  };
+  return look(function* () {
+    const found = yield* row(`SELECT ${COLUMNS}, p.uid, p.added FROM ${FROM.stock} WHERE p.number = ?`, number);
+    if (found === undefined) return null;
+    const line = lineOf(found);
+    const tests = yield* rows(`SELECT ${COLUMNS} FROM ${FROM.tests} WHERE t.pickup = ? ORDER BY t.id DESC`, line.pickup);
+    const events = yield* rows('SELECT at, kind, text FROM events WHERE pickup = ? ORDER BY id DESC', line.pickup);
+    return {
+      uid: String(found.uid), line, added: String(found.added), tests: tests.map(lineOf),
+      events: events.map(({ at, kind, text }) => ({ at: String(at), kind: String(kind), text: String(text) })),
+    };
+  });
 }
 
 /** What a test saw and what its module made of it; a part that nobody can read any more is the reason why. */

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { niceScale, plot, squeeze, usual, voltWords } from './trace-plot.ts';
+import { niceScale } from '../text/nice-scale.ts';
+import { plot, squeeze, usual, voltWords } from './trace-plot.ts';
 
 describe('live trace', () => {
   it('takes the next of 1, 2 and 5 as full scale, and never less than 5 mV', () => {
@@ -16,7 +17,7 @@ describe('live trace', () => {
     expect(fullScale_V).toBe(0.1);
     expect(rows).toEqual([
       ' █    ',
-      '▄█▄▄──',
+      '━█━▄──',
       '   ▀  ',
     ]);
   });

@@ -1,24 +1,9 @@
 /** Draws a signal as rows of half-block characters: no colour, no cursor tricks, so it can be tested as text. */
 import type { Span } from '../bench/view.ts';
+import { niceScale } from '../text/nice-scale.ts';
 
 /** The rows of a plot and the value of its upper edge. */
 export type Plot = { readonly rows: readonly string[]; readonly fullScale_V: number };
-
-const steps = [1, 2, 5, 10];
-
-/**
- * Upper edge of a scale that holds a value: 1, 2 or 5 times a power of ten.
- * @param largest_V - magnitude to hold, volts @param floor_V - smallest scale, so that noise stays small
- */
-export function niceScale(largest_V: number, floor_V = 0.005): number {
-  const wanted = Math.max(largest_V, floor_V);
-  const decade = 10 ** Math.floor(Math.log10(wanted));
-  for (const step of steps) {
-    const scale = Number((step * decade).toPrecision(2));
-    if (scale >= wanted * (1 - 1e-9)) return scale;
-  }
-  return decade * 10;
-}
 
 /** Merges neighbouring spans so that at most `width` are left; all time stays visible. */
 export function squeeze(spans: readonly Span[], width: number): Span[] {
@@ -76,6 +61,11 @@ export function plot(spans: readonly Span[], width: number, height: number, atLe
       }
       const top = half(span.high_V);
       const bottom = half(span.low_V);
+      if (row === middle && top >= row * 2 && bottom <= row * 2 + 1) {
+        // What stays within the middle row is a thin line, so that a touch stands out as soon as it comes.
+        text += '━';
+        continue;
+      }
       const upper = row * 2 >= top && row * 2 <= bottom;
       const lower = row * 2 + 1 >= top && row * 2 + 1 <= bottom;
       text += upper && lower ? '█' : upper ? '▀' : lower ? '▄' : blank;

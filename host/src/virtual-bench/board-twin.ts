@@ -418,7 +418,7 @@ export class BoardTwin implements Transport, VirtualHands {
 }
 
 /** Lights that say that no test is running. */
-const RESTING_LIGHTS: ReadonlySet<number> = new Set([
+export const RESTING_LIGHTS: ReadonlySet<number> = new Set([
   layout.Light.off,
   layout.Light.ready,
   layout.Light.good,
