@@ -1,3 +1,4 @@
+#include <stddef.h>
 #include "board.h"
 #include "failsafe.h"
 #include "layout.h"
@@ -24,6 +25,13 @@ _Static_assert(LINK_DETACHED == LAYOUT_Link_detached && LINK_ATTACHED == LAYOUT_
                LINK_SUSPENDED == LAYOUT_Link_suspended, "Link");
 _Static_assert(LISTEN_BLOCK == LAYOUT_LISTEN_BLOCK, "samples in a block of listening");
 _Static_assert(sizeof(struct calibration) == LAYOUT_CALIBRATION_bytes, "bytes of a calibration");
+#define AT(member, field) _Static_assert(offsetof(struct calibration, member) == LAYOUT_Calibration_##field, #member)
+AT(magic, magic); AT(version, version); AT(writes, writes); AT(date, date); AT(serial, serialLow);
+AT(reference_ohm, reference_ohm); AT(reference_u, reference_u); AT(wand_T_per_V, wand_T_per_V); AT(step_V, step_V);
+AT(code_V, code_V); AT(temperature_V25, temperature_V25); AT(temperature_V_per_K, temperature_V_per_K);
+AT(zero_ohm, zero1_ohm); AT(zero_u_ohm, zero_u_ohm); AT(fixture_F, fixture1_F); AT(fixture_u_F, fixture_u_F);
+AT(wide_codes, wide1); AT(days, ohmDay); AT(crc32, crc32);
+#undef AT
 _Static_assert(USB_REPORT_bytes == LAYOUT_REPORT_bytes, "bytes of a report");
 
 /** A main loop that is this late is stuck: the current goes off now, the watchdog bites later. */

@@ -14,8 +14,8 @@
  */
 void flash_exchange(const uint8_t *sent, uint8_t *received, uint32_t count);
 
-/** Half a page: what is written stays within one. */
-#define FLASH_WRITE_most_bytes 128u
+/** Less than a page: what is written stays within one. */
+#define FLASH_WRITE_most_bytes 192u
 
 /**
  * Erases a sector and writes to its start. Interrupts are off and nothing can be fetched from flash for 45 ms as a rule, 400 ms at

@@ -5,13 +5,14 @@
 
 #define CALIBRATION_CLIPS 6u
 #define CALIBRATION_CODES 4u
+#define CALIBRATION_STEPS 4u
 #define CALIBRATION_COPIES 2u
 
 /**
- * The calibration, 128 bytes, in two copies: at the start of each of the last two sectors of the flash. A new one goes to the
+ * The calibration, 144 bytes, in two copies: at the start of each of the last two sectors of the flash. A new one goes to the
  * copy that is not in use, so the one in use is whole until the new one is. The copy in use is the one whose check fits; of
- * two, the one that was written later. Without any, the nominal values below are used.
- * host/src/logic/calibration-page.ts writes the same.
+ * two, the one that was written later. Without any, the nominal values of identity.c are used.
+ * `Calibration` in shared-logic/assembly/layout.ts has the same.
  */
 struct calibration {
   uint32_t magic;                    /* CALIBRATION_MAGIC */
@@ -20,20 +21,20 @@ struct calibration {
   uint32_t date;                     /* year * 10000 + month * 100 + day, as the host had it */
   char serial[16];                   /* printable ASCII, zero-filled; all zero: the flash's own number is used */
   float reference_ohm, reference_u;  /* with the factor that the known resistor gave; u is relative */
-  float zero_ohm, zero_u_ohm;        /* what joined clips read, in the four-wire path that is left */
   float wand_T_per_V;
   float step_V;
   float code_V;
   float temperature_V25, temperature_V_per_K;
+  float zero_ohm[CALIBRATION_CLIPS]; /* of each clip's lead */
+  float zero_u_ohm;                  /* of two of them together */
   float fixture_F[CALIBRATION_CLIPS];
   float fixture_u_F;
   float wide_codes[CALIBRATION_CODES]; /* how much wider than the others codes 512, 1536, 2560, 3584 of the ADC are, in codes */
-  uint32_t reserved[3];              /* 0 */
+  uint16_t days[CALIBRATION_STEPS];  /* when ohms, zeros, fixture and codes were read, from 1 for the 1st of January 2020; 0 never */
   uint32_t crc32;                    /* CRC-32 as the second stage's, over all before it */
 };
-_Static_assert(sizeof(struct calibration) == 128, "calibration page, version 2");
 #define CALIBRATION_MAGIC 0x43505354u    /* "TSPC" */
-#define CALIBRATION_VERSION 2u
+#define CALIBRATION_VERSION 3u
 
 /** Reads calibration and serial number; before interrupts, the flash is off the bus for some microseconds. */
 void identity_read(void);

@@ -4,12 +4,12 @@ import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { ERASE_MOST_ns, ERASE_ns, PROGRAM_MOST_ns, PROGRAM_ns } from '../../host/src/chip-twin/flash-cells.ts';
 import {
-  CALIBRATION_bytes, CALIBRATION_SECTORS, calibrationPage, crc32Mpeg2, PAGE_bytes, readCalibrationPage, type Calibration,
+  CALIBRATION_SECTORS, calibrationPage, crc32Mpeg2, readCalibrationPage, SECTORS_bytes, uncalibrated, type Calibration,
 } from '../../host/src/logic/calibration-page.ts';
 import { ChipTwin } from '../../host/src/chip-twin/chip-twin.ts';
 import { readImage } from '../../host/src/chip-twin/image.ts';
 import { Machine } from '../../host/src/chip-twin/machine.ts';
-import { BOARD, BOARD_STATE, BoardLayout, BoardStateLayout, Calibrated, SCRATCH } from '../../host/src/logic/layout.generated.ts';
+import { BOARD, BOARD_STATE, BoardLayout, BoardStateLayout, Calibrated, CALIBRATION_bytes, SCRATCH } from '../../host/src/logic/layout.generated.ts';
 import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
 import { BOARD_FACTS } from '../../host/src/virtual-bench/front-end.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
@@ -21,11 +21,11 @@ import { productImage, ROOT } from './images.ts';
 
 const RAM = 0x20000000;
 const NOMINAL_ohm = 2000;
-const BLANK = new Uint8Array(PAGE_bytes).fill(0xff);
+const BLANK = new Uint8Array(CALIBRATION_bytes).fill(0xff);
 const imagePath = productImage();
 const image = readImage(imagePath);
 
-const valuesOf = (reference_ohm: number): Calibration => ({ ...BOARD_FACTS, reference_ohm });
+const valuesOf = (reference_ohm: number): Calibration => ({ ...uncalibrated(BOARD_FACTS), reference_ohm });
 const copyOf = (writes: number, reference_ohm: number, serial = 'TWIN-C001'): Uint8Array =>
   calibrationPage({ serial, writes, date: 20261129 }, valuesOf(reference_ohm));
 
@@ -40,7 +40,7 @@ function ofVersion(page: Uint8Array, version: number): Uint8Array {
   const out = page.slice();
   const view = new DataView(out.buffer);
   view.setUint32(4, version, true);
-  view.setUint32(PAGE_bytes - 4, crc32Mpeg2(out.subarray(0, PAGE_bytes - 4)), true);
+  view.setUint32(CALIBRATION_bytes - 4, crc32Mpeg2(out.subarray(0, CALIBRATION_bytes - 4)), true);
   return out;
 }
 
@@ -67,23 +67,32 @@ function chosen(machine: Machine, first: Uint8Array, second: Uint8Array): Read {
 
 describe('the page', () => {
   it('has each value where firmware/drivers/identity.h has the member of that name', () => {
-    const zero: Required<Calibration> = {
-      reference_ohm: 0, reference_u: 0, zero_ohm: 0, zero_u_ohm: 0, wand_T_per_V: 0, step_V: 0, code_V: 0, temperature_V25: 0,
-      temperature_V_per_K: 0, fixture_F: [0, 0, 0, 0, 0, 0], fixture_u_F: 0, wideCodes: [0, 0, 0, 0],
+    const zero: Calibration = {
+      reference_ohm: 0, reference_u: 0, wand_T_per_V: 0, step_V: 0, code_V: 0, temperature_V25: 0, temperature_V_per_K: 0,
+      zero_ohm: [0, 0, 0, 0, 0, 0], zero_u_ohm: 0, fixture_F: [0, 0, 0, 0, 0, 0], fixture_u_F: 0, wideCodes: [0, 0, 0, 0],
+      days: { ohm: 0, zero: 0, fixture: 0, codes: 0 },
     };
     const head = { serial: '', writes: 0, date: 0 };
     const empty = calibrationPage(head, zero);
     /** Where a page begins to differ from an empty one. */
-    const placeOf = (page: Uint8Array): number => page.findIndex((byte, i) => byte !== empty[i]) & ~3;
-    const values = Object.keys(zero).map((name) => {
-      const value = name === 'fixture_F' ? [1, 0, 0, 0, 0, 0] : name === 'wideCodes' ? [1, 0, 0, 0] : 1;
-      return [name === 'wideCodes' ? 'wide_codes' : name, placeOf(calibrationPage(head, { ...zero, [name]: value }))] as const;
+    const placeOf = (page: Uint8Array): number => page.findIndex((byte, i) => byte !== empty[i]);
+    /** Of a number of four bytes whose first ones are 0. */
+    const wordOf = (page: Uint8Array): number => placeOf(page) & ~3;
+    const inC = { wideCodes: 'wide_codes' } as Readonly<Record<string, string>>;
+    /** Where a page lies apart that has 1 in one of several values in a row, or in one alone. */
+    const rows: readonly [name: string, at: number][] = Object.entries(zero).flatMap(([name, value]): [string, number][] => {
+      if (name === 'days') {
+        return Object.keys(zero.days).map((step, i) => [`days[${i}]`, placeOf(calibrationPage(head, { ...zero, days: { ...zero.days, [step]: 1 } }))]);
+      }
+      if (!Array.isArray(value)) return [[name, wordOf(calibrationPage(head, { ...zero, [name]: 1 }))]];
+      const oneAt = (i: number): number[] => value.map((_, j) => (i === j ? 1 : 0));
+      return value.map((_, i) => [`${inC[name] ?? name}[${i}]`, wordOf(calibrationPage(head, { ...zero, [name]: oneAt(i) }))]);
     });
     const heads = ([['serial', 'A'], ['writes', 1], ['date', 1]] as const)
       .map(([name, value]) => [name, placeOf(calibrationPage({ ...head, [name]: value }, zero))] as const);
-    const asserts = [...heads, ...values].map(([name, at]) =>
+    const asserts = [...heads, ...rows].map(([name, at]) =>
       `_Static_assert(__builtin_offsetof(struct calibration, ${name}) == ${at}, "${name}");`);
-    expect(asserts).toHaveLength(15);
+    expect(asserts).toHaveLength(3 + 9 + 6 + 6 + 4 + 4);
     const source = ['#include "drivers/identity.h"', ...asserts, ''].join('\n');
     const { status, stderr } = spawnSync('arm-none-eabi-gcc', [...CFLAGS, '-fsyntax-only', '-x', 'c', '-I', join(ROOT, 'firmware'), '-'],
       { input: source, encoding: 'utf8' });
@@ -117,7 +126,7 @@ describe('the copy that counts', () => {
     expect(chosen(machine, first, second)).toEqual({ calibrated, reference_ohm });
   });
   it('is never one with a bit that turned, whichever', () => {
-    for (let at = 0; at < 8 * PAGE_bytes; at++) {
+    for (let at = 0; at < 8 * CALIBRATION_bytes; at++) {
       const [byte, bit] = [at >> 3, at & 7];
       expect(chosen(machine, older, flipped(newer, byte, bit)), `byte ${byte}, bit ${bit}`).toEqual({ calibrated: good, reference_ohm: 2001 });
     }
@@ -148,13 +157,13 @@ describe('writing a calibration', () => {
   };
   /** Hands a page over in the module's memory. @returns its address for the chip */
   function handOver(machine: Machine, page: Uint8Array): number {
-    new Uint8Array(machine.memory.buffer, machine.memory.byteOffset + SCRATCH, PAGE_bytes).set(page);
+    new Uint8Array(machine.memory.buffer, machine.memory.byteOffset + SCRATCH, CALIBRATION_bytes).set(page);
     return machine.symbol('module_memory').address + SCRATCH;
   }
   const store = (machine: Machine, page: Uint8Array, onStep?: () => void): boolean =>
     (callInTime(machine, 'identity_store', [handOver(machine, page)], onStep).r0 & 255) !== 0;
   const sectorsOf = (machine: Machine): Uint8Array =>
-    machine.chip.mcu.flash.slice(CALIBRATION_SECTORS[0], CALIBRATION_SECTORS[0] + CALIBRATION_bytes);
+    machine.chip.mcu.flash.slice(CALIBRATION_SECTORS[0], CALIBRATION_SECTORS[0] + SECTORS_bytes);
   const complaintsOf = (machine: Machine): string[] => [...machine.complaints, ...machine.chip.complaints];
 
   /** What the flash would hold had the power gone at some moments of a call: half of them while it erases, half from then on. */
@@ -162,9 +171,9 @@ describe('writing a calibration', () => {
     const chance = new RandomStream(0x0c0, name);
     const begin_ns = machine.chip.now_ns;
     const moments = Array.from({ length: count }, (_, i) => begin_ns +
-      (i % 2 === 0 ? chance.between(0, ERASE_ns) : chance.between(ERASE_ns, ERASE_ns + 1.5 * PROGRAM_ns))).sort((a, b) => a - b);
+      (i % 2 === 0 ? chance.between(0, ERASE_ns) : chance.between(ERASE_ns, ERASE_ns + 3 * PROGRAM_ns))).sort((a, b) => a - b);
     const cuts: Uint8Array[] = [];
-    const cut = (): void => void cuts.push(machine.chip.cells.cut(CALIBRATION_SECTORS[0], CALIBRATION_bytes, () => chance.between(0, 1)));
+    const cut = (): void => void cuts.push(machine.chip.cells.cut(CALIBRATION_SECTORS[0], SECTORS_bytes, () => chance.between(0, 1)));
     call(() => { while (cuts.length < count && machine.chip.now_ns >= moments[cuts.length]!) cut(); });
     while (cuts.length < count) cut();
     return cuts;
@@ -179,7 +188,7 @@ describe('writing a calibration', () => {
       const untouched = writes % 2 === 0 ? 0 : 4096;
       const after = sectorsOf(machine);
       expect(after.slice(untouched, untouched + 4096)).toEqual(before.slice(untouched, untouched + 4096));
-      expect(after.slice(4096 - untouched, 4096 - untouched + PAGE_bytes)).toEqual(copyOf(writes, 2000 + writes));
+      expect(after.slice(4096 - untouched, 4096 - untouched + CALIBRATION_bytes)).toEqual(copyOf(writes, 2000 + writes));
     }
     expect(complaintsOf(machine)).toEqual([]);
   });
@@ -187,7 +196,7 @@ describe('writing a calibration', () => {
     const machine = started([BLANK, BLANK]);
     expect(store(machine, copyOf(1, 2001))).toBe(true);
     expect(inUse(machine).reference_ohm).toBe(2001);
-    expect(sectorsOf(machine).slice(0, PAGE_bytes)).toEqual(copyOf(1, 2001));
+    expect(sectorsOf(machine).slice(0, CALIBRATION_bytes)).toEqual(copyOf(1, 2001));
   });
   it('refuses a page that is damaged, of another format, or not the next, and writes nothing', () => {
     const machine = started([copyOf(3, 2001), BLANK]);
@@ -225,13 +234,14 @@ describe('writing a calibration', () => {
     const machine = started([copyOf(1, 2001), BLANK]);
     const page = handOver(machine, copyOf(2, 2002));
     const cuts = cutsOf(machine, 'cuts of the only copy', 40, (onStep) =>
-      void callInTime(machine, 'flash_write_sector', [CALIBRATION_SECTORS[0], page, PAGE_bytes], onStep));
+      void callInTime(machine, 'flash_write_sector', [CALIBRATION_SECTORS[0], page, CALIBRATION_bytes], onStep));
     const reader = started([BLANK, BLANK]);
     const lost = cuts.filter((left) => {
       reader.chip.mcu.flash.set(left, CALIBRATION_SECTORS[0]);
       return readOnChip(reader).calibrated !== Calibrated.good;
     });
-    expect(lost.length).toBeGreaterThan(30);
+    // All of the erase's, which are half, and some of what comes after.
+    expect(lost.length).toBeGreaterThan(20);
   });
   it.each([0.0001, 0.3, 0.7, 0.995])('and the power off after %f of the time: the tester starts with the old one, and can be calibrated again', (share) => {
     const machine = started([copyOf(1, 2001), copyOf(2, 2002)]);

@@ -156,7 +156,7 @@ describe('a calibration on the board twin', () => {
     await interview.open();
     await interview.identify();
     const { head, values } = readCalibrationPage(await interview.calibration())!;
-    const next = calibrationPage({ ...head, writes: head.writes + 1, serial: 'TWIN-0002' }, { ...values, zero_ohm: 0.125 });
+    const next = calibrationPage({ ...head, writes: head.writes + 1, serial: 'TWIN-0002' }, { ...values, zero_u_ohm: 0.125 });
     expect(await interview.store(next)).toBe(true);
     expect(await interview.calibration()).toEqual(next);
     expect((await interview.identify()).serial).toBe('TWIN-0002');

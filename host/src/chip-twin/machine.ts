@@ -4,11 +4,12 @@
  */
 import { GPIOPinState } from 'rp2040js';
 import { RESTING_LIGHTS } from '../virtual-bench/board-twin.ts';
-import { BOARD_FACTS, FrontEnd } from '../virtual-bench/front-end.ts';
+import { heldPage, type HeldCalibration } from '../virtual-bench/board-facts.ts';
+import { FrontEnd } from '../virtual-bench/front-end.ts';
 import { Person } from '../virtual-bench/person.ts';
 import type { Pickup } from '../pickup/pickup.ts';
 import { RandomStream } from '../virtual-bench/random.ts';
-import { CALIBRATION_bytes, CALIBRATION_SECTORS, calibrationPage } from '../logic/calibration-page.ts';
+import { CALIBRATION_SECTORS, SECTORS_bytes } from '../logic/calibration-page.ts';
 import { Chip, type FlashOptions, type Observer, type StartCause } from './chip.ts';
 import { ConverterModel, READY_LEAST_ns, READY_MOST_ns } from './converter-model.ts';
 import type { ElfSymbol } from './elf.ts';
@@ -46,10 +47,6 @@ const PGOOD_LEVEL = { good: false, notGood: true } as const;
 const BITS_PER_BYTE = 8;
 /** The flash part's own number: "TWIN", 1. */
 const UNIQUE_ID = Uint8Array.from([0x54, 0x57, 0x49, 0x4e, 0, 0, 0, 1]);
-/** When the twin's maker calibrated it. */
-const FACTORY_DATE = 20260101;
-/** Of the reference. */
-const DAMAGED_BYTE = 34;
 
 /** A level that a finger gives the button, and for how long. */
 export type Level = { readonly pressed: boolean; readonly hold_ns: number };
@@ -60,8 +57,8 @@ export type MachineOptions = {
   readonly seed: number;
   readonly serial: string;
   readonly automatic: boolean;
-  /** What the flash holds of calibration: its last two sectors, or the first of them good, missing or corrupt; good when left out. */
-  readonly calibration?: 'good' | 'missing' | 'corrupt' | readonly [Uint8Array, Uint8Array];
+  /** What the flash holds of calibration: in the first of its last two sectors, or in both; its maker's when left out. */
+  readonly calibration?: HeldCalibration | readonly [Uint8Array, Uint8Array];
   /** The flash part and how its accesses are counted. */
   readonly flash?: Partial<FlashOptions>;
   /** Told when the switches, the current or the lights change or a conversion starts, with simulated seconds. */
@@ -172,7 +169,7 @@ export class Machine {
     const before = this.chip as Chip | undefined;
     if (before) {
       if (!cause.powerOn) before.cells.settle();
-      this.#kept = before.cells.cut(CALIBRATION_SECTORS[0], CALIBRATION_bytes, () => this.#chance.between(0, 1));
+      this.#kept = before.cells.cut(CALIBRATION_SECTORS[0], SECTORS_bytes, () => this.#chance.between(0, 1));
       this.#epoch_ns += before.now_ns;
       this.complaints.push(...before.complaints);
       this.usb.detach();
@@ -193,12 +190,10 @@ export class Machine {
 
   /** What lies in the sectors of the calibration when the power comes on for the first time. */
   #calibrationSectors(): readonly Uint8Array[] {
-    const { calibration = 'good', serial } = this.#options;
-    if (typeof calibration !== 'string') return calibration;
-    if (calibration === 'missing') return [];
-    const page = calibrationPage({ serial, writes: 1, date: FACTORY_DATE }, BOARD_FACTS);
-    if (calibration === 'corrupt') page[DAMAGED_BYTE] ^= 1;
-    return [page];
+    const { calibration = 'good', serial, seed } = this.#options;
+    if (Array.isArray(calibration)) return calibration;
+    const page = heldPage(calibration as HeldCalibration, serial, this.frontEnd.own, seed);
+    return page === null ? [] : [page];
   }
 
   /** Reset makes every pin an input; the board's resistors say what the parts see. */

@@ -18,7 +18,7 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone listing 0012                        the text of an offer: what was measured, and what was not
   tapstone sheet 0012 --out sheet.pdf          everything of one pickup on A4
   tapstone check                               is this computer ready for a tester, and is the tester well?
-  tapstone calibrate                           give a tester its scale of ohms, by a resistor that is known
+  tapstone calibrate                           give a tester its calibration, step by step
   tapstone flash                               write the firmware to a board
 
 Finds out which wires of a magnetic pickup are which, and how to wire it.

@@ -4,7 +4,8 @@ import { fileURLToPath } from 'node:url';
 import { writeOut } from '../edge/environment.ts';
 import { printable } from '../text/printable.ts';
 import { freshSeed } from '../edge/random.ts';
-import { KNOWN_least_ohm, KNOWN_most_ohm } from '../transport/reference-scale.ts';
+import { KNOWN_least_ohm, KNOWN_most_ohm, type KnownResistor } from '../calibrating/known-resistor.ts';
+import { STEP_NAMES, type StepName } from '../calibrating/steps.ts';
 import { calibrate } from './calibrate.ts';
 import { check } from './check.ts';
 import { UserError } from './errors.ts';
@@ -27,22 +28,30 @@ and says what to do for each line that is not right.
 `;
 
 const CALIBRATE_OPTIONS: readonly OptionSpec[] = [
-  { name: '--resistor', value: 'OHMS' }, { name: '--within', value: 'OHMS' }, { name: '--tester', value: 'SERIAL' }, TWIN_OPTION, SEED_OPTION,
+  { name: '--step', value: 'NAME' }, { name: '--resistor', value: 'OHMS' }, { name: '--within', value: 'OHMS' }, { name: '--tester', value: 'SERIAL' },
+  TWIN_OPTION, SEED_OPTION,
 ];
 
-export const CALIBRATE_HELP = `Usage: tapstone calibrate --resistor OHMS --within OHMS [--tester SERIAL]
+export const CALIBRATE_HELP = `Usage: tapstone calibrate [--step NAME] [--resistor OHMS --within OHMS] [--tester SERIAL]
 
-  tapstone calibrate --resistor 3999.62 --within 0.08               a resistor of 3999.54 to 3999.70 ohms
-  tapstone calibrate --resistor 4000 --within 0.1 --twin board      rehearse it on a simulated tester
+  tapstone calibrate                                                all steps, one after another
+  tapstone calibrate --step short                                   one of them
+  tapstone calibrate --resistor 3999.62 --within 0.08               the resistor, at once: 3999.54 to 3999.70 ohms
+  tapstone calibrate --twin board                                   rehearse it on a simulated tester
 
-Gives a tester its scale of ohms from one resistor, ${KNOWN_least_ohm} to ${KNOWN_most_ohm} ohms, that a four-wire meter has read.
-Take everything off, clip the resistor on clips 1 and 2, let it come to the warmth of the room, then start.
-The tester keeps it without power; of its two copies the older one is written over.
+Gives a tester what is its own, and says before each step what to clip on:
+  ramp       the widths of its listening converter's wide codes   nothing on the clips
+  open       the capacitance of each clip                         nothing on the clips
+  short      the ohms of each lead                                all six clips joined
+  resistor   the scale of all ohms                                a resistor of ${KNOWN_least_ohm} to ${KNOWN_most_ohm} ohms
+             that a four-wire meter has read, on clips 1 and 2, as warm as the room
+The tester keeps each step without power; of its two copies the older one is written over.
 
-  --resistor OHMS    what the meter says
+  --step NAME        one step: ${STEP_NAMES.join(', ')}
+  --resistor OHMS    what the meter says; with --within the resistor is read at once, with nothing asked
   --within OHMS      by how much that may be wrong, either way: the meter's limits and the resistor's
   --tester SERIAL    which of several testers
-  --twin board|chip  rehearse on a simulated tester with such a resistor on its clips
+  --twin board|chip  rehearse on a simulated tester, with what belongs there on its clips
   --seed N           decides the errors of the simulated tester; drawn when left out
 `;
 
@@ -107,16 +116,32 @@ export async function calibrateCommand(args: readonly string[]): Promise<ExitCod
     return EXIT.done;
   }
   if (operands[0] !== undefined) {
-    throw new UserError(`${command}: ${printable(operands[0], 60)} is not expected; write --resistor ${printable(operands[0], 60)}`, EXIT.usage);
+    throw new UserError(`${command}: ${printable(operands[0], 60)} is not expected; write --step ${printable(operands[0], 60)}`, EXIT.usage);
   }
-  const known = {
-    ohm: ohms(options.get('--resistor'), '--resistor', KNOWN_least_ohm, KNOWN_most_ohm),
-    within_ohm: ohms(options.get('--within'), '--within', 0, KNOWN_most_ohm / 1000),
-  };
+  const step = stepName(options.get('--step'));
+  const [ohm, within] = [options.get('--resistor'), options.get('--within')];
+  const known = ohm === undefined && within === undefined ? undefined : knownResistor(ohm, within);
+  if (known !== undefined && step !== undefined && step !== 'resistor') {
+    throw new UserError(`${command}: --resistor is not expected with --step ${step}; expected with --step resistor, or alone`, EXIT.usage);
+  }
   const value = options.get('--twin');
   const seed = seedNumber(command, options.get('--seed'));
   const twin = value === undefined ? undefined : { kind: twinKind(command, value), seed: seed ?? freshSeed() };
-  return calibrate({ known, tester: options.get('--tester') as string | undefined, twin });
+  return calibrate({
+    step: known === undefined ? step : 'resistor', known, unasked: known !== undefined, tester: options.get('--tester') as string | undefined, twin,
+    understand: knownResistor,
+  });
+}
+
+function stepName(value: string | true | undefined): StepName | undefined {
+  if (value === undefined) return undefined;
+  const found = STEP_NAMES.find((name) => name === value);
+  if (found !== undefined) return found;
+  throw new UserError(`tapstone calibrate: --step ${printable(String(value), 60)} is not known; expected one of ${STEP_NAMES.join(', ')}`, EXIT.usage);
+}
+
+function knownResistor(ohm: string | true | undefined, within: string | true | undefined): KnownResistor {
+  return { ohm: ohms(ohm, '--resistor', KNOWN_least_ohm, KNOWN_most_ohm), within_ohm: ohms(within, '--within', 0, KNOWN_most_ohm / 1000) };
 }
 
 function ohms(value: string | true | undefined, option: string, least: number, most: number): number {

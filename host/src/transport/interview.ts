@@ -1,5 +1,8 @@
 /** A short talk with a tester, outside of any test: who it is, and whether its board is well. */
-import { BLOCK_bytes_max, Button, CALIBRATION_bytes, Check, EntryFlag, EntryKind, Kind, LogEntryLayout, Note } from '../logic/layout.generated.ts';
+import {
+  BLOCK_bytes_max, BURST_SAMPLES, Button, CALIBRATION_bytes, Check, EntryFlag, EntryKind, Kind, LogEntryLayout, Note,
+  SURVEY_CLIP_SAMPLES, Survey,
+} from '../logic/layout.generated.ts';
 import { pause } from '../edge/clock.ts';
 import { ReportEncoder, decodeReport } from './reports.ts';
 import type { Block, Entry, Identity, Stored, TesterReport } from './reports.ts';
@@ -25,8 +28,12 @@ export type Patience = { readonly answer_ms: number; readonly selfTest_ms: numbe
 
 const PATIENCE: Patience = { answer_ms: 3000, selfTest_ms: 15_000 };
 
-/** Of a read: the calibration in use. */
+/** Of a read: the calibration in use, and what a survey left. */
 const REGION_CALIBRATION = 2;
+const REGION_SURVEY = 3;
+
+/** Name of a pair of clips. */
+export const pairName = (low: number, high: number): string => `${low}-${high}`;
 
 export class Interview {
   readonly #transport: Transport;
@@ -76,11 +83,7 @@ export class Interview {
     const end = await this.#until<Entry>(
       this.#encoder.selfTest(),
       (report, done) => {
-        if (report.kind === 'refused') {
-          throw new TransportError(
-            `tester ${serial} is busy with a test; let it end, or press its button for 2 s to cancel it`,
-          );
-        }
+        this.#notBusy(report);
         // What is sent again after the hello belongs to a test before this one.
         if (report.kind !== 'entry' || report.test === before) return;
         const line = selfTestLine(report.bytes);
@@ -100,20 +103,35 @@ export class Interview {
    * @throws TransportError when a test is running, or nothing is heard
    */
   async resistance(low: number, high: number): Promise<Resistance | null> {
+    return (await this.resistances([low, high])).get(pairName(low, high)) ?? null;
+  }
+
+  /**
+   * Reads every pair of some clips once, as a test does, and cancels that test.
+   * @param clips - in rising order
+   * @param withLeads - with the tester's own leads, which else are taken off as its calibration has them
+   * @returns by `pairName`; null where the path is open
+   * @throws TransportError when a test is running, or nothing is heard
+   */
+  async resistances(clips: readonly number[], withLeads = false): Promise<ReadonlyMap<string, Resistance | null>> {
     const { serial } = this.#transport;
     const before = this.#identity?.test;
-    const clipMask = (1 << (low - 1)) | (1 << (high - 1));
-    await this.#transport.write(this.#encoder.setup({ clipMask, bareMask: 0, kind: Kind.unknown, placeCount: 1, skipMagnets: true }));
-    const found = await this.#until<Entry>(
+    const clipMask = clips.reduce((mask, clip) => mask | (1 << (clip - 1)), 0);
+    const pairs = (clips.length * (clips.length - 1)) / 2;
+    const found = new Map<string, Resistance | null>();
+    const setup = { clipMask, bareMask: 0, kind: Kind.unknown, placeCount: 1, skipMagnets: true, withLeads };
+    await this.#transport.write(this.#encoder.setup(setup));
+    const last = await this.#until<Entry>(
       this.#encoder.button(Button.press),
       (report, done) => {
-        if (report.kind === 'refused') {
-          throw new TransportError(`tester ${serial} is busy with a test; let it end, or press its button for 2 s to cancel it`);
-        }
+        this.#notBusy(report);
         if (report.kind !== 'entry' || report.test === before) return;
         const kind = report.bytes[LogEntryLayout.kind.at];
         if (kind === EntryKind.end) throw new TransportError(`tester ${serial} ended its test without a resistance`);
-        if (kind === EntryKind.resistance) done(report);
+        if (kind !== EntryKind.resistance) return;
+        const [name, reading] = resistanceOf(report.bytes);
+        if (!found.has(name)) found.set(name, reading);
+        if (found.size === pairs) done(report);
       },
       this.#patience.selfTest_ms,
       `tester ${serial} told no resistance; pull it out and plug it in again`,
@@ -121,34 +139,71 @@ export class Interview {
     const end = await this.#until<Entry>(
       this.#encoder.button(Button.long),
       (report, done) => {
-        if (report.kind === 'entry' && report.test === found.test && report.bytes[LogEntryLayout.kind.at] === EntryKind.end) done(report);
+        if (report.kind === 'entry' && report.test === last.test && report.bytes[LogEntryLayout.kind.at] === EntryKind.end) done(report);
       },
       this.#patience.selfTest_ms,
       `tester ${serial} does not end its test; pull it out and plug it in again`,
     );
     await this.#transport.write(this.#encoder.acknowledge(end.test, end.number + 1));
     await this.identify();
-    const view = new DataView(found.bytes.buffer, found.bytes.byteOffset, found.bytes.byteLength);
-    if ((view.getUint8(LogEntryLayout.flags.at) & EntryFlag.open) !== 0) return null;
-    return { ohm: view.getFloat32(LogEntryLayout.v0.at, true), u_ohm: view.getFloat32(LogEntryLayout.v1.at, true) };
+    return found;
+  }
+
+  /**
+   * A raw look at a clip that nothing hangs on, for a calibration.
+   * @param what - `Survey` @param clip - 1 to 6
+   * @returns what it left, `SURVEY_bytes` or the first of them
+   * @throws TransportError when a test is running, nothing is heard, or the board could not take it
+   */
+  async survey(what: number, clip: number): Promise<DataView> {
+    const { serial } = this.#transport;
+    const before = this.#identity?.test;
+    let failed = false;
+    const end = await this.#until<Entry>(
+      this.#encoder.survey(what, clip),
+      (report, done) => {
+        this.#notBusy(report);
+        if (report.kind !== 'entry' || report.test === before) return;
+        const kind = report.bytes[LogEntryLayout.kind.at];
+        if (kind === EntryKind.note) failed = true;
+        if (kind === EntryKind.end) done(report);
+      },
+      this.#patience.selfTest_ms,
+      `tester ${serial} did not come to the end of its look at clip ${clip}; pull it out and plug it in again`,
+    );
+    await this.#transport.write(this.#encoder.acknowledge(end.test, end.number + 1));
+    await this.identify();
+    if (failed) throw new TransportError(`tester ${serial} could not take what clip ${clip} does; look at it with tapstone check`);
+    const samples = what >= Survey.zero ? 0 : what >= Survey.rampDown ? BURST_SAMPLES : SURVEY_CLIP_SAMPLES;
+    const bytes = await this.#region(REGION_SURVEY, 4 + 4 * samples, 'what it saw');
+    return new DataView(bytes.buffer);
   }
 
   /** The calibration in use, as it lies in the flash. @throws TransportError when it is not told */
-  async calibration(): Promise<Uint8Array> {
-    const page = new Uint8Array(CALIBRATION_bytes);
-    for (let offset = 0; offset < page.length; offset += BLOCK_bytes_max) {
-      const count = Math.min(BLOCK_bytes_max, page.length - offset);
+  calibration(): Promise<Uint8Array> {
+    return this.#region(REGION_CALIBRATION, CALIBRATION_bytes, 'its calibration');
+  }
+
+  async #region(region: number, length: number, what: string): Promise<Uint8Array> {
+    const read = new Uint8Array(length);
+    for (let offset = 0; offset < length; offset += BLOCK_bytes_max) {
+      const count = Math.min(BLOCK_bytes_max, length - offset);
       const { bytes } = await this.#until<Block>(
-        this.#encoder.read(REGION_CALIBRATION, offset, count),
+        this.#encoder.read(region, offset, count),
         (report, done) => {
-          if (report.kind === 'block' && report.region === REGION_CALIBRATION && report.offset === offset) done(report);
+          if (report.kind === 'block' && report.region === region && report.offset === offset) done(report);
         },
         this.#patience.answer_ms,
-        `tester ${this.#transport.serial} does not tell its calibration; pull it out and plug it in again`,
+        `tester ${this.#transport.serial} does not tell ${what}; pull it out and plug it in again`,
       );
-      page.set(bytes, offset);
+      read.set(bytes, offset);
     }
-    return page;
+    return read;
+  }
+
+  #notBusy(report: TesterReport): void {
+    if (report.kind !== 'refused') return;
+    throw new TransportError(`tester ${this.#transport.serial} is busy with a test; let it end, or press its button for 2 s to cancel it`);
   }
 
   /**
@@ -165,9 +220,7 @@ export class Interview {
     const { stored } = await this.#until<Stored>(
       last,
       (report, done) => {
-        if (report.kind === 'refused') {
-          throw new TransportError(`tester ${serial} is busy with a test; let it end, or press its button for 2 s to cancel it`);
-        }
+        this.#notBusy(report);
         if (report.kind === 'calibrated') done(report);
       },
       this.#patience.answer_ms,
@@ -227,4 +280,12 @@ function selfTestLine(entry: Uint8Array): SelfTestLine | null {
     measured: view.getFloat32(LogEntryLayout.v0.at, true),
     expected: view.getFloat32(LogEntryLayout.v1.at, true),
   };
+}
+
+/** A reading of a pair, and which one; null where it is open. */
+function resistanceOf(bytes: Uint8Array): [name: string, reading: Resistance | null] {
+  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  const name = pairName(view.getUint8(LogEntryLayout.a.at), view.getUint8(LogEntryLayout.b.at));
+  if ((view.getUint8(LogEntryLayout.flags.at) & EntryFlag.open) !== 0) return [name, null];
+  return [name, { ohm: view.getFloat32(LogEntryLayout.v0.at, true), u_ohm: view.getFloat32(LogEntryLayout.v1.at, true) }];
 }

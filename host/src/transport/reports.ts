@@ -8,6 +8,7 @@ import {
   CalibratedReportLayout, CalibrateReportLayout, HelloReportLayout, IdentityReportLayout,
   LAYOUT_VERSION, LOG_ENTRIES, LogEntryLayout, REPORT_VERSION, REPORT_bytes, ReadReportLayout, RefusedReportLayout,
   Report, ReportHeadLayout, SAMPLES_PER_REPORT, SAMPLE_24_bytes, SamplesReportLayout, SetupReportLayout, StateReportLayout,
+  SurveyReportLayout,
   TRACE_BLOCKS_max, TraceBlockLayout, TraceReportLayout,
 } from '../logic/layout.generated.ts';
 
@@ -170,20 +171,23 @@ export class ReportEncoder {
 
   /**
    * What lies on the bench.
-   * @param setup - `clipMask` and `bareMask` with bit 0 for clip 1; `kind` from `Kind`; `cover` from `Cover`; `placeCount` 1 to 6
+   * @param setup - `clipMask` and `bareMask` with bit 0 for clip 1; `kind` from `Kind`; `cover` from `Cover`; `placeCount` 1 to 6;
+   * `withLeads` tells ohms with the tester's own leads; `today` is the day as a calibration counts it, 0 when not known
    */
   setup(setup: {
     readonly clipMask: number; readonly bareMask: number; readonly kind: number; readonly placeCount: number;
-    readonly skipMagnets?: boolean; readonly temperature_C?: number; readonly cover?: number;
+    readonly skipMagnets?: boolean; readonly temperature_C?: number; readonly cover?: number; readonly withLeads?: boolean;
+    readonly today?: number;
   }): Uint8Array {
     return this.#report(Report.setup, SetupReportLayout, {
       clipMask: setup.clipMask,
       bareMask: setup.bareMask,
       kind: setup.kind,
       placeCount: setup.placeCount,
-      flags: (setup.skipMagnets ? 1 : 0) | (setup.temperature_C === undefined ? 0 : 2),
+      flags: (setup.skipMagnets ? 1 : 0) | (setup.temperature_C === undefined ? 0 : 2) | (setup.withLeads ? 4 : 0),
       temperature_C: setup.temperature_C ?? 0,
       cover: setup.cover ?? 0,
+      today: setup.today ?? 0,
     });
   }
 
@@ -197,7 +201,7 @@ export class ReportEncoder {
     return this.#report(Report.acknowledge, AcknowledgeReportLayout, { test, count });
   }
 
-  /** Asks for bytes of the evidence (region 0), the result block (region 1) or the calibration in use (region 2), 48 at most. */
+  /** Asks for bytes of the evidence (region 0), the result block (1), the calibration in use (2) or what a survey left (3), 48 at most. */
   read(region: number, offset: number, count: number): Uint8Array {
     return this.#report(Report.read, ReadReportLayout, { region, count, offset });
   }
@@ -205,6 +209,11 @@ export class ReportEncoder {
   /** Asks the board to test itself. */
   selfTest(): Uint8Array {
     return this.#report(Report.selfTest, NO_PAYLOAD, {});
+  }
+
+  /** Asks for a raw look for a calibration. @param what - `Survey` @param clip - 1 to 6 */
+  survey(what: number, clip: number): Uint8Array {
+    return this.#report(Report.survey, SurveyReportLayout, { what, clip });
   }
 
   /** Hands a calibration over, in parts; the tester writes it when the last one is there. */

@@ -10,7 +10,7 @@ import {
   type TransportClosed,
   type VirtualHands,
 } from '../transport/transport.ts';
-import { storeCalibration, writeBoardFacts } from './board-facts.ts';
+import { heldPage, storeCalibration, writeBoardFacts, type HeldCalibration } from './board-facts.ts';
 import { conversion_s, type Conversion } from './converter.ts';
 import { FrontEnd } from './front-end.ts';
 import { coarseSample, DECIMATION, decimated, INPUT_COUNT, rawSample } from './listening-adc.ts';
@@ -33,6 +33,8 @@ export interface BoardTwinOptions {
   /** Decides everything that is chance. */
   readonly seed: number;
   readonly serial?: string;
+  /** What its flash holds of calibration; its maker's when left out. */
+  readonly calibration?: HeldCalibration;
   /** Whether the person acts on the lights by itself (true when left out). */
   readonly automatic?: boolean;
   /** Paces simulated time to real time: gives milliseconds that have passed. Unpaced when left out. */
@@ -85,7 +87,8 @@ export class BoardTwin implements Transport, VirtualHands {
     this.person = new Person(this.frontEnd, hand, options.automatic ?? true);
     this.person.onPress = () => this.#presses.push(layout.Button.press);
     this.#logic = createLogic(this.#commands());
-    writeBoardFacts(this.#logic.view, this.serial, logicModule().sha256);
+    const page = heldPage(options.calibration ?? 'good', this.serial, this.frontEnd.own, options.seed);
+    writeBoardFacts(this.#logic.view, this.serial, logicModule().sha256, page);
   }
 
   /** Simulated seconds since the twin was switched on. */

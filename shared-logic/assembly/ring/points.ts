@@ -1,5 +1,6 @@
 /** What of a ring is worth fitting: its window, and the sums of several bursts as at most POINTS_most means in volts. */
 import { RingWork, SAMPLE_V } from '../layout';
+import { codeGain } from './codes';
 import { RING_LEAD, RING_SAMPLES } from './sizes';
 
 /** Points of a fit at most; means of a few samples are as exact as samples, since a mean of exponentials is one. */
@@ -16,13 +17,13 @@ const PEAK_least_V: f32 = 0.005;
 
 /** Mean of the bursts at one sample, volts. */
 @inline export function sampleAt(work: RingWork, sums: u32, k: u32): f32 {
-  return <f32>load<i32>(sums + k * 4) * SAMPLE_V / <f32>work.bursts;
+  return <f32>load<i32>(sums + k * 4) * (SAMPLE_V * codeGain()) / <f32>work.bursts;
 }
 
 function meanOf(work: RingWork, sums: u32, from: u32, to: u32): f32 {
   let sum: i64 = 0;
   for (let k = from; k < to; k++) sum += load<i32>(sums + k * 4);
-  return <f32>sum * SAMPLE_V / (<f32>(to - from) * <f32>work.bursts);
+  return <f32>sum * (SAMPLE_V * codeGain()) / (<f32>(to - from) * <f32>work.bursts);
 }
 
 /**

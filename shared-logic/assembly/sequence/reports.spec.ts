@@ -133,7 +133,7 @@ describe('a calibration', () => {
     sendPart(48, 48);
     expect<u32>(stores).toBe(0);
     setWire(false);
-    sendPart(96, 32);
+    sendPart(96, 48);
     idle(10);
     expect<u32>(stores).toBe(0);
     expect<bool>(isIdle()).toBe(false);
@@ -155,7 +155,7 @@ describe('a calibration', () => {
     setStore(false);
     sendPart(0, 48);
     sendPart(48, 48);
-    sendPart(96, 32);
+    sendPart(96, 48);
     const told = awaitReport(Report.calibrated);
     expect<u8>(load<u8>(SENT + told * REPORT_bytes + 8)).toBe(0);
     expect<u32>(testStep).toBe(Step.idle);
@@ -167,7 +167,8 @@ describe('a calibration', () => {
     expect<u32>(refusal()).toBe(Refusal.content);
     sendPart(0, 48);
     sendPart(48, 48);
-    sendPart(96, 33);
+    sendPart(96, 40);
+    sendPart(136, 9);
     expect<u32>(refusal()).toBe(Refusal.content);
     sendPart(96, 0);
     expect<u32>(refusal()).toBe(Refusal.content);
@@ -184,7 +185,7 @@ describe('a calibration', () => {
     setWire(false);
     sendPart(0, 48);
     sendPart(48, 48);
-    sendPart(96, 32);
+    sendPart(96, 48);
     onLink(Link.detached);
     idle(10);
     expect<u32>(stores).toBe(0);

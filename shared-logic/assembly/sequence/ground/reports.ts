@@ -6,10 +6,11 @@ import { boardSend, boardStore, boardWand } from '../../board';
 import { board, captureHead, captureSample, evidence, listenSample, logEntry, result } from '../../blocks';
 import {
   AcknowledgeReport, BLOCK_bytes_max, BOARD, BlockReport, Board, Button, ButtonReport, CALIBRATION, CALIBRATION_NEW, CALIBRATION_bytes,
-  CalibrateReport, CalibratedReport, CaptureHead, EVIDENCE, EVIDENCE_bytes,
-  EntryKind, HelloReport, IdentityReport, LAYOUT_VERSION, LISTEN_BLOCK, Link, LogEntry, OVERRANGE, REPORT_IN, REPORT_OUT,
-  REPORT_VERSION, REPORT_bytes, RESULT, RESULT_bytes, ReadReport, Light, Step, Refusal, RefusedReport, Report, ReportHead,
-  SAMPLES_PER_REPORT, SAMPLE_24_bytes, SamplesReport, SetupReport, StateReport, TRACE_BLOCKS_max, TraceBlock, TraceReport,
+  CAPTURE, CLIP_COUNT, CalibrateReport, CalibratedReport, CaptureHead, EVIDENCE, EVIDENCE_bytes,
+  EntryKind, HelloReport, IdentityReport, LAYOUT_VERSION, LISTEN_BLOCK, Light, Link, LogEntry, OVERRANGE, REPORT_IN, REPORT_OUT,
+  REPORT_VERSION, REPORT_bytes, RESULT, RESULT_bytes, ReadReport, Refusal, RefusedReport, Report, ReportHead,
+  SAMPLES_PER_REPORT, SAMPLE_24_bytes, SURVEY_bytes, SamplesReport, SetupReport, StateReport, Step, Survey, SurveyReport,
+  TRACE_BLOCKS_max, TraceBlock, TraceReport,
 } from '../../layout';
 import {
   isIdle, light, lightAsk, lightPlace, markState, progress_permille, setStep, showLight, stateDue, stateTold, step, workA, workB,
@@ -25,7 +26,7 @@ const IN: u32 = REPORT_IN + HEAD;
 const OUT: u32 = REPORT_OUT + HEAD;
 
 /** What a report of the host asks of the test. */
-export enum Request { none, press, longPress, acknowledged, selfTest }
+export enum Request { none, press, longPress, acknowledged, selfTest, survey }
 
 let link: u32 = Link.detached;
 /** A host has said hello since it was attached. */
@@ -53,6 +54,9 @@ let storeDue: bool = false;
 /** What was shown before, and comes again. */
 let stepBefore: u32 = 0;
 let lightBefore: u32 = 0;
+/** The survey that was asked for last, `Survey`, and its clip. */
+export let surveyWhat: u32 = 0;
+export let surveyClip: u32 = 0;
 /** What has become of it is to be told. */
 let calibratedDue: bool = false;
 let calibrationStored: u32 = 0;
@@ -269,8 +273,10 @@ function fillBlock(): u32 {
   return Report.block;
 }
 
-function regionAt(region: u32): u32 { return region == 0 ? EVIDENCE : region == 1 ? RESULT : CALIBRATION; }
-function regionBytes(region: u32): u32 { return region == 0 ? EVIDENCE_bytes : region == 1 ? RESULT_bytes : CALIBRATION_bytes; }
+function regionAt(region: u32): u32 { return region == 0 ? EVIDENCE : region == 1 ? RESULT : region == 2 ? CALIBRATION : CAPTURE; }
+function regionBytes(region: u32): u32 {
+  return region == 0 ? EVIDENCE_bytes : region == 1 ? RESULT_bytes : region == 2 ? CALIBRATION_bytes : SURVEY_bytes;
+}
 
 function fillCalibrated(): u32 {
   changetype<CalibratedReport>(<usize>OUT).stored = <u8>calibrationStored;
@@ -348,6 +354,7 @@ function requestOf(type: u32): u32 {
     }
     case Report.acknowledge: return Request.acknowledged;
     case Report.selfTest: return Request.selfTest;
+    case Report.survey: return Request.survey;
     default: return Request.none;
   }
 }
@@ -413,6 +420,15 @@ function act(type: u32): u32 {
     }
     case Report.read: return takeRead();
     case Report.calibrate: return takeCalibration();
+    case Report.survey: {
+      const report = changetype<SurveyReport>(<usize>IN);
+      surveyWhat = report.what;
+      surveyClip = report.clip;
+      if (!restIsZero(offsetof<SurveyReport>()) || surveyWhat > <u32>Survey.bleed || surveyClip == 0 || surveyClip > CLIP_COUNT) {
+        return Refusal.content;
+      }
+      return isIdle() ? Refusal.none : Refusal.busy;
+    }
     case Report.selfTest: {
       if (!restIsZero(0)) return Refusal.content;
       return isIdle() ? Refusal.none : Refusal.busy;
@@ -426,7 +442,7 @@ function takeRead(): u32 {
   const region = <u32>report.region;
   const count = <u32>report.count;
   const offset = <u32>report.offset;
-  if (!restIsZero(offsetof<ReadReport>()) || region > 2 || count == 0 || count > BLOCK_bytes_max) return Refusal.content;
+  if (!restIsZero(offsetof<ReadReport>()) || region > 3 || count == 0 || count > BLOCK_bytes_max) return Refusal.content;
   if (offset + count > regionBytes(region)) return Refusal.content;
   if (readDue) return Refusal.busy;
   readDue = true;

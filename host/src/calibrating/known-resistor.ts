@@ -2,8 +2,8 @@
  * The scale of all ohms from one resistor whose value is known: the ratio that the tester reads between it and its own reference gives
  * the reference. The tester only reads; what follows from it is worked out here.
  */
-import { calibrationPage, isSoundPage, readCalibrationPage, type Calibration } from '../logic/calibration-page.ts';
-import type { Interview, Resistance } from './interview.ts';
+import type { Calibration } from '../logic/calibration-page.ts';
+import type { Interview, Resistance } from '../transport/interview.ts';
 
 /** A resistor and how well it is known. */
 export type KnownResistor = {
@@ -28,8 +28,9 @@ const SCATTER_most = 55e-6;
 
 export type ScaleOutcome =
   | {
-    readonly kind: 'found'; readonly page: Uint8Array; readonly read: Resistance; readonly reference_ohm: number;
-    readonly reference_u: number; readonly change: number;
+    readonly kind: 'found'; readonly change: Pick<Calibration, 'reference_ohm' | 'reference_u'>; readonly read: Resistance;
+    /** What the scale moves by, relative. */
+    readonly moves: number;
   }
   | { readonly kind: 'open' }
   /** Relative standard deviation of the readings. */
@@ -49,27 +50,19 @@ export async function readKnown(interview: Interview): Promise<readonly Resistan
 }
 
 /**
- * The calibration that follows from readings of a known resistor; all but reference, date and number stays as it was.
- * @param used - what the tester has in use, 128 bytes @param nominal - of a tester that has none
- * @param date - 20261129 is the 29th of November 2026
+ * The reference that follows from readings of a known resistor.
+ * @param reference_ohm - that the readings rest on
  */
-export function scaleFrom(
-  readings: readonly Resistance[] | null, known: KnownResistor, used: Uint8Array, nominal: Calibration, date: number,
-): ScaleOutcome {
+export function scaleFrom(readings: readonly Resistance[] | null, known: KnownResistor, reference_ohm: number): ScaleOutcome {
   if (readings === null) return { kind: 'open' };
-  const before = readCalibrationPage(used);
-  const values = before?.values ?? nominal;
   const mean = readings.reduce((sum, { ohm }) => sum + ohm, 0) / readings.length;
   const squares = readings.reduce((sum, { ohm }) => sum + (ohm / mean - 1) ** 2, 0);
   const scatter = Math.sqrt(squares / Math.max(1, readings.length - 1));
   const read = { ohm: mean, u_ohm: Math.max(...readings.map(({ u_ohm }) => u_ohm)) };
-  const reference_ohm = values.reference_ohm * known.ohm / mean;
-  const off = reference_ohm / REFERENCE_ohm - 1;
+  const found_ohm = reference_ohm * known.ohm / mean;
+  const off = found_ohm / REFERENCE_ohm - 1;
   if (Math.abs(off) > REFERENCE_most) return { kind: 'implausible', read, off };
   if (scatter > SCATTER_most) return { kind: 'scattered', scatter };
   const reference_u = Math.hypot(known.within_ohm / Math.sqrt(3), read.u_ohm) / known.ohm;
-  // A serial number that the flash itself gave is not on its page, whose check then does not fit.
-  const serial = before !== null && isSoundPage(used) ? before.head.serial : '';
-  const page = calibrationPage({ serial, writes: (before?.head.writes ?? 0) + 1, date }, { ...values, reference_ohm, reference_u });
-  return { kind: 'found', page, read, reference_ohm, reference_u, change: known.ohm / mean - 1 };
+  return { kind: 'found', change: { reference_ohm: found_ohm, reference_u }, read, moves: known.ohm / mean - 1 };
 }
