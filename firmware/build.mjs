@@ -99,7 +99,7 @@ function withConstantMemory(generated) {
 }
 
 /** Parts of the module that run once for a reading or a few times for a solve: small in flash is worth more there than quick. */
-const SELDOM = /^sequence_|^solver_telling_|^solver_windings_|^ring_/;
+const SELDOM = /^sequence_|^solver_telling_|^solver_windings_/;
 
 /** Marks what runs seldom, so that the compiler makes it small (GCC manual, function attribute `cold`). @param quick - names left as they are */
 function withSeldom(named, quick) {

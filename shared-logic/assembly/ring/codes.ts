@@ -18,17 +18,17 @@ let half2: i32 = 0;
 let half3: i32 = 0;
 let half4: i32 = 0;
 
-/** Width of the codes that are not wide, as a share of the mean of all. */
-export function codeGain(): f32 {
-  const c = calibration();
-  return 1 - (c.wide1 + c.wide2 + c.wide3 + c.wide4) / 4096;
-}
+let gain: f32 = 1;
 
-function halfOf(extra: f32): i32 { return <i32>nearest<f32>(extra * 128 / codeGain()); }
+/** Width of the codes that are not wide, as a share of the mean of all; since `codesBegin`. */
+@inline export function codeGain(): f32 { return gain; }
+
+function halfOf(extra: f32): i32 { return <i32>nearest<f32>(extra * 128 / gain); }
 
 /** Takes the widths from the calibration in use: once before samples are straightened. */
 export function codesBegin(): void {
   const c = calibration();
+  gain = 1 - (c.wide1 + c.wide2 + c.wide3 + c.wide4) / 4096;
   half1 = halfOf(c.wide1);
   half2 = halfOf(c.wide2);
   half3 = halfOf(c.wide3);
@@ -39,7 +39,7 @@ export function codesBegin(): void {
  * A sample with the wide codes between it and 0 added; to be scaled by `codeGain`. Sample by sample: jitter would smear the steps of
  * a sum. @param sample - in units of 2^-20 V @param code - of its input, `CODE_X1` or `CODE_X8`
  */
-export function straightened(sample: i32, code: i32): i32 {
+@inline export function straightened(sample: i32, code: i32): i32 {
   let halves: i32 = 0;
   if (sample >= NEAR * code) {
     halves = half3;

@@ -6,7 +6,7 @@ import { calibration } from '../blocks';
 import { BURST_RATE_Hz, CALIBRATION, CLIP_COUNT, Calibration, RingWork } from '../layout';
 import { logarithm } from '../waves';
 import { FIXTURE_LEAD, FIXTURE_SAMPLES } from './sizes';
-import { sampleAt } from './points';
+import { sampleAt, sumScale } from './points';
 
 /** From memory of data sheets, for a tester that has not looked at itself: a clip with a metre of screened lead, a common with the
  * drains on it, and one wire to the next. */
@@ -36,6 +36,7 @@ const STRAIGHT: f32 = 0.02;
  */
 export function openCapacitance(work: RingWork, sums: u32, bleed_ohm: f32, full_V: f32): f32 {
   if (work.bursts == 0 || <u32>work.clearFrom > 0 && <u32>work.clearFrom < FIXTURE_LEAD) return 0;
+  const scale = sumScale(work);
   let n: f32 = 0;
   let sumK: f32 = 0;
   let sumY: f32 = 0;
@@ -43,7 +44,7 @@ export function openCapacitance(work: RingWork, sums: u32, bleed_ohm: f32, full_
   let sumKY: f32 = 0;
   let sumYY: f32 = 0;
   for (let k = FIXTURE_LEAD + 1; k < FIXTURE_SAMPLES; k++) {
-    const volts = sampleAt(work, sums, k);
+    const volts = sampleAt(sums, k, scale);
     if (volts < FROM * full_V) continue;
     if (volts > TO * full_V) break;
     const at = <f32>(k - FIXTURE_LEAD);
