@@ -13,14 +13,14 @@ export type Fit = {
   readonly rms: number;
 };
 
+type Model = (parameters: readonly number[], n: number) => number;
+
 /**
  * @param start - first guess @param scales - the size that each parameter is of
  * @param model - what the n-th value should be @param values - what they are
  * @returns null when the values do not tell the parameters
  */
-export function leastSquares(
-  start: readonly number[], scales: readonly number[], model: (parameters: readonly number[], n: number) => number, values: readonly number[],
-): Fit | null {
+export function leastSquares(start: readonly number[], scales: readonly number[], model: Model, values: readonly number[]): Fit | null {
   const count = start.length;
   if (values.length <= count) return null;
   let parameters = [...start];
@@ -29,10 +29,11 @@ export function leastSquares(
     const inverse = inverseOf(normal);
     if (inverse === null) return null;
     const steps = inverse.map((row) => row.reduce((sum, value, i) => sum + value * right[i]!, 0));
-    if (steps.every((step) => Math.abs(step) < SETTLED) || round === ROUNDS_most) {
-      if (round === ROUNDS_most) return null;
+    if (round === ROUNDS_most) return null;
+    if (steps.every((step) => Math.abs(step) < SETTLED)) {
       const variance = squares / (values.length - count);
-      return { parameters, u: inverse.map((row, i) => scales[i]! * Math.sqrt(variance * row[i]!)), rms: Math.sqrt(squares / values.length) };
+      const u = inverse.map((row, i) => scales[i]! * Math.sqrt(variance * row[i]!));
+      return { parameters, u, rms: Math.sqrt(squares / values.length) };
     }
     parameters = parameters.map((value, i) => value + steps[i]! * scales[i]!);
     if (!parameters.every(Number.isFinite)) return null;
@@ -41,7 +42,7 @@ export function leastSquares(
 
 /** Normal equations in units of the scales. */
 function equations(
-  parameters: readonly number[], scales: readonly number[], model: (parameters: readonly number[], n: number) => number, values: readonly number[],
+  parameters: readonly number[], scales: readonly number[], model: Model, values: readonly number[],
 ): { normal: number[][]; right: number[]; squares: number } {
   const count = parameters.length;
   const normal = parameters.map(() => new Array<number>(count).fill(0));

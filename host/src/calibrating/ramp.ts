@@ -46,7 +46,8 @@ export function widthsFrom([down, up]: readonly [DataView, DataView]): RampOutco
   const [, , , , nearDown, farDown] = negative.parameters as [number, number, number, number, number, number];
   const extras = [farDown, nearDown, nearUp, farUp];
   const u = Math.max(...positive.u.slice(4), ...negative.u.slice(4));
-  const isSound = extras.every((extra) => extra > WIDE_least && extra < WIDE_most) && u < U_most && Math.max(positive.rms, negative.rms) < RMS_most;
+  const inRange = extras.every((extra) => extra > WIDE_least && extra < WIDE_most);
+  const isSound = inRange && u < U_most && Math.max(positive.rms, negative.rms) < RMS_most;
   return isSound ? { kind: 'found', change: { wideCodes: inMeanCodes(extras) }, u } : { kind: 'misfit' };
 }
 

@@ -92,7 +92,8 @@ export const STEPS: readonly Step[] = [
     async run(interview, values, known) {
       const readings = await readKnown(interview);
       const outcome = scaleFrom(readings, known!, values.reference_ohm);
-      return outcome.kind === 'found' ? { kind: 'found', change: outcome.change, told: scaleTold(outcome, known!) } : refused(scaleRefused(outcome, known!));
+      if (outcome.kind !== 'found') return refused(scaleRefused(outcome, known!));
+      return { kind: 'found', change: outcome.change, told: scaleTold(outcome, known!) };
     },
   },
 ];

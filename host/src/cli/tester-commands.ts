@@ -119,8 +119,8 @@ export async function calibrateCommand(args: readonly string[]): Promise<ExitCod
     throw new UserError(`${command}: ${printable(operands[0], 60)} is not expected; write --step ${printable(operands[0], 60)}`, EXIT.usage);
   }
   const step = stepName(options.get('--step'));
-  const [ohm, within] = [options.get('--resistor'), options.get('--within')];
-  const known = ohm === undefined && within === undefined ? undefined : knownResistor(ohm, within);
+  const [ohm, limit] = [options.get('--resistor'), options.get('--within')];
+  const known = ohm === undefined && limit === undefined ? undefined : knownResistor(ohm, limit, OPTION_NAMES);
   if (known !== undefined && step !== undefined && step !== 'resistor') {
     throw new UserError(`${command}: --resistor is not expected with --step ${step}; expected with --step resistor, or alone`, EXIT.usage);
   }
@@ -129,7 +129,7 @@ export async function calibrateCommand(args: readonly string[]): Promise<ExitCod
   const twin = value === undefined ? undefined : { kind: twinKind(command, value), seed: seed ?? freshSeed() };
   return calibrate({
     step: known === undefined ? step : 'resistor', known, unasked: known !== undefined, tester: options.get('--tester') as string | undefined, twin,
-    understand: knownResistor,
+    understand: (typed, within) => knownResistor(typed || undefined, within || undefined, ['the meter\'s value', 'its limit']),
   });
 }
 
@@ -140,16 +140,19 @@ function stepName(value: string | true | undefined): StepName | undefined {
   throw new UserError(`tapstone calibrate: --step ${printable(String(value), 60)} is not known; expected one of ${STEP_NAMES.join(', ')}`, EXIT.usage);
 }
 
-function knownResistor(ohm: string | true | undefined, within: string | true | undefined): KnownResistor {
-  return { ohm: ohms(ohm, '--resistor', KNOWN_least_ohm, KNOWN_most_ohm), within_ohm: ohms(within, '--within', 0, KNOWN_most_ohm / 1000) };
+const OPTION_NAMES = ['tapstone calibrate: --resistor', 'tapstone calibrate: --within'] as const;
+
+/** @param names - of the two, as they are told */
+function knownResistor(ohm: string | true | undefined, within: string | true | undefined, names: readonly [string, string]): KnownResistor {
+  return { ohm: ohms(ohm, names[0], KNOWN_least_ohm, KNOWN_most_ohm), within_ohm: ohms(within, names[1], 0, KNOWN_most_ohm / 1000) };
 }
 
-function ohms(value: string | true | undefined, option: string, least: number, most: number): number {
+function ohms(value: string | true | undefined, name: string, least: number, most: number): number {
   const expected = `expected ohms, ${least} to ${most}`;
-  if (value === undefined) throw new UserError(`tapstone calibrate: ${option} is missing; ${expected}`, EXIT.usage);
+  if (value === undefined) throw new UserError(`${name} is missing; ${expected}`, EXIT.usage);
   const found = /^\d{1,6}(?:\.\d{1,9})?$/.test(String(value)) ? Number(value) : NaN;
   if (!(found >= least && found <= most)) {
-    throw new UserError(`tapstone calibrate: ${option} ${printable(String(value), 60)} is not understood; ${expected}`, EXIT.usage);
+    throw new UserError(`${name} ${printable(String(value), 60)} is not understood; ${expected}`, EXIT.usage);
   }
   return found;
 }
