@@ -12,6 +12,13 @@ import { STEPS } from '../../host/src/calibrating/steps.ts';
 import {
   calibrationPage, calibrationValues, dateOfDay, dayOf, readCalibrationPage, uncalibrated, type Calibration,
 } from '../../host/src/logic/calibration-page.ts';
+import { setupOf } from '../../host/src/bench/bench.ts';
+import { BenchTest } from '../../host/src/evidence/run-test.ts';
+import { createLogic } from '../../host/src/logic/module.ts';
+import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
+import { renderWireMap } from '../../host/src/wiring/render-text.ts';
+import type { HeldCalibration } from '../../host/src/virtual-bench/board-facts.ts';
+import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
 import type { Pickup } from '../../host/src/pickup/pickup.ts';
 import { Interview, pairName, type Resistance } from '../../host/src/transport/interview.ts';
 import type { Transport } from '../../host/src/transport/transport.ts';
@@ -107,6 +114,47 @@ describe('a tester that takes all steps', () => {
     expect(own.wideCodes).not.toEqual(other.wideCodes);
     expect(Math.max(...own.fixture_F) - Math.min(...own.fixture_F)).toBeGreaterThan(5 * PICO);
     expect(own.fixture_F[0]).not.toBe(other.fixture_F[0]);
+  });
+});
+
+describe('a map', () => {
+  /** Of a pickup tested on a board twin whose flash holds this. @param today - 20261129 is the 29th of November 2026 */
+  async function mapWith(calibration: HeldCalibration, today?: number): Promise<WireMap> {
+    const transport = new BoardTwin({ pickup: demoLot[0]!, seed: 5, calibration });
+    try {
+      const day = today === undefined ? 0 : dayOf(today);
+      const test = new BenchTest(transport, { setup: setupOf(demoLot[0]!), logic: createLogic(), today: day });
+      const { map, differences } = await test.run();
+      expect(differences).toEqual([]);
+      return map;
+    } finally {
+      await transport.close();
+    }
+  }
+  const first = ({ coils }: WireMap): { ohm: number; u_ohm: number } => coils[0] as { ohm: number; u_ohm: number };
+  const told = ({ unknown }: WireMap, what: RegExp): boolean => unknown.some((sentence) => what.test(sentence));
+
+  it('of a calibrated tester says nothing of it; each without, damaged or old says so and is less sure', async () => {
+    const { page } = await calibrated(board(5));
+    const good = await mapWith(page, DATE);
+    const old = await mapWith(page, DATE + 20_000);
+    const missing = await mapWith('missing', DATE);
+    const corrupt = await mapWith('corrupt', DATE);
+    expect(told(good, /calibrat/)).toBe(false);
+    expect(told(old, /its calibration is more than a year old, as their wider uncertainties say; tapstone calibrate/)).toBe(true);
+    expect(told(missing, /its ohms were never calibrated/)).toBe(true);
+    expect(told(corrupt, /its calibration is damaged and was not used/)).toBe(true);
+    const { ohm } = first(good);
+    // The scale's own 28 ppm (0.1 ohm either way, a rectangle), with 200 ppm more when old, and 0.05 % / sqrt 3 without.
+    expect(first(good).u_ohm).toBeLessThan(60 * PPM * ohm);
+    expect(first(old).u_ohm).toBeGreaterThan(200 * PPM * ohm);
+    for (const map of [missing, corrupt]) expect(first(map).u_ohm).toBeGreaterThan(280 * PPM * ohm);
+    for (const map of [old, missing, corrupt]) expect(Math.abs(first(map).ohm - ohm)).toBeLessThan(3 * first(map).u_ohm);
+    expect([old, missing, corrupt].map(({ verdict }) => verdict)).toEqual([good.verdict, good.verdict, good.verdict]);
+  });
+  it('says it on screen as well: in text, among what is not known', async () => {
+    const text = renderWireMap(await mapWith('missing'), new Map(), null);
+    expect(text.replace(/\s+/g, ' ')).toMatch(/its ohms were never calibrated/);
   });
 });
 

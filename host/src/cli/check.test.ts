@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import {
+  CALIBRATION_bytes,
   BlockReportLayout,
   Check,
   EntryKind,
@@ -163,7 +164,7 @@ describe('a check of the computer', () => {
         'tester       right  TS-0007 is plugged in',
         'permission   right  TS-0007 opens',
         "firmware     right  0.3.1, with this program's measuring logic",
-        'calibration  right  of 2026-03-14, its number 3',
+        'calibration  right  number 3: ohms of 2026-03-14, leads of 2026-03-14, clips of 2026-03-14, codes of 2026-03-14',
         'board        right  its self-test passed (7 checks)',
         'Everything is right.',
         '',
@@ -171,11 +172,20 @@ describe('a check of the computer', () => {
     );
   });
 
-  it('tells a calibration that is a year old or not there', async () => {
-    const old = await checkPc(pc({}, { today: '2027-03-15T08:00:00Z' }));
-    expect(said(old, 'calibration')).toBe('of 2026-03-14, its number 3; it is more than a year old, tapstone calibrate gives it a new one');
-    expect(said(await checkPc(pc({}, { today: '2027-03-14T08:00:00Z' })), 'calibration')).toBe('of 2026-03-14, its number 3');
-    const none = await checkPc(pc({ calibration: new Uint8Array(128) }));
+  it('tells a calibration that is a year old, of some steps only, or not there', async () => {
+    const all = 'number 3: ohms of 2026-03-14, leads of 2026-03-14, clips of 2026-03-14, codes of 2026-03-14';
+    const old = await checkPc(pc({}, { today: '2027-03-16T08:00:00Z' }));
+    expect(said(old, 'calibration')).toBe(`${all} (more than a year is old); tapstone calibrate gives it new ones`);
+    expect(states(old)).toContain('calibration wrong');
+    expect(said(await checkPc(pc({}, { today: '2027-03-15T08:00:00Z' })), 'calibration')).toBe(all);
+    const some = calibrationPage({ serial: 'TS-0007', writes: 1, date: 20260314 }, {
+      ...uncalibrated(BOARD_FACTS), days: { ...STEPS_TAKEN, fixture: 0 },
+    });
+    const partly = await checkPc(pc({ calibration: some }));
+    expect(said(partly, 'calibration'))
+      .toBe('number 1: ohms of 2026-03-14, leads of 2026-03-14, clips never, codes of 2026-03-14; tapstone calibrate --step open gives it new clips');
+    expect(states(partly)).toContain('calibration right');
+    const none = await checkPc(pc({ calibration: new Uint8Array(CALIBRATION_bytes) }));
     expect(states(none)).toContain('calibration wrong, board right');
     expect(said(none, 'calibration')).toContain('give it one with tapstone calibrate');
   });

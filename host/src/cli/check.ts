@@ -6,8 +6,8 @@ import { timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { converterFaultWords } from '../evidence/sentences.ts';
 import { printable } from '../text/printable.ts';
-import { readCalibrationPage } from '../logic/calibration-page.ts';
-import { Check } from '../logic/layout.generated.ts';
+import { dateNumber, dateOfDay, dayOf, readCalibrationPage, type CalibrationStep } from '../logic/calibration-page.ts';
+import { CALIBRATION_holds_days, Check } from '../logic/layout.generated.ts';
 import { logicModule } from '../logic/module.ts';
 import { chooseTester, findTesters } from '../transport/discovery.ts';
 import type { FoundTester } from '../transport/discovery.ts';
@@ -146,8 +146,8 @@ async function talk(interview: Interview, tester: FoundTester, pc: Pc, add: Add)
   }
 }
 
-/** A year is what a workshop's calibration of an instrument usually holds: common practice, no published source. */
-const OLD_years = 1;
+/** The steps of a calibration, as they are told and as they are asked for. */
+const STEP_WORDS = [['ohm', 'ohms', 'resistor'], ['zero', 'leads', 'short'], ['fixture', 'clips', 'open'], ['codes', 'codes', 'ramp']] as const;
 
 /** What of its calibration a tester has in use. @param today - as `timeOfDay` says it */
 function calibrationLine(page: Uint8Array, today: string): [CheckLine['state'], string] {
@@ -155,12 +155,15 @@ function calibrationLine(page: Uint8Array, today: string): [CheckLine['state'], 
   if (calibration === null) {
     return ['wrong', 'none is in use, its figures rest on the nominal values of its parts: give it one with tapstone calibrate'];
   }
-  const { date, writes } = calibration.head;
-  const text = String(date);
-  const day = `${text.slice(0, 4)}-${text.slice(4, 6)}-${text.slice(6)}`;
-  const isOld = Number(today.slice(0, 10).replaceAll('-', '')) - date > OLD_years * 10_000;
-  const number = writes === 1 ? 'its first' : `its number ${writes}`;
-  return ['right', `of ${day}, ${number}${isOld ? '; it is more than a year old, tapstone calibrate gives it a new one' : ''}`];
+  const { head, values: { days } } = calibration;
+  const told = STEP_WORDS.map(([step, word]) => `${word} ${days[step] === 0 ? 'never' : `of ${dateOfDay(days[step])}`}`).join(', ');
+  const now = dayOf(dateNumber(today));
+  const isDue = (step: CalibrationStep): boolean => days[step] === 0 || now > days[step] + CALIBRATION_holds_days;
+  const due = STEP_WORDS.filter(([step]) => isDue(step));
+  const mend = due.length === 0 ? '' : due.length === STEP_WORDS.length ? '; tapstone calibrate gives it new ones'
+    : `; tapstone calibrate --step ${due[0]![2]} gives it new ${due[0]![1]}${due.length > 1 ? ', and so on' : ''}`;
+  const old = due.some(([step]) => days[step] !== 0) ? ' (more than a year is old)' : '';
+  return [isDue('ohm') ? 'wrong' : 'right', `number ${head.writes}: ${told}${old}${mend}`];
 }
 
 const CHECKED: ReadonlyMap<number, readonly [name: string, unit: string]> = new Map([

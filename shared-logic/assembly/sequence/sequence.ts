@@ -5,7 +5,9 @@
 import { boardDrive, boardSwitches } from '../board';
 import { board, boardState, calibration, result } from '../blocks';
 import { beginElectrical, electricalEnded, verifyAtEnd, watchAfterTouch } from './electrical';
-import { ANSWER, Answer, Button, Calibrated, EntryFlag, EntryKind, Input, Light, LogEntry, NONE, Note, Rate, Step } from '../layout';
+import {
+  ANSWER, Answer, Button, CALIBRATION_holds_days, Calibrated, EntryFlag, EntryKind, Input, Light, LogEntry, NONE, Note, Rate, Step,
+} from '../layout';
 import { acknowledged, commitEntry, draftEntry, logBegin, logCount, noteEntry, resetLog } from './ground/log';
 import { beginMagnets, magnetsButton, magnetsEnded } from './parts/magnets';
 import { MATRIX_OFF } from './ground/matrix';
@@ -26,9 +28,7 @@ import {
 } from './parts/touching';
 import { Outcome, Turn } from './ground/turn';
 
-/** A year is what a workshop's calibration of an instrument usually holds: common practice, no published source. */
-const SCALE_holds_days: u32 = 366;
-/** What a thin-film resistor of 0.05 % may have moved by then, besides: from memory of data sheets. */
+/** What a thin-film resistor of 0.05 % may have moved once its calibration is old: from memory of data sheets. */
 const OLD_u: f32 = 2e-4;
 
 /** Which part of the test is at work; `watch` looks at the leads after a touch, `verify` at the end. */
@@ -211,7 +211,7 @@ function calibrationEntry(entry: LogEntry): void {
   let u = board().reference_u;
   const day = <u32>calibration().ohmDay;
   if (state == Calibrated.good && day == 0) state = Calibrated.missing;
-  if (state == Calibrated.good && today > day + SCALE_holds_days) {
+  if (state == Calibrated.good && today > day + CALIBRATION_holds_days) {
     state = Calibrated.old;
     u = sqrt<f32>(u * u + OLD_u * OLD_u);
   }
