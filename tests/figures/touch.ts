@@ -1,7 +1,8 @@
 /** Quality of the reading of a touch: signs, calibration and robustness, on waveforms of tests/lots/waveform.ts. */
 import { lowerTail, RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { emptyScene, faintScene, nominalScene, type FaintOptions, type NominalOptions, type Scene } from '../lots/touch-scenes.ts';
-import { confidenceOf, TouchReader } from '../lots/touch-reader.ts';
+import { TouchReader } from '../../host/src/evidence/touch-reader.ts';
+import { confidenceOf } from '../lots/touch-reader.ts';
 import type { StepShape } from '../lots/waveform.ts';
 
 const out = (line: string): void => void process.stdout.write(`${line}\n`);

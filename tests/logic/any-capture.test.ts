@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { logBetween } from '../lots/touch-scenes.ts';
-import { TouchReader } from '../lots/touch-reader.ts';
+import { TouchReader } from '../../host/src/evidence/touch-reader.ts';
 import { soundOf, type ChannelSound, type FluxStep } from '../lots/waveform.ts';
 
 const SEED = 77;

@@ -19,7 +19,7 @@ import { Transient } from '../../host/src/virtual-bench/transient.ts';
 import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
 import { solveRecord } from '../lots/solve-record.ts';
 import { faintScene } from '../lots/touch-scenes.ts';
-import { TouchReader } from '../lots/touch-reader.ts';
+import { TouchReader } from '../../host/src/evidence/touch-reader.ts';
 import { testOnTwin } from '../lots/twin-lot.ts';
 import { askPython, pythonObstacle } from '../reference/python.ts';
 import { quietPickup } from '../physics/quiet-pickup.ts';

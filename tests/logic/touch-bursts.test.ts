@@ -5,7 +5,8 @@
 import { describe, expect, it } from 'vitest';
 import { TouchFlag } from '../../host/src/logic/layout.generated.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
-import { confidenceOf, TouchReader, type ReadTouch } from '../lots/touch-reader.ts';
+import { TouchReader, type ReadTouch } from '../../host/src/evidence/touch-reader.ts';
+import { confidenceOf } from '../lots/touch-reader.ts';
 import { logBetween, nominalScene, type NominalOptions } from '../lots/touch-scenes.ts';
 
 const reader = new TouchReader();

@@ -2,7 +2,8 @@
 import { describe, expect, it } from 'vitest';
 import { TouchFlag } from '../../host/src/logic/layout.generated.ts';
 import { lowerTail, RandomStream } from '../../host/src/virtual-bench/random.ts';
-import { confidenceOf, TouchReader } from '../lots/touch-reader.ts';
+import { TouchReader } from '../../host/src/evidence/touch-reader.ts';
+import { confidenceOf } from '../lots/touch-reader.ts';
 import { emptyScene, faintScene, logBetween, nominalScene } from '../lots/touch-scenes.ts';
 import { drawHum, fluxOf_d, matched_d, soundOf, type FluxStep, type StepShape } from '../lots/waveform.ts';
 

@@ -1,10 +1,12 @@
 /** Labels: read by poppler and by a reader of QR codes, with nothing on one another and every lead as the wire map has it. */
-import { existsSync, readFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { boxOf } from '../../host/src/drawing/letters.ts';
 import type { TextShape } from '../../host/src/drawing/scene.ts';
 import { labelShapes, LabelTooSmall, POINTS_mm } from '../../host/src/papers/label.ts';
 import { leadRoles } from '../../host/src/papers/lead-roles.ts';
+import { tapstone } from '../program/run-program.ts';
 import { codeIn, FOUND, METERS, NASTY, pdfCodes, pdfPages, pdfText, recordOf, Shop, tested } from './shop.ts';
 
 const shop = new Shop();
@@ -103,6 +105,40 @@ describe('tapstone label', () => {
     expect(codes).toEqual(looked.map((at) => shown[at]));
   });
 
+  it('leaves out the places of a sheet that are used already, on the first page alone', async () => {
+    const out = shop.path('used.pdf');
+    expect(await label('--lot', 'box 3', '--on', 'a4', '--skip', '25', '--out', out)).toMatchObject({ code: 0, err: '' });
+    expect(pdfPages(out)).toHaveLength(3);
+    const shown = pdfText(out).split('\f').map((page) => page.match(/\b00\d\d\b/g) ?? []);
+    expect(shown.map(({ length }) => length)).toEqual([2, 27, 1, 0]);
+    const at = (place: number): number[] => [15 + 60 * (place % 3), 13.5 + 30 * Math.floor(place / 3), 60, 30];
+    expect([codeIn(out, 1, at(24)), codeIn(out, 1, at(25)), codeIn(out, 1, at(26)), codeIn(out, 2, at(0))])
+      .toEqual(['', shown[0]![0], shown[0]![1], shown[1]![0]]);
+  });
+
+  it('is of the size that the settings name, and says in one sentence what is wrong with them', async () => {
+    const [out, config] = [shop.path('settled.pdf'), shop.path('config')];
+    const settle = (text: string): void => {
+      mkdirSync(join(config, 'tapstone'), { recursive: true });
+      writeFileSync(join(config, 'tapstone', 'settings.json'), text);
+    };
+    const run = (...args: string[]) => tapstone(['label', ...args], { environment: { XDG_DATA_HOME: shop.folder, XDG_CONFIG_HOME: config } });
+    settle('{"format": "settings/1", "label": "80x40"}');
+    expect(await run('0001', '--out', out)).toMatchObject({ code: 0, err: '' });
+    expect(pdfPages(out)).toEqual([[80, 40]]);
+    expect(await run('0001', '--size', 'a6', '--out', out)).toMatchObject({ code: 0, err: '' });
+    expect(pdfPages(out)).toEqual([[105, 148]]);
+    for (const [text, sentence] of [
+      ['{"format": "settings/1", "label": 60}', 'label: 60; expected a6, or width and height of 10 to 300 mm, such as 60x30'],
+      ['{"label": "a6"}', 'format: missing; expected "settings/1"'],
+    ] as const) {
+      settle(text);
+      expect(await run('0001', '--out', shop.path('none.pdf')))
+        .toMatchObject({ code: 65, out: '', err: `tapstone label: ${join(config, 'tapstone', 'settings.json')}: ${sentence}\n` });
+    }
+    expect(existsSync(shop.path('none.pdf'))).toBe(false);
+  });
+
   it.each([
     [[], 64, 'tapstone label: expected either numbers of pickups or --lot NAME'],
     [['0001'], 64, 'tapstone label: nobody said where the PDF goes; expected --out FILE.pdf or --print'],
@@ -110,6 +146,8 @@ describe('tapstone label', () => {
     [['0001', '--size', '5x5', '--out', 'x.pdf'], 64, 'tapstone label: --size: "5x5" is no size; expected a6, or width and height of 10 to 300 mm, such as 60x30'],
     [['0001', '--size', '20x12', '--out', 'x.pdf'], 65, 'tapstone label: what must stand on the label of 0001 has no room on one of 20 x 12 mm; expected a larger --size'],
     [['0001', '--size', '300x40', '--on', 'a4', '--out', 'x.pdf'], 64, 'tapstone label: a label of 300 x 40 mm does not lie on A4, 210 x 297 mm; leave out --on'],
+    [['0001', '--skip', '2', '--out', 'x.pdf'], 64, 'tapstone label: --skip counts labels of a page of A4; write --on a4 as well'],
+    [['0001', '--on', 'a4', '--skip', '27', '--out', 'x.pdf'], 64, 'tapstone label: --skip: "27" is not how many of 3 x 9 labels are used; expected 0 to 26'],
     [['7777', '--out', 'x.pdf'], 66, 'tapstone label: no pickup has number 7777; "tapstone stock" lists them'],
     [['--lot', 'none', '--out', 'x.pdf'], 66, 'tapstone label: there is no lot "none"; "tapstone lot" lists them'],
   ])('refuses %j in one sentence and writes nothing', async (args, code, sentence) => {

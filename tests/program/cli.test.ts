@@ -103,7 +103,7 @@ describe('a command line that is not understood', () => {
     [['slove', 'x'], 'tapstone: command slove is not known; did you mean solve?'],
     [
       ['frobnicate'],
-      'tapstone: command frobnicate is not known; expected one of solve, rehearse, positions, plan, harness, draw, records, stock, lot, label, listing, sheet, check, calibrate, flash',
+      'tapstone: command frobnicate is not known; expected one of solve, enter, rehearse, positions, plan, harness, draw, records, stock, lot, label, listing, sheet, check, calibrate, flash',
     ],
     [['solve', '--jsno', 'x'], 'tapstone solve: option --jsno is not known; did you mean --json?'],
     [['solve', '--json', '--json', 'x'], 'tapstone solve: --json is given twice; expected once'],

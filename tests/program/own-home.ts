@@ -8,5 +8,5 @@ process.on('exit', () => rmSync(home, { recursive: true, force: true }));
 
 /** Variables of the environment by which the program finds that home, and no server. */
 export const OWN_HOME: Readonly<Record<string, string>> = {
-  HOME: home, XDG_DATA_HOME: join(home, 'data'), APPDATA: join(home, 'data'), TAPSTONE_RECORDS: '',
+  HOME: home, XDG_DATA_HOME: join(home, 'data'), XDG_CONFIG_HOME: join(home, 'config'), APPDATA: join(home, 'data'), TAPSTONE_RECORDS: '',
 };

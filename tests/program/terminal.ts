@@ -26,7 +26,7 @@ export class Terminal {
   ) {
     prepare(this);
     // Whoever runs the tests may have CI set, under which the program's library draws without colour.
-    const run = `env -u CI HOME='${this.folder}' XDG_DATA_HOME='${this.folder}' TAPSTONE_RECORDS= ${variables} '${process.execPath}' ${node} '${program}' ${args}`;
+    const run = `env -u CI HOME='${this.folder}' XDG_DATA_HOME='${this.folder}' XDG_CONFIG_HOME='${this.folder}' TAPSTONE_RECORDS= ${variables} '${process.execPath}' ${node} '${program}' ${args}`;
     this.#tmux('-f', '/dev/null', 'new-session', '-d', '-x', String(columns), '-y', String(rows), this.command(run));
   }
 

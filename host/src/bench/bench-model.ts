@@ -232,18 +232,34 @@ export class BenchModel {
 
   /** Puts another pickup of the lot on the bench. @param by - 1 next, -1 the one before */
   async move(by: 1 | -1): Promise<void> {
-    const { count } = this.#bench;
+    const { count, isClosed } = this.#bench;
     const to = this.#index + by;
-    if (to < 0 || (count > 0 && to >= count)) {
+    if (to < 0 || (isClosed && to >= count)) {
       this.#message = to < 0 ? 'This is the first pickup of the lot.' : 'This is the last pickup of the lot; p goes back to the others.';
       this.#changed();
       return;
     }
-    if (!(await this.leave(by === 1 ? 'n' : 'p'))) return;
-    this.#index = to;
-    this.#item = this.#bench.item(to);
+    if (await this.leave(by === 1 ? 'n' : 'p')) await this.#lay(to);
+  }
+
+  /** Puts a certain pickup of the lot on the bench, unless a test is under way. @param place - from 0 @returns whether it lies there now */
+  async lay(place: number): Promise<boolean> {
+    if (place === this.#index) return true;
+    if (this.#isUnderWay()) return false;
+    await this.#lay(place);
+    return true;
+  }
+
+  /** Which pickup of the lot lies there, from 0. */
+  get place(): number {
+    return this.#index;
+  }
+
+  async #lay(place: number): Promise<void> {
+    this.#index = place;
+    this.#item = this.#bench.item(place);
     this.#message = null;
-    this.#options.onMove?.(to);
+    this.#options.onMove?.(place);
     await this.open();
   }
 
@@ -271,7 +287,11 @@ export class BenchModel {
 
   /** Takes the last test of the lot back and stands at its pickup. */
   async undo(): Promise<void> {
-    if (this.#isUnderWay()) return;
+    if (this.#isUnderWay()) {
+      this.#message = 'A test is under way; when it is over, the last one can be taken back.';
+      this.#changed();
+      return;
+    }
     const place = this.#options.undo?.() ?? null;
     if (place === null) {
       this.#message = 'No test of this lot can be taken back.';
@@ -454,7 +474,7 @@ export class BenchModel {
     }
     if (live) this.#lastReadings = live.test.collector.readings;
     const busy = state !== null && !this.#final && state.clipA > 0 && state.clipB > 0;
-    const position = this.#bench.count > 0 ? `${this.#index + 1} of ${this.#bench.count}: ` : '';
+    const position = this.#index < this.#bench.count ? `${this.#index + 1} of ${this.#bench.count}: ` : '';
     const ended = this.#final || (live === null && this.#message !== null);
     return {
       source: `${this.#bench.source}${this.#serial ? ` ${this.#serial}` : ''}`,
@@ -518,7 +538,6 @@ export class BenchModel {
       ...hint(this.#final && this.#options.undo !== undefined, 'u', 'take back'),
       { key: 'tab', does: 'panel' },
       { key: 'b', does: this.#bell ? 'bell off' : 'bell on' },
-      ...hint(!isVirtual, 's', 'new lot'),
     ];
   }
 }

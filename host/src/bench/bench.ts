@@ -20,6 +20,8 @@ export type Bench = {
   readonly isVirtual: boolean;
   /** Pickups in the lot; 0 when nobody knows. */
   readonly count: number;
+  /** There is none behind the last: on the virtual bench; whoever counts pickups on a table may miscount. */
+  readonly isClosed: boolean;
   /** By what the lot is known again after a restart: its name, and what the person said of it. */
   readonly lot: { readonly name: string; readonly setup: string };
   item(index: number): BenchItem;
@@ -45,6 +47,7 @@ export function virtualBench(options: {
     source: 'virtual bench',
     isVirtual: true,
     count: lot.length,
+    isClosed: true,
     lot: { name: 'invented lot', setup: JSON.stringify(lot.map(({ title }) => title ?? '')) },
     item(index) {
       const pickup = lot[index % lot.length];
@@ -60,13 +63,14 @@ export function virtualBench(options: {
   };
 }
 
-/** An attached tester; every pickup of the lot has the same set-up. */
-export function testerBench(connect: () => Promise<Transport>, setup: BenchSetup, name = ''): Bench {
+/** An attached tester; every pickup of the lot has the same set-up. @param count - how many there are, 0 when nobody has counted */
+export function testerBench(connect: () => Promise<Transport>, setup: BenchSetup, name = '', count = 0): Bench {
   return {
     lot: { name, setup: JSON.stringify(setup) },
     source: 'tester',
     isVirtual: false,
-    count: 0,
+    count,
+    isClosed: false,
     item: (index) => ({ title: `pickup ${index + 1} of this lot`, setup, connect }),
   };
 }

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { editForm, emptyForm as unnamed, formOf, KINDS, readForm } from './lot-setup.ts';
+import { COUNT_AT, countOf, editForm, emptyForm as unnamed, formOf, KINDS, readForm } from './lot-setup.ts';
 
 const emptyForm = () => unnamed('box 3');
 const typed = (text: string, field: number) =>
@@ -38,15 +38,18 @@ describe('what is said once per lot', () => {
   it('types into the field that has the cursor, and nowhere else', () => {
     expect(typed('neck, bridge', 2).places).toBe('neck, bridge');
     expect(editForm({ ...emptyForm(), field: 7 }, { type: 'erase' }).leads[4]).toBe('');
-    expect(editForm({ ...emptyForm(), field: 8 }, { type: 'move', by: 1 }).field).toBe(0);
+    expect(editForm({ ...emptyForm(), field: COUNT_AT }, { type: 'move', by: 1 }).field).toBe(0);
+    expect(typed('12', COUNT_AT)).toMatchObject({ count: '12' });
   });
 
   it('stands as it was filled in for the last lot, so that it goes on with one key; a lot has a name', () => {
-    const form = { ...emptyForm(), kind: 2, places: 'single', leads: ['BU', '', '-', '-', 'BARE', '-'] };
+    const form = { ...emptyForm(), kind: 2, places: 'single', leads: ['BU', '', '-', '-', 'BARE', '-'], count: '12' };
     const setup = readForm(form);
-    expect(formOf('box 3', JSON.stringify(setup), 'new')).toEqual(form);
-    expect(readForm(formOf('box 3', JSON.stringify(setup), 'new'))).toEqual(setup);
-    expect(formOf('', '', 'lot of 2026-03-14').name).toBe('lot of 2026-03-14');
+    expect(formOf('box 3', JSON.stringify(setup), 12, 'new')).toEqual(form);
+    expect(readForm(formOf('box 3', JSON.stringify(setup), 12, 'new'))).toEqual(setup);
+    expect(formOf('', '', 0, 'lot of 2026-03-14').name).toBe('lot of 2026-03-14');
+    expect([countOf(form), countOf(emptyForm())]).toEqual([12, 0]);
+    expect(readForm({ ...form, count: '-3' })).toEqual({ wrong: expect.stringMatching(/^How many: "-3" is no count of pickups; expected/) });
     expect(readForm({ ...form, name: ' ' })).toEqual({ wrong: expect.stringMatching(/^Lot: .* is no name; expected/) });
   });
 });

@@ -25,25 +25,30 @@ export type LotForm = {
   readonly places: string;
   /** One text per clip: a colour code, empty for a lead of no noted colour, `-` for no lead. */
   readonly leads: readonly string[];
-  /** The field that has the cursor: 0 name, 1 kind, 2 places, 3.. the clips. */
+  /** How many pickups there are, as typed; '' when nobody has counted. */
+  readonly count: string;
+  /** The field that has the cursor: 0 name, 1 kind, 2 places, 3.. the clips, then how many. */
   readonly field: number;
 };
 
 /** Fields before those of the clips. */
 const [NAME_AT, KIND_AT, PLACES_AT] = [0, 1, 2];
 export const LEADS_AT = 3;
+/** The field behind those of the clips. */
+export const COUNT_AT = LEADS_AT + CLIP_COUNT;
 /** Longest name of a lot. */
 const NAME_MOST = 60;
 
 export function emptyForm(name = ''): LotForm {
-  return { name, kind: 0, places: KINDS[0].places.join(', '), leads: ['', '', '', '', '-', '-'], field: 0 };
+  return { name, kind: 0, places: KINDS[0].places.join(', '), leads: ['', '', '', '', '-', '-'], count: '', field: 0 };
 }
 
 /**
  * The form as it was filled in for the last lot, so that one key goes on with it.
- * @param name - of that lot @param setup - what was said of it, as JSON; '' when there is none @param fresh - name of a new lot
+ * @param name - of that lot @param setup - what was said of it, as JSON; '' when there is none
+ * @param size - how many pickups it has, 0 when nobody has counted @param fresh - name of a new lot
  */
-export function formOf(name: string, setup: string, fresh: string): LotForm {
+export function formOf(name: string, setup: string, size: number, fresh: string): LotForm {
   if (name === '' || setup === '') return emptyForm(fresh);
   const { kind, covered, places, clips } = JSON.parse(setup) as BenchSetup;
   const known = KINDS.findIndex((one) => one.kind === kind && one.covered === covered);
@@ -51,7 +56,7 @@ export function formOf(name: string, setup: string, fresh: string): LotForm {
     const lead = clips.find(({ clip }) => clip === index + 1);
     return lead === undefined ? '-' : (lead.colour ?? '');
   });
-  return { name, kind: Math.max(0, known), places: places.join(', '), leads, field: 0 };
+  return { name, kind: Math.max(0, known), places: places.join(', '), leads, count: size === 0 ? '' : String(size), field: 0 };
 }
 
 /** Names in a comma-separated list, without blanks or repeats. */
@@ -64,6 +69,8 @@ export function readForm(form: LotForm): BenchSetup | { readonly wrong: string }
   if (form.name.trim() === '' || form.name.length > NAME_MOST) {
     return { wrong: `Lot: "${form.name}" is no name; expected 1 to ${NAME_MOST} letters, such as box 3.` };
   }
+  const count = form.count.trim();
+  if (!/^(\d{1,4})?$/.test(count)) return { wrong: `How many: "${form.count}" is no count of pickups; expected 1 to 9999, or nothing when nobody has counted.` };
   const places = placeNames(form.places);
   if (places.length === 0 || places.length > 6) {
     return { wrong: `Places: "${form.places}" names ${places.length}; expected 1 to 6 names with commas between them.` };
@@ -87,6 +94,11 @@ export function readForm(form: LotForm): BenchSetup | { readonly wrong: string }
   };
 }
 
+/** How many pickups a form that `readForm` takes says there are; 0 when nobody has counted. */
+export function countOf({ count }: LotForm): number {
+  return Number(count.trim());
+}
+
 /** Asks for a spare clip on the metal, where none is said to be there; null when one is, or none is free. */
 export function metalHint({ leads }: LotForm): string | null {
   const codes = leads.map((text) => text.trim().toUpperCase());
@@ -104,7 +116,7 @@ export type FormKey =
 
 /** The form after a key. Changing the kind also proposes its places. */
 export function editForm(form: LotForm, key: FormKey): LotForm {
-  const fields = LEADS_AT + form.leads.length;
+  const fields = COUNT_AT + 1;
   if (key.type === 'move') return { ...form, field: (form.field + key.by + fields) % fields };
   if (form.field === KIND_AT) {
     if (key.type !== 'choose') return form;
@@ -115,6 +127,7 @@ export function editForm(form: LotForm, key: FormKey): LotForm {
     key.type === 'erase' ? text.slice(0, -1) : key.type === 'text' ? text + key.text : text;
   if (form.field === NAME_AT) return { ...form, name: edit(form.name) };
   if (form.field === PLACES_AT) return { ...form, places: edit(form.places) };
+  if (form.field === COUNT_AT) return { ...form, count: edit(form.count) };
   const at = form.field - LEADS_AT;
   return { ...form, leads: form.leads.map((text, index) => (index === at ? edit(text) : text)) };
 }

@@ -12,7 +12,7 @@ export type Opened =
   | {
     readonly kind: 'tester'; readonly serial: string; readonly driver: HidDriver;
     /** The bench for a lot, once the person has said what lies there. */
-    bench(setup: BenchSetup, name: string): Bench;
+    bench(setup: BenchSetup, name: string, count: number): Bench;
   };
 
 /**
@@ -40,5 +40,5 @@ export async function openBench(options: {
     if (again === null) throw new TransportError(`tester ${serial} is not plugged in`);
     return new HidTransport(driver, again);
   };
-  return { kind: 'tester', serial, driver, bench: (setup, name) => testerBench(connect, setup, name) };
+  return { kind: 'tester', serial, driver, bench: (setup, name, count) => testerBench(connect, setup, name, count) };
 }

@@ -1,7 +1,5 @@
 /** The bench program: finds the tester, opens the shop's records, and shows the screens. Loaded only when a screen is wanted. */
 import { render } from 'ink';
-import type { JSX } from 'react';
-import { useEffect, useState } from 'react';
 import { BenchModel, sentences, type Tested } from '../bench/bench-model.ts';
 import type { Bench } from '../bench/bench.ts';
 import { openBench, type Opened } from '../bench/open-bench.ts';
@@ -13,12 +11,15 @@ import { freshSeed, freshUid } from '../edge/random.ts';
 import { logicModule } from '../logic/module.ts';
 import { Keeper } from '../records/keeper.ts';
 import type { SqliteStock } from '../records/sqlite-stock.ts';
-import { BenchApp } from '../screens/bench-app.tsx';
-import { useJobControl } from '../screens/job-control.ts';
-import { LotApp } from '../screens/lot-app.tsx';
+import { Router, type Means, type OnBench } from '../screens/router.tsx';
+import type { Settings } from '../shop/settings.ts';
+import { serverName } from '../records/server-problem.ts';
 import { watchTesters } from '../transport/discovery.ts';
-import { tell } from './errors.ts';
-import { courierOf, ownFile } from './stock-access.ts';
+import { ShopDesk, paperOutOf } from './desk.ts';
+import { tell, UserError } from './errors.ts';
+import { harnessMeans } from './harness-means.ts';
+import { settingsPath, writeSettings, type ReadSettings } from './settings-access.ts';
+import { courierOf, ownFile, recordsPath, serverAddress, SERVER_VARIABLE } from './stock-access.ts';
 
 /** Between two looks for what is to be handed over, and before a server that is away is tried again, milliseconds. */
 const [ROUND_ms, AWAY_ms] = [300, 3000];
@@ -32,43 +33,16 @@ interface ServerNews {
   tell: (sentence: string) => void;
 }
 
-/** Form first on a tester, then the bench; `s` comes back to the form. */
-function Program(
-  { opened, keeper, news }: { readonly opened: Opened; readonly keeper: Keeper; readonly news: ServerNews },
-): JSX.Element {
-  useJobControl();
-  const model = (bench: Bench, notice: string | null): BenchModel => new BenchModel(bench, {
-    timeOfDay, ring: () => void writeOut('\x07'),
-    notice: sentences(notice, keeper.trouble === null ? null : `Tests are not kept: ${keeper.trouble}.`),
-    keep: (test) => keeper.keep(test), onMove: (place) => keeper.stand(place), startsAt: putOn(keeper, bench),
-    numberKept: () => keeper.last?.number ?? null, recall: (place) => recall(keeper, place), undo: () => keeper.undo(),
-  });
-  const [current, setCurrent] = useState<BenchModel | null>(
-    () => (opened.kind === 'virtual' ? model(opened.bench, opened.notice) : null));
+/** This computer's file, opened when it is first wanted and tried again as long as it cannot be had. */
+class OwnFile {
+  #stock: SqliteStock | null = null;
 
-  useEffect(() => {
-    news.tell = (sentence) => current?.tell(sentence);
-    if (news.last !== null) news.tell(news.last);
-  }, [news, current]);
-  useEffect(() => {
-    if (opened.kind !== 'tester' || current === null) return undefined;
-    const ended = new AbortController();
-    let known = true;
-    void watchTesters(opened.driver, ({ testers }) => {
-      const present = testers.some(({ serial }) => serial === opened.serial);
-      if (present && !known) void current.plugged();
-      known = present;
-    }, ended.signal);
-    return () => ended.abort();
-  }, [opened, current]);
+  readonly open = (): SqliteStock => (this.#stock ??= ownFile());
 
-  if (opened.kind === 'virtual') return <BenchApp model={current as BenchModel} />;
-  if (current === null) {
-    const last = keeper.newestLot(false);
-    const form = formOf(last?.name ?? '', last?.setup ?? '', `lot of ${localTime(timeOfDay()).slice(0, 10)}`);
-    return <LotApp opened={opened} start={form} onBench={(bench) => setCurrent(model(bench, null))} />;
+  close(): void {
+    this.#stock?.close();
+    this.#stock = null;
   }
-  return <BenchApp model={current} onLot={() => setCurrent(null)} />;
 }
 
 function recall(keeper: Keeper, place: number): Tested | null {
@@ -85,24 +59,65 @@ function putOn(keeper: Keeper, bench: Bench): number {
     return 0;
   }
   keeper.putOn({ ...lot, isVirtual, size: bench.count }, known);
-  return bench.count > 0 ? Math.min(known.standsAt, bench.count - 1) : known.standsAt;
+  return bench.isClosed ? Math.min(known.standsAt, bench.count - 1) : known.standsAt;
+}
+
+/** A lot on the bench, and what is kept of it. */
+function lay(keeper: Keeper, bench: Bench, notice: string | null): OnBench {
+  const model = new BenchModel(bench, {
+    timeOfDay, ring: () => void writeOut('\x07'),
+    notice: sentences(notice, keeper.trouble === null ? null : `Tests are not kept: ${keeper.trouble}.`),
+    keep: (test) => keeper.keep(test), onMove: (place) => keeper.stand(place), startsAt: putOn(keeper, bench),
+    numberKept: () => keeper.last?.number ?? null, recall: (place) => recall(keeper, place), undo: () => keeper.undo(),
+  });
+  const { isVirtual, count, lot: { name } } = bench;
+  return { model, lot: { name, isVirtual, size: count, standsAt: () => model.place, places: () => keeper.places() } };
+}
+
+/** Tells a bench of its server, and of its tester when that is plugged in again. */
+function followed(model: BenchModel, opened: Opened, news: ServerNews): () => void {
+  news.tell = (sentence) => model.tell(sentence);
+  if (news.last !== null) news.tell(news.last);
+  const ended = new AbortController();
+  if (opened.kind === 'tester') {
+    let known = true;
+    void watchTesters(opened.driver, ({ testers }) => {
+      const present = testers.some(({ serial }) => serial === opened.serial);
+      if (present && !known) void model.plugged();
+      known = present;
+    }, ended.signal);
+  }
+  return () => ended.abort();
+}
+
+/** Where the records are, in the words of the settings. */
+function recordsInWords(): { readonly where: string; readonly how: string } {
+  const how = `This computer's own file unless ${SERVER_VARIABLE}=postgres://USER@HOST/DATABASE in the environment names a server that several benches share; XDG_DATA_HOME moves the file.`;
+  try {
+    const address = serverAddress();
+    return { where: address === null ? recordsPath() : serverName(address), how };
+  } catch {
+    return { where: recordsPath(), how };
+  }
 }
 
 /**
  * Shows the bench until the person quits.
- * @param options - `twin` and `seed` of the virtual bench, `tester` the serial number to use
+ * @param options - `twin` and `seed` of the virtual bench, `tester` the serial number to use, `read` what the file of the settings held
  * @throws TransportError when the named tester is not there
  */
 export async function runBenchScreen(options: {
-  readonly twin: TwinKind; readonly seed?: number; readonly tester?: string;
+  readonly twin: TwinKind; readonly seed?: number; readonly tester?: string; readonly read: ReadSettings;
 }): Promise<void> {
+  const own = new OwnFile();
   const keeper = new Keeper({
-    open: ownFile, sentence: (error) => tell(error).line,
+    open: own.open, sentence: (error) => tell(error).line,
     freshUid, timeOfDay, module: () => logicModule().sha256,
   });
   const ended = new AbortController();
   const news: ServerNews = { last: null, tell: () => undefined };
-  const handedOver = handOver(ended.signal, news);
+  const handedOver = handOver(own, ended.signal, news);
+  const desk = new ShopDesk();
   try {
     const remembered = keeper.setting(TESTER_SETTING);
     const opened = await openBench({
@@ -111,38 +126,63 @@ export async function runBenchScreen(options: {
       ...(remembered === undefined ? {} : { remembered }),
     });
     if (opened.kind === 'tester') keeper.remember(TESTER_SETTING, opened.serial);
+    const means = meansOf(keeper, opened, news, desk, options.read);
     // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.
-    const program = <Program opened={opened} keeper={keeper} news={news} />;
-    const app = render(program, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
+    const app = render(<Router means={means} />, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
     await app.waitUntilExit();
   } finally {
     ended.abort();
     await handedOver;
-    keeper.close();
+    await desk.close();
+    own.close();
   }
 }
 
+function meansOf(keeper: Keeper, opened: Opened, news: ServerNews, desk: ShopDesk, read: ReadSettings): Means {
+  let { settings } = read;
+  const now = (): Settings => settings;
+  return {
+    opened,
+    lay: (bench, notice) => lay(keeper, bench, sentences(notice, read.problem === null ? null : `Settings: ${read.problem}.`)),
+    form: () => {
+      const last = keeper.newestLot(false);
+      return formOf(last?.name ?? '', last?.setup ?? '', last?.size ?? 0, `lot of ${localTime(timeOfDay()).slice(0, 10)}`);
+    },
+    follow: (model) => followed(model, opened, news),
+    pickup: { desk, out: paperOutOf(now), labelSize: () => settings.label },
+    settings: {
+      desk, settings: now, path: settingsPath(), records: recordsInWords(), tester: opened.kind === 'tester' ? opened.serial : '',
+      async write(changed) {
+        await writeSettings(changed, read);
+        settings = changed;
+      },
+    },
+    harnesses: harnessMeans(desk, now),
+  };
+}
+
 /** Takes what is kept over to the server, as long as one is named; without it, or while it is away, tests stay in this computer's file. */
-async function handOver(ended: AbortSignal, news: ServerNews): Promise<void> {
-  let own: SqliteStock;
+async function handOver(own: OwnFile, ended: AbortSignal, news: ServerNews): Promise<void> {
+  const say = (sentence: string): void => {
+    // Only what has changed is news.
+    if (sentence === news.last) return;
+    news.last = sentence;
+    news.tell(sentence);
+  };
+  let courier: Awaited<ReturnType<typeof courierOf>>;
   try {
-    own = ownFile();
-  } catch {
-    // The keeper has told why.
+    courier = await courierOf(own.open());
+  } catch (error) {
+    // Why this computer's file cannot be had the keeper has told.
+    if (error instanceof UserError) say(`${error.message}. Tests are kept on this computer only.`);
     return;
   }
-  const courier = await courierOf(own);
   while (courier !== null && !ended.aborted) {
     const trouble = await courier.round().then(() => null, (error: unknown) => tell(error).line);
-    const sentence = trouble === null
-      ? 'The server of the records is there again and has every test.' : `${trouble}. Tests are kept here and handed over later.`;
-    // Only what has changed is news, and that all is well from the start is none.
-    if (sentence !== news.last && (trouble !== null || news.last !== null)) {
-      news.last = sentence;
-      news.tell(sentence);
-    }
+    if (trouble !== null) say(`${trouble}. Tests are kept here and handed over later.`);
+    // That all is well from the start is no news.
+    else if (news.last !== null) say('The server of the records is there again and has every test.');
     await pause(trouble === null ? ROUND_ms : AWAY_ms, ended);
   }
   await courier?.close();
-  own.close();
 }

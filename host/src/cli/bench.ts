@@ -6,6 +6,7 @@ import { TransportError } from '../transport/transport.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { rehearse } from './rehearse.ts';
+import { readSettings } from './settings-access.ts';
 
 /** The bench screen, until the person quits.
  * @param tester - serial number of the tester to use
@@ -15,10 +16,11 @@ import { rehearse } from './rehearse.ts';
  */
 export async function benchScreen(tester: string | undefined, twin: TwinKind, seed: number | undefined): Promise<ExitCode> {
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
-  settleColour();
+  const read = await readSettings();
+  settleColour(read.settings.colour);
   const { runBenchScreen } = await import('./bench-program.tsx');
   try {
-    await runBenchScreen({ twin, ...(tester === undefined ? {} : { tester }), ...(seed === undefined ? {} : { seed }) });
+    await runBenchScreen({ twin, read, ...(tester === undefined ? {} : { tester }), ...(seed === undefined ? {} : { seed }) });
   } catch (error) {
     if (error instanceof TransportError)
       throw new UserError(`tapstone: ${error.message}`, EXIT.unavailable);

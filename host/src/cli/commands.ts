@@ -1,10 +1,11 @@
 /** Which command an argument list asks for, and what becomes of it. */
 import { isInteractive, writeOut } from '../edge/environment.ts';
+import { offer } from '../text/offer.ts';
 import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { HELP } from './help.ts';
-import { offer, parseArguments } from './options.ts';
+import { parseArguments } from './options.ts';
 import { SEED_OPTION, seedNumber } from './seed-option.ts';
 import { TWIN_OPTION, twinKind } from './twin-option.ts';
 import { version } from './version.ts';
@@ -17,9 +18,11 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
   () => Promise<Command>
 >([
   ['solve', async () => (await import('./solve.ts')).solveCommand],
+  ['enter', async () => (await import('./enter.ts')).enterCommand],
   ['rehearse', async () => (await import('./rehearse.ts')).rehearseCommand],
   ['positions', async () => (await import('./positions.ts')).positionsCommand],
   ['plan', async () => (await import('./plan.ts')).planCommand],
+  ['proof', async () => (await import('./proof.ts')).proofCommand],
   ['harness', async () => (await import('./harness.ts')).harnessCommand],
   ['draw', async () => (await import('./draw.ts')).drawCommand],
   ['records', async () => (await import('./records.ts')).recordsCommand],

@@ -15,6 +15,7 @@ import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { parseArguments } from './options.ts';
 import { withHarnessFile } from './read-harness.ts';
+import { readSettings } from './settings-access.ts';
 import { withStock } from './stock-access.ts';
 
 export const HARNESS_HELP = `Usage: tapstone harness FILE.harness.json [FILE ...]
@@ -47,7 +48,7 @@ export async function harnessCommand(args: readonly string[]): Promise<ExitCode>
   const harnesses: HarnessChoice[] = [];
   const pickups: PickupChoice[] = [];
   for (const path of operands) {
-    const read = await withHarnessFile(path, () => (NUMBER.test(path) ? keptPickup(path) : readFile(path)));
+    const read = await withHarnessFile(path, () => (NUMBER.test(path) ? keptPickup(path) : readHarnessOrPickup(path)));
     if ('loaded' in read) harnesses.push(read);
     else pickups.push(read);
   }
@@ -57,7 +58,7 @@ export async function harnessCommand(args: readonly string[]): Promise<ExitCode>
   if (!isInteractive())
     throw new UserError('tapstone harness: this is a screen and needs a terminal; tapstone positions prints the same table', EXIT.usage);
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
-  settleColour();
+  settleColour((await readSettings()).settings.colour);
   const { runFittingScreen } = await import('./harness-program.tsx');
   if (await runFittingScreen(model)) await writeOut(printed(model));
   return EXIT.done;
@@ -86,7 +87,7 @@ async function keptPickup(number: string): Promise<PickupChoice> {
 }
 
 /** A harness or a pickup, by the format that its file names. */
-async function readFile(path: string): Promise<HarnessChoice | PickupChoice> {
+export async function readHarnessOrPickup(path: string): Promise<HarnessChoice | PickupChoice> {
   const name = pickupName(path);
   const take = await oneDocument(path, (document, bytes): (() => HarnessChoice | PickupChoice | Promise<HarnessChoice>) => {
     const { format } = (document ?? {}) as { format?: unknown };

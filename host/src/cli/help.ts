@@ -3,12 +3,14 @@ import { EXIT_HELP } from './exit-codes.ts';
 
 export const HELP = `Usage: tapstone [COMMAND]
 
-  tapstone                                     the bench screen: the attached tester, or the virtual bench
+  tapstone                                     the screens: bench, lot, stock, harness, settings; the attached tester, or the virtual bench
   tapstone rehearse demo.pickup.json           test an invented pickup on the virtual bench
+  tapstone enter                               enter a pickup by ohmmeter, steel and compass, one reading at a time
   tapstone solve bench.json                    solve a bench record again
   tapstone solve *.bench.json --json           the same for many, one line of JSON each
   tapstone positions two.harness.json          what every setting of a guitar's wiring does
   tapstone plan two.harness.json               what to exchange so that it is in phase and quiet
+  tapstone proof two.harness.json jack.bench.json   what was read at the jack against the plan, and what is wrong
   tapstone harness two.harness.json            a screen to try changes of it, with response curves
   tapstone draw two.harness.json --out two.svg   a picture to solder from, of a harness or of one pickup
   tapstone records                             the tests that the bench screen kept

@@ -1,24 +1,26 @@
 /** `tapstone label`: labels for pickups of the stock, as PDF. */
 import { pdfOfPages } from '../drawing/pdf.ts';
+import { localTime } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { LabelTooSmall } from '../papers/label.ts';
-import { A6, LABEL, labelPages, labelsOnA4, labelsOnPages, type LabelSize } from '../papers/label-pages.ts';
+import { labelPages, labelsOnPages } from '../papers/label-pages.ts';
+import { labelsOnA4, readLabelSize, SIZE_EXPECTED, type LabelSize } from '../papers/label-size.ts';
 import type { TestedPickup } from '../papers/tested-pickup.ts';
+import { testedLot, testedPickup } from '../shop/tested-pickups.ts';
 import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { parseArguments, type OptionSpec, type Parsed } from './options.ts';
 import { PAPER_HELP, PAPER_OPTIONS, paperOut } from './paper-out.ts';
 import { withStock } from './stock-access.ts';
-import { testedLot, testedPickup } from './tested-pickups.ts';
+import { ofStock } from './of-stock.ts';
+import { settingsOrRefuse } from './settings-access.ts';
 
 const COMMAND = 'tapstone label';
 const OPTIONS: readonly OptionSpec[] = [
-  { name: '--lot', value: 'NAME' }, { name: '--size', value: 'SIZE' }, { name: '--on', value: 'a4' }, ...PAPER_OPTIONS,
+  { name: '--lot', value: 'NAME' }, { name: '--size', value: 'SIZE' }, { name: '--on', value: 'a4' }, { name: '--skip', value: 'N' },
+  ...PAPER_OPTIONS,
 ];
-/** Edges of a label, millimetres. */
-const EDGE_least_mm = 10;
-const EDGE_most_mm = 300;
 
 export const LABEL_HELP = `Usage: tapstone label NUMBER... --out FILE.pdf|--print [OPTION...]
        tapstone label --lot NAME --out FILE.pdf|--print [OPTION...]
@@ -31,8 +33,9 @@ On each: the number, in letters and as a QR code that a code reader types; ohms 
 known), henries and pole of each coil; what each lead is, by the code letters of its colour (IEC 60757).
 
   --lot NAME      the pickups of a lot, in the order in which they came
-  --size SIZE     60x30 when left out; a6, or width and height in millimetres, such as 80x40
+  --size SIZE     that of the settings (60x30) when left out; a6, or width and height in millimetres, such as 80x40
   --on a4         many on each page
+  --skip N        of the first page N labels are used already; they are counted row by row
 ${PAPER_HELP}`;
 
 /** `tapstone label`. @param args - after the word `label` */
@@ -46,17 +49,19 @@ export async function labelCommand(args: readonly string[]): Promise<ExitCode> {
   const lot = options.get('--lot') as string | undefined;
   if ((lot === undefined) === (operands.length === 0))
     throw new UserError(`${COMMAND}: expected either numbers of pickups or --lot NAME`, EXIT.usage);
-  const size = labelSize(parsed);
+  const settings = await settingsOrRefuse(COMMAND);
+  const size = labelSize(parsed, settings.label);
   const isOnA4 = onA4(parsed, size);
-  const take = paperOut(COMMAND, parsed);
+  const skip = skipped(parsed, isOnA4, size);
+  const take = paperOut(COMMAND, parsed, settings.printer);
   const pickups = await withStock('look', async (stock) => {
-    if (lot !== undefined) return testedLot(COMMAND, stock, lot);
+    if (lot !== undefined) return ofStock(COMMAND, () => testedLot(stock, lot, localTime));
     const found: TestedPickup[] = [];
-    for (const number of operands) found.push(await testedPickup(COMMAND, stock, number));
+    for (const number of operands) found.push(await ofStock(COMMAND, () => testedPickup(stock, number, localTime)));
     return found;
   });
   try {
-    const pages = isOnA4 ? labelsOnPages(pickups, size) : labelPages(pickups, size);
+    const pages = isOnA4 ? labelsOnPages(pickups, size, skip) : labelPages(pickups, size);
     await take(await pdfOfPages(pickups.length === 1 ? `label ${pickups[0]!.number}` : `${pickups.length} labels`, pages));
   } catch (error) {
     if (!(error instanceof LabelTooSmall)) throw error;
@@ -65,18 +70,24 @@ export async function labelCommand(args: readonly string[]): Promise<ExitCode> {
   return EXIT.done;
 }
 
-function labelSize({ options }: Parsed): LabelSize {
+function labelSize({ options }: Parsed, usual: LabelSize): LabelSize {
   const given = options.get('--size') as string | undefined;
-  if (given === undefined) return LABEL;
-  if (/^a6$/i.test(given)) return A6;
-  const [, width, height] = /^(\d{1,3}(?:\.\d+)?)x(\d{1,3}(?:\.\d+)?)$/i.exec(given) ?? [];
-  const size = { width_mm: Number(width), height_mm: Number(height) };
-  if (![size.width_mm, size.height_mm].every((edge) => edge >= EDGE_least_mm && edge <= EDGE_most_mm)) {
-    throw new UserError(
-      `${COMMAND}: --size: "${printable(given, 40)}" is no size; expected a6, or width and height of ${EDGE_least_mm} to ${EDGE_most_mm} mm, such as 60x30`,
-      EXIT.usage);
-  }
+  const size = given === undefined ? usual : readLabelSize(given);
+  if (size === null) throw new UserError(`${COMMAND}: --size: "${printable(given!, 40)}" is no size; expected ${SIZE_EXPECTED}`, EXIT.usage);
   return size;
+}
+
+/** Places of the first page that are used already. */
+function skipped({ options }: Parsed, isOnA4: boolean, size: LabelSize): number {
+  const given = options.get('--skip') as string | undefined;
+  if (given === undefined) return 0;
+  if (!isOnA4) throw new UserError(`${COMMAND}: --skip counts labels of a page of A4; write --on a4 as well`, EXIT.usage);
+  const [columns, rows] = labelsOnA4(size);
+  if (!/^\d{1,4}$/.test(given) || Number(given) >= columns * rows) {
+    throw new UserError(
+      `${COMMAND}: --skip: "${printable(given, 40)}" is not how many of ${columns} x ${rows} labels are used; expected 0 to ${columns * rows - 1}`, EXIT.usage);
+  }
+  return Number(given);
 }
 
 function onA4({ options }: Parsed, size: LabelSize): boolean {

@@ -1,13 +1,15 @@
 /** `tapstone listing`: the text of an offer. */
+import { localTime } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { readAtMost } from '../edge/files.ts';
 import { listingText, TEMPLATE, TemplateFault } from '../papers/listing.ts';
+import { testedPickup } from '../shop/tested-pickups.ts';
 import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { parseArguments, type OptionSpec } from './options.ts';
+import { ofStock } from './of-stock.ts';
 import { withStock } from './stock-access.ts';
-import { testedPickup } from './tested-pickups.ts';
 
 const COMMAND = 'tapstone listing';
 const OPTIONS: readonly OptionSpec[] = [{ name: '--markdown' }, { name: '--template', value: 'FILE' }, { name: '--show-template' }];
@@ -47,7 +49,7 @@ export async function listingCommand(args: readonly string[]): Promise<ExitCode>
     throw new UserError(`${COMMAND}: ${operands.length} numbers stand behind it; expected the number of one pickup`, EXIT.usage);
   const path = options.get('--template') as string | undefined;
   const template = path === undefined ? own : await readTemplate(path);
-  const pickup = await withStock('look', (stock) => testedPickup(COMMAND, stock, number));
+  const pickup = await withStock('look', (stock) => ofStock(COMMAND, () => testedPickup(stock, number, localTime)));
   const { test } = pickup;
   if (test === null) throw new UserError(`${COMMAND}: ${printable(number, 60)} has no whole test to tell of; test it first`, EXIT.badContent);
   try {

@@ -2,13 +2,11 @@
 import { localTime } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { jsonLine, printable } from '../text/printable.ts';
-import { henryAxis, histogram, ohmAxis, scatter } from '../records/charts.ts';
 import { summariseLot, type LotSummary } from '../records/comparing.ts';
 import { csvHead, csvRow, textHead, textLine } from '../records/list-text.ts';
-import { median, medianDeviation } from '../records/outliers.ts';
 import { lotNamed, lots, type Line, type LotLine } from '../records/searching.ts';
 import { stateInWords } from '../records/states.ts';
-import { wrap } from '../text/wrap.ts';
+import { lotLines } from '../shop/lot-lines.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { parseArguments, type OptionSpec } from './options.ts';
@@ -17,7 +15,6 @@ import { withStock } from './stock-access.ts';
 const COMMAND = 'tapstone lot';
 const OPTIONS: readonly OptionSpec[] = [{ name: '--json' }, { name: '--csv' }, { name: '--virtual' }];
 const COLUMNS = 80;
-const SCATTER_ROWS = 12;
 const LOTS_MOST = 10_000;
 
 export const LOT_HELP = `Usage: tapstone lot [NAME] [--json | --csv] [--virtual]
@@ -75,19 +72,8 @@ function summaryCsv({ lines, report: { outliers } }: LotSummary): string {
   return csvHead(['differs']) + lines.map((line) => csvRow(line, localTime, [differs(line)])).join('');
 }
 
-function summaryText(lot: LotLine, { lines, report }: LotSummary): string {
+function summaryText(lot: LotLine, summary: LotSummary): string {
+  const { lines } = summary;
   const parts = [lotText(lot), textHead('stock') + lines.map((line) => textLine('stock', line, localTime)).join('')];
-  const groups = report.groups.map(({ leads, n }) => `${n} with ${leads}`).join('; ');
-  const told = report.outliers.map(({ number, text }) => wrap(printable(`${number}: ${text}`), COLUMNS, 2).join('\n'));
-  parts.push(`${wrap(printable(`Compared: ${groups || 'none'}.`), COLUMNS, 2).join('\n')}\n${told.length === 0 ? 'None differs from the others.' : told.join('\n')}\n`);
-  const ohms = lines.flatMap(({ ohm }) => (ohm === null ? [] : [ohm]));
-  if (ohms.length > 1) {
-    const spread = `median ${ohmAxis(median(ohms))}, MAD ${ohmAxis(medianDeviation(ohms))}, n = ${ohms.length}`;
-    parts.push(`Ohms, all coils in series (${spread})\n${histogram(ohms, COLUMNS, ohmAxis).join('\n')}\n`);
-  }
-  const points = lines.flatMap(({ ohm, henry }) => (ohm === null || henry === null ? [] : [{ x: ohm, y: henry }]));
-  if (points.length > 1) {
-    parts.push(`Henries over ohms\n${scatter(points, COLUMNS, SCATTER_ROWS, { x: ohmAxis, y: henryAxis }).join('\n')}\n`);
-  }
-  return parts.join('\n');
+  return [...parts, `${lotLines(summary, COLUMNS).join('\n')}\n`].join('\n');
 }

@@ -1,6 +1,6 @@
 /** The command line taken apart: options, operands, and what to say when one is not known. */
 import { parseArgs } from 'node:util';
-import { editDistance } from '../files/edit-distance.ts';
+import { offer } from '../text/offer.ts';
 import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT } from './exit-codes.ts';
@@ -79,22 +79,4 @@ function unknownOption(name: string, specs: readonly OptionSpec[]): string {
   // A file whose name begins with a dash: shells complete it so.
   if (name.includes('.')) return `option ${shown} is not known; a file of this name is written ./${shown}`;
   return `option ${shown} is not known; ${offer(name, [...specs.map((spec) => spec.name), '--help'])}`;
-}
-
-/** `did you mean X?`, or the whole list when nothing is near. */
-export function offer(given: string, known: readonly string[]): string {
-  const nearest = nearestOf(given, known);
-  return nearest === null ? `expected one of ${known.join(', ')}` : `did you mean ${nearest}?`;
-}
-
-/** The nearest of some words, or null when all are farther than half of it. */
-export function nearestOf(given: string, known: readonly string[]): string | null {
-  let best: string | null = null;
-  let least = Infinity;
-  for (const word of known) {
-    const distance = editDistance(given.slice(0, 40), word);
-    if (distance < least) [best, least] = [word, distance];
-  }
-  const letters = best?.replace(/^-+/, '').length ?? 0;
-  return least <= Math.max(1, Math.floor(letters / 2)) ? best : null;
 }

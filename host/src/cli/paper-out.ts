@@ -11,12 +11,12 @@ export const PAPER_OPTIONS: readonly OptionSpec[] = [
 ];
 
 export const PAPER_HELP = `  --out FILE      where the PDF goes; its name ends in .pdf
-  --print         hand the PDF to the system's own printing command, lp or lpr
+  --print         hand the PDF to the system's own printing command, lp or lpr, for the printer of the settings
   --printer NAME  the same, to this printer; its paper is set with the system's own means
 `;
 
-/** Who takes the paper; asked before it is made. @throws UserError */
-export function paperOut(command: string, { options }: Parsed): (pdf: Uint8Array) => Promise<void> {
+/** Who takes the paper; asked before it is made. @param usual - name of the printer of the settings, '' for the system's @throws UserError */
+export function paperOut(command: string, { options }: Parsed, usual: string): (pdf: Uint8Array) => Promise<void> {
   const [out, printer] = ['--out', '--printer'].map((name) => options.get(name) as string | undefined);
   const isPrinted = options.has('--print') || printer !== undefined;
   if (out === undefined && !isPrinted)
@@ -25,7 +25,7 @@ export function paperOut(command: string, { options }: Parsed): (pdf: Uint8Array
     throw new UserError(`${command}: --out ${printable(out, 60)} is no name of a PDF; expected one that ends in .pdf`, EXIT.usage);
   return async (pdf) => {
     if (out !== undefined) await writeWhole(out, pdf);
-    if (isPrinted) await print(command, pdf, printer ?? null);
+    if (isPrinted) await print(command, pdf, printer ?? (usual === '' ? null : usual));
   };
 }
 
@@ -34,8 +34,12 @@ async function print(command: string, pdf: Uint8Array, printer: string | null): 
     await printDocument(pdf, printer);
   } catch (error) {
     if (!(error instanceof PrintProblem)) throw error;
-    throw error.command === null
-      ? new UserError(`${command}: no printing command is on this computer (lp or lpr); write --out FILE.pdf and print that`, EXIT.unavailable)
-      : new UserError(`${command}: not printed, ${error.command} says: ${printable(error.message, 200)}`, EXIT.cannotWrite);
+    throw new UserError(`${command}: ${printSentence(error, 'write --out FILE.pdf and print that')}`, error.command === null ? EXIT.unavailable : EXIT.cannotWrite);
   }
+}
+
+/** Why nothing was printed. @param instead - what to do where there is no printing command */
+export function printSentence({ command, message }: PrintProblem, instead: string): string {
+  return command === null
+    ? `no printing command is on this computer (lp or lpr); ${instead}` : `not printed, ${command} says: ${printable(message, 200)}`;
 }

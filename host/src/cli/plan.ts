@@ -5,11 +5,12 @@ import { ALLOWANCES, type Allowance } from '../harness/options.ts';
 import { planText } from '../harness/plan-text.ts';
 import { planOf, TooManyCombinations, type PlanResult } from '../harness/plan.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
+import { offer } from '../text/offer.ts';
 import { printable } from '../text/printable.ts';
 import { COLUMNS } from '../harness/table.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { offer, parseArguments, type OptionSpec } from './options.ts';
+import { parseArguments, type OptionSpec } from './options.ts';
 import { readHarness } from './read-harness.ts';
 
 const OPTIONS: readonly OptionSpec[] = [{ name: '--allow', value: 'way|magnet', repeats: true }, { name: '--json' }];

@@ -6,6 +6,9 @@ import { writeError, writeOut } from '../edge/environment.ts';
 import { isSameFile, writeWhole } from '../edge/files.ts';
 import { freshSeed } from '../edge/random.ts';
 import { BenchTest, type TestOutcome } from '../evidence/run-test.ts';
+import { oneDocument } from '../files/one-document.ts';
+import { asHarness, HARNESS_FORMAT } from '../harness/harness-file.ts';
+import { withPickups } from '../harness/load-harness.ts';
 import { asPickup } from '../pickup/pickup-file.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import { createLogic } from '../logic/module.ts';
@@ -15,7 +18,8 @@ import { renderWireMap } from '../wiring/render-text.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { ALL_WAYS, parseArguments, type OptionSpec } from './options.ts';
-import { readOne } from './read-one.ts';
+import { withHarnessFile } from './read-harness.ts';
+import { rehearseHarness } from './rehearse-harness.ts';
 import { SEED_OPTION, seedNumber } from './seed-option.ts';
 import { TWIN_OPTION, twinKind } from './twin-option.ts';
 
@@ -24,23 +28,37 @@ const OPTIONS: readonly OptionSpec[] = [
   { name: '--record', value: 'OUT.bench.json' },
   SEED_OPTION,
   { name: ALL_WAYS },
+  { name: '--pickup', value: 'SLOT=FILE.pickup.json', repeats: true },
+  { name: '--fault' },
+  { name: '--blind' },
   { name: '--json' },
 ];
+/** What is said of a whole guitar only. */
+const GUITAR_OPTIONS = ['--fault', '--blind'] as const;
 
 export const REHEARSE_HELP = `Usage: tapstone rehearse FILE.pickup.json [--twin board|chip] [--record OUT.bench.json]
                          [--seed N] [--all-ways] [--json]
+       tapstone rehearse FILE.harness.json [--pickup SLOT=FILE.pickup.json]... [--fault] [--blind]
+                         [--twin board|chip] [--record OUT.bench.json] [--seed N] [--json]
 
   tapstone rehearse demo.pickup.json                  the wire map and how to wire it
   tapstone rehearse demo.pickup.json --json           one line of JSON
   tapstone rehearse demo.pickup.json --twin chip      run by the real firmware in an emulated chip
   tapstone rehearse demo.pickup.json --record x.bench.json && tapstone solve x.bench.json
 
-Runs a whole test of an invented pickup on the virtual bench, from the button to the wire map.
+  tapstone rehearse two.harness.json --fault          a guitar with one thing soldered wrong: prove it
+
+Runs a whole test of an invented pickup on the virtual bench, from the button to the wire map; or, of a
+harness, a test at the jack in every setting, and the proof of what was read. Its pickups are made up as
+their wire maps have them.
 
   --twin board|chip   the module in this process (the default), or the firmware in an emulated chip
-  --record FILE       also write what was measured, a bench record
+  --record FILE       also write what was measured, a bench record; of a harness one a line
   --seed N            decides noise, hum and hand; drawn and printed on standard error when left out
   --all-ways          every way of wiring, also those that are less often wanted
+  --pickup SLOT=FILE  of a harness: this pickup behind it, its clips where the leads of the same clips go
+  --fault             of a harness: one fault is put in, drawn by the seed, and told at the end
+  --blind             of a harness: prove it as if nobody knew what is fitted
   --json              print JSON and nothing else on standard output
   -h, --help          print this
 `;
@@ -50,7 +68,7 @@ Runs a whole test of an invented pickup on the virtual bench, from the button to
  * @param args - after the word `rehearse`
  */
 export async function rehearseCommand(args: readonly string[]): Promise<ExitCode> {
-  const { options, operands, wantsHelp } = parseArguments('tapstone rehearse', args, OPTIONS);
+  const { options, lists, operands, wantsHelp } = parseArguments('tapstone rehearse', args, OPTIONS);
   if (wantsHelp) {
     await writeOut(REHEARSE_HELP);
     return EXIT.done;
@@ -63,7 +81,7 @@ export async function rehearseCommand(args: readonly string[]): Promise<ExitCode
     );
   if (second !== undefined) {
     throw new UserError(
-      `tapstone rehearse: ${printable(second, 60)} is one file too many; expected one pickup`,
+      `tapstone rehearse: ${printable(second, 60)} is one file too many; expected one pickup or one harness`,
       EXIT.usage,
     );
   }
@@ -77,8 +95,24 @@ export async function rehearseCommand(args: readonly string[]): Promise<ExitCode
     );
   }
   const warnings: string[] = [];
-  const pickup = await readOne(path, (document) => asPickup(document, (sentence) => warnings.push(sentence)));
+  const read = await withHarnessFile(path, () => oneDocument(path, (document, bytes) =>
+    isHarness(document)
+      ? { harness: asHarness(document, bytes) }
+      : { pickup: asPickup(document, (sentence) => warnings.push(sentence)) }));
   for (const warning of warnings) await writeError(`${printable(path)}: warning: ${warning}\n`);
+  const pickups = lists.get('--pickup') ?? [];
+  if (read.harness !== undefined) {
+    if (options.has(ALL_WAYS)) throw new UserError(`tapstone rehearse: ${ALL_WAYS} is for one pickup; ${printable(path)} is a harness`, EXIT.usage);
+    const loaded = await withHarnessFile(path, () => withPickups(read.harness, path));
+    await rehearseHarness(loaded, path, {
+      twin, seed, record, pickups, json: options.has('--json'), withFault: options.has('--fault'), isBlind: options.has('--blind'),
+    });
+    return EXIT.done;
+  }
+  const { pickup } = read;
+  const foreign = pickups.length > 0 ? '--pickup' : GUITAR_OPTIONS.find((name) => options.has(name));
+  if (foreign !== undefined)
+    throw new UserError(`tapstone rehearse: ${foreign} is for a harness; ${printable(path)} is one pickup`, EXIT.usage);
   await rehearse(pickup, {
     twin,
     seed,
@@ -87,6 +121,10 @@ export async function rehearseCommand(args: readonly string[]): Promise<ExitCode
     allWays: options.has(ALL_WAYS),
   });
   return EXIT.done;
+}
+
+function isHarness(document: unknown): boolean {
+  return typeof document === 'object' && document !== null && 'format' in document && document.format === HARNESS_FORMAT;
 }
 
 /** How a pickup is rehearsed. */

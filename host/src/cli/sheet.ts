@@ -1,14 +1,17 @@
 /** `tapstone sheet`: everything of one pickup on A4, as PDF. */
 import { pdfOf } from '../drawing/pdf.ts';
+import { localTime } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { testedSheet } from '../papers/sheet.ts';
+import { testedPickup } from '../shop/tested-pickups.ts';
 import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { parseArguments } from './options.ts';
 import { PAPER_HELP, PAPER_OPTIONS, paperOut } from './paper-out.ts';
+import { ofStock } from './of-stock.ts';
+import { settingsOrRefuse } from './settings-access.ts';
 import { withStock } from './stock-access.ts';
-import { testedPickup } from './tested-pickups.ts';
 
 const COMMAND = 'tapstone sheet';
 
@@ -31,8 +34,8 @@ export async function sheetCommand(args: readonly string[]): Promise<ExitCode> {
   }
   if (number === undefined || more !== undefined)
     throw new UserError(`${COMMAND}: ${parsed.operands.length} numbers stand behind it; expected the number of one pickup`, EXIT.usage);
-  const take = paperOut(COMMAND, parsed);
-  const pickup = await withStock('look', (stock) => testedPickup(COMMAND, stock, number));
+  const take = paperOut(COMMAND, parsed, (await settingsOrRefuse(COMMAND)).printer);
+  const pickup = await withStock('look', (stock) => ofStock(COMMAND, () => testedPickup(stock, number, localTime)));
   const { test } = pickup;
   if (test === null) throw new UserError(`${COMMAND}: ${printable(number, 60)} has no whole test to tell of; test it first`, EXIT.badContent);
   await take(await pdfOf(testedSheet({ ...pickup, test })));

@@ -8,6 +8,9 @@ import { freshUid } from '../edge/random.ts';
 import { Courier, numberBy } from '../records/courier.ts';
 import { OlderFile, RECORDS_FILE, SqliteStock } from '../records/sqlite-stock.ts';
 import type { Stock } from '../records/work.ts';
+import { printable } from '../text/printable.ts';
+import { UserError } from './errors.ts';
+import { EXIT } from './exit-codes.ts';
 
 /** Names the server that several benches share: `postgres://USER@HOST/DATABASE`. */
 export const SERVER_VARIABLE = 'TAPSTONE_RECORDS';
@@ -15,10 +18,16 @@ export const SERVER_VARIABLE = 'TAPSTONE_RECORDS';
 /** How often a file is asked whether another program changed it, milliseconds. */
 const POLL_ms = 250;
 
-/** The server's address, or null when the stock is this computer's own file. */
+/** The server's address, or null when the stock is this computer's own file. @throws UserError when it is no address of a server */
 export function serverAddress(): string | null {
   const address = variable(SERVER_VARIABLE) ?? '';
-  return address === '' ? null : address;
+  if (address === '') return null;
+  if (/^postgres(ql)?:\/\//i.test(address)) return address;
+  // What stands there is not told: an address may hold a password.
+  const [, scheme] = /^([a-z][a-z0-9+.-]*):/i.exec(address) ?? [];
+  const stood = scheme === undefined ? 'is no address of a server' : `begins with ${printable(scheme, 20)}:, which is not spoken here`;
+  throw new UserError(
+    `${SERVER_VARIABLE} ${stood}; expected postgres://USER@HOST/DATABASE, or nothing for this computer's own file, which XDG_DATA_HOME moves`, EXIT.usage);
 }
 
 /** The file of this computer's own records. */
@@ -45,7 +54,7 @@ export async function openFile(use: 'look' | 'keep'): Promise<SqliteStock | null
 }
 
 /** The stock that lists speak of. */
-async function openStock(use: 'look' | 'keep'): Promise<Stock | null> {
+export async function openStock(use: 'look' | 'keep'): Promise<Stock | null> {
   const address = serverAddress();
   if (address === null) return openFile(use);
   const { PostgresStock } = await import('../records/postgres-stock.ts');

@@ -2,6 +2,8 @@
 import { localTime, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { freshUid } from '../edge/random.ts';
+import { historyLines } from '../shop/history.ts';
+import { offer } from '../text/offer.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import { findPartners } from '../records/comparing.ts';
 import { readClips } from '../records/facts.ts';
@@ -15,7 +17,7 @@ import { renderWireMap } from '../wiring/render-text.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { offer, parseArguments, type Parsed } from './options.ts';
+import { parseArguments, type Parsed } from './options.ts';
 import { printList } from './print-list.ts';
 import { FILTER_HELP, FILTER_OPTIONS } from './record-filter.ts';
 import { withStock } from './stock-access.ts';
@@ -90,7 +92,7 @@ async function one(stock: Stock | null, number: string, json: boolean): Promise<
   }
   await writeOut(`${headOf(line)}\n\n`);
   if (map !== null) await writeOut(`${renderWireMap(map, new Map(readClips(line.clips).map(({ clip, colour }) => [clip, colour])), null)}\n`);
-  await writeOut(historyOf(detail));
+  await writeOut(`History\n${historyLines(detail, localTime).map((told) => `  ${told}\n`).join('')}`);
   return EXIT.done;
 }
 
@@ -106,20 +108,6 @@ function fieldsOf({ line, added, tests, events }: PickupDetail, map: WireMap | n
 function headOf({ number, state: now, title, lot, isVirtual }: Line): string {
   const where = [lot === null || lot === '' ? '' : `lot ${lot}`, isVirtual ? 'virtual bench' : ''].filter((part) => part !== '').join(', ');
   return printable(`${number ?? 'without a number'}  ${stateInWords(now)}  ${title}${where === '' ? '' : `  (${where})`}`);
-}
-
-/** What happened, the newest first. */
-function historyOf({ tests, events, added }: PickupDetail): string {
-  const told = [
-    ...tests.map(({ test, taken, verdict, isBroken, isWithdrawn }) => ({
-      at: taken ?? '', text: `test ${test}: ${isBroken ? 'broken off' : verdict}${isWithdrawn ? ', withdrawn' : ''}`,
-    })),
-    ...events.filter(({ kind }) => kind !== 'withdraw').map(({ at, kind, text }) => ({
-      at, text: kind === 'note' ? text : kind === 'state' ? `is ${stateInWords(text)}` : `has number ${text}`,
-    })),
-    { at: added, text: 'came in' },
-  ].sort((a, b) => (a.at < b.at ? 1 : a.at > b.at ? -1 : 0));
-  return `History\n${told.map(({ at, text }) => `  ${printable(localTime(at))}  ${printable(text)}\n`).join('')}`;
 }
 
 async function partners(words: readonly string[], { options }: Parsed): Promise<ExitCode> {

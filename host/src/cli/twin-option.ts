@@ -1,9 +1,10 @@
 /** The option `--twin`, the same wherever a virtual bench is run. */
 import { TWINS, type TwinKind } from '../bench/twins.ts';
+import { offer } from '../text/offer.ts';
 import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT } from './exit-codes.ts';
-import { offer, type OptionSpec } from './options.ts';
+import { type OptionSpec } from './options.ts';
 
 export const TWIN_OPTION: OptionSpec = { name: '--twin', value: 'board|chip' };
 

@@ -1,4 +1,5 @@
 /** What the program is told by the shell and the terminal: arguments, variables, streams. */
+import { createInterface } from 'node:readline';
 
 /** The arguments after the program's own name. */
 export function commandLine(): string[] {
@@ -20,6 +21,11 @@ export function isTerminalInput(): boolean {
   return process.stdin.isTTY === true;
 }
 
+/** The lines of standard input, without their ends, one after the other as they come. */
+export function inputLines(): AsyncIterable<string> {
+  return createInterface({ input: process.stdin, terminal: false });
+}
+
 /** Whether talk goes to a screen, where a line can be written over. */
 export function isTerminalError(): boolean {
   return process.stderr.isTTY === true;
@@ -31,9 +37,10 @@ export function isTerminalError(): boolean {
  * The library that draws the screens reads `FORCE_COLOR` and `TERM` when it is imported and does not
  * know `NO_COLOR` (no-color.org: set and not empty means no colour), so `NO_COLOR` is translated.
  * An empty `FORCE_COLOR` would be read as a wish for colour; it is taken as not set.
+ * @param isWanted - false where the person has switched colours off for good
  */
-export function settleColour(environment: Record<string, string | undefined> = process.env): void {
-  const noColour = (environment.NO_COLOR ?? '') !== '' || environment.TERM === 'dumb';
+export function settleColour(isWanted = true, environment: Record<string, string | undefined> = process.env): void {
+  const noColour = !isWanted || (environment.NO_COLOR ?? '') !== '' || environment.TERM === 'dumb';
   if (noColour) environment.FORCE_COLOR = '0';
   else if (environment.FORCE_COLOR === '') delete environment.FORCE_COLOR;
 }
@@ -83,4 +90,9 @@ export function followJobControl({ onStop, onContinue }: JobControl): () => void
 /** What Ctrl-Z does where the terminal still sees it: stops this program and those that started it for the same job. */
 export function stopJob(): void {
   if (process.platform !== 'win32') process.kill(0, 'SIGTSTP');
+}
+
+/** The folder in which the program was started. */
+export function startFolder(): string {
+  return process.cwd();
 }

@@ -1,6 +1,6 @@
 /** Reading and writing files; what the system says is passed on as a code, worded elsewhere. */
 import { constants, fstat, fstatSync, writeFile, type Stats } from 'node:fs';
-import { access, lstat, open, readlink, rename, rm, stat, type FileHandle } from 'node:fs/promises';
+import { access, lstat, open, readdir, readlink, rename, rm, stat, type FileHandle } from 'node:fs/promises';
 import { basename, dirname, isAbsolute, join } from 'node:path';
 import { randomBytes } from 'node:crypto';
 
@@ -158,6 +158,15 @@ export async function isThere(path: string): Promise<boolean> {
     return (await stat(path).catch(unlessMissing)) !== null;
   } catch (error) {
     throw new FileProblem(path, 'reading', error);
+  }
+}
+
+/** Names of the files of a folder that end so, in the order of the alphabet. @throws FileProblem */
+export async function filesIn(folder: string, ending: string): Promise<string[]> {
+  try {
+    return (await readdir(folder)).filter((name) => name.endsWith(ending)).sort();
+  } catch (error) {
+    throw new FileProblem(folder, 'reading', error);
   }
 }
 

@@ -11,6 +11,7 @@ import {
   TEXT_MOST,
   VOLT_MOST,
 } from './limits.ts';
+import { plainText, plainTextHere } from './plain-text.ts';
 import {
   DURATION,
   DURATION_ABOVE_0,
@@ -55,6 +56,10 @@ const RECORD_FIELDS = new Set([
   'observed',
   'live',
   'notes',
+  'harness',
+  'setting',
+  'between',
+  'lifted',
 ]);
 const TESTER_FIELDS = new Set(['serial', 'firmware', 'solver', 'scale_u', 'calibration', 'converter_fault']);
 const CLIP_FIELDS = new Set(['clip', 'colour']);
@@ -83,6 +88,8 @@ const PAIR_FIELDS = new Set(['plus', 'minus']);
 const MAGNET_FIELDS = new Set(['at', 'pole', 'field_T']);
 const OBSERVED_FIELDS = new Set(['at', 'plus', 'minus', 'swing', 'peak_V']);
 const LIVE_FIELDS = new Set(['a', 'b', 'volt_V']);
+const BETWEEN_FIELDS = new Set(['plus', 'minus']);
+const POINT = 'the name of a node, or a lifted lead such as "front clip 3"';
 const PLACE = 'the name of a place';
 
 /** The record that a parsed document holds.
@@ -125,8 +132,29 @@ export function asBenchRecord(document: unknown, warn?: (sentence: string) => vo
     if (!(BENCH_NOTES as readonly unknown[]).includes(entry))
       walk.refuse(`${describe(entry)} is not known here`, `one of ${BENCH_NOTES.join(', ')}`);
   });
+  checkHarness(walk, record);
   if (warn !== undefined) walk.warnings.forEach(warn);
   return record as unknown as BenchRecord;
+}
+
+/** What a record says of the harness that its clips were at; whether there are such switches is not known here. */
+function checkHarness(walk: FieldWalk, record: JsonObject): void {
+  if (record.harness !== undefined) plainText(walk, record, 'harness', TEXT_MOST, 'the name of a harness file');
+  if (record.setting !== undefined) {
+    walk.enter('setting');
+    const setting = walk.object(record.setting, new Set(), 'an object from switch to position');
+    for (const name of Object.keys(setting)) plainText(walk, setting, name, NAME_MOST, 'the name of a position');
+    walk.leave();
+  }
+  if (record.between !== undefined) {
+    walk.enter('between');
+    const between = walk.object(record.between, BETWEEN_FIELDS, 'an object with plus and minus');
+    for (const key of ['plus', 'minus']) plainText(walk, between, key, NAME_MOST * 2, POINT);
+    walk.leave();
+  }
+  walk.optionalList(record, 'lifted', 0, ENTRIES_MOST, 'leads', (entry) => {
+    plainTextHere(walk, entry, NAME_MOST * 2, 'a lead such as "front clip 3"');
+  });
 }
 
 function checkTester(walk: FieldWalk, value: unknown): void {

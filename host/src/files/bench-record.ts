@@ -122,6 +122,12 @@ export type BenchCalibration = (typeof BENCH_CALIBRATIONS)[number];
 export const BENCH_CONVERTER_FAULTS = ['not_ready', 'other_part', 'not_set', 'silent', 'disturbed'] as const;
 export type BenchConverterFault = (typeof BENCH_CONVERTER_FAULTS)[number];
 
+/** Where the two clips of a reading at a harness are: names of its nodes, or `SLOT clip N` for a lead that is lifted. */
+export interface BenchPoints {
+  readonly plus: string;
+  readonly minus: string;
+}
+
 export interface BenchTester {
   readonly serial?: string;
   readonly firmware?: string;
@@ -156,4 +162,12 @@ export interface BenchRecord {
   readonly observed?: readonly BenchObserved[];
   readonly live?: readonly BenchLive[];
   readonly notes?: readonly BenchNote[];
+  /** Name of the harness file, when the clips are at a harness and not at a pickup. */
+  readonly harness?: string;
+  /** Position of each of its switches. The first clip that is listed is at hot of the output, the second at its ground. */
+  readonly setting?: Readonly<Record<string, string>>;
+  /** Where the two clips are, when not at the output. */
+  readonly between?: BenchPoints;
+  /** Leads that were off their joints meanwhile, `SLOT clip N`. */
+  readonly lifted?: readonly string[];
 }

@@ -4,7 +4,7 @@
  * The walk keeps the path of the field it stands on; text is made only when something is refused, so
  * that a sound record costs a comparison per field.
  */
-import { fieldMeant } from './edit-distance.ts';
+import { fieldMeant } from '../text/edit-distance.ts';
 import { printable } from '../text/printable.ts';
 import { NESTING_MOST } from './limits.ts';
 

@@ -1,7 +1,7 @@
 /** Keeps tests as long as it can: a file that cannot be used costs the records and never the bench. */
 import type { BenchRecord } from '../files/bench-record.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
-import { addLot, keepInLot, moveLot, remember, setting, undoLast, type KeptOnBench, type NewLot } from './keeping.ts';
+import { addLot, countLot, keepInLot, moveLot, remember, setting, undoLast, type KeptOnBench, type NewLot } from './keeping.ts';
 import { evidenceOf, newestLot, placesOfLot, type LotLine, type PlaceLine } from './searching.ts';
 import type { SqliteStock } from './sqlite-stock.ts';
 
@@ -67,6 +67,7 @@ export class Keeper {
       ? { ...lot, uid: this.#means.freshUid(), opened: this.#means.timeOfDay() }
       : { ...lot, uid: known.uid, opened: known.opened };
     this.#last = null;
+    if (known !== undefined && known.size !== lot.size) this.#with((stock) => stock.do(countLot(known.uid, lot.size)));
   }
 
   /** What stands at the places of the lot; empty when that cannot be read. */

@@ -122,6 +122,13 @@ export function moveLot(uid: string, standsAt: number): Work<void> {
   });
 }
 
+/** How many pickups a lot has, counted again; like the place where a person stands it is told to no other bench. */
+export function countLot(uid: string, size: number): Work<void> {
+  return change(function* () {
+    yield* rows('UPDATE lots SET size = ? WHERE uid = ?', size, uid);
+  });
+}
+
 export interface AddedPickup {
   readonly id: number;
   /** Null until the server gives one. */

@@ -2,7 +2,7 @@
 import { csvLine } from '../text/csv.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import type { Line, Sort } from './searching.ts';
-import { stateInWords } from './states.ts';
+import { STATE_COLUMN, stateInList } from './states.ts';
 
 /** A time of day as people of the place read it; from UTC. */
 export type LocalTime = (utc: string) => string;
@@ -37,7 +37,7 @@ export function textLine(sort: Sort, line: Line, local: LocalTime): string {
     .filter((part) => part !== '').join(' ');
   const columns = sort === 'tests'
     ? [String(line.test ?? '').padStart(6), time, fit(outcome(line), 10), ...facts, printable(where, 80)]
-    : [facts[0], fit(stateInWords(line.state), 16), ...facts.slice(1), time, printable(where, 80)];
+    : [facts[0], fit(stateInList(line.state), STATE_COLUMN), ...facts.slice(1), time, printable(where, 80)];
   return `${columns.join('  ').trimEnd()}\n`;
 }
 
@@ -46,7 +46,7 @@ export function textHead(sort: Sort): string {
   const [number, ohms] = ['number  ', '  ohms'];
   const columns = sort === 'tests'
     ? ['  test', 'taken'.padEnd(23), 'outcome   ', number, ohms, 'l', 'pol', '[lot] title']
-    : [number, 'state'.padEnd(16), ohms, 'l', 'pol', 'taken'.padEnd(23), '[lot] title'];
+    : [number, 'state'.padEnd(STATE_COLUMN), ohms, 'l', 'pol', 'taken'.padEnd(23), '[lot] title'];
   return `${columns.join('  ')}\n`;
 }
 

@@ -185,6 +185,8 @@ function* lotWhere(condition: string, value: Value): Steps<LotLine | null> {
 /** What stands at a place of a lot. */
 export interface PlaceLine {
   readonly place: number;
+  /** The pickup's own name. */
+  readonly uid: string;
   readonly number: string | null;
   readonly state: string;
   readonly title: string;
@@ -198,10 +200,10 @@ export interface PlaceLine {
 export function placesOfLot(uid: string): Work<PlaceLine[]> {
   return look(function* () {
     const found = yield* rows(
-      `SELECT p.place, p.number, p.state, p.title, t.taken, t.id AS test FROM pickups p JOIN lots l ON l.id = p.lot
+      `SELECT p.place, p.uid, p.number, p.state, p.title, t.taken, t.id AS test FROM pickups p JOIN lots l ON l.id = p.lot
        LEFT JOIN tests t ON t.id = p.test WHERE l.uid = ? ORDER BY p.place`, uid);
-    return found.map(({ place, number, state, title, taken, test }) => ({
-      place: Number(place), number: number as string | null, state: String(state), title: String(title),
+    return found.map(({ place, uid, number, state, title, taken, test }) => ({
+      place: Number(place), uid: String(uid), number: number as string | null, state: String(state), title: String(title),
       taken: taken as string | null, test: test === null ? null : Number(test),
     }));
   });
@@ -219,17 +221,29 @@ export interface PickupDetail {
 
 /** The pickup of a shop number, or null. */
 export function pickupNumbered(number: string): Work<PickupDetail | null> {
-  return look(function* () {
-    const found = yield* row(`SELECT ${COLUMNS}, p.uid, p.added FROM ${FROM.stock} WHERE p.number = ?`, number);
-    if (found === undefined) return null;
-    const line = lineOf(found);
-    const tests = yield* rows(`SELECT ${COLUMNS} FROM ${FROM.tests} WHERE t.pickup = ? ORDER BY t.id DESC`, line.pickup);
-    const events = yield* rows('SELECT at, kind, text FROM events WHERE pickup = ? ORDER BY id DESC', line.pickup);
-    return {
-      uid: String(found.uid), line, added: String(found.added), tests: tests.map(lineOf),
-      events: events.map(({ at, kind, text }) => ({ at: String(at), kind: String(kind), text: String(text) })),
-    };
-  });
+  return look(() => pickupWhere('p.number = ?', number));
+}
+
+/** The pickup of a `uid`, or null; a pickup may wait for its number, and its id is another one in another stock. */
+export function pickupNamed(uid: string): Work<PickupDetail | null> {
+  return look(() => pickupWhere('p.uid = ?', uid));
+}
+
+/** The pickup of a line, or null. */
+export function pickupOf({ pickup }: Pick<Line, 'pickup'>): Work<PickupDetail | null> {
+  return look(() => pickupWhere('p.id = ?', pickup));
+}
+
+function* pickupWhere(condition: string, value: Value): Steps<PickupDetail | null> {
+  const found = yield* row(`SELECT ${COLUMNS}, p.uid, p.added FROM ${FROM.stock} WHERE ${condition}`, value);
+  if (found === undefined) return null;
+  const line = lineOf(found);
+  const tests = yield* rows(`SELECT ${COLUMNS} FROM ${FROM.tests} WHERE t.pickup = ? ORDER BY t.id DESC`, line.pickup);
+  const events = yield* rows('SELECT at, kind, text FROM events WHERE pickup = ? ORDER BY id DESC', line.pickup);
+  return {
+    uid: String(found.uid), line, added: String(found.added), tests: tests.map(lineOf),
+    events: events.map(({ at, kind, text }) => ({ at: String(at), kind: String(kind), text: String(text) })),
+  };
 }
 
 /** What a test saw and what its module made of it; a part that nobody can read any more is the reason why. */

@@ -14,3 +14,11 @@ export function isState(word: string): word is StateWord {
 export function stateInWords(word: string): string {
   return isState(word) ? IN_WORDS[word] : word;
 }
+
+/** The same in a column of `STATE_COLUMN` letters. */
+export function stateInList(word: string): string {
+  return word === 'waiting' ? word : stateInWords(word);
+}
+
+/** Letters of the longest state in a list. */
+export const STATE_COLUMN = Math.max(...STATES.map((word) => stateInList(word).length));

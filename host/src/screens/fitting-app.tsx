@@ -1,29 +1,27 @@
 /** The harness on a terminal: keys in, screens out. */
-import { useApp, useInput, useStdin, useWindowSize } from 'ink';
+import { useWindowSize } from 'ink';
 import type { JSX } from 'react';
 import { useState } from 'react';
 import { CURVE_Hz, type FittingModel } from '../fitting/fitting-model.ts';
 import { FittingScreen, listRange, type Panel } from './fitting-screen.tsx';
-import { useJobControl } from './job-control.ts';
+import { useKeys } from './keys.ts';
 
 const RANGE = { from_Hz: CURVE_Hz[0]!, to_Hz: CURVE_Hz.at(-1)! };
 
-/** Sends keys to the model and draws its view. @param onPrint - the person is done and wants it printed */
-export function FittingApp({ model, onPrint }: { readonly model: FittingModel; readonly onPrint: () => void }): JSX.Element {
-  useJobControl();
+/** Sends keys to the model and draws its view. @param onPrint - the person is done and wants it printed; only a command prints */
+export function FittingApp({ model, onPrint, onBack, onHelp }: {
+  readonly model: FittingModel; readonly onPrint?: () => void; readonly onBack: () => void; readonly onHelp: () => void;
+}): JSX.Element {
   const { columns, rows } = useWindowSize();
-  const { isRawModeSupported } = useStdin();
-  const { exit } = useApp();
   const [view, setView] = useState(() => model.view());
   const [panel, setPanel] = useState<Panel>('curve');
   const [scroll, setScroll] = useState(0);
+  const reached = onPrint === undefined ? 'screen' : 'command';
 
   const press = (letter: string): void => {
-    if (letter === 'q') return exit();
-    if (letter === 'e') {
-      onPrint();
-      return exit();
-    }
+    if (letter === 'q') return onBack();
+    if (letter === '?') return onHelp();
+    if (letter === 'e') return onPrint?.();
     if (letter === 'p') model.nextPickup();
     else if (letter === 'x') model.exchange();
     else if (letter === 'o') model.nextOrder();
@@ -37,24 +35,25 @@ export function FittingApp({ model, onPrint }: { readonly model: FittingModel; r
     else return;
     setView(model.view());
   };
-  useInput((input, key) => {
-    const { most, page } = listRange(view, columns, rows);
+  useKeys((pressed) => {
+    if ('letter' in pressed) return press(pressed.letter);
+    const { most, page } = listRange(view, columns, rows, reached);
     const turn = (by: number): void => setScroll((now) => Math.max(0, Math.min(most, Math.min(now, most) + by)));
     const moved = (move: () => void): void => {
       move();
       setView(model.view());
     };
-    if (key.ctrl && input === 'c') press('q');
-    else if (key.tab) setPanel((now) => (now === 'curve' ? 'list' : 'curve'));
-    else if (key.downArrow) moved(() => model.moveSetting(1));
-    else if (key.upArrow) moved(() => model.moveSetting(-1));
-    else if (key.rightArrow) moved(() => model.moveSlot(1));
-    else if (key.leftArrow) moved(() => model.moveSlot(-1));
-    else if (key.pageDown) turn(page);
-    else if (key.pageUp) turn(-page);
-    // Keys that are typed fast arrive together.
-    else if (!key.ctrl && !key.meta) for (const letter of input) press(letter);
-  }, { isActive: isRawModeSupported });
+    switch (pressed.name) {
+      case 'esc': return onBack();
+      case 'tab': case 'backtab': return setPanel((now) => (now === 'curve' ? 'list' : 'curve'));
+      case 'down': return moved(() => model.moveSetting(1));
+      case 'up': return moved(() => model.moveSetting(-1));
+      case 'right': return moved(() => model.moveSlot(1));
+      case 'left': return moved(() => model.moveSlot(-1));
+      case 'pagedown': return turn(page);
+      case 'pageup': return turn(-page);
+    }
+  });
 
-  return <FittingScreen view={view} range={RANGE} columns={columns} rows={rows} panel={panel} scroll={scroll} />;
+  return <FittingScreen view={view} range={RANGE} columns={columns} rows={rows} panel={panel} scroll={scroll} reached={reached} />;
 }

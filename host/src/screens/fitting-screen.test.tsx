@@ -20,7 +20,8 @@ function changed(): FittingView {
 }
 
 const frame = (view: FittingView, columns: number, rows: number, panel: Panel): string[] =>
-  renderToString(<FittingScreen view={view} range={RANGE} columns={columns} rows={rows} panel={panel} scroll={0} />, { columns }).split('\n');
+  renderToString(
+    <FittingScreen view={view} range={RANGE} columns={columns} rows={rows} panel={panel} scroll={0} reached="command" />, { columns }).split('\n');
 
 describe('the harness screen', () => {
   it.each([[80, 24], [120, 40], [60, 24], [80, 16]] as const)('is drawn in %i columns and %i rows, without a word of colour', async (columns, rows) => {

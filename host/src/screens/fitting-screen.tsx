@@ -29,12 +29,18 @@ const KEYS = [
   { key: 'up/down', does: 'setting' }, { key: 'left/right', does: 'slot' }, { key: 'p', does: 'pickup' }, { key: 'x', does: 'exchange' },
   { key: 'o', does: 'other coil grounded' }, { key: 'w', does: 'next way' }, { key: 'm', does: 'turn magnet' }, { key: 'b', does: 'best' },
   { key: 'B', does: 'best with magnets' }, { key: 'u', does: 'undo' }, { key: 'c', does: 'compare' }, { key: 'h', does: 'harness' },
-  { key: 'tab', does: 'list' }, { key: 'e', does: 'end and print' }, { key: 'q', does: 'quit' },
+  { key: 'tab', does: 'list' },
 ];
+/** Keys that leave: of the command, which prints, and of the screen that was reached from another. */
+const LEAVE = {
+  command: [{ key: 'e', does: 'end and print' }, { key: 'q', does: 'quit' }, { key: '?', does: 'help' }],
+  screen: [{ key: 'esc', does: 'back' }, { key: '?', does: 'help' }],
+} as const;
+export type Reached = keyof typeof LEAVE;
 
 /** What goes where on a terminal of this size. */
-function arrange(view: FittingView, columns: number, rows: number) {
-  const keys = keyLines(KEYS, columns);
+function arrange(view: FittingView, columns: number, rows: number, reached: Reached) {
+  const keys = keyLines([...KEYS, ...LEAVE[reached]], columns);
   const count = wrap(view.count, columns, 2);
   const message = wrap(view.message, columns, 2);
   // A line is always there for the message, so that nothing jumps when one comes.
@@ -52,8 +58,10 @@ function listLines(view: FittingView, columns: number): string[] {
 }
 
 /** How far the list can be scrolled, and how much of it is seen at once, lines. */
-export function listRange(view: FittingView, columns: number, rows: number): { readonly most: number; readonly page: number } {
-  const { panel } = arrange(view, columns, rows);
+export function listRange(
+  view: FittingView, columns: number, rows: number, reached: Reached,
+): { readonly most: number; readonly page: number } {
+  const { panel } = arrange(view, columns, rows, reached);
   return { most: Math.max(0, listLines(view, columns).length - (panel - 1)), page: Math.max(1, panel - 1) };
 }
 
@@ -101,11 +109,11 @@ function Curves({ view, range, columns, rows }: {
   );
 }
 
-export function FittingScreen({ view, range, columns, rows, panel, scroll }: {
+export function FittingScreen({ view, range, columns, rows, panel, scroll, reached }: {
   readonly view: FittingView; readonly range: Range; readonly columns: number; readonly rows: number;
-  readonly panel: Panel; readonly scroll: number;
+  readonly panel: Panel; readonly scroll: number; readonly reached: Reached;
 }): JSX.Element {
-  const plan = arrange(view, columns, rows);
+  const plan = arrange(view, columns, rows, reached);
   const lines = listLines(view, columns);
   const room = plan.panel - 1;
   const from = Math.max(0, Math.min(scroll, lines.length - room));

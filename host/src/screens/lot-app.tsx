@@ -1,34 +1,57 @@
-/** The lot's form on a terminal: keys in, a set-up out. */
-import { useApp, useInput, useStdin, useWindowSize } from 'ink';
+/** The lot that is on the bench, on a terminal: keys in, screens out. */
+import { useWindowSize } from 'ink';
 import type { JSX } from 'react';
-import { useState } from 'react';
-import type { Bench } from '../bench/bench.ts';
-import { editForm, readForm, type LotForm } from '../bench/lot-setup.ts';
-import type { Opened } from '../bench/open-bench.ts';
-import { LotScreen } from './lot-screen.tsx';
+import { useEffect, useState, useSyncExternalStore } from 'react';
+import type { LotModel } from '../shop/lot-model.ts';
+import type { WhichPickup } from '../shop/pickup-model.ts';
+import { useKeys } from './keys.ts';
+import { LOT_PANELS, lotLinesOf, lotRange } from './lot-screen.tsx';
+import { Page } from './page.tsx';
 
-/** The form itself. @param onBench - takes the bench of the finished set-up */
-export function LotApp({ opened, start, onBench }: {
-  readonly opened: Extract<Opened, { kind: 'tester' }>; readonly start: LotForm;
-  readonly onBench: (bench: Bench) => void;
+/** @param onLay - puts the pickup of a place on the bench @param onOpen - shows one that is kept */
+export function LotApp({ model, onLay, onOpen, onBack, onHelp }: {
+  readonly model: LotModel; readonly onLay: (place: number) => void; readonly onOpen: (which: WhichPickup) => void;
+  readonly onBack: () => void; readonly onHelp: () => void;
 }): JSX.Element {
-  const { columns } = useWindowSize();
-  const { isRawModeSupported } = useStdin();
-  const { exit } = useApp();
-  const [form, setForm] = useState<LotForm>(start);
-  const [wrong, setWrong] = useState<string | null>(null);
-  useInput((input, key) => {
-    if (key.ctrl && input === 'c') exit();
-    else if (key.return) {
-      const read = readForm(form);
-      if ('wrong' in read) setWrong(read.wrong);
-      else onBench(opened.bench(read, form.name.trim()));
-    } else if (key.upArrow) setForm(editForm(form, { type: 'move', by: -1 }));
-    else if (key.downArrow || key.tab) setForm(editForm(form, { type: 'move', by: 1 }));
-    else if (key.leftArrow) setForm(editForm(form, { type: 'choose', by: -1 }));
-    else if (key.rightArrow) setForm(editForm(form, { type: 'choose', by: 1 }));
-    else if (key.backspace || key.delete) setForm(editForm(form, { type: 'erase' }));
-    else if (input !== '' && !key.ctrl && !key.meta) setForm(editForm(form, { type: 'text', text: input }));
-  }, { isActive: isRawModeSupported });
-  return <LotScreen form={form} wrong={wrong} columns={columns} serial={opened.serial} />;
+  const view = useSyncExternalStore(model.subscribe, model.view);
+  const { columns, rows } = useWindowSize();
+  const [at, setAt] = useState(0);
+  const [scroll, setScroll] = useState(0);
+  const panel = LOT_PANELS[at]!;
+  useEffect(() => {
+    if (panel === 'compared' && view.report === null) void model.wantReport();
+  }, [model, panel, view.report === null]);
+
+  const letter = (key: string): void => {
+    if (model.type(key)) return;
+    if (key === '?') onHelp();
+    else if (key === 'j') model.nextUnsure();
+    else if (key === 'u') model.askUndo();
+    else if (key === 'l') model.askLabels();
+    else if (key === 'v') {
+      const uid = model.pickup();
+      if (uid === null) model.tellUntested();
+      else onOpen({ uid });
+    }
+  };
+  useKeys((press) => {
+    if ('letter' in press) return letter(press.letter);
+    const { most, page } = lotRange(view, columns, rows);
+    const move = (by: number): void => {
+      if (panel === 'pickups') model.move(by);
+      else setScroll((now) => Math.max(0, Math.min(most, Math.min(now, most) + by)));
+    };
+    switch (press.name) {
+      case 'enter': return model.enter() ? undefined : onLay(model.chosen);
+      case 'esc': return model.leave() || model.stop() ? undefined : onBack();
+      case 'tab': case 'backtab': return setAt((now) => (now + 1) % LOT_PANELS.length);
+      case 'up': return move(-1);
+      case 'down': return move(1);
+      case 'pageup': return move(-page);
+      case 'pagedown': return move(page);
+      case 'home': return move(-Infinity);
+      case 'end': return move(Infinity);
+    }
+  });
+  return <Page lines={lotLinesOf(view, columns, rows, panel, scroll)} columns={columns} />;
 }

@@ -1,42 +1,59 @@
-/** The form that is filled once per lot on an attached tester. */
-import { Box, Text } from 'ink';
-import type { JSX } from 'react';
-import { KINDS, LEADS_AT, metalHint, type LotForm } from '../bench/lot-setup.ts';
+/** The lot that is on the bench from one finished view, at any size. */
+import type { LotRow, LotView } from '../shop/lot-model.ts';
 import { wrap } from '../text/wrap.ts';
+import { bold, dim, footLines, headLines, pageOf, panelTitle, plain, roomBetween, scrolled, windowFrom, type PageLine } from './page.tsx';
+import { fit } from './parts.tsx';
 
-function Field(
-  { label, text, active }: { readonly label: string; readonly text: string; readonly active: boolean },
-): JSX.Element {
-  return (
-    <Text wrap="truncate">
-      {`${active ? '>' : ' '} ${label.padEnd(10)}`}
-      <Text bold={active}>{text}</Text>
-      {active ? '_' : ''}
-    </Text>
-  );
+export const LOT_PANELS = ['pickups', 'compared'] as const;
+export type LotPanel = (typeof LOT_PANELS)[number];
+
+const KEYS = [
+  { key: 'up/down', does: 'choose' }, { key: 'enter', does: 'lay on the bench' }, { key: 'v', does: 'view' }, { key: 'j', does: 'next unsure' },
+  { key: 'u', does: 'take back' }, { key: 'l', does: 'labels' }, { key: 'tab', does: 'panel' }, { key: 'esc', does: 'back' }, { key: '?', does: 'help' },
+];
+
+function rowText({ place, number, state, taken, title, isHere }: LotRow, columns: number): string {
+  const mark = isHere ? '*' : ' ';
+  const text = `${String(place + 1).padStart(5)}${mark}  ${fit(number, 10)}  ${fit(state, 10)}`;
+  const timed = columns >= 70 ? `${text}  ${fit(taken, 19)}` : text;
+  const room = columns - 2 - timed.length - 2;
+  return room < 8 ? timed : `${timed}  ${fit(title, room).trimEnd()}`.trimEnd();
 }
 
-export function LotScreen(
-  { form, wrong, columns, serial }: {
-    readonly form: LotForm; readonly wrong: string | null; readonly columns: number; readonly serial: string;
-  },
-): JSX.Element {
-  const help = 'Up and down choose a line, left and right the kind; type places with commas and lead colours as codes '
-    + '(BU, RDBU, BARE), nothing for a colour not noted, - for no lead. Enter goes on; '
-    + 'the name and set-up of the last lot go on where it stands.';
-  const hint = metalHint(form);
-  return (
-    <Box flexDirection="column" width={columns}>
-      <Text bold wrap="truncate">{`Tapstone  tester ${serial}  a lot`}</Text>
-      <Field label="lot" text={form.name} active={form.field === 0} />
-      <Field label="pickup" text={`< ${KINDS[form.kind].words} >`} active={form.field === 1} />
-      <Field label="places" text={form.places} active={form.field === 2} />
-      {form.leads.map((text, index) => (
-        <Field key={index} label={`clip ${index + 1}`} text={text} active={form.field === LEADS_AT + index} />
-      ))}
-      {hint === null ? null : wrap(hint, columns, 0).map((line) => <Text key={line}>{line}</Text>)}
-      {wrong === null ? null : wrap(wrong, columns, 0).map((line) => <Text key={line} color="yellow">{line}</Text>)}
-      {wrap(help, columns, 0).map((line) => <Text key={line} dimColor>{line}</Text>)}
-    </Box>
-  );
+function rowHead(columns: number): string {
+  return `place   ${fit('number', 10)}  ${fit('state', 10)}${columns >= 70 ? `  ${fit('tested', 19)}` : ''}  pickup`;
+}
+
+function arrange(view: LotView, columns: number, rows: number) {
+  const head = [
+    ...headLines(`lot ${view.name}${view.isVirtual ? ', virtual bench' : ''}`, '', columns),
+    ...wrap(`${view.progress}; ${view.counts}`, columns, 2).map(bold),
+    ...wrap(view.pace, columns, 2).map(plain),
+  ];
+  const foot = footLines({ ask: view.ask, message: view.message, keys: KEYS }, columns);
+  return { head, foot, room: Math.max(1, roomBetween(head, foot, rows) - 1) };
+}
+
+/** How far the comparison can be scrolled, and how much is seen at once, lines. */
+export function lotRange(view: LotView, columns: number, rows: number): { readonly most: number; readonly page: number } {
+  const { room } = arrange(view, columns, rows);
+  return { most: Math.max(0, (view.report?.(columns).length ?? 0) - room), page: room };
+}
+
+/** The screen, line by line. */
+export function lotLinesOf(view: LotView, columns: number, rows: number, panel: LotPanel, scroll: number): PageLine[] {
+  const { head, foot, room } = arrange(view, columns, rows);
+  if (panel === 'compared') {
+    const lines = view.report?.(columns) ?? ['Looking.'];
+    const { shown, from } = scrolled(lines, room, scroll);
+    return pageOf(head, [dim(panelTitle(LOT_PANELS, panel, from, room, lines.length, columns)), ...shown.map(plain)], foot, rows);
+  }
+  const least = Math.max(1, room - 1);
+  const from = windowFrom(view.rows.length, view.chosen, least);
+  const title = panelTitle(LOT_PANELS, panel, from, least, view.rows.length, columns);
+  return pageOf(head, [
+    dim(title), dim(`  ${rowHead(columns)}`),
+    ...view.rows.slice(from, from + least).map((row) => (
+      row.place === view.chosen ? bold(`> ${rowText(row, columns)}`) : plain(`  ${rowText(row, columns)}`))),
+  ], foot, rows);
 }

@@ -3,6 +3,7 @@
  * they ask for as the pickup's file says, holds the magnet probe or skips it with the button.
  */
 import type { FrontEnd } from './front-end.ts';
+import { Guitar } from './guitar.ts';
 import type { Pickup, PickupCoil, PolePiece } from '../pickup/pickup.ts';
 import type { RandomStream } from './random.ts';
 
@@ -22,6 +23,8 @@ const FACE_FIELD_T: Readonly<Record<PolePiece, readonly [number, number]>> = {
 const REACTION_s = [0.3, 0.6] as const;
 /** Patience with lights that ask on after what they asked for was done. */
 const UNHEARD_s = 10;
+/** The same at a guitar's jack, where most places are silent in most settings. */
+const UNHEARD_AT_JACK_s = 2;
 /** Between lifting and the next movement. */
 const PAUSE_s = 0.2;
 
@@ -122,7 +125,8 @@ export class Person {
 
   /** Whoever did what was asked and sees the lights ask on presses the button. */
   #pressIfUnheard(): void {
-    if (this.automatic) this.#intend(this.#frontEnd.time_s + UNHEARD_s, () => this.onPress());
+    const patience_s = this.#pickup instanceof Guitar ? UNHEARD_AT_JACK_s : UNHEARD_s;
+    if (this.automatic) this.#intend(this.#frontEnd.time_s + patience_s, () => this.onPress());
   }
 
   #holdMagnet(): void {

@@ -5,6 +5,7 @@
 import type { Circuit, SourceTerm } from './circuit.ts';
 import { ONE } from './circuit.ts';
 import { isPositiveDefinite } from './dense.ts';
+import { Guitar } from './guitar.ts';
 import type { Pickup, PickupCoil } from '../pickup/pickup.ts';
 import { tapPoint } from '../pickup/pickup.ts';
 
@@ -94,6 +95,8 @@ export function addPickup(circuit: Circuit, pickup: Pickup, leads_ohm: readonly 
       circuit.source(nodeName(plus), nodeName(minus), ohm, terms);
     }
   }
+  if (pickup instanceof Guitar)
+    for (const { a, b, farad_F } of pickup.capacitors) circuit.capacitor(nodeName(a), nodeName(b), farad_F);
   const contacts: { switch: number; clip: number }[] = [];
   for (const { clip, node, ohm: own_ohm = LEAD_OHM } of pickup.leads) {
     // The clip then holds a wire with a free end: it has no contact to lose.

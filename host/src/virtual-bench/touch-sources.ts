@@ -1,4 +1,5 @@
 /** The voltages that steel at the poles induces, and the hum of the room. */
+import { Guitar } from './guitar.ts';
 import type { Pickup, PickupTouch } from '../pickup/pickup.ts';
 import { touchSign } from './pickup-circuit.ts';
 import type { RandomStream } from './random.ts';
@@ -70,8 +71,10 @@ export class TouchSources implements MovingSources {
     const edges = fluxEdges(touch, start_s, this.#random);
     const end_s = Math.max(...edges.map(({ start_s: from_s, duration_s }) => from_s + duration_s));
     if (touch.coil === null || touch.flux_Wb === 0) return end_s;
-    const flux_Wb = Float64Array.from(this.#pickup.coils, (coil) => {
-      const share = coil.id === touch.coil ? 1 : (touch.crosstalk ?? CROSSTALK);
+    const [pickup, touched] = [this.#pickup, touch.coil];
+    const flux_Wb = Float64Array.from(pickup.coils, (coil) => {
+      const isFar = pickup instanceof Guitar && !pickup.isNear(coil.id, touched);
+      const share = coil.id === touched ? 1 : isFar ? 0 : (touch.crosstalk ?? CROSSTALK);
       return touchSign(coil) * touch.flux_Wb * share;
     });
     this.#played = this.#played.filter((earlier) => earlier.end_s > start_s - 1);

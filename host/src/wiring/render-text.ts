@@ -18,7 +18,7 @@ const VERDICT: Record<VerdictWord, string> = {
 };
 
 /** The verdict in a sentence; a good one says what is still to be minded. */
-function verdictLine({ verdict, findings, coils }: WireMap): string {
+export function verdictLine({ verdict, findings, coils }: WireMap): string {
   if (verdict !== 'good') return VERDICT[verdict];
   if (findings.some(({ severity }) => severity === 'warning'))
     return 'GOOD, with a warning: read the findings before you fit this pickup.';

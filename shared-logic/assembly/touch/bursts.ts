@@ -32,6 +32,13 @@ const TIMES: f32 = 3;
 const SLOW_Hz: f32 = 6000;
 const SLOW_BURST_s: f32 = 0.04;
 const SLOW_TIMES: f32 = 3.2;
+/**
+ * From WHITE_Hz on such a rate tells noise from a waveform all the same: in a block of noise, hum in it or not, the median of the
+ * sixth difference is 1.1 times its own sweep and more, in one of touch and bounces 0.33 at most (bounces of 3 ms, simulated).
+ */
+const WHITE_Hz: f32 = 1900;
+const WHITE: f32 = 0.7;
+const WHITE_BLOCKS: u32 = 2;
 /** What lasts longer than this share of a capture is no burst: then nobody can tell which part is the rest. */
 const SHARE_MOST: f32 = 0.4;
 /** Within a burst a block may stand out by only this share of that. */
@@ -168,22 +175,33 @@ function evenBlocks(first: u32, end: u32): u32 {
   return count;
 }
 
-/** From the lowest to the highest sample of a stretch, of the channel that moves most; nothing is told of one over range. */
+/** From the lowest to the highest sample of a stretch of a channel; nothing is told of one over range. */
+function sweepOf(channel: u32, from: u32, to: u32): f32 {
+  const base = captureChannel(channel);
+  let low = i32.MAX_VALUE;
+  let high = i32.MIN_VALUE;
+  for (let i = from; i < to; i++) {
+    const x = load<i32>(base + i * 4);
+    if (x == OVERRANGE) return f32.MAX_VALUE;
+    low = min(low, x);
+    high = max(high, x);
+  }
+  return <f32>high - <f32>low;
+}
+/** The same of the channel that moves most. */
 function sweep(from: u32, to: u32): f32 {
   let most: f32 = 0;
-  for (let c: u32 = 0; c < gridChannels; c++) {
-    const base = captureChannel(c);
-    let low = i32.MAX_VALUE;
-    let high = i32.MIN_VALUE;
-    for (let i = from; i < to; i++) {
-      const x = load<i32>(base + i * 4);
-      if (x == OVERRANGE) return f32.MAX_VALUE;
-      low = min(low, x);
-      high = max(high, x);
-    }
-    most = max(most, <f32>high - <f32>low);
-  }
+  for (let c: u32 = 0; c < gridChannels; c++) most = max(most, sweepOf(c, from, to));
   return most;
+}
+
+/** How many blocks of a run are noise by themselves. */
+function whiteBlocks(channel: u32, first: u32, end: u32, block: u32): u32 {
+  let count: u32 = 0;
+  for (let b = first; b < end; b++) {
+    count += u32(sizeOf(load<u8>(MEDIANS + b)) > WHITE * sweepOf(channel, b * block, (b + 1) * block));
+  }
+  return count;
 }
 
 /** Whether so many blocks of a run are louder than what moves then makes them. @param beside - samples before and after @param least - blocks */
@@ -232,8 +250,12 @@ export function findBursts(channel: u32): void {
   for (let b: u32 = 0; b <= blocks; b++) {
     const bin: u32 = b < blocks ? <u32>load<u8>(MEDIANS + b) : UNKNOWN;
     if (bin != UNKNOWN && sizeOf(bin) > (b > first ? GOES_ON : 1) * least) continue;
-    if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first && evenBlocks(first, b) >= shortest && (!slow || isSteady(first, b))
-      && isBurst(n, first, b, block, <u32>nearest(BLOCK_s * rate_Hz), shortest)) keepGap(channel, first, b, block);
+    if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first) {
+      const even = evenBlocks(first, b);
+      const white = slow && rate_Hz > WHITE_Hz && even >= WHITE_BLOCKS && whiteBlocks(channel, first, b, block) >= WHITE_BLOCKS;
+      if ((!slow || isSteady(first, b)) && (white || (even >= shortest
+        && isBurst(n, first, b, block, <u32>nearest(BLOCK_s * rate_Hz), shortest)))) keepGap(channel, first, b, block);
+    }
     first = b + 1;
   }
 }

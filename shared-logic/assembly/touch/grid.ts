@@ -60,6 +60,13 @@ export function firstStretch(channel: u32, from: u32, to: u32): u32 {
   return first;
 }
 
+/** Whether a channel has samples over range between two samples of the grid; the channel is built before. */
+export function isOver(channel: u32, from: u32, to: u32): bool {
+  const base = captureChannel(channel);
+  for (let i = from * gridStep; i < to * gridStep; i++) if (load<i32>(base + i * 4) == OVERRANGE) return true;
+  return false;
+}
+
 /**
  * The sample before a stretch tells the sign when it is CLEAR_SHARE of the largest one, or when it has risen by RISE_SHARE
  * of it within RISE_SAMPLES, and by RISE_TIMES as much as in any other such span of the RISE_LOOK samples before: hum and

@@ -19,9 +19,11 @@ const LATE_s: f32 = 0.3;
 const LATE_DENSITY: f32 = 0.4;
 const SOME_TIME_DENSITY: f32 = 0.05;
 
+/** Steel that lay there is lifted about the trigger, which that sets off, or up to a tenth of a second before, 1/s. */
+export const LIFT_DENSITY: f32 = 2;
 /** After a lift the hand comes back within half a second. A lift that began later than TRIGGER_s has this weight. */
 export const AFTER_LIFT_DENSITY: f32 = 2;
-export const LATE_LIFT: f32 = 0.1;
+export const LATE_LIFT: f32 = 0.05;
 
 /** By how much something whose middle is at `time_s` was over too early to have set the trigger off; below 0: it may have. */
 export function overBefore_s(time_s: f32): f32 { return -OVER_s - time_s; }
@@ -97,7 +99,7 @@ const KEPT: f32 = 0.5;
 const MISSED: f32 = 0.9;
 const LEFT: f32 = 0.01;
 const FRESH: f32 = 0.02;
-const UNHEARD: f32 = 0.2;
+const UNHEARD: f32 = 0.35;
 
 /**
  * Near the noise a touch cannot have made its own trigger: odds that lean on the trigger are wrong wherever it came from

@@ -6,142 +6,257 @@
  * nothing moves (u = 0) the output is minus the running flux over tau. Only that is fitted, through the origin; or, where
  * samples over range are missing from the running flux, beside it, and how far beside tells the flux that they had.
  */
-import { NO_STRETCH, WORK, firstStretch, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import { NO_STRETCH, WORK, firstStretch, gridChannel, isOver, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import { FULL_TURN, humStep } from './mains';
+import { LIMIT_SIZES, limitedMean, median, usualSize } from './sizes';
 
 /** Blocks that are fitted: one period of the hum, or this long where there is none. */
 const BLOCK_s: f32 = 0.02;
+/** Between a period of 60 Hz and one of 50 Hz. */
+const OTHER_MAINS_s: f32 = 0.0182;
 /** Time before the trigger that may already move. */
 const LEAD_s: f32 = 0.0098;
-/** After the largest pulse its own tail is waited for. */
-const AFTER_s: f32 = 0.03;
 /** Fewest and most blocks; blocks this many times further off the fit than half of them are, hold events. */
 const BLOCKS_LEAST: u32 = 5;
 const BLOCKS_MOST: u32 = 256;
 const EVENT_TIMES: f32 = 4;
 const ROUNDS: u32 = 3;
-/** What is fitted must stand this far out of the noise of the blocks, and leave no more than this share of its power. */
+/** What is fitted must stand this far out of the noise, and leave no more than this share of the power beside that noise. */
 const STANDS_OUT: f32 = 6;
 const LEFT_MOST: f32 = 0.1;
+/** The same where the running flux is off by what was over range, which fits more. */
 const LEFT_MOST_OVER: f32 = 0.03;
 /** Corners of couplings in use: 0.2 to 4 Hz, as 1 / tau, 1/s. */
 const RATE_LEAST: f32 = 1.2;
 const RATE_MOST: f32 = 25;
+/** Blocks so far apart are compared where the running flux of both is off by the same unknown amount. */
+const APART: u32 = 2;
 
-/** Mean, running flux and distance from the fit of each block, a word each: below the turns of the hum (harmonics.ts). */
-@inline function blockAt(k: u32): u32 { return WORK + k * 12; }
+/** Mean, running flux, distance from the fit and run of each block, a word each: below the turns of the hum (harmonics.ts). */
+@inline function blockAt(k: u32): u32 { return WORK + k * 16; }
+@inline function meanOf(k: u32): f32 { return load<f32>(blockAt(k)); }
+@inline function fluxOf(k: u32): f32 { return load<f32>(blockAt(k), 4); }
+@inline function distanceOf(k: u32): f32 { return load<f32>(blockAt(k), 8); }
+/** 0: the running flux is known; then 1 more for each stretch over range before the block. */
+@inline function runOf(k: u32): u32 { return load<u32>(blockAt(k), 12); }
 
-function blockLength(): u32 {
-  return <u32>nearest(humStep == 0 ? BLOCK_s * gridRate_Hz : FULL_TURN / <f32>humStep);
-}
+/** Samples of a block. */
+let block: u32 = 1;
 /** Samples of the grid that lie before the trigger for sure, whole blocks of them. */
 function samplesBefore(): u32 {
   const before = (-gridStart_s - LEAD_s) * gridRate_Hz;
   if (before < 1 || before > <f32>gridCount) return 0;
-  return <u32>before - <u32>before % blockLength();
+  return <u32>before - <u32>before % block;
 }
-/** Mean of a channel's grid before the trigger. */
+/** Mean of a channel's grid before the trigger, which a lift in that time hardly moves. */
 function meanBefore(base: u32): i32 {
   const count = samplesBefore();
-  let sum: i64 = 0;
-  for (let i: u32 = 0; i < count; i++) sum += load<i32>(base + i * 4);
-  return <i32>(sum / max<u32>(1, count));
+  if (count == 0) return 0;
+  const middle = median(base, count);
+  return limitedMean(base, count, middle, LIMIT_SIZES * usualSize(base, count, middle));
 }
 
-/** Fills the blocks after a sample. @returns how many */
-function fillBlocks(base: u32, after: u32): u32 {
+/** Fills the blocks after the trigger that hold no sample over range. @returns how many */
+function fillBlocks(channel: u32): u32 {
+  const base = gridChannel(channel);
   const middle = meanBefore(base);
-  const block = blockLength();
+  const first = samplesBefore();
   let flux: i64 = 0;
-  for (let i: u32 = 0; i < min(after, gridCount); i++) flux += load<i32>(base + i * 4) - middle;
+  for (let i: u32 = 0; i < first; i++) flux += load<i32>(base + i * 4) - middle;
   let blocks: u32 = 0;
-  for (let from = after; from + block <= gridCount && blocks < BLOCKS_MOST; from += block) {
+  let run: u32 = 0;
+  for (let from = first; from + block <= gridCount && blocks < BLOCKS_MOST; from += block) {
     let fluxes: i64 = 0;
     const begins = flux;
     for (let i = from; i < from + block; i++) {
       flux += load<i32>(base + i * 4) - middle;
       fluxes += flux;
     }
+    if (isOver(channel, from, from + block)) {
+      run++;
+      continue;
+    }
     store<f32>(blockAt(blocks), <f32>(flux - begins) / <f32>block);
     store<f32>(blockAt(blocks), <f32>fluxes / <f32>block, 4);
     store<f32>(blockAt(blocks), 0, 8);
+    store<u32>(blockAt(blocks), run, 12);
     blocks++;
   }
   return blocks;
 }
 
+/**
+ * The slope that half of the weight of the blocks lies on either side of: least absolute deviations, which events hardly move.
+ * A block weighs as much as its running flux, or the difference of two where that is off.
+ */
+function medianRate(blocks: u32): f32 {
+  let low: f32 = 0;
+  let high: f32 = 2 * RATE_MOST / gridRate_Hz;
+  for (let round = 0; round < 12; round++) {
+    const middle = (low + high) / 2;
+    let below: f32 = 0;
+    let above: f32 = 0;
+    for (let k: u32 = 0; k < blocks; k++) {
+      let mean = meanOf(k);
+      let flux = fluxOf(k);
+      if (runOf(k) != 0) {
+        if (k + APART >= blocks || runOf(k + APART) != runOf(k)) continue;
+        mean -= meanOf(k + APART);
+        flux -= fluxOf(k + APART);
+      }
+      if (-mean * (flux < 0 ? <f32>-1 : <f32>1) < middle * abs(flux)) below += abs(flux);
+      else above += abs(flux);
+    }
+    if (below > above) high = middle;
+    else low = middle;
+  }
+  return high;
+}
+
 /** Distance from the fit that half of the blocks stay below, by halving. */
 function medianDistance(blocks: u32): f32 {
   let high: f32 = 0;
-  for (let k: u32 = 0; k < blocks; k++) high = max(high, load<f32>(blockAt(k), 8));
+  for (let k: u32 = 0; k < blocks; k++) high = max(high, distanceOf(k));
   let low: f32 = 0;
   for (let round = 0; round < 12; round++) {
     const middle = (low + high) / 2;
     let below: u32 = 0;
-    for (let k: u32 = 0; k < blocks; k++) below += u32(load<f32>(blockAt(k), 8) <= middle);
+    for (let k: u32 = 0; k < blocks; k++) below += u32(distanceOf(k) <= middle);
     if (below * 2 > blocks) high = middle;
     else low = middle;
   }
   return high;
 }
 
+/** What the kept blocks of a run have in common: 0 for the first, whose running flux is known. */
+let runMean: f32 = 0;
+let runFlux: f32 = 0;
+let runCount: u32 = 0;
+/** Adds up the kept blocks of the run that begins with block `from`. @returns the first block of the next run */
+function takeRun(from: u32, blocks: u32, most: f32): u32 {
+  let k = from;
+  runMean = 0;
+  runFlux = 0;
+  runCount = 0;
+  for (; k < blocks && runOf(k) == runOf(from); k++) {
+    if (distanceOf(k) > most) continue;
+    runMean += meanOf(k);
+    runFlux += fluxOf(k);
+    runCount++;
+  }
+  if (runOf(from) == 0 || runCount == 0) {
+    runMean = 0;
+    runFlux = 0;
+  } else {
+    runMean /= <f32>runCount;
+    runFlux /= <f32>runCount;
+  }
+  return k;
+}
+
+/** What half of the blocks of a run lie above a fit through the origin, by halving. */
+function medianOffset(from: u32, to: u32, rate: f32): f32 {
+  let low: f32 = f32.MAX_VALUE;
+  let high: f32 = -f32.MAX_VALUE;
+  for (let k = from; k < to; k++) {
+    low = min(low, meanOf(k) + rate * fluxOf(k));
+    high = max(high, meanOf(k) + rate * fluxOf(k));
+  }
+  for (let round = 0; round < 16; round++) {
+    const middle = (low + high) / 2;
+    let below: u32 = 0;
+    for (let k = from; k < to; k++) below += u32(meanOf(k) + rate * fluxOf(k) <= middle);
+    if (below * 2 > to - from) high = middle;
+    else low = middle;
+  }
+  return high;
+}
+/** Sets the distance of all blocks from a fit of this rate. @param fromNothing - the first run's running flux is known */
+function setDistances(blocks: u32, rate: f32, fromNothing: bool): void {
+  for (let from: u32 = 0; from < blocks;) {
+    let to = from;
+    while (to < blocks && runOf(to) == runOf(from)) to++;
+    const offset: f32 = runOf(from) == 0 && fromNothing ? 0 : medianOffset(from, to, rate);
+    for (let k = from; k < to; k++) store<f32>(blockAt(k), abs(meanOf(k) + rate * fluxOf(k) - offset), 8);
+    from = to;
+  }
+}
+
 /**
  * What a channel of which nothing but its offset has been taken out says of the coupling; the work space is overwritten.
- * @param peakAt - grid sample of its largest pulse
  * @param deviation - of the noise of a sample, grid units
- * @param over - samples of it are over range
  * @returns 1 / tau, per grid sample; 0: none is seen
  */
-export function findHighPass(channel: u32, peakAt: u32, deviation: f32, over: bool): f32 {
+export function findHighPass(channel: u32, deviation: f32): f32 {
+  block = <u32>nearest(humStep == 0 ? BLOCK_s * gridRate_Hz : FULL_TURN / <f32>humStep);
+  const rate = rateByBlocks(channel, deviation);
+  if (rate != 0) return rate;
+  // What moves may have hidden the mains, or named the wrong ones.
+  block = <u32>nearest(gridRate_Hz / (<f32>block > OTHER_MAINS_s * gridRate_Hz ? <f32>60 : <f32>50));
+  return rateByBlocks(channel, deviation);
+}
+function rateByBlocks(channel: u32, deviation: f32): f32 {
   if (samplesBefore() == 0) return 0;
-  const blocks = fillBlocks(gridChannel(channel), peakAt + <u32>(AFTER_s * gridRate_Hz));
+  const blocks = fillBlocks(channel);
   if (blocks < BLOCKS_LEAST) return 0;
-  let rate: f32 = 0;
-  let most = f32.MAX_VALUE;
+  let rate = medianRate(blocks);
+  setDistances(blocks, rate, true);
+  const noise = deviation * deviation / <f32>block;
   for (let round: u32 = 0; round < ROUNDS; round++) {
+    const most = EVENT_TIMES * max(medianDistance(blocks), sqrt<f32>(noise));
     let kept: u32 = 0;
     let cross: f32 = 0;
     let fluxes: f32 = 0;
     let power: f32 = 0;
-    let means: f32 = 0;
-    let sums: f32 = 0;
-    for (let k: u32 = 0; k < blocks && over; k++) {
-      if (load<f32>(blockAt(k), 8) > most) continue;
-      means += load<f32>(blockAt(k));
-      sums += load<f32>(blockAt(k), 4);
-      kept++;
+    for (let from: u32 = 0; from < blocks;) {
+      const to = takeRun(from, blocks, most);
+      for (let k = from; k < to; k++) {
+        if (distanceOf(k) > most) continue;
+        const mean = meanOf(k) - runMean;
+        const flux = fluxOf(k) - runFlux;
+        cross -= mean * flux;
+        fluxes += flux * flux;
+        power += mean * mean;
+        kept++;
+      }
+      from = to;
     }
-    if (over && kept == 0) return 0;
-    const middle = over ? means / <f32>kept : 0;
-    const run = over ? sums / <f32>kept : 0;
-    kept = 0;
-    for (let k: u32 = 0; k < blocks; k++) {
-      if (load<f32>(blockAt(k), 8) > most) continue;
-      const mean = load<f32>(blockAt(k)) - middle;
-      const flux = load<f32>(blockAt(k), 4) - run;
-      cross -= mean * flux;
-      fluxes += flux * flux;
-      power += mean * mean;
-      kept++;
-    }
-    if (fluxes <= 0 || cross <= 0) return 0;
+    if (kept < BLOCKS_LEAST || fluxes <= 0 || cross <= 0) return 0;
     rate = cross / fluxes;
-    for (let k: u32 = 0; k < blocks; k++) {
-      store<f32>(blockAt(k), abs(load<f32>(blockAt(k)) - middle + rate * (load<f32>(blockAt(k), 4) - run)), 8);
+    if (round + 1 < ROUNDS) {
+      setDistances(blocks, rate, true);
+      continue;
     }
-    most = EVENT_TIMES * medianDistance(blocks);
-    if (round + 1 < ROUNDS) continue;
-    const noise = deviation * deviation / <f32>blockLength();
-    if (power < STANDS_OUT * STANDS_OUT * noise * <f32>kept || power - rate * cross > (over ? LEFT_MOST_OVER : LEFT_MOST) * power) return 0;
+    const told = rate * cross;
+    const left = power - told;
+    if (told < STANDS_OUT * STANDS_OUT * max(noise, left / <f32>kept)) return 0;
+    const over = runOf(blocks - 1) != 0;
+    if (left - 2 * noise * <f32>kept > (over ? LEFT_MOST_OVER : LEFT_MOST) * power) return 0;
   }
   return rate * gridRate_Hz < RATE_LEAST || rate * gridRate_Hz > RATE_MOST ? 0 : rate;
+}
+
+/** A channel in range whose blocks are so much further from a coupling than from none has none, whatever another seems to show. */
+const REFUTED: f32 = 1.5;
+/**
+ * Whether a channel in range shows that there is no coupling of this rate; findHighPass of another channel goes before.
+ * @param deviation - of the noise of a sample, grid units
+ */
+export function refutesHighPass(channel: u32, rate: f32, deviation: f32): bool {
+  const blocks = fillBlocks(channel);
+  if (blocks < BLOCKS_LEAST) return false;
+  // A tail of what was before the capture may lie under it.
+  setDistances(blocks, 0, false);
+  const without = medianDistance(blocks);
+  setDistances(blocks, rate, false);
+  return medianDistance(blocks) > REFUTED * max(without, deviation / sqrt<f32>(<f32>block));
 }
 
 /** After a stretch over range its tail is waited for; before the next one it may already move; between them so much is needed. */
 const SETTLES_s: f32 = 0.05;
 const NEXT_s: f32 = 0.01;
 const TAIL_s: f32 = 0.02;
-/** A flux of the range over so long is in doubt; more than that many times it was not lost. */
+/** A flux of the range over so long is in doubt; more than that many times it, over the whole stretch, was not lost. */
 const LOST_LEAST_s: f32 = 0.001;
 const LOST_MOST: f32 = 30;
 /** The flux that was lost is put back over so long. */
@@ -169,7 +284,7 @@ export function undoHighPass(channel: u32, rate: f32): void {
   for (let i: u32 = 0; i < gridCount; i++) {
     if (over != NO_STRETCH && i == (over & 0x3fffff)) {
       over = firstStretch(channel, i + 1, gridCount);
-      lost = lostAt(base, i, over == NO_STRETCH ? gridCount : over & 0x3fffff, middle, flux, rate) / <f32>back;
+      lost = lostAt(channel, i, over == NO_STRETCH ? gridCount : over & 0x3fffff, middle, flux, rate) / <f32>back;
       if (lost == 0) all = false;
       put = i + back;
     }
@@ -181,14 +296,15 @@ export function undoHighPass(channel: u32, rate: f32): void {
 }
 
 /** Flux that a stretch over range had beyond what it was filled with, by the tail after it; 0 where there is none. */
-function lostAt(base: u32, from: u32, next: u32, middle: i32, before: i64, rate: f32): f32 {
+function lostAt(channel: u32, from: u32, next: u32, middle: i32, before: i64, rate: f32): f32 {
+  const base = gridChannel(channel);
   const first = from + <u32>(SETTLES_s * gridRate_Hz);
   const end = next == gridCount ? next : next - min(next, <u32>(NEXT_s * gridRate_Hz));
   if (end < first + <u32>(TAIL_s * gridRate_Hz)) return 0;
   let flux = before;
   let sum: f32 = 0;
   // One period of the hum, or as much as there is.
-  const last = min(end, first + blockLength());
+  const last = min(end, first + block);
   for (let i = from; i < last; i++) {
     const x = load<i32>(base + i * 4) - middle;
     flux += x;
@@ -198,5 +314,8 @@ function lostAt(base: u32, from: u32, next: u32, middle: i32, before: i64, rate:
   // What went over range went further the way in which it went, and not without bound.
   const edge = <f32>load<i32>(base + from * 4);
   const least = abs(edge) * LOST_LEAST_s * gridRate_Hz;
-  return (lost * edge < 0 && abs(lost) > least) || abs(lost) > LOST_MOST * least ? 0 : lost;
+  let to = from;
+  while (to < next && isOver(channel, to, to + 1)) to++;
+  const most = LOST_MOST * max(least, abs(edge) * <f32>(to - from));
+  return (lost * edge < 0 && abs(lost) > least) || abs(lost) > most ? 0 : lost;
 }

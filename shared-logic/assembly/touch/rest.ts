@@ -55,6 +55,8 @@ function leftOn(before: u32, plus: u32, minus: u32): f32 {
 const LEFT: usize = memory.data(24);
 @inline function left(c: u32): f32 { return load<f32>(LEFT + <usize>(c * 4)); }
 
+/** Whether what was left is known: steel that lies there leaves just that, or it left before the capture began. */
+export let isRestKnown: bool = false;
 /** Whether what was left on a channel is known by its direction, hardly by its size: over range, or of a later contact. */
 let bound: bool = false;
 /**
@@ -67,11 +69,13 @@ export function readRest(at: u32, channels: u32): bool {
   liftTells = 0;
   mixedAt = -1;
   let any = false;
-  const before = touchBefore();
+  let before = touchBefore();
   bound = false;
   if (before != 0) {
     const touch = changetype<TouchEvidence>(<usize>before);
     bound = (touch.flags & <u16>TouchFlag.overrange) != 0 || touch.contacts > 1;
+    // What was not heard to come may lie there all the same, and nothing tells on which channel.
+    if ((touch.flags & <u16>TouchFlag.none) != 0) before = 0;
   }
   for (let c: u32 = 0; c < channels; c++) {
     const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
@@ -79,6 +83,7 @@ export function readRest(at: u32, channels: u32): bool {
     store<f32>(LEFT + <usize>(c * 4), here);
     any = any || here != 0;
   }
+  isRestKnown = any;
   return any;
 }
 /** Below this probability nothing is looked for. */
@@ -95,6 +100,25 @@ export function liftedWithin(channel: u32, excursion_Wb: f32): bool {
   return left(channel) * excursion_Wb < 0 && abs(left(channel) + excursion_Wb) < TURN_SHARE * abs(left(channel));
 }
 const TURN_SHARE: f32 = 0.15;
+
+/** What a later event in other shares of the channels tells for a lift: one touch has the same shares in all its events. */
+const FOLLOWED: f32 = 3.5;
+/** Such an event differs by this part of its largest flux at least, and is this large beside the lift. */
+const OTHER_SHARES: f32 = 0.5;
+const FOLLOWS_SHARE: f32 = 0.05;
+function isFollowed(k: u32, most: u32, channels: u32): bool {
+  for (let j = k + 1; j < min(eventCount, EVENTS_MOST); j++) {
+    let largest: f32 = 0;
+    let off: f32 = 0;
+    const share = fluxOf(j, most) / fluxOf(k, most);
+    for (let c: u32 = 0; c < channels; c++) {
+      largest = max(largest, abs(fluxOf(j, c)));
+      off = max(off, abs(fluxOf(j, c) - share * fluxOf(k, c)));
+    }
+    if (off > OTHER_SHARES * largest && largest > FOLLOWS_SHARE * abs(fluxOf(k, most))) return true;
+  }
+  return false;
+}
 
 /** Finds the lift among the events; readRest, and keepFluxes of all channels, go before. */
 export function findLift(channels: u32): void {
@@ -127,6 +151,7 @@ export function findLift(channels: u32): void {
       const times = off / (SHARE * abs(flux));
       tells += ALIKE - min<f32>(APART * APART, times * times) / 2;
     }
+    if (isFollowed(k, most, channels)) tells += FOLLOWED;
     const isMixed = share < 0 && mixed > tells && beside > MIXED_LEAST * abs(flux);
     if (isMixed) tells = mixed;
     if (liftAt < 0 || tells > liftTells) {

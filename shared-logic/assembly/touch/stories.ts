@@ -6,10 +6,10 @@
 import { begins_s, eventAt, eventCount, eventTime_s } from './events';
 import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
-  AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, NO_TOUCH_AFTER_LIFT, STEPS_s, TRIGGER_s, UNEXPLAINED, UNPAIRED, UNSEEN,
+  AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, LIFT_DENSITY, NO_TOUCH_AFTER_LIFT, STEPS_s, TRIGGER_s, UNEXPLAINED, UNPAIRED, UNSEEN,
   arrivalDensity, beganAfter, holdDensity, outlasts, overBefore_s, pairDensity, restsBefore, stepPrior,
 } from './hand';
-import { isLift, liftAt, liftTells } from './rest';
+import { isLift, isRestKnown, liftAt, liftTells } from './rest';
 import { addLogs, logarithm } from '../waves';
 
 let clipped: bool = false;
@@ -53,6 +53,7 @@ function story(sign: f32, start: u32): f32 {
   // Beside other stories, which must explain the event where the channel counts it.
   if (lifting) log += logarithm(before / (1 - before)) + liftTells + (eventAt(<u32>liftAt).counts != 0 ? logarithm(UNPAIRED) : 0);
   let known: f32 = 0;
+  let knownOver = false;
   let lastArrival_s: f32 = 0;
   let likely: f32 = start == Start.unseen ? AT_TRIGGER_DENSITY : 1;
   storyArrival = -1;
@@ -76,6 +77,7 @@ function story(sign: f32, start: u32): f32 {
           likely = density;
         }
         known += size;
+        knownOver = knownOver || e.over != 0;
         if (storyContacts == 1 && storyDeparture < 0) storyFlux_Wb = known;
       } else if (on) {
         // Pressed further on a contact that was made before the capture.
@@ -85,6 +87,7 @@ function story(sign: f32, start: u32): f32 {
         log += logarithm(UNPAIRED * likely);
         on = true;
         known = size;
+        knownOver = e.over != 0;
         storyContacts++;
         if (storyArrival < 0) {
           storyArrival = <i32>i;
@@ -95,13 +98,15 @@ function story(sign: f32, start: u32): f32 {
     } else if (on) {
       if (known > 0) {
         const pair = e.vague != 0 ? UNPAIRED : pairDensity(known, size);
-        log += logarithm(holdDensity(time_s - lastArrival_s) * (clipped ? max<f32>(UNPAIRED, pair) : pair));
+        // What went over range may have been larger, never smaller.
+        const bound = clipped && (size < known ? e.over != 0 : knownOver);
+        log += logarithm(holdDensity(time_s - lastArrival_s) * (bound ? max<f32>(UNPAIRED, pair) : pair));
       } else if (storyContacts > 0) {
         log += logarithm(UNPAIRED * holdDensity(time_s - lastArrival_s));
       } else {
         // Steel that was lifted late sets the trigger off itself, but for what came at a trigger that the capture missed.
         if (beganAfter()) log += logarithm(UNPAIRED * holdDensity(max<f32>(0, time_s)));
-        else log += logarithm(start == Start.lifted ? UNPAIRED * UNSEEN : begins_s(e) < TRIGGER_s ? UNPAIRED : UNPAIRED * LATE_LIFT);
+        else log += logarithm(UNPAIRED * LIFT_DENSITY * (start == Start.lifted ? UNSEEN : begins_s(e) < TRIGGER_s ? <f32>1 : LATE_LIFT));
         if (start == Start.lifted) {
           log += slowTells;
           likely = AT_TRIGGER_DENSITY;
@@ -169,6 +174,8 @@ const SLOW_LEAD_s: f32 = 0.08;
 /** Time before the trigger that is quiet for sure, after an event that is again, and the shortest to judge by, seconds. */
 const LEAD_s: f32 = 0.012;
 const QUIET_LEAST_s: f32 = 0.03;
+/** Drift that may stand under a slow movement beside one quiet stretch, V/s. */
+const DRIFT_Vs: f32 = 0.001;
 /**
  * Flux of a slow movement as a share of what then moves the other way: of an arrival, of nothing, of the slow start of an
  * arrival (a quarter of all have one); how far each may be off; one in thirty is anything. Most that it tells, ln.
@@ -212,25 +219,33 @@ let slowTells: f32 = 0;
 function measureSlow(channel: u32, from: u32, next: u32, deviation: f32): void {
   const base = gridChannel(channel);
   const to = eventAt(next).from;
+  const length = <f32>(to - from);
+  const centre = <f32>(from + to) / 2;
   const quiet = min(from, eventAt(0).from);
   const after = eventAt(eventCount - 1).to + <u32>(LEAD_s * gridRate_Hz);
   // The line that is no movement goes through two quiet stretches: before and after, or the halves of a long one.
-  let split = from;
-  if (!isQuietFrom(base, 0, quiet)) {
-    split = after + (gridCount - min(after, gridCount)) / 2;
-    if (gridCount < after + 2 * (to - from) || !isQuietFrom(base, after, split)) return;
-  }
+  const before = isQuietFrom(base, 0, quiet);
+  const split = before ? after : after + (gridCount - min(after, gridCount)) / 2;
+  const two = before || (gridCount >= after + 2 * (to - from) && isQuietFrom(base, after, split));
   const mean = quietMean;
   const middle = quietMiddle;
   const count = quietCount;
-  if (!isQuietFrom(base, max(after, split), gridCount)) return;
-  const slope = (quietMean - mean) / (quietMiddle - middle);
+  let still = mean;
+  let drifts: f32 = 0;
+  if (two && isQuietFrom(base, max(after, split), gridCount)) {
+    still += (quietMean - mean) / (quietMiddle - middle) * (centre - middle);
+  } else if (before || isQuietFrom(base, after, gridCount)) {
+    // One stretch alone does not tell the drift.
+    still = quietMean;
+    drifts = DRIFT_Vs / GRID_V / gridRate_Hz * abs(centre - quietMiddle) * length;
+  } else {
+    return;
+  }
   let sum: i64 = 0;
   for (let i = from; i < to; i++) sum += load<i32>(base + i * 4);
-  const length = <f32>(to - from);
-  const moved = <f32>sum - (mean + slope * ((<f32>(from + to)) / 2 - middle)) * length;
+  const moved = <f32>sum - still * length;
   const left = eventAt(next).flux_Wb * gridRate_Hz / GRID_V;
-  const u = deviation * (sqrt<f32>(length) + length / sqrt<f32>(count)) / left;
+  const u = (deviation * (sqrt<f32>(length) + length / sqrt<f32>(min(count, quietCount))) + drifts) / left;
   const share = -moved / left;
   // An arrival so slow is seen but for what the cleaning took; else nothing moved, or it was the slow start of what comes next.
   const arrived = bell(share - SLOW_SEEN, SLOW_SHARE, u);
@@ -253,7 +268,7 @@ function likeliest(sign: f32): f32 {
     for (let start: u32 = Start.free; start <= more; start++) {
       // Which steel lay there is known, or nothing is.
       if (start > <u32>Start.held && start != more) continue;
-      if (known && (start == Start.held || start == Start.lifted)) continue;
+      if (isRestKnown && (start == Start.held || start == Start.lifted)) continue;
       const log = story(sign, start);
       sum = addLogs(sum, log);
       if (log <= most) continue;

@@ -14,7 +14,7 @@ import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
 } from './events';
-import { findHighPass, knowNothing, undoHighPass } from './high-pass';
+import { findHighPass, knowNothing, refutesHighPass, undoHighPass } from './high-pass';
 import { splitEvents } from './split';
 import { doubtLift, findLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readRest, takeLiftOut } from './rest';
 import { deviationOf, usualSize, whiteDeviation } from './sizes';
@@ -28,7 +28,7 @@ const OBVIOUS: f32 = 60;
 /** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (file-formats.md, confidence). */
 const CAP: f32 = 9.21;
 /** A boxcar that stands this far out of what hum and noise make shows a coupling, if there is one. */
-const COUPLING_d: f32 = 10;
+const COUPLING_d: f32 = 5;
 /** Fewer samples than this hold nothing. */
 const SAMPLES_MIN: u32 = 24;
 /** Noise below this is not believed: half a unit of a sample, grid units. */
@@ -123,25 +123,35 @@ function build(c: u32, rate: f32): void {
 
 /** The coupling that the clearest channel shows, without lost samples if there is one; 0: none. findHum goes before, cleaning after. */
 function highPassOf(at: u32): f32 {
+  moving = 0;
   const rate = highPassAmong(at, false);
   return rate > 0 ? rate : highPassAmong(at, true);
 }
+/** Channels in range that move, a bit each. */
+let moving: u32 = 0;
 function highPassAmong(at: u32, over: bool): f32 {
   let clearest: f32 = COUPLING_d;
   let leader: i32 = -1;
-  let peakAt: u32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) {
     const flags = channelAt(at, c).flags;
     if ((flags & <u16>TouchFlag.burst) != 0 || ((flags & <u16>TouchFlag.overrange) != 0) != over) continue;
     const stands = activityOf(c, <f32>usualSize(gridChannel(c), gridCount, 0), 0, 0);
+    if (stands > COUPLING_d && !over) moving |= 1 << c;
     if (stands <= clearest) continue;
     clearest = stands;
     leader = <i32>c;
-    peakAt = activityAt;
   }
   if (leader < 0) return 0;
-  const base = gridChannel(leader);
-  return findHighPass(leader, peakAt, whiteDeviation(base, gridCount, usualSize(base, gridCount, 0)), over);
+  const rate = findHighPass(leader, whiteOf(leader));
+  for (let c: u32 = 0; over && rate > 0 && c < gridChannels; c++) {
+    if ((moving >> c & 1) != 0 && refutesHighPass(c, rate, whiteOf(c))) return 0;
+  }
+  return rate;
+}
+/** Deviation of a channel's white noise while its hum is still in it, grid units. */
+function whiteOf(c: u32): f32 {
+  const base = gridChannel(c);
+  return whiteDeviation(base, gridCount, usualSize(base, gridCount, 0));
 }
 
 /**

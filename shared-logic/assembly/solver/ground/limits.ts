@@ -25,6 +25,12 @@ export const JOINED_SHARE: f32 = 0.02;
 /** Typed ohms from the first up and below the second are a coil's if kilohms were meant (2 to 25 kohm; common practice). */
 export const KILOHM_LEAST: f32 = 1;
 export const KILOHM_MOST: f32 = 100;
+/**
+ * Less than this is a coil of so many ohms, more is one of so many kilohms: half way, in logarithms, between 2.3 H and 1.5 mWb
+ * at 4 kohm (physics.md 1 and 4) scaled to either, with the square of the ohms and with the ohms.
+ */
+export const OHMS_H_per_ohm2: f32 = 1.4e-4;
+export const OHMS_Wb_per_ohm: f32 = 1.2e-5;
 /** A way round that is shorter than the straight one by this share is no uncertainty any more but a wrong reading. */
 export const ODD_SHARE: f32 = 0.05;
 
@@ -41,6 +47,8 @@ export const TAP_LEAD_ohm: f32 = 0.3;
 
 /** Less inductance than this for each ohm is a resistor: coils have 3e-4 and up (common practice, no published source). */
 export const RESISTOR_H_per_ohm: f32 = 2e-5;
+/** Of less resistance even a coil has less for each ohm: inductance goes with the square of the turns, resistance with the turns. */
+export const RESISTOR_FULL_ohm: f32 = 1500;
 /** Inductance that a coil has for each ohm at least (common practice, no published source), and a coupling that no coil beside another has. */
 export const COIL_H_per_ohm: f32 = 3e-4;
 export const UNCOUPLED_k: f32 = 0.01;
@@ -123,6 +131,10 @@ export const SWING_LOG_ODDS: f32 = 3.8918;
 export const TOUCH_LOG_ODDS: f32 = 9.2102;
 /** A winding is heard on channels that show at least this share of its emf. */
 export const HEARD: f32 = 0.15;
+/** and alone on channels that show at least this share of its own emf and less than the last one of any other's. */
+export const ALONE: f32 = 0.9;
+/** What a touch of the one of two stacked coils says of the other at most: 0.98, as sure as that they lie so. */
+export const STACKED_LOG_ODDS: f32 = 3.8918;
 /** ln of the usual flux, 1.5 mWb, and its spread over people: 0.2 to 15 mWb (physics.md 4). */
 export const HAND_LOG: f32 = -6.502;
 export const HAND_SPREAD: f32 = 1.1;

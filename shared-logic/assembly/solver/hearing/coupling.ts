@@ -1,5 +1,5 @@
 /** How two windings are coupled, and so how they lie to each other: side by side, or one in or over the other. */
-import { Finding, FindingText, Kind, Severity } from '../../layout';
+import { Finding, FindingText, Kind, Severity, TouchFlag } from '../../layout';
 import { evidence, touchEvidence } from '../../blocks';
 import { addFinding } from '../ground/findings';
 import {
@@ -85,16 +85,28 @@ function shareOf(a: u32, b: u32): f32 {
     let first: f32 = -1;
     let second: f32 = -1;
     let u: f32 = 0;
+    let firstOver = false;
+    let secondOver = false;
     for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
       const channel = channelAt(t, c);
       const part = partOf(vertexOf(channel.plus));
       if (part != partOf(vertexOf(channel.minus))) continue;
-      if (spans(channel.plus, channel.minus, windingAt(a))) first = abs<f32>(channel.flux_Wb);
-      else if (spans(channel.plus, channel.minus, windingAt(b))) second = abs<f32>(channel.flux_Wb);
+      const isFirst = spans(channel.plus, channel.minus, windingAt(a));
+      if (!isFirst && !spans(channel.plus, channel.minus, windingAt(b))) continue;
+      const over = (channel.flags & <u16>TouchFlag.overrange) != 0;
+      if (isFirst) {
+        first = abs<f32>(channel.flux_Wb);
+        firstOver = over;
+      } else {
+        second = abs<f32>(channel.flux_Wb);
+        secondOver = over;
+      }
       u = max<f32>(u, channel.u_flux_Wb);
     }
     if (first < 0 || second < 0 || max<f32>(first, second) < CLEAR_u * u) continue;
-    const share = min<f32>(first, second) / max<f32>(first, second);
+    let share = min<f32>(first, second) / max<f32>(first, second);
+    // The smaller of the two is a lower bound where it went over range: anything from there to alike.
+    if (evidence().placeCount < 2 && (first < second ? firstOver : secondOver)) share = (1 + share) / 2;
     least = least < 0 ? share : min<f32>(least, share);
   }
   return least;

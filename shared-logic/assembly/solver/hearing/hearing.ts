@@ -12,7 +12,7 @@ import { channelAt, response, unreadRange, vertexOf } from '../ground/witness';
 import { addLogs, exponential, logarithm } from '../../waves';
 import { CLIPS, NOTHING, ohmOf, partOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
-  BOUND_SPREAD, CLOSE_SPREAD, HAND_LOG, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
+  ALONE, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u, HAND_LOG, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
   OUTDONE_LOG, OVERRANGE_LOG, OWN_SPREAD, SETTLED_d, SETTLED_u, SHARE, SHARE_LOG_SPREAD, SHARE_SPREAD, SHARE_UNSEEN,
   SWING_LOG_ODDS, TOUCH_LOG_ODDS, UNUSUAL_MOST,
 } from '../ground/limits';
@@ -189,6 +189,21 @@ export function fillClose(): void {
 }
 /** Whether two windings are coupled so closely that one's touch drives the other too. */
 export function isClose(w: u32, v: u32): bool { return ((load<u32>(CLOSE + (w << 2)) >> v) & 1) != 0; }
+
+/** ln odds of a winding's sign by the channels of what was loaded last that show it and no other, where their flux is clear. */
+export function signAlone(w: u32): f32 {
+  fillShown();
+  let sum: f32 = 0;
+  for (let c: u32 = 0; c < heardCount; c++) {
+    const h = heardAt(c);
+    const own = shownAt(w, c);
+    let others: f32 = 0;
+    for (let v: u32 = 0; v < windingCount; v++) if (v != w) others = max<f32>(others, abs<f32>(shownAt(v, c)));
+    if (abs<f32>(own) < ALONE || others > HEARD || (h.flags & 7) != 0 || abs<f32>(h.y) < COUPLED_u * h.u) continue;
+    sum += own > 0 ? h.sign : -h.sign;
+  }
+  return sum;
+}
 
 /** How far ln flux is from the usual; far off it says no more, so that a faint touch is heard as well as a strong one. */
 export function unusual(size: f32): f32 { return max<f32>(-UNUSUAL_MOST, min<f32>(UNUSUAL_MOST, size - HAND_LOG)); }

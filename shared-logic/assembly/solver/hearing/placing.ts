@@ -8,7 +8,7 @@ import {
   hasClose, looseLeads, opposedShare, placePositiveShare, placeShare, positiveShare, slippedShare, slipShare, weighAssignments,
 } from './assignment';
 import { addFinding, addUnknown, findingAt, hasFinding } from '../ground/findings';
-import { fillClose, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, probability } from './hearing';
+import { fillClose, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, isClose, probability, signAlone } from './hearing';
 import { elsewhere, fillTable, hearings, isAudible, logOf, placeCount, rowPlace, signOf, sizeOf } from './hearing-table';
 import { fillRelations } from './poles';
 import { logarithm } from '../../waves';
@@ -16,7 +16,7 @@ import { expectedCoils } from '../ground/expected';
 import { partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount } from '../ground/workspace';
 import {
   AUDIBLE, OPPOSED_SURE, PLACE_SURE, SAYS, SENSE_SURE, SETTLED_LOOSE, SHAKY_MOST, SHARED_SURE, SIGN_MOST, SLIPPED_SURE,
-  SURE_ALL_THE_SAME, SWING_LOG_ODDS, TOUCH_LOG_ODDS,
+  STACKED_LOG_ODDS, SURE_ALL_THE_SAME, SWING_LOG_ODDS, TOUCH_LOG_ODDS,
 } from '../ground/limits';
 
 /** A touch is faint below these ln odds of any; a coil this sure all the same needs no other. */
@@ -67,7 +67,26 @@ function settleWinding(w: u32, winding: Winding): void {
   if (fewer && evidence().touchCount == 0 && !isRepeated()) {
     winding.sign = max<f32>(-SWING_LOG_ODDS, min<f32>(SWING_LOG_ODDS, winding.sign));
   }
+  if (abs<f32>(winding.sign) < SAYS && (winding.flags & <u8>WINDING_GUESSED) == 0) {
+    const stacked = stackedSign(w);
+    if (abs<f32>(stacked) > SAYS) winding.sign = stacked;
+  }
   if (isShaky(winding.part)) winding.sign = max<f32>(-SHAKY_MOST, min<f32>(SHAKY_MOST, winding.sign));
+}
+
+/**
+ * Of two coils one over the other a touch drives both, each as its own: what a channel across one alone shows tells its plus,
+ * whichever of them lies outside. Worth no more than that they lie so. 0 where that was not heard.
+ */
+function stackedSign(w: u32): f32 {
+  if (windingCount != 2 || placeCount > 1 || !isClose(0, 1)) return 0;
+  let sum: f32 = 0;
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
+    const one: f32 = hearTouch(t) ? signAlone(w) : 0;
+    if (one * sum < 0) return 0;
+    sum += one;
+  }
+  return max<f32>(-STACKED_LOG_ODDS, min<f32>(STACKED_LOG_ODDS, sum));
 }
 
 /** ln odds of the likelier sign against the other and against coils inside that oppose each other; 0 for none likelier than not. */

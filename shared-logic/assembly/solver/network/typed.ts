@@ -2,11 +2,14 @@
  * Readings that a person typed: ohms that may have been meant as kilohms, and readings of joined leads against each other.
  * A slip of the fingers must be asked back; it must not become a coil, a joint or a fault.
  */
-import { CLIP_COUNT, EvidenceFlag, Finding, FindingText, NONE, Severity, UnknownText } from '../../layout';
-import { evidence } from '../../blocks';
+import { CLIP_COUNT, EvidenceFlag, Finding, FindingText, NONE, Severity, TouchFlag, UnknownText } from '../../layout';
+import { evidence, inductanceEvidence, touchEvidence } from '../../blocks';
 import { addClipFinding, addUnknown } from '../ground/findings';
 import { aboveOf, markOddPart, nodeOf, ohmOf, PAIR_OPEN, PAIR_VALUE, partOf, setPair, stateOf, uOf } from '../ground/workspace';
-import { JOINED_ohm, JOINED_SHARE, KILOHM_LEAST, KILOHM_MOST, LEAK_ohm, VIOLATED_u } from '../ground/limits';
+import { channelAt } from '../ground/witness';
+import {
+  CLEAR_u, JOINED_ohm, JOINED_SHARE, KILOHM_LEAST, KILOHM_MOST, LEAK_ohm, OHMS_H_per_ohm2, OHMS_Wb_per_ohm, VIOLATED_u,
+} from '../ground/limits';
 
 @inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 @inline function key(i: u32, j: u32): u32 { return <u32>1 << (min<u32>(i, j) * 6 + max<u32>(i, j) - 1); }
@@ -46,6 +49,7 @@ function ask(i: u32, j: u32, mask: u32): void {
     if (apart <= kilohm + u && kilohm <= round + u) asKilohm = true;
   }
   const clips: u32 = (1 << i) | (1 << j);
+  if (!asKilohm && isWoundInOhms(i, j, ohm)) return;
   if (asKilohm) {
     setPair(i, j, PAIR_VALUE, ohm * 1000, uOf(i, j) * 1000);
     addUnknown(UnknownText.kilohmsTaken, NONE, NONE, NONE, clips, 0);
@@ -53,6 +57,28 @@ function ask(i: u32, j: u32, mask: u32): void {
   }
   asked |= key(i, j);
   addUnknown(UnknownText.ohmsOrKilohms, NONE, NONE, NONE, clips, 0);
+}
+
+/**
+ * Whether an instrument that listened or measured between the two leads tells a few turns from the thousands that kilohms are:
+ * inductance goes with the square of the turns, flux with the turns, and turns with the ohms.
+ */
+function isWoundInOhms(i: u32, j: u32, ohm: f32): bool {
+  for (let n: u32 = 0; n < <u32>evidence().inductanceCount; n++) {
+    const reading = inductanceEvidence(n);
+    if (key(i, j) != key(<u32>reading.plus - 1, <u32>reading.minus - 1)) continue;
+    return reading.henry_H > 0 && reading.henry_H < OHMS_H_per_ohm2 * ohm * ohm;
+  }
+  let most: f32 = 0;
+  for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
+    for (let c: u32 = 0; c < <u32>touchEvidence(t).channelCount; c++) {
+      const channel = channelAt(t, c);
+      if (key(i, j) != key(<u32>channel.plus - 1, <u32>channel.minus - 1)) continue;
+      if ((channel.flags & <u16>TouchFlag.overrange) != 0) return false;
+      if (abs<f32>(channel.flux_Wb) > CLEAR_u * channel.u_flux_Wb) most = max<f32>(most, abs<f32>(channel.flux_Wb));
+    }
+  }
+  return most > 0 && most < OHMS_Wb_per_ohm * ohm;
 }
 
 /** Tells joined clips that do not read alike against a third one; before readings are borrowed from one for the other. */

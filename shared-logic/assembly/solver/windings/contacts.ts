@@ -10,7 +10,7 @@ import {
 import { foundHenry, foundMutual, foundU_H, isHeard, readCoupling, readInductance, swingsSeen } from '../ground/witness';
 import { CLIPS, Edge, EDGE_CONTACT, EDGE_TREE, edgeAt, edgeCount, NOTHING, windingAt, windingCount } from '../ground/workspace';
 import {
-  CLEAR_u, COIL_H_per_ohm, CONTACT_MOST_ohm, CONTACT_SHARE, RESISTOR_H_per_ohm, UNCOUPLED_k, UNLIKE, VIOLATED_u,
+  CLEAR_u, COIL_H_per_ohm, CONTACT_MOST_ohm, CONTACT_SHARE, RESISTOR_FULL_ohm, RESISTOR_H_per_ohm, UNCOUPLED_k, UNLIKE, VIOLATED_u,
   WINDING_MOST_ohm,
 } from '../ground/limits';
 
@@ -22,7 +22,7 @@ export function isPlainContact(n: u32): bool {
   if (edge.ohm > WINDING_MOST_ohm) return <u32>edge.p < CLIPS && <u32>edge.q < CLIPS;
   if (<u32>edge.p >= CLIPS || <u32>edge.q >= CLIPS) return false;
   const wound = readInductance(edge.p, edge.q);
-  const isResistor = foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm;
+  const isResistor = foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm * min<f32>(1, edge.ohm / RESISTOR_FULL_ohm);
   if (wound) return isResistor;
   if (couplesToNothing(edge)) return true;
   if (isFrameEnd(edge)) {

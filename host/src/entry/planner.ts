@@ -1,0 +1,218 @@
+/**
+ * Which reading comes next. It orders, and decides nothing: whatever a reading is expected to be, what comes of all of them is
+ * the solver's map, and a reading is asked for only when an outcome of it that is not far-fetched would change that map.
+ */
+import { BARE } from '../wiremap/colours.ts';
+import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
+import { compassInformation_bits, HearingBelief, northProbability, type Stretch, type SwingSeen } from './hearing-belief.ts';
+import { pairsOf, possibleNetworks } from './networks.ts';
+import { OhmsBelief } from './ohms-belief.ts';
+import { isSameAsk, recordOf, type Answered, type Ask, type Lying } from './reading.ts';
+import { OVER_RANGE_ohm, type TypedSwing } from './values.ts';
+import type { BenchRecord } from '../files/bench-record.ts';
+
+/** What the module makes of a record. */
+export type Solve = (record: BenchRecord) => WireMap;
+
+/** What is to be read next, and how it stands. */
+export interface Next {
+  /** Null when no reading that is left is expected to change the map. */
+  readonly ask: Ask | null;
+  /** What the answer is expected to tell, bits. */
+  readonly information_bits: number;
+  /** Probability that the answer changes the map. */
+  readonly change: number;
+  /** The map of what was read so far. */
+  readonly map: WireMap;
+}
+
+/** A reading is worth a person's time when it changes the map with at least this probability. */
+const CHANGE_LEAST = 0.03;
+/** Outcomes that are less probable are not tried. */
+const OUTCOME_LEAST = 0.01;
+/** Swings of one coil at one place. */
+const SWINGS_MOST = 3;
+/** A plus that is this sure is not asked for again. */
+const SURE = 0.99;
+const CERTAIN = 99;
+/** Digits of a number that a meter shows, where it stands for an outcome. */
+const DIGITS = 3;
+
+export class Planner {
+  readonly #lying: Lying;
+  readonly #solve: Solve;
+  /** What is known after each of the answers of the last plan: most plans go on where the last one stood. */
+  #beliefs: { readonly answer: Answered; readonly belief: OhmsBelief }[] = [];
+  readonly #before: OhmsBelief;
+
+  constructor(lying: Lying, solve: Solve) {
+    this.#lying = lying;
+    this.#solve = solve;
+    this.#before = OhmsBelief.before(possibleNetworks(lying.leads.map(({ colour }) => colour === BARE), lying.places.length));
+  }
+
+  /** What is known of the network. */
+  belief(answers: readonly Answered[]): OhmsBelief {
+    const kept = this.#beliefs.findIndex(({ answer }, at) => answer !== answers[at]);
+    if (kept >= 0) this.#beliefs = this.#beliefs.slice(0, kept);
+    for (const answer of answers.slice(this.#beliefs.length)) {
+      const before = this.#beliefs.at(-1)?.belief ?? this.#before;
+      const { ask, value } = answer;
+      const isRead = ask.kind === 'ohms' && value !== null;
+      const belief = isRead ? before.after({ ...this.#indices(ask.a, ask.b), ohm: (value as { ohm: number | null }).ohm }) : before;
+      this.#beliefs.push({ answer, belief });
+    }
+    return this.#beliefs.at(-1)?.belief ?? this.#before;
+  }
+
+  /** Ohms first, since across unknown leads a swing says little; then swings, then the compass: a tool is changed once. */
+  next(answers: readonly Answered[]): Next {
+    const map = this.#solve(recordOf(this.#lying, answers));
+    for (const candidates of [this.#ohms(answers), this.#swings(answers, map), this.#compass(answers)]) {
+      let best: Next | null = null;
+      for (const { ask, information_bits, outcomes } of candidates()) {
+        // What tells less than the best so far need not be solved.
+        if (best !== null && information_bits <= best.information_bits + 1e-9) continue;
+        const change = this.#change(answers, map, outcomes);
+        if (change >= CHANGE_LEAST) best = { ask, information_bits, change, map };
+      }
+      if (best !== null) return best;
+    }
+    return { ask: null, information_bits: 0, change: 0, map };
+  }
+
+  /** Every reading that could still be asked for, with what it is expected to tell. */
+  all(answers: readonly Answered[]): readonly { readonly ask: Ask; readonly information_bits: number }[] {
+    const map = this.#solve(recordOf(this.#lying, answers));
+    return [this.#ohms(answers), this.#swings(answers, map), this.#compass(answers)].flatMap((candidates) => candidates());
+  }
+
+  /** Probability that the map changes. */
+  #change(answers: readonly Answered[], map: WireMap, outcomes: readonly Outcome[]): number {
+    const answerOf = outcomes[0]?.answered.ask.kind === 'ohms' ? wholeAnswer : usefulAnswer;
+    const now = answerOf(map);
+    return outcomes.reduce((sum, { answered, probability }) => {
+      if (probability < OUTCOME_LEAST) return sum;
+      const then = this.#solve(recordOf(this.#lying, [...answers, answered]));
+      return answerOf(then) === now ? sum : sum + probability;
+    }, 0);
+  }
+
+  #indices(a: number, b: number): { readonly i: number; readonly j: number } {
+    const [i, j] = [a, b].map((clip) => this.#lying.leads.findIndex((lead) => lead.clip === clip)).sort((one, other) => one - other);
+    return { i: i!, j: j! };
+  }
+
+  #ohms(answers: readonly Answered[]): () => Candidate[] {
+    return () => {
+      const belief = this.belief(answers);
+      const { leads } = this.#lying;
+      return pairsOf(leads.length).flatMap(([i, j]): Candidate[] => {
+        const ask = { kind: 'ohms', a: leads[i]!.clip, b: leads[j]!.clip } as const;
+        if (answers.some((one) => isSameAsk(one.ask, ask))) return [];
+        const { information_bits, predictions } = belief.outlook(i, j);
+        const outcomes = predictions.map(({ ohm, probability }): Outcome => ({
+          answered: {
+            ask, value: ohm === null ? { ohm, above_ohm: OVER_RANGE_ohm } : { ohm: Number(Math.max(0, ohm).toPrecision(DIGITS)) },
+          },
+          probability,
+        }));
+        return [{ ask, information_bits, outcomes }];
+      });
+    };
+  }
+
+  #swings(answers: readonly Answered[], map: WireMap): () => Candidate[] {
+    return () => {
+      const { places } = this.#lying;
+      const coils = stretchesOf(map);
+      const seen = answers.flatMap(({ ask, value }): SwingSeen[] =>
+        ask.kind === 'swing' && value !== null ? [{ ...ask, swing: (value as { swing: SwingSeen['swing'] }).swing }] : []);
+      const belief = new HearingBelief(coils, places, seen);
+      return places.flatMap((at) => coils.flatMap(({ ends: [minus, plus] }): Candidate[] => {
+        const here = answers.filter(({ ask }) => ask.kind === 'swing' && ask.at === at);
+        const before = here.filter(({ ask }) => isSameAsk(ask, { kind: 'swing', at, plus, minus, wantsSize: false, isAgain: false }));
+        if (before.length >= SWINGS_MOST || before.some(({ value }) => value === null)) return [];
+        const unsized = here.filter(({ value }) => {
+          const seenHere = value as TypedSwing | null;
+          return seenHere !== null && seenHere.swing !== 'none' && seenHere.peak_V === undefined;
+        });
+        const wantsSize = unsized.some(({ ask }) => unsized.some((other) => !isSameAsk(other.ask, ask)));
+        const ask = { kind: 'swing', at, plus, minus, wantsSize, isAgain: before.length > 0 } as const;
+        return [{
+          ask,
+          information_bits: belief.information_bits(at, plus, minus),
+          outcomes: belief.predictions(at, plus, minus)
+            .map(({ swing, probability }) => ({ answered: { ask, value: { swing } }, probability })),
+        }];
+      }));
+    };
+  }
+
+  #compass(answers: readonly Answered[]): () => Candidate[] {
+    return () => {
+      const { places } = this.#lying;
+      const asked = (at: string): Answered | undefined => answers.find(({ ask }) => ask.kind === 'compass' && ask.at === at);
+      const known = places.map((at) => (asked(at)?.value ?? null) as 'N' | 'S' | null);
+      return places.flatMap((at, place): Candidate[] => {
+        if (asked(at) !== undefined) return [];
+        const ask = { kind: 'compass', at } as const;
+        const north = northProbability(known, place);
+        return [{
+          ask, information_bits: compassInformation_bits(known, place),
+          outcomes: [{ answered: { ask, value: 'N' }, probability: north }, { answered: { ask, value: 'S' }, probability: 1 - north }],
+        }];
+      });
+    };
+  }
+}
+
+interface Outcome {
+  readonly answered: Answered;
+  readonly probability: number;
+}
+
+interface Candidate {
+  readonly ask: Ask;
+  readonly information_bits: number;
+  readonly outcomes: readonly Outcome[];
+}
+
+/** Whether a fault is told that no other reading mends: what else is known of such a pickup is of no use to anybody. */
+export function isUnfit({ findings }: WireMap): boolean {
+  return findings.some(({ severity, kind }) => severity === 'fault' && kind !== 'open');
+}
+
+/** Where a swing may be seen: the coils, and what was taken for a bad joint as long as nothing was heard of it. */
+export function stretchesOf({ coils, findings, chassis }: WireMap): Stretch[] {
+  const joints = findings.filter(({ kind, severity, clips }) =>
+    kind === 'bridge' && severity === 'fault' && clips.length === 2 && !clips.some((clip) => chassis.includes(clip)));
+  const pairs = [...coils.map(({ ends }) => ends), ...joints.map(({ clips }) => [Math.min(...clips), Math.max(...clips)] as const)];
+  const known = new Set<string>();
+  return pairs.flatMap((ends) => {
+    if (ends === null || known.has(ends.join())) return [];
+    known.add(ends.join());
+    return [{ ends }];
+  });
+}
+
+/** What a person would notice of a map; two maps with the same answer are the same to them. */
+export function wholeAnswer(map: WireMap): string {
+  const coils = map.coils.map((coil) => [coil.ends, coil.plus, coil.place, coil.pole, coil.parts, sureness(coil)]);
+  return JSON.stringify([map.verdict, coils, map.pairs, map.chassis, map.joined, map.isolated, faultsOf(map), map.unknown]);
+}
+
+/** The same of what is still of use: nobody wires a pickup that is unfit. */
+function usefulAnswer(map: WireMap): string {
+  return isUnfit(map) ? JSON.stringify([map.verdict, faultsOf(map)]) : wholeAnswer(map);
+}
+
+function faultsOf({ findings }: WireMap): unknown {
+  return findings.map(({ kind, severity, clips }) => [kind, severity, clips]);
+}
+
+/** How sure a plus is, in steps of three to one, as long as it is not sure. */
+function sureness({ confidence }: WireMapCoil): number | null {
+  if (confidence === undefined) return null;
+  return confidence >= SURE ? CERTAIN : Math.floor(Math.log(confidence / (1 - confidence)) / Math.log(3));
+}

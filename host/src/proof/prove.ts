@@ -1,0 +1,146 @@
+/** A harness proved at its jack: what was read against what is planned, and the single faults that would explain a difference. */
+import type { LoadedHarness } from '../harness/load-harness.ts';
+import { areAlike, settingsRead } from './differences.ts';
+import { jointFaults, singleFaults, type FaultKind, type JointFault, type Model } from './faults.ts';
+import { anyLog, fitOf, logLikelihood, type Evidence } from './likelihood.ts';
+import { predict, type Prediction, type Probe } from './wired.ts';
+
+/** A fault that was tried, and how well it explains the readings. */
+export interface Candidate {
+  readonly id: string;
+  readonly kind: FaultKind;
+  readonly text: string;
+  readonly cure: string;
+  readonly model: Model;
+  /** Log of likelihood and prior. */
+  readonly score: number;
+}
+
+/** Candidates of which every setting at the jack shows the same. */
+export interface CandidateGroup {
+  readonly members: readonly Candidate[];
+  /** Log of the sum over its members. */
+  readonly score: number;
+  /** Probability among all that was tried, "nothing is wrong" and "something else" among them. */
+  readonly confidence: number;
+}
+
+export type ProofVerdict = 'as_planned' | 'fault' | 'unexplained';
+
+export interface Judged {
+  readonly verdict: ProofVerdict;
+  /** Of the harness as planned, one for each reading. */
+  readonly planned: readonly Prediction[];
+  /** Best first; empty when all is as planned. */
+  readonly groups: readonly CandidateGroup[];
+  /** Faults that the readings neither show nor rule out. */
+  readonly unseen: readonly Candidate[];
+  /** How many were tried. */
+  readonly tried: number;
+}
+
+/** Of a few hundred single faults each is one in that many of all that goes wrong; a harness as planned is as likely as all together. */
+const FAULT_prior = Math.log(1 / 300);
+/** What nobody thought of, or two faults at once. */
+const OTHER_prior = Math.log(1 / 100);
+/** A joint's ohms are looked for over ten e-foldings and met to a few per cent. */
+const SIZE_prior = Math.log(1 / 60);
+/** Nothing is accused that is not this much likelier than that all is as planned: one to twenty. */
+const ACCUSED_log = Math.log(20);
+/** What is this much less likely than the best is not worth a word: one to three hundred. */
+const WORTH_log = Math.log(300);
+/** Faults that the readings do not speak against by more than this are not ruled out: one to ten. */
+const UNSEEN_log = Math.log(10);
+/** Bad joints are looked for between these, ohms. */
+const [JOINT_least_ohm, JOINT_most_ohm] = [40, 3e6];
+const JOINT_steps = 14;
+const GOLDEN_rounds = 12;
+const GOLDEN = (Math.sqrt(5) - 1) / 2;
+
+/** Tries every single fault.
+ * @param wired - as `wiredOf` gives it
+ */
+export function prove(wired: LoadedHarness, evidence: Evidence): Judged {
+  const plan: Model = { wired, swapped: null };
+  const planned = fitOf(evidence, plan);
+  const singles = singleFaults(wired).map((fault): Candidate => ({ ...fault, score: fitOf(evidence, fault.model).log + FAULT_prior }));
+  const joints = jointFaults(wired).map((fault) => sized(fault, evidence, planned.predictions));
+  const other = anyLog(evidence) + OTHER_prior;
+  const all = [...singles, ...joints].sort((a, b) => b.score - a.score);
+  const best = all[0]?.score ?? -Infinity;
+  const total = logSum([planned.log, other, ...all.map(({ score }) => score)]);
+  const base = { planned: planned.predictions, tried: all.length };
+  const isAccused = best > planned.log + ACCUSED_log && best > other;
+  if (!isAccused) {
+    const isExplained = planned.log > other;
+    const unseen = isExplained ? all.filter(({ score, kind }) => kind !== 'bad_joint' && score - FAULT_prior > planned.log - UNSEEN_log) : [];
+    return { ...base, verdict: isExplained ? 'as_planned' : 'unexplained', groups: [], unseen };
+  }
+  const worth = all.filter(({ score }) => score > best - WORTH_log);
+  return { ...base, verdict: 'fault', groups: grouped(worth, evidence, wired, total), unseen: [] };
+}
+
+/** A bad joint with the ohms that explain the readings best. */
+function sized(fault: JointFault, evidence: Evidence, planned: readonly Prediction[]): Candidate {
+  // Slopes of the pots hardly change with a joint.
+  const logAt = (ln: number): number => {
+    const model = fault.model(Math.exp(ln));
+    const predictions = predict(model.wired, evidence.readings, false).map((one, at) => ({ ...one, potSlopes: planned[at]!.potSlopes }));
+    return logLikelihood(evidence, model, predictions);
+  };
+  const [low, high] = [Math.log(JOINT_least_ohm), Math.log(JOINT_most_ohm)];
+  const step = (high - low) / JOINT_steps;
+  let best = { ln: low, log: -Infinity };
+  for (let at = 0; at <= JOINT_steps; at++) {
+    const log = logAt(low + at * step);
+    if (log > best.log) best = { ln: low + at * step, log };
+  }
+  let [from, to] = [best.ln - step, best.ln + step];
+  for (let round = 0; round < GOLDEN_rounds; round++) {
+    const [a, b] = [to - GOLDEN * (to - from), from + GOLDEN * (to - from)];
+    if (logAt(a) > logAt(b)) to = b;
+    else from = a;
+  }
+  const ohm = Math.exp((from + to) / 2);
+  const model = fault.model(ohm);
+  const { id, kind, cure } = fault;
+  return { id, kind, cure, text: fault.text(ohm), model, score: fitOf(evidence, model).log + FAULT_prior + SIZE_prior };
+}
+
+/** Candidates by what all settings at the jack show. */
+function grouped(candidates: readonly Candidate[], evidence: Evidence, wired: LoadedHarness, total: number): CandidateGroup[] {
+  const probes = jackProbes(wired);
+  const shown = candidates.map(({ model: { wired: changed, swapped } }) =>
+    predict(changed, probes, false).map((prediction) => ({ prediction, swapped })));
+  const groups: number[][] = [];
+  candidates.forEach((_, at) => {
+    const isLike = (other: number): boolean =>
+      probes.every((__, probe) => areAlike(shown[other]![probe]!, shown[at]![probe]!, evidence.places));
+    const home = groups.find(([first]) => isLike(first!));
+    if (home === undefined) groups.push([at]);
+    else home.push(at);
+  });
+  return groups
+    .map((members): CandidateGroup => {
+      const score = logSum(members.map((at) => candidates[at]!.score));
+      return { members: members.map((at) => candidates[at]!), score, confidence: Math.exp(score - total) };
+    })
+    .sort((a, b) => b.score - a.score);
+}
+
+/** Every setting, read at the output. */
+export function jackProbes({ harness }: LoadedHarness): Probe[] {
+  const count = harness.switches.reduce((all, { positions }) => all * positions.length, 1);
+  return Array.from({ length: count }, (_, setting) => ({ setting, lifted: [], between: null }));
+}
+
+/** Settings that were not read at the jack. */
+export function unreadSettings(wired: LoadedHarness, evidence: Evidence): number[] {
+  const read = settingsRead(evidence);
+  return jackProbes(wired).map(({ setting }) => setting).filter((setting) => !read.has(setting));
+}
+
+function logSum(logs: readonly number[]): number {
+  const most = Math.max(...logs);
+  return most === -Infinity ? most : most + Math.log(logs.reduce((sum, log) => sum + Math.exp(log - most), 0));
+}

@@ -1,0 +1,96 @@
+/** The entry by meters on a terminal: keys in, screens out. */
+import { useInput, useStdin, useWindowSize } from 'ink';
+import type { JSX } from 'react';
+import { useRef, useState } from 'react';
+import { COMMANDS, type EntrySession } from '../entry/session.ts';
+import { ENTRY_PANELS, entryView, type EntryPanel } from '../entry/view.ts';
+import { EntryScreen, entryScrollRange } from './entry-screen.tsx';
+
+/** Asked before readings are left that would still tell something. */
+const LEAVE = 'End here, with what was read so far? Press y, or n to go on';
+
+/** Whether one key is the whole answer, so that nobody has to press Enter behind it. */
+function isWhole({ prompt }: EntrySession, letter: string): boolean {
+  if (letter === COMMANDS.back || letter === COMMANDS.help) return true;
+  const isCommand = letter === COMMANDS.correct || letter === COMMANDS.skip;
+  if (prompt.kind === 'doubt') return letter === 'y' || letter === 'n';
+  if (prompt.kind === 'done') return letter === COMMANDS.correct;
+  if (prompt.kind !== 'reading') return false;
+  if (isCommand) return true;
+  if (prompt.ask.kind === 'compass') return letter === 'n' || letter === 's';
+  return prompt.ask.kind === 'swing' && !prompt.ask.wantsSize && ['+', '-', '0'].includes(letter);
+}
+
+interface State {
+  /** What stands in the line so far. */
+  typed: string;
+  /** Why the last line was not taken, or what is asked before leaving. */
+  wrong: string | null;
+  panel: EntryPanel;
+  scroll: number;
+  leaving: boolean;
+  /** Kinds of readings that were explained. */
+  readonly explained: Set<string>;
+}
+
+/** Sends keys to the session and draws its view. @param onEnd - the person is done, and the session holds what was read */
+export function EntryApp({ session, onEnd }: { readonly session: EntrySession; readonly onEnd: () => void }): JSX.Element {
+  const { columns, rows } = useWindowSize();
+  const { isRawModeSupported } = useStdin();
+  const [, redraw] = useState(0);
+  // Keys that are typed fast arrive together, before anything is drawn again.
+  const state = useRef<State>({ typed: '', wrong: null, panel: 'how', scroll: 0, leaving: false, explained: new Set() }).current;
+
+  /** The first reading of a kind is explained; afterwards what was read is of more use, and at the end the map. */
+  const turnPanel = (): void => {
+    const { prompt } = session;
+    state.scroll = 0;
+    if (prompt.kind === 'done') state.panel = 'map';
+    else if (prompt.kind === 'reading' && !state.explained.has(prompt.ask.kind)) {
+      state.explained.add(prompt.ask.kind);
+      state.panel = 'how';
+    } else if (prompt.kind === 'reading') state.panel = 'readings';
+  };
+  const enter = (line: string): void => {
+    state.typed = '';
+    const { wrong, ended, wantsHelp } = session.type(line);
+    state.wrong = wrong;
+    if (wrong === null && !wantsHelp) turnPanel();
+    if (wantsHelp) Object.assign(state, { panel: 'how', scroll: 0 });
+    if (ended) end();
+  };
+  const end = (): void => {
+    if (session.prompt.kind === 'done' || session.isEmpty) onEnd();
+    else Object.assign(state, { leaving: true, wrong: LEAVE });
+  };
+  const letter = (one: string): void => {
+    if (state.leaving) {
+      if (one === 'y') return onEnd();
+      Object.assign(state, { leaving: false, wrong: null });
+    } else if (one === '\r' || one === '\n') enter(state.typed);
+    else if (state.typed === '' && one === COMMANDS.end) end();
+    else if (state.typed === '' && isWhole(session, one)) enter(one);
+    else if (one >= ' ') state.typed += one;
+  };
+  const view = entryView(session, state.typed, state.wrong, state.panel);
+  useInput((input, key) => {
+    const { most, page } = entryScrollRange(view, columns, rows);
+    const turn = (by: number): void => { state.scroll = Math.max(0, Math.min(most, Math.min(state.scroll, most) + by)); };
+    if (key.ctrl && input === 'c') {
+      if (state.leaving) onEnd();
+      else end();
+    } else if (key.return) letter('\r');
+    else if (key.tab) {
+      state.panel = ENTRY_PANELS[(ENTRY_PANELS.indexOf(state.panel) + 1) % ENTRY_PANELS.length]!;
+      state.scroll = 0;
+    }
+    else if (key.upArrow) turn(-1);
+    else if (key.downArrow) turn(1);
+    else if (key.pageUp) turn(-page);
+    else if (key.pageDown) turn(page);
+    else if (key.backspace || key.delete) state.typed = state.typed.slice(0, -1);
+    else if (!key.ctrl && !key.meta) for (const one of input) letter(one);
+    redraw((count) => count + 1);
+  }, { isActive: isRawModeSupported });
+  return <EntryScreen view={view} columns={columns} rows={rows} scroll={state.scroll} />;
+}

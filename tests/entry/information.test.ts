@@ -1,0 +1,82 @@
+/** What a reading is expected to tell, against SciPy and a worked example. */
+import { describe, expect, it } from 'vitest';
+import { HearingBelief, SWINGS, type SwingSeen } from '../../host/src/entry/hearing-belief.ts';
+import { entropy_bits, information_bits, ohmsInformation_bits, type Expected } from '../../host/src/entry/information.ts';
+import { RandomStream } from '../../host/src/virtual-bench/random.ts';
+import { askPython, pythonObstacle } from '../reference/python.ts';
+
+const obstacle = pythonObstacle();
+if (obstacle !== null) console.log(`skipped: expected information by SciPy, because ${obstacle}`);
+
+const chance = new RandomStream(77, 'information');
+const some = <T>(count: number, make: () => T): T[] => Array.from({ length: count }, make);
+const shares = some(40, () => some(1 + chance.below(8), () => (chance.unit() < 0.2 ? 0 : chance.unit())))
+  .filter((list) => list.some((share) => share > 0));
+const tables = some(40, () => some(2 + chance.below(4), () => some(3, () => chance.unit() ** 3)));
+const mixtures = some(40, (): Expected[] => some(2 + chance.below(6), () => {
+  const mean_ohm = chance.betweenLog(1000, 20_000);
+  const sd_ohm = chance.unit() < 0.3 ? 4000 : 0.006 * mean_ohm;
+  return { weight: chance.unit(), open: chance.unit() < 0.3 ? 0.99 : 0.003, mean_ohm, sd_ohm };
+}));
+
+describe('entropy and expected information', () => {
+  it('of a fair coin is 1 bit, of four equal cases 2 bits, of a sure one 0, and of 1/2, 1/4, 1/8, 1/8 seven quarters (Cover and Thomas, Elements of Information Theory, example 1.1.2 and section 2.1; from memory)', () => {
+    expect([entropy_bits([1, 1]), entropy_bits([3, 3, 3, 3]), entropy_bits([0, 5]), entropy_bits([])]).toEqual([1, 2, 0, 0]);
+    expect(entropy_bits([1 / 2, 1 / 4, 1 / 8, 1 / 8])).toBeCloseTo(1.75, 12);
+  });
+  it('of a binary symmetric channel is 1 - H(p) (the same, section 7.1.4; from memory)', () => {
+    for (const p of [0, 0.03, 0.11, 0.5])
+      expect(information_bits([[(1 - p) / 2, p / 2], [p / 2, (1 - p) / 2]])).toBeCloseTo(1 - entropy_bits([p, 1 - p]), 12);
+  });
+  it('of cases that read alike is 0, and of cases that read apart their entropy', () => {
+    const at = (mean_ohm: number, weight: number, open = 0): Expected => ({ weight, open, mean_ohm, sd_ohm: 20 });
+    expect(ohmsInformation_bits([at(4000, 1), at(4000, 3)])).toBeCloseTo(0, 12);
+    expect(ohmsInformation_bits([at(4000, 1), at(8000, 1), at(12_000, 2)])).toBeCloseTo(1.5, 12);
+    expect(ohmsInformation_bits([at(4000, 1, 1), at(4000, 1, 0)])).toBeCloseTo(1, 12);
+  });
+  it.skipIf(obstacle !== null)('is what SciPy computes; of numbers it is a lower bound, near where cases are clearly apart', () => {
+    const answer = askPython<Record<'entropies' | 'tables' | 'mixtures', number[]>>('expected_information.py', { shares, tables, mixtures });
+    shares.forEach((list, index) => { expect(entropy_bits(list)).toBeCloseTo(answer.entropies[index]!, 9); });
+    tables.forEach((table, index) => { expect(information_bits(table)).toBeCloseTo(answer.tables[index]!, 9); });
+    const missing = mixtures.map((cases, index) => {
+      const bound = ohmsInformation_bits(cases);
+      const exact = answer.mixtures[index]!;
+      expect(bound).toBeGreaterThanOrEqual(0);
+      expect(bound, `mixture ${index}`).toBeLessThan(exact + 1e-6);
+      return exact - bound;
+    });
+    // The gap is largest where a broad case lies over a narrow one.
+    expect(Math.max(...missing)).toBeLessThan(0.35);
+  });
+});
+
+describe('what swings say', () => {
+  const coils = [{ ends: [1, 2] }, { ends: [3, 4] }] as const;
+  const places = ['upper', 'lower'];
+  const seen = (at: string, plus: number, minus: number, swing: SwingSeen['swing']): SwingSeen => ({ at, plus, minus, swing });
+
+  it('after a swing of one coil its own second look tells little, and the other coil at the other place much', () => {
+    const belief = new HearingBelief(coils, places, [seen('upper', 2, 1, 'positive')]);
+    expect(belief.information_bits('upper', 2, 1)).toBeLessThan(0.3);
+    expect(belief.information_bits('lower', 4, 3)).toBeGreaterThan(1);
+    const [plus] = belief.predictions('upper', 2, 1);
+    expect(plus).toMatchObject({ swing: 'positive' });
+    expect(plus!.probability).toBeGreaterThan(0.85);
+    // The mirror: the leads exchanged.
+    expect(belief.predictions('upper', 1, 2)[1]!.probability).toBeCloseTo(plus!.probability, 12);
+  });
+  it('probabilities of what may be seen sum to 1, whatever was seen', () => {
+    const chances = new RandomStream(5, 'swings');
+    for (let n = 0; n < 50; n++) {
+      const facts = some(chances.below(8), () => {
+        const [plus, minus] = chances.unit() < 0.5 ? [2, 1] as const : [3, 4] as const;
+        return seen(places[chances.below(2)]!, plus, minus, SWINGS[chances.below(3)]!);
+      });
+      const belief = new HearingBelief(coils, places, facts);
+      for (const at of places) for (const { ends: [minus, plus] } of coils) {
+        expect(belief.predictions(at, plus, minus).reduce((sum, { probability }) => sum + probability, 0)).toBeCloseTo(1, 9);
+        expect(belief.information_bits(at, plus, minus)).toBeGreaterThanOrEqual(0);
+      }
+    }
+  });
+});
