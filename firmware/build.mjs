@@ -99,7 +99,7 @@ function withConstantMemory(generated) {
 }
 
 /** Parts of the module in which what is not in the list of quick ones runs seldom: small in flash is worth more there than quick. */
-const SELDOM = /^sequence_|^solver_|^evidence_|^ring_/;
+const SELDOM = /^sequence_|^solver_|^evidence_|^ring_|^touch_(high_pass|split|rest)_/;
 
 /**
  * Marks what runs seldom, so that the compiler makes it small, and what is quick as often used: else a quick function that only seldom

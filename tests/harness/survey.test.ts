@@ -80,7 +80,11 @@ describe('what is wrong', () => {
   it('two coils of one pickup that work against each other are told as such', () => {
     const opposed = blind('two-pairs', 2);
     const turned = opposed.plan.pickups.map((one) => ({
-      ...one, pickup: { ...one.pickup, coils: one.pickup.coils.map((coil, at) => (at === 0 ? { ...coil, pole: coil.pole === 'N' ? 'S' as const : 'N' as const } : coil)) },
+      ...one,
+      pickup: {
+        ...one.pickup,
+        coils: one.pickup.coils.map((coil, at) => (at === 0 ? { ...coil, pole: coil.pole === 'N' ? 'S' as const : 'N' as const } : coil)),
+      },
     }));
     const harness = example('two-pairs').harness;
     const random = new RandomStream(1, 'opposed');
