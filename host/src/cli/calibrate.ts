@@ -4,7 +4,7 @@ import { nextPage } from '../calibrating/next-page.ts';
 import { STEPS, type Step, type StepName } from '../calibrating/steps.ts';
 import type { KnownResistor } from '../calibrating/known-resistor.ts';
 import { timeOfDay } from '../edge/clock.ts';
-import { writeOut } from '../edge/environment.ts';
+import { isTerminalInput, writeOut } from '../edge/environment.ts';
 import { LineReader } from '../edge/lines.ts';
 import { calibrationValues, dateNumber, dateOfDay, dayOf } from '../logic/calibration-page.ts';
 import { logicModule } from '../logic/module.ts';
@@ -14,6 +14,7 @@ import { loadDriver } from '../transport/driver.ts';
 import { HidTransport, openObstacle } from '../transport/hid.ts';
 import { Interview } from '../transport/interview.ts';
 import { identityObstacle } from '../transport/judge.ts';
+import { wrap } from '../text/wrap.ts';
 import { TransportError, type Transport } from '../transport/transport.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
@@ -139,11 +140,26 @@ async function talking(transport: Transport): Promise<Interview> {
 
 const CAUTION = 'Clip on nothing that is wired to an amplifier or to the mains; work inside such a device is for a qualified person, and your local electrical codes apply.';
 
+const WIDTH = 78;
+
+/** Tells lines, none wider than a terminal. */
+function tell(text: string): Promise<void> {
+  return writeOut(text.split('\n').map((line) => wrap(line, WIDTH, 0).join('\n')).join('\n'));
+}
+
+/** Asks for a line; a terminal breaks the line itself where Enter is pressed. @returns null when no more will come */
+async function ask(lines: LineReader, question: string): Promise<string | null> {
+  await tell(question);
+  const answer = await lines.next();
+  if (!isTerminalInput()) await writeOut('\n');
+  return answer;
+}
+
 /** Leads through the steps. */
 async function lead(desk: Desk, lines: LineReader | null, request: CalibrateRequest): Promise<ExitCode> {
   const steps = STEPS.filter(({ name }) => request.step === undefined || name === request.step);
   if (lines !== null) {
-    await writeOut(`Calibrates ${desk.serial}. ${CAUTION}\nWhat a step finds is written at once: stop after any of them, and come back for the others.\n`);
+    await tell(`Calibrates ${desk.serial}. ${CAUTION}\nWhat a step finds is written at once: stop after any of them, and come back for the others.\n`);
   }
   for (let at = 0; at < steps.length;) {
     const step = steps[at]!;
@@ -157,7 +173,7 @@ async function lead(desk: Desk, lines: LineReader | null, request: CalibrateRequ
     if (known === null) break;
     const sentence = await take(desk, step, known);
     if (sentence !== null && lines === null) throw new UserError(`${COMMAND}: ${sentence}; nothing was written`, EXIT.badContent);
-    if (sentence !== null) await writeOut(`Not kept: ${sentence}.\n`);
+    if (sentence !== null) await tell(`Not kept: ${sentence}.\n`);
     else if (lines === null || !(await wantsAgain(lines))) at++;
   }
   if (request.twin) await writeOut('This was a simulated tester, which forgets it now.\n');
@@ -167,16 +183,12 @@ async function lead(desk: Desk, lines: LineReader | null, request: CalibrateRequ
 /** Tells what a step needs. @returns null to stop, `s` to skip it, anything else to begin */
 async function asked(lines: LineReader, steps: readonly Step[], at: number): Promise<string | null> {
   const step = steps[at]!;
-  await writeOut(`\nStep ${at + 1} of ${steps.length}, ${step.title}.\n${step.prepare}\nEnter begins, s skips, q stops: `);
-  const answer = await lines.next();
-  await writeOut('\n');
+  const answer = await ask(lines, `\nStep ${at + 1} of ${steps.length}, ${step.title}.\n${step.prepare}\nEnter begins, s skips, q stops: `);
   return answer === null || answer.toLowerCase().startsWith('q') ? null : answer.toLowerCase().startsWith('s') ? 's' : '';
 }
 
 async function wantsAgain(lines: LineReader): Promise<boolean> {
-  await writeOut('Enter goes on, r takes this step again: ');
-  const answer = await lines.next();
-  await writeOut('\n');
+  const answer = await ask(lines, 'Enter goes on, r takes this step again: ');
   return answer?.toLowerCase().startsWith('r') ?? false;
 }
 
@@ -184,17 +196,15 @@ async function wantsAgain(lines: LineReader): Promise<boolean> {
 async function knownFor(lines: LineReader | null, request: CalibrateRequest): Promise<KnownResistor | null> {
   if (request.known !== undefined || lines === null) return request.known ?? null;
   for (;;) {
-    await writeOut('What does the four-wire meter say, in ohms? ');
-    const ohm = await lines.next();
-    await writeOut('\nBy how much may that be wrong, either way, in ohms (the meter\'s limits and the resistor\'s)? ');
-    const within = ohm === null ? null : await lines.next();
-    await writeOut('\n');
+    const ohm = await ask(lines, 'What does the four-wire meter say, in ohms? ');
+    const within = ohm === null ? null
+      : await ask(lines, 'By how much may that be wrong, either way, in ohms\n(the meter\'s limits and the resistor\'s)? ');
     if (ohm === null || within === null || [ohm, within].some((text) => text.toLowerCase().startsWith('q'))) return null;
     try {
       return request.understand(ohm, within);
     } catch (error) {
       if (!(error instanceof UserError)) throw error;
-      await writeOut(`${error.message}.\n`);
+      await tell(`${error.message}.\n`);
     }
   }
 }
@@ -214,7 +224,7 @@ async function take(desk: Desk, step: Step, known: KnownResistor | undefined): P
   if (!(await interview.store(page))) {
     throw new TransportError(`tester ${desk.serial} did not take its new calibration, the one before is in use; try again`);
   }
-  await writeOut(`Found: ${outcome.told}.\nWritten and in use, of ${dateOfDay(dayOf(date))}.\n`);
+  await tell(`Found: ${outcome.told}.\nWritten and in use, of ${dateOfDay(dayOf(date))}.\n`);
   await desk.done(page);
   return null;
 }
