@@ -192,14 +192,16 @@ async function wantsAgain(lines: LineReader): Promise<boolean> {
   return answer?.toLowerCase().startsWith('r') ?? false;
 }
 
+const stops = (typed: string): boolean => typed.toLowerCase().startsWith('q');
+
 /** The resistor, as it was given or is typed now. @returns null to stop */
 async function knownFor(lines: LineReader | null, request: CalibrateRequest): Promise<KnownResistor | null> {
   if (request.known !== undefined || lines === null) return request.known ?? null;
   for (;;) {
     const ohm = await ask(lines, 'What does the four-wire meter say, in ohms? ');
-    const within = ohm === null ? null
-      : await ask(lines, 'By how much may that be wrong, either way, in ohms\n(the meter\'s limits and the resistor\'s)? ');
-    if (ohm === null || within === null || [ohm, within].some((text) => text.toLowerCase().startsWith('q'))) return null;
+    if (ohm === null || stops(ohm)) return null;
+    const within = await ask(lines, 'By how much may that be wrong, either way, in ohms\n(the meter\'s limits and the resistor\'s)? ');
+    if (within === null || stops(within)) return null;
     try {
       return request.understand(ohm, within);
     } catch (error) {
