@@ -27,6 +27,8 @@ export type Resistance = { readonly ohm: number; readonly u_ohm: number };
 export type Patience = { readonly answer_ms: number; readonly selfTest_ms: number };
 
 const PATIENCE: Patience = { answer_ms: 3000, selfTest_ms: 15_000 };
+/** With a twin, which computes as long as this machine needs. */
+const TWIN_PATIENCE: Patience = { answer_ms: 120_000, selfTest_ms: 600_000 };
 
 /** Of a read: the calibration in use, and what a survey left. */
 const REGION_CALIBRATION = 2;
@@ -43,7 +45,7 @@ export class Interview {
   #listener: (report: TesterReport) => void = () => undefined;
   #fail: (error: Error) => void = () => undefined;
 
-  constructor(transport: Transport, patience: Patience = PATIENCE) {
+  constructor(transport: Transport, patience: Patience = transport.answersWithin_ms === undefined ? TWIN_PATIENCE : PATIENCE) {
     this.#transport = transport;
     this.#patience = patience;
     transport.onReport = (report) => this.#listener(decodeReport(report));
