@@ -381,13 +381,13 @@ export const PAIR_bytes: u32 = <u32>offsetof<PairEvidence>() + READINGS_PER_PAIR
  * capture was lifted in it; noDeparture; stays steel lay there at the end, of the first contact or of a later one. Flags of a
  * channel: noFlux peaks that leave no flux (an open coil).
  * Of both: overrange, bounced (the arrival fell back by 15 % or more), burst (a lead of the channel had no contact for a
- * while: hum and noise many times those of the rest, which were left out).
+ * while: hum and noise many times those of the rest, which were left out). `missed`: the capture began after its trigger.
  */
 /** Bits of Evidence.flags; `full`: more came than fits; `clipsAssumed`: nobody said which clips are in use; `typed`: by a person. */
 export enum EvidenceFlag { temperatureKnown = 1, ended = 2, cancelled = 4, full = 8, clipsAssumed = 16, typed = 32 }
 /** Bits of TouchEvidence.flags and ChannelEvidence.flags. */
 export enum TouchFlag {
-  overrange = 1, weak = 2, none = 4, lateLift = 8, bounced = 16, noDeparture = 32, stays = 64, noFlux = 128, burst = 256,
+  overrange = 1, weak = 2, none = 4, lateLift = 8, bounced = 16, noDeparture = 32, stays = 64, noFlux = 128, burst = 256, missed = 512,
 }
 export const TOUCH_bytes: u32 = <u32>offsetof<TouchEvidence>() + MAX_CHANNELS * <u32>offsetof<ChannelEvidence>();
 

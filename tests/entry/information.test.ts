@@ -2,6 +2,9 @@
 import { describe, expect, it } from 'vitest';
 import { HearingBelief, SWINGS, type SwingSeen } from '../../host/src/entry/hearing-belief.ts';
 import { entropy_bits, information_bits, ohmsInformation_bits, type Expected } from '../../host/src/entry/information.ts';
+import { pairIndex, possibleNetworks } from '../../host/src/entry/networks.ts';
+import { OhmsBelief, TO_COME, WINDING } from '../../host/src/entry/ohms-belief.ts';
+import { typedUncertainty_ohm } from '../../host/src/evidence/hand-meter.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { askPython, pythonObstacle } from '../reference/python.ts';
 
@@ -47,6 +50,32 @@ describe('entropy and expected information', () => {
     });
     // The gap is largest where a broad case lies over a narrow one.
     expect(Math.max(...missing)).toBeLessThan(0.35);
+  });
+});
+
+describe.skipIf(obstacle !== null)('what readings say of windings', () => {
+  it('is what the closed form of a linear model says (numpy), for three in a row read in sums', () => {
+    const row = possibleNetworks([false, false, false, false], 3).find(({ paths }) =>
+      paths[pairIndex(0, 1)] === 1 && paths[pairIndex(0, 2)] === 3 && paths[pairIndex(0, 3)] === 7)!;
+    const read = [{ i: 0, j: 1, ohm: 4100 }, { i: 0, j: 2, ohm: 9460 }, { i: 1, j: 3, ohm: 8830 }];
+    const belief = read.reduce((known, reading) => known.after(reading), OhmsBelief.before([{ ...row, weight: 1 }]));
+    const wanted = [[2, 3], [0, 3], [1, 2]] as const;
+    const through = (i: number, j: number): number[] => [0, 1, 2].map((winding) => (row.paths[pairIndex(i, j)]! >> winding) & 1);
+    const { windings } = askPython<{ windings: [number, number][] }>('expected_information.py', {
+      shares: [], tables: [], mixtures: [],
+      windings: wanted.map(([i, j]) => ({
+        mean: WINDING.mean_ohm, common: WINDING.sdCommon_ohm, own: WINDING.sdOwn_ohm, wanted: through(i, j),
+        paths: read.map((one) => through(one.i, one.j)), ohms: read.map(({ ohm }) => ohm),
+        u: read.map(({ ohm }) => typedUncertainty_ohm(ohm)),
+      })),
+    });
+    wanted.forEach(([i, j], index) => {
+      const { ohm, sd_ohm } = belief.outlook(i, j).predictions.find((one) => one.ohm !== null)!;
+      const [mean_ohm, known_ohm] = windings[index]!;
+      expect(ohm!).toBeCloseTo(mean_ohm, 4);
+      // With the uncertainty of the reading to come.
+      expect(sd_ohm).toBeCloseTo(Math.hypot(known_ohm, TO_COME.share * mean_ohm + TO_COME.ohm), 4);
+    });
   });
 });
 

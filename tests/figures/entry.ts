@@ -1,6 +1,6 @@
 /** How many readings a pickup takes that is entered by meters, beside every reading that there is, and how right both maps are. */
 import { ENTRY_SLIPS, enterBoth, enterWithSlip, pickupsToEnter } from '../entry/entered.ts';
-import { lookAhead } from '../entry/look-ahead.ts';
+import { lookAheadOhms, lookAheadSwings, type LookAhead } from '../entry/look-ahead.ts';
 import { createLogic } from '../../host/src/logic/module.ts';
 
 const out = (line: string): void => void process.stdout.write(`${line}\n`);
@@ -69,17 +69,16 @@ export function print(args: readonly string[]): void {
     const numbers = [made.length, made.length - silent.length, right.length, told.length, silent.length - right.length - told.length];
     out(`  ${slip.padEnd(20)}${numbers.map((number, index) => String(number).padStart([6, 12, 16, 17, 16][index]!)).join('')}`);
   }
-  out('ohms until the network is settled, of all networks of the list by how likely they are; the best is of somebody who never slips');
-  out('  leads               networks  planner  best by looking ahead  all pairs');
-  for (const [title, bare, places] of [
-    ['2', [false, false], ['a', 'b']],
-    ['2 and a bare wire', [false, false, true], ['a', 'b']],
-    ['3', [false, false, false], ['a', 'b']],
-    ['3 and a bare wire', [false, false, false, true], ['a', 'b']],
-    ['4', [false, false, false, false], ['a', 'b']],
-    ['4 and a bare wire', [false, false, false, false, true], ['a', 'b']],
-  ] as const) {
-    const { networks, pairs, planner, best } = lookAhead(logic, bare, places);
-    out(`  ${title.padEnd(20)}${String(networks).padStart(8)}  ${planner.toFixed(3).padStart(7)}  ${best.toFixed(3).padStart(21)}  ${String(pairs).padStart(9)}`);
-  }
+  out('readings until the map is settled, over all cases by how likely they are; the best is of somebody who never slips');
+  out('  leads                             cases  planner  best by looking ahead  all readings');
+  const line = (title: string, { cases, all, planner, best }: LookAhead): void =>
+    out(`  ${title.padEnd(34)}${String(cases).padStart(5)}  ${planner.toFixed(3).padStart(7)}  ${best.toFixed(3).padStart(21)}  ${String(all).padStart(12)}`);
+  for (const [title, bare] of [
+    ['2', [false, false]], ['2 and a bare wire', [false, false, true]], ['3', [false, false, false]],
+    ['3 and a bare wire', [false, false, false, true]], ['4', [false, false, false, false]],
+    ['4 and a bare wire', [false, false, false, false, true]],
+  ] as const) line(`ohms: ${title}`, lookAheadOhms(logic, bare, ['a', 'b']));
+  for (const [title, ends, places] of [
+    ['one coil', [[1, 2]], ['a']], ['two coils in one', [[1, 2]], ['a', 'b']], ['two coils', [[1, 2], [3, 4]], ['a', 'b']],
+  ] as const) line(`steel and compass: ${title}`, lookAheadSwings(logic, ends, places));
 }

@@ -1,4 +1,5 @@
-"""Entropies by scipy.stats.entropy, and mutual informations of mixtures of normal distributions by numerical integration:
+"""Entropies by scipy.stats.entropy, mutual informations of mixtures of normal distributions by numerical integration, and what
+is known of some windings after readings of sums of them, by the closed form of a linear model with normal errors (numpy):
 JSON in, JSON out. Cases have a weight, a probability of no number at all, a mean and a standard deviation."""
 import json
 import sys
@@ -26,10 +27,21 @@ def mutual(cases):
     return float(entropy(weight, base=2) - left)
 
 
+def after(mean, common, own, paths, ohms, u, wanted):
+    """Mean and standard deviation of a sum of windings. Each row of paths says which windings a reading goes through."""
+    a, w, y = np.array(paths, float), np.array(wanted, float), np.array(ohms, float)
+    prior = np.linalg.inv(common ** 2 * np.ones((a.shape[1],) * 2) + own ** 2 * np.eye(a.shape[1]))
+    weight = np.diag(1 / np.array(u, float) ** 2)
+    cov = np.linalg.inv(prior + a.T @ weight @ a)
+    left = cov @ (prior @ np.full(a.shape[1], float(mean)) + a.T @ weight @ y)
+    return [float(w @ left), float(np.sqrt(w @ cov @ w))]
+
+
 question = json.load(sys.stdin)
 print(json.dumps({
     "entropies": [float(entropy(p, base=2)) for p in question["shares"]],
     "tables": [float(entropy(np.sum(t, axis=0), base=2) + entropy(np.sum(t, axis=1), base=2) - entropy(np.ravel(t), base=2))
                for t in question["tables"]],
     "mixtures": [mutual(c) for c in question["mixtures"]],
+    "windings": [after(**w) for w in question.get("windings", [])],
 }))

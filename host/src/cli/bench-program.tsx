@@ -8,16 +8,19 @@ import { formOf } from '../bench/lot-setup.ts';
 import { elapsed_ms, localTime, pause, timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { freshSeed, freshUid } from '../edge/random.ts';
+import { ENTRY_TITLE, EntrySession } from '../entry/session.ts';
 import { logicModule } from '../logic/module.ts';
 import { Keeper } from '../records/keeper.ts';
 import type { SqliteStock } from '../records/sqlite-stock.ts';
 import { Router, type Means, type OnBench } from '../screens/router.tsx';
+import { keepEntry } from '../shop/entry-test.ts';
 import type { Settings } from '../shop/settings.ts';
 import { serverName } from '../records/server-problem.ts';
 import { watchTesters } from '../transport/discovery.ts';
 import { ShopDesk, paperOutOf } from './desk.ts';
 import { tell, UserError } from './errors.ts';
 import { harnessMeans } from './harness-means.ts';
+import { recordSolver } from './solve-kept.ts';
 import { settingsPath, writeSettings, type ReadSettings } from './settings-access.ts';
 import { courierOf, ownFile, recordsPath, serverAddress, SERVER_VARIABLE } from './stock-access.ts';
 
@@ -158,6 +161,13 @@ function meansOf(keeper: Keeper, opened: Opened, news: ServerNews, desk: ShopDes
       },
     },
     harnesses: harnessMeans(desk, now),
+    entry: {
+      begin: () => new EntrySession(recordSolver()),
+      async keep(session, isBroken) {
+        const facts = { title: ENTRY_TITLE, number: null, isBroken, taken: timeOfDay(), module: logicModule().sha256, freshUid };
+        return (await desk.do(keepEntry(session, facts))).pickup;
+      },
+    },
   };
 }
 

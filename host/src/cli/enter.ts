@@ -2,7 +2,7 @@
 import { timeOfDay } from '../edge/clock.ts';
 import { inputLines, isInteractive, isTerminalInput, settleColour, writeError, writeOut } from '../edge/environment.ts';
 import { writeWhole } from '../edge/files.ts';
-import { COMMANDS, EntrySession } from '../entry/session.ts';
+import { COMMANDS, ENTRY_TITLE, EntrySession } from '../entry/session.ts';
 import { isWrong, readLeads, readPlaces, type Lead, type Wrong } from '../entry/values.ts';
 import { answeredInWords, HOW, promptInWords, READING_CAUTIONS } from '../entry/words.ts';
 import { numberFault } from '../records/numbers.ts';
@@ -13,6 +13,7 @@ import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { keepEntered } from './keep-entered.ts';
 import { ALL_WAYS, parseArguments, type OptionSpec } from './options.ts';
+import { readSettings } from './settings-access.ts';
 import { recordSolver } from './solve-kept.ts';
 
 const COMMAND = 'tapstone enter';
@@ -80,21 +81,23 @@ export async function enterCommand(args: readonly string[]): Promise<ExitCode> {
     ...(places === undefined ? {} : { places }),
   });
   const onScreen = isInteractive() && !options.has('--lines');
-  const refusals = onScreen ? await screen(session) : await lines(session);
+  const { refusals, isBroken } = onScreen ? await screen(session) : await lines(session);
   if (session.isEmpty) {
     await writeError('Nothing was read, so there is no map and nothing is kept.\n');
     return refusals > 0 ? EXIT.badContent : EXIT.done;
   }
-  const record = session.record(timeOfDay());
+  const taken = timeOfDay();
+  const record = session.record(taken);
   const map = session.map!;
   const out = text('--out');
   if (out !== undefined) await writeWhole(out, jsonLine(record));
   const colours = new Map(record.clips.map(({ clip, colour }) => [clip, colour]));
   await writeOut(options.has('--json') ? jsonLine(map) : renderWireMap(map, colours, options.has(ALL_WAYS) ? null : ALL_WAYS));
   if (!options.has('--no-keep')) {
-    const kept = await keepEntered(record, map, printable(text('--title') ?? 'entered by meters', 200), number);
+    const title = printable(text('--title') ?? ENTRY_TITLE, 200);
+    const kept = await keepEntered(session, { taken, title, number: number ?? null, isBroken });
     const trouble = kept.trouble === null ? '' : ` Not handed over to the server yet: ${kept.trouble}.`;
-    await writeError(`Kept as ${kept.number === null ? 'a pickup that the server is to number' : printable(kept.number)}.${trouble}\n`);
+    await writeError(`Kept as ${kept.number === null ? 'a pickup that the server is to number' : printable(kept.number)}${isBroken ? ', broken off' : ''}.${trouble}\n`);
   }
   return refusals > 0 && !isTerminalInput() ? EXIT.badContent : EXIT.done;
 }
@@ -107,17 +110,24 @@ function said<T>(name: string, given: string | undefined, read: (text: string) =
   return value as T;
 }
 
-/** On the screen, until the person is done. @returns 0: whoever sees a refusal answers it */
-async function screen(session: EntrySession): Promise<number> {
-  // Before anything that draws is loaded: it looks at the environment once, when it is imported.
-  settleColour();
-  const { runEntryScreen } = await import('./entry-program.tsx');
-  await runEntryScreen(session);
-  return 0;
+/** How it went. */
+interface Ended {
+  /** Lines that were refused; on the screen none, since whoever sees a refusal answers it. */
+  readonly refusals: number;
+  /** The person quit in the middle. */
+  readonly isBroken: boolean;
 }
 
-/** Line by line; the talk goes to standard error, so that the map has standard output for itself. @returns lines that were refused */
-async function lines(session: EntrySession): Promise<number> {
+/** On the screen, until the person is done. */
+async function screen(session: EntrySession): Promise<Ended> {
+  // Before anything that draws is loaded: it looks at the environment once, when it is imported.
+  settleColour((await readSettings()).settings.colour);
+  const { runEntryScreen } = await import('./entry-program.tsx');
+  return { refusals: 0, isBroken: await runEntryScreen(session) };
+}
+
+/** Line by line; the talk goes to standard error, so that the map has standard output for itself. */
+async function lines(session: EntrySession): Promise<Ended> {
   const say = (text: string, indent = 0): Promise<void> => writeError(`${wrap(text, COLUMNS, indent).join('\n')}\n`);
   for (const caution of READING_CAUTIONS) await say(`- ${caution}`, 2);
   const explained = new Set<string>();
@@ -143,7 +153,7 @@ async function lines(session: EntrySession): Promise<number> {
     // A terminal has shown it already.
     if (!isTerminalInput()) await writeError(`${printable(line, 200)}\n`);
     const { wrong, ended, wantsHelp } = session.type(line);
-    if (ended) return refusals;
+    if (ended) return { refusals, isBroken: false };
     if (wrong !== null) {
       refusals += 1;
       await say(`${wrong}.`);
@@ -152,7 +162,7 @@ async function lines(session: EntrySession): Promise<number> {
     await ask();
   }
   await writeError('\n');
-  return refusals;
+  return { refusals, isBroken: false };
 }
 
 async function help({ prompt }: EntrySession, say: (text: string, indent?: number) => Promise<void>): Promise<void> {

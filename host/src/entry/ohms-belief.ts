@@ -11,7 +11,7 @@ export interface OhmsSeen {
 }
 
 /** Windings of one pickup: their common size and how far each is from it; both normal, ohms (common practice, no published source). */
-const WINDING = { mean_ohm: 6000, sdCommon_ohm: 3500, sdOwn_ohm: 3000 } as const;
+export const WINDING = { mean_ohm: 6000, sdCommon_ohm: 3500, sdOwn_ohm: 3000 } as const;
 /** No section of a winding is smaller. */
 const WINDING_least_ohm = 400;
 /** A joint, with the meter's own leads (common practice, no published source). */
@@ -25,7 +25,7 @@ const DECADES = Math.log(LEAK_ohm);
 /** Something that no network of the list is, and what it reads. */
 const OTHER = { weight: 0.01, open: 0.4, mean_ohm: 6000, sd_ohm: 6000 } as const;
 /** Uncertainty of a reading that is to come, with three digits: about that of `typedUncertainty_ohm`. */
-const TO_COME = { share: 0.006, ohm: 0.3 } as const;
+export const TO_COME = { share: 0.006, ohm: 0.3 } as const;
 /** Networks less likely than this explain no reading; less likely than the second they are let go. */
 const LIKELY = 5e-4;
 const FORGOTTEN = 1e-7;

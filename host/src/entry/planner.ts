@@ -30,11 +30,10 @@ export interface Next {
 const CHANGE_LEAST = 0.03;
 /** Outcomes that are less probable are not tried. */
 const OUTCOME_LEAST = 0.01;
-/** Swings of one coil at one place. */
+/** Swings of one coil at one place; one less when its plus is sure. */
 const SWINGS_MOST = 3;
 /** A plus that is this sure is not asked for again. */
 const SURE = 0.99;
-const CERTAIN = 99;
 /** Digits of a number that a meter shows, where it stands for an outcome. */
 const DIGITS = 3;
 
@@ -70,10 +69,11 @@ export class Planner {
     const map = this.#solve(recordOf(this.#lying, answers));
     for (const candidates of [this.#ohms(answers), this.#swings(answers, map), this.#compass(answers)]) {
       let best: Next | null = null;
-      for (const { ask, information_bits, outcomes } of candidates()) {
+      for (const { ask, information_bits, outcomes, together } of candidates()) {
         // What tells less than the best so far need not be solved.
         if (best !== null && information_bits <= best.information_bits + 1e-9) continue;
-        const change = this.#change(answers, map, outcomes);
+        let change = this.#change(answers, map, outcomes);
+        if (change < CHANGE_LEAST && together !== undefined) change = this.#change(answers, map, [together]);
         if (change >= CHANGE_LEAST) best = { ask, information_bits, change, map };
       }
       if (best !== null) return best;
@@ -89,11 +89,11 @@ export class Planner {
 
   /** Probability that the map changes. */
   #change(answers: readonly Answered[], map: WireMap, outcomes: readonly Outcome[]): number {
-    const answerOf = outcomes[0]?.answered.ask.kind === 'ohms' ? wholeAnswer : usefulAnswer;
+    const answerOf = outcomes[0]?.answered[0]!.ask.kind === 'ohms' ? wholeAnswer : usefulAnswer;
     const now = answerOf(map);
     return outcomes.reduce((sum, { answered, probability }) => {
       if (probability < OUTCOME_LEAST) return sum;
-      const then = this.#solve(recordOf(this.#lying, [...answers, answered]));
+      const then = this.#solve(recordOf(this.#lying, [...answers, ...answered]));
       return answerOf(then) === now ? sum : sum + probability;
     }, 0);
   }
@@ -112,9 +112,9 @@ export class Planner {
         if (answers.some((one) => isSameAsk(one.ask, ask))) return [];
         const { information_bits, predictions } = belief.outlook(i, j);
         const outcomes = predictions.map(({ ohm, probability }): Outcome => ({
-          answered: {
+          answered: [{
             ask, value: ohm === null ? { ohm, above_ohm: OVER_RANGE_ohm } : { ohm: Number(Math.max(0, ohm).toPrecision(DIGITS)) },
-          },
+          }],
           probability,
         }));
         return [{ ask, information_bits, outcomes }];
@@ -129,21 +129,33 @@ export class Planner {
       const seen = answers.flatMap(({ ask, value }): SwingSeen[] =>
         ask.kind === 'swing' && value !== null ? [{ ...ask, swing: (value as { swing: SwingSeen['swing'] }).swing }] : []);
       const belief = new HearingBelief(coils, places, seen);
+      const likeliest = (ask: SwingAsk): Outcome => {
+        const { swing, probability } = belief.predictions(ask.at, ask.plus, ask.minus)
+          .reduce((best, other) => (other.probability > best.probability ? other : best));
+        return { answered: [{ ask, value: { swing } }], probability };
+      };
       return places.flatMap((at) => coils.flatMap(({ ends: [minus, plus] }): Candidate[] => {
         const here = answers.filter(({ ask }) => ask.kind === 'swing' && ask.at === at);
         const before = here.filter(({ ask }) => isSameAsk(ask, { kind: 'swing', at, plus, minus, wantsSize: false, isAgain: false }));
-        if (before.length >= SWINGS_MOST || before.some(({ value }) => value === null)) return [];
+        const isSure = map.coils.some(({ ends, confidence = 0 }) => ends?.[0] === minus && ends[1] === plus && confidence >= SURE);
+        if (before.length >= (isSure ? SWINGS_MOST - 1 : SWINGS_MOST) || before.some(({ value }) => value === null)) return [];
         const unsized = here.filter(({ value }) => {
           const seenHere = value as TypedSwing | null;
           return seenHere !== null && seenHere.swing !== 'none' && seenHere.peak_V === undefined;
         });
         const wantsSize = unsized.some(({ ask }) => unsized.some((other) => !isSameAsk(other.ask, ask)));
         const ask = { kind: 'swing', at, plus, minus, wantsSize, isAgain: before.length > 0 } as const;
+        // Where several places drive one coil, one look more settles nothing, but one more at each place may.
+        const round = places.map((place) => likeliest({ ...ask, at: place }));
         return [{
           ask,
           information_bits: belief.information_bits(at, plus, minus),
           outcomes: belief.predictions(at, plus, minus)
-            .map(({ swing, probability }) => ({ answered: { ask, value: { swing } }, probability })),
+            .map(({ swing, probability }) => ({ answered: [{ ask, value: { swing } }], probability })),
+          ...(isSure ? {} : { together: {
+            answered: round.flatMap(({ answered }) => answered),
+            probability: round.reduce((product, { probability }) => product * probability, 1),
+          } }),
         }];
       }));
     };
@@ -160,15 +172,17 @@ export class Planner {
         const north = northProbability(known, place);
         return [{
           ask, information_bits: compassInformation_bits(known, place),
-          outcomes: [{ answered: { ask, value: 'N' }, probability: north }, { answered: { ask, value: 'S' }, probability: 1 - north }],
+          outcomes: [{ answered: [{ ask, value: 'N' }], probability: north }, { answered: [{ ask, value: 'S' }], probability: 1 - north }],
         }];
       });
     };
   }
 }
 
+type SwingAsk = Extract<Ask, { kind: 'swing' }>;
+
 interface Outcome {
-  readonly answered: Answered;
+  readonly answered: readonly Answered[];
   readonly probability: number;
 }
 
@@ -176,6 +190,8 @@ interface Candidate {
   readonly ask: Ask;
   readonly information_bits: number;
   readonly outcomes: readonly Outcome[];
+  /** A likely outcome of this reading and others like it, tried where it alone changes nothing. */
+  readonly together?: Outcome;
 }
 
 /** Whether a fault is told that no other reading mends: what else is known of such a pickup is of no use to anybody. */
@@ -203,7 +219,7 @@ export function wholeAnswer(map: WireMap): string {
 }
 
 /** The same of what is still of use: nobody wires a pickup that is unfit. */
-function usefulAnswer(map: WireMap): string {
+export function usefulAnswer(map: WireMap): string {
   return isUnfit(map) ? JSON.stringify([map.verdict, faultsOf(map)]) : wholeAnswer(map);
 }
 
@@ -211,8 +227,8 @@ function faultsOf({ findings }: WireMap): unknown {
   return findings.map(({ kind, severity, clips }) => [kind, severity, clips]);
 }
 
-/** How sure a plus is, in steps of three to one, as long as it is not sure. */
-function sureness({ confidence }: WireMapCoil): number | null {
+/** How sure a plus is, as long as it is not sure: each step towards that counts. */
+function sureness({ confidence }: WireMapCoil): string | null {
   if (confidence === undefined) return null;
-  return confidence >= SURE ? CERTAIN : Math.floor(Math.log(confidence / (1 - confidence)) / Math.log(3));
+  return confidence >= SURE ? 'sure' : confidence.toFixed(3);
 }

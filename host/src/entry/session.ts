@@ -18,6 +18,9 @@ export type Prompt =
   /** Nothing that is left is expected to change the map. */
   | { readonly kind: 'done' };
 
+/** What a pickup is called that nobody gave a name. */
+export const ENTRY_TITLE = 'entered by meters';
+
 /** Words of a letter that are no reading; a whole line of its own. */
 export const COMMANDS = { back: 'b', skip: 'x', correct: 'c', end: 'q', help: '?' } as const;
 
@@ -74,6 +77,11 @@ export class EntrySession {
   /** The map of what was read; null before leads and places were said. */
   get map(): WireMap | null {
     return this.#map;
+  }
+
+  /** Whether no reading that is left is expected to change the map. */
+  get isDone(): boolean {
+    return this.#prompt.kind === 'done';
   }
 
   /** Whether anything was read at all. */

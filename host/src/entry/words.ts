@@ -107,6 +107,6 @@ export function promptInWords(prompt: Prompt, lying: Lying): readonly [ask: stri
     case 'which':
       return ['Which reading is to be corrected?', 'its number in the list'];
     case 'done':
-      return ['No reading that is left is expected to change the map.', 'Enter for the map'];
+      return ['No reading that is left is expected to change what to do with this pickup.', 'Enter for the map'];
   }
 }

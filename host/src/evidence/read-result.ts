@@ -171,6 +171,8 @@ class Reader {
       byte(CoilResultLayout.minus),
     ];
     const isOpen = (flags & COIL.open) !== 0;
+    // An arm that ends at a hidden point is no stretch between two clips: like an open coil it has neither ends nor ohms of its own.
+    const isBetweenClips = !isOpen && endA !== 0 && endB !== 0;
     const isSigned = plus !== 0 && minus !== 0;
     const pole = byte(CoilResultLayout.pole);
     const winding = byte(CoilResultLayout.winding);
@@ -183,12 +185,12 @@ class Reader {
       name: coilName(index),
       minus: isSigned ? minus : null,
       plus: isSigned ? plus : null,
-      ends: isOpen || endA === 0 || endB === 0 ? null : [endA, endB],
-      ohm: isOpen ? null : shortFloat(float(CoilResultLayout.ohm)),
-      ...(!isOpen && (flags & COIL.ohm20) !== 0
+      ends: isBetweenClips ? [endA, endB] : null,
+      ohm: !isBetweenClips ? null : shortFloat(float(CoilResultLayout.ohm)),
+      ...(isBetweenClips && (flags & COIL.ohm20) !== 0
         ? { ohm_20C: shortFloat(float(CoilResultLayout.ohm_20C)) }
         : {}),
-      ...(isOpen ? {} : { u_ohm: shortFloat(float(CoilResultLayout.u_ohm)) }),
+      ...(!isBetweenClips ? {} : { u_ohm: shortFloat(float(CoilResultLayout.u_ohm)) }),
       place: this.place(byte(CoilResultLayout.place)),
       pole: pole === Pole.north ? 'N' : pole === Pole.south ? 'S' : null,
       ...(winding === Winding.unknown ? {} : { winding: winding === Winding.cw ? 'cw' : 'ccw' }),
@@ -196,6 +198,7 @@ class Reader {
       ...this.ring(at),
       ...(isSigned ? { confidence: shortFloat(float(CoilResultLayout.confidence)) } : {}),
       ...(byte(CoilResultLayout.text) === CoilText.stackedInner ? { inner: true } : {}),
+      ...(!isOpen && !isBetweenClips ? { hidden_end: true } : {}),
       ...((flags & COIL.hidden) !== 0 ? { hidden_junction: true, parts: this.parts(at, placeMask) } : {}),
       ...(text === undefined ? {} : { text }),
     };

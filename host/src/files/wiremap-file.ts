@@ -15,7 +15,7 @@ const MAP_FIELDS = new Set([
 ]);
 const COIL_FIELDS = new Set([
   'name', 'minus', 'plus', 'ends', 'ohm', 'ohm_20C', 'u_ohm', 'place', 'pole', 'winding', 'inductance_H', 'confidence',
-  'inner', 'hidden_junction', 'parts', 'text',
+  'inner', 'hidden_end', 'hidden_junction', 'parts', 'text',
 ]);
 const PART_FIELDS = new Set(['place', 'pole', 'sense']);
 const PAIR_FIELDS = new Set(['a', 'b', 'poles_differ', 'witnesses', 'mutual_H', 'u_H']);

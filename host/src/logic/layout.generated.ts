@@ -290,6 +290,7 @@ export const TouchFlag = {
   stays: 64,
   noFlux: 128,
   burst: 256,
+  missed: 512,
 } as const;
 
 export const CoilText = {

@@ -2,7 +2,7 @@
 import { SURE } from '../wiring/plan.ts';
 import { percent } from '../text/percent.ts';
 import { colourInWords } from '../wiremap/colours.ts';
-import { listInWords } from '../wiremap/lead-words.ts';
+import { HIDDEN_END, listInWords } from '../wiremap/lead-words.ts';
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 import { coilWord, leadRoles } from './lead-roles.ts';
 import { shortOhms } from './ohms.ts';
@@ -35,7 +35,7 @@ function inWords(name: string, map: WireMap): string {
 function coilFacts(coil: WireMapCoil, { record, map }: KeptTest): string[] {
   const facts: string[] = [];
   const { ohm, u_ohm, ohm_20C, ends, plus, confidence } = coil;
-  if (ohm === null) facts.push('its winding is broken');
+  if (ohm === null) facts.push(coil.hidden_end === true ? HIDDEN_END : 'its winding is broken');
   else {
     const warmth = record.temperature_C === undefined ? '' : ` at ${record.temperature_C.toFixed(1)} \u00b0C`;
     const at20 = ohm_20C === undefined ? '' : `, which comes to ${shortOhms(ohm_20C)} at 20 \u00b0C`;

@@ -308,6 +308,18 @@ export function keepInLot(kept: Kept, fresh: NewPickup & { readonly lot: string;
   });
 }
 
+/** Keeps a test of a pickup that is in no lot: of the one that has its number already, or of a new one. */
+export function keepAlone(kept: Kept, fresh: NewPickup): Work<KeptOnBench> {
+  const packed = packedTest(kept, fresh.uid);
+  return change(function* (dialect) {
+    const known = fresh.number === null ? undefined : yield* row('SELECT uid FROM pickups WHERE number = ?', fresh.number);
+    const uid = known === undefined ? fresh.uid : String(known.uid);
+    const number = known === undefined ? (yield* pickupSteps(dialect, fresh, 'refuse')).number : fresh.number;
+    const test = yield* testSteps(dialect, { ...packed.test, pickup: uid }, packed.evidence);
+    return { test, pickup: uid, number };
+  });
+}
+
 /** Takes back the newest test of a lot; it stays kept. @returns the place that it was at, or null when there is none */
 export function undoLast(lot: string, uid: string, at: string): Work<number | null> {
   return change(function* (dialect) {

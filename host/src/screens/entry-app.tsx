@@ -1,10 +1,11 @@
 /** The entry by meters on a terminal: keys in, screens out. */
-import { useInput, useStdin, useWindowSize } from 'ink';
+import { useWindowSize } from 'ink';
 import type { JSX } from 'react';
 import { useRef, useState } from 'react';
 import { COMMANDS, type EntrySession } from '../entry/session.ts';
 import { ENTRY_PANELS, entryView, type EntryPanel } from '../entry/view.ts';
 import { EntryScreen, entryScrollRange } from './entry-screen.tsx';
+import { useKeys } from './keys.ts';
 
 /** Asked before readings are left that would still tell something. */
 const LEAVE = 'End here, with what was read so far? Press y, or n to go on';
@@ -33,10 +34,14 @@ interface State {
   readonly explained: Set<string>;
 }
 
-/** Sends keys to the session and draws its view. @param onEnd - the person is done, and the session holds what was read */
-export function EntryApp({ session, onEnd }: { readonly session: EntrySession; readonly onEnd: () => void }): JSX.Element {
+/** Sends keys to the session and draws its view.
+ * @param onEnd - the person is done, and the session holds what was read; says why that could not be kept, or null
+ * @param onHelp - left out where there is no help beside the panel that says how a reading is taken
+ */
+export function EntryApp({ session, onEnd, onHelp }: {
+  readonly session: EntrySession; readonly onEnd: () => Promise<string | null>; readonly onHelp?: () => void;
+}): JSX.Element {
   const { columns, rows } = useWindowSize();
-  const { isRawModeSupported } = useStdin();
   const [, redraw] = useState(0);
   // Keys that are typed fast arrive together, before anything is drawn again.
   const state = useRef<State>({ typed: '', wrong: null, panel: 'how', scroll: 0, leaving: false, explained: new Set() }).current;
@@ -51,46 +56,53 @@ export function EntryApp({ session, onEnd }: { readonly session: EntrySession; r
       state.panel = 'how';
     } else if (prompt.kind === 'reading') state.panel = 'readings';
   };
+  const leave = (): void => void onEnd().then((trouble) => {
+    Object.assign(state, { leaving: false, wrong: trouble });
+    redraw((count) => count + 1);
+  });
+  const end = (): void => {
+    if (session.isDone || session.isEmpty) leave();
+    else Object.assign(state, { leaving: true, wrong: LEAVE });
+  };
   const enter = (line: string): void => {
     state.typed = '';
     const { wrong, ended, wantsHelp } = session.type(line);
     state.wrong = wrong;
-    if (wrong === null && !wantsHelp) turnPanel();
-    if (wantsHelp) Object.assign(state, { panel: 'how', scroll: 0 });
+    if (wantsHelp) {
+      if (onHelp !== undefined) return onHelp();
+      Object.assign(state, { panel: 'how', scroll: 0 });
+    } else if (wrong === null) turnPanel();
     if (ended) end();
-  };
-  const end = (): void => {
-    if (session.prompt.kind === 'done' || session.isEmpty) onEnd();
-    else Object.assign(state, { leaving: true, wrong: LEAVE });
   };
   const letter = (one: string): void => {
     if (state.leaving) {
-      if (one === 'y') return onEnd();
+      if (one === 'y') return leave();
       Object.assign(state, { leaving: false, wrong: null });
-    } else if (one === '\r' || one === '\n') enter(state.typed);
-    else if (state.typed === '' && one === COMMANDS.end) end();
+    } else if (state.typed === '' && one === COMMANDS.end) end();
     else if (state.typed === '' && isWhole(session, one)) enter(one);
-    else if (one >= ' ') state.typed += one;
+    else state.typed += one;
   };
   const view = entryView(session, state.typed, state.wrong, state.panel);
-  useInput((input, key) => {
+  useKeys((press) => {
     const { most, page } = entryScrollRange(view, columns, rows);
     const turn = (by: number): void => { state.scroll = Math.max(0, Math.min(most, Math.min(state.scroll, most) + by)); };
-    if (key.ctrl && input === 'c') {
-      if (state.leaving) onEnd();
-      else end();
-    } else if (key.return) letter('\r');
-    else if (key.tab) {
-      state.panel = ENTRY_PANELS[(ENTRY_PANELS.indexOf(state.panel) + 1) % ENTRY_PANELS.length]!;
+    const turnTo = (by: number): void => {
+      state.panel = ENTRY_PANELS[(ENTRY_PANELS.indexOf(state.panel) + by + ENTRY_PANELS.length) % ENTRY_PANELS.length]!;
       state.scroll = 0;
+    };
+    if ('letter' in press) letter(press.letter);
+    else switch (press.name) {
+      case 'enter': if (!state.leaving) enter(state.typed); break;
+      case 'esc': if (state.typed !== '') state.typed = ''; else if (!state.leaving) end(); break;
+      case 'tab': turnTo(1); break;
+      case 'backtab': turnTo(-1); break;
+      case 'up': turn(-1); break;
+      case 'down': turn(1); break;
+      case 'pageup': turn(-page); break;
+      case 'pagedown': turn(page); break;
+      case 'erase': state.typed = state.typed.slice(0, -1); break;
     }
-    else if (key.upArrow) turn(-1);
-    else if (key.downArrow) turn(1);
-    else if (key.pageUp) turn(-page);
-    else if (key.pageDown) turn(page);
-    else if (key.backspace || key.delete) state.typed = state.typed.slice(0, -1);
-    else if (!key.ctrl && !key.meta) for (const one of input) letter(one);
     redraw((count) => count + 1);
-  }, { isActive: isRawModeSupported });
+  });
   return <EntryScreen view={view} columns={columns} rows={rows} scroll={state.scroll} />;
 }

@@ -1,7 +1,8 @@
 /** What `?` shows: what each key of a screen does, how signs are meant, and what can hurt. */
+import { HOW, READING_CAUTIONS } from '../entry/words.ts';
 import { CAUTIONS } from '../text/cautions.ts';
 
-export type HelpTopic = 'bench' | 'new lot' | 'lot' | 'stock' | 'pickup' | 'harnesses' | 'harness' | 'settings';
+export type HelpTopic = 'bench' | 'new lot' | 'lot' | 'stock' | 'pickup' | 'entry' | 'harnesses' | 'harness' | 'settings';
 
 interface Help {
   readonly title: string;
@@ -36,6 +37,7 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
       ['l', 'the lot: what is tested and what is left'],
       ['f', 'the stock: find a pickup'],
       ['v', 'view this pickup as it is kept: history, papers, partners'],
+      ['m', 'a pickup without the tester, by ohmmeter, steel and compass, one reading at a time'],
       ['h', 'the harness that pickups are wired into'],
       ['o', 'settings'],
       ['q', 'quits'],
@@ -94,6 +96,16 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
       ['enter', 'in partners: opens the chosen one'], BACK,
     ],
     more: ['Partners are good pickups in stock, ranked by the hum that is left, then by ohms and henries.'],
+  },
+  entry: {
+    title: 'entry by meters',
+    keys: [
+      ['enter', 'takes the ohms that are typed; at the end the map, which is kept'], ['+, -, 0', 'which way the meter first moved, or not at all'],
+      ['n, s', 'the pole that the face shows'], ['y, n', 'answer a question back: yes, or keep what was typed'],
+      ['b', 'one step back'], ['c', 'corrects an earlier reading, by its number in the list'], ['x', 'skips this reading'],
+      ['tab', 'another panel: how it is read, what was read, the map so far'], ['q, esc', 'ends with what was read so far, after a question'],
+    ],
+    more: [...HOW.ohms, ...HOW.swing, ...HOW.compass, READING_CAUTIONS[0]!],
   },
   harnesses: {
     title: 'harnesses',

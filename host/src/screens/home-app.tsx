@@ -6,7 +6,8 @@ import { footLines, headLines, Page, pageOf, plain } from './page.tsx';
 import type { Way } from './ways.ts';
 
 const LINES: readonly (readonly [string, string, Way])[] = [
-  ['s', 'a lot to be tested', 'new lot'], ['f', 'the stock', 'stock'], ['h', 'harnesses', 'harnesses'], ['o', 'settings', 'settings'],
+  ['s', 'a lot to be tested', 'new lot'], ['f', 'the stock', 'stock'], ['m', 'a pickup by meters of your own', 'entry'],
+  ['h', 'harnesses', 'harnesses'], ['o', 'settings', 'settings'],
 ];
 
 export function HomeApp({ serial, onGo, onQuit, onHelp }: {

@@ -4,6 +4,7 @@ import type { JSX } from 'react';
 import { useEffect, useState } from 'react';
 import type { BenchModel } from '../bench/bench-model.ts';
 import type { Bench } from '../bench/bench.ts';
+import type { EntrySession } from '../entry/session.ts';
 import type { LotForm } from '../bench/lot-setup.ts';
 import type { Opened } from '../bench/open-bench.ts';
 import type { FittingModel } from '../fitting/fitting-model.ts';
@@ -14,6 +15,7 @@ import { PickupModel, type PickupMeans, type WhichPickup } from '../shop/pickup-
 import { SettingsModel, type SettingsMeans } from '../shop/settings-model.ts';
 import { StockModel } from '../shop/stock-model.ts';
 import { BenchApp } from './bench-app.tsx';
+import { EntryApp } from './entry-app.tsx';
 import { HarnessListApp } from './harness-list-app.tsx';
 import type { HelpTopic } from './help-text.ts';
 import { HomeApp } from './home-app.tsx';
@@ -33,6 +35,7 @@ type Place =
   | { readonly at: 'lot'; readonly model: LotModel }
   | { readonly at: 'stock'; readonly model: StockModel }
   | { readonly at: 'pickup'; readonly model: PickupModel }
+  | { readonly at: 'entry'; readonly session: EntrySession }
   | { readonly at: 'harnesses'; readonly model: HarnessList }
   | { readonly at: 'harness'; readonly model: FittingModel; readonly app: Fitting }
   | { readonly at: 'settings'; readonly model: SettingsModel };
@@ -55,6 +58,14 @@ export interface Means {
   readonly pickup: PickupMeans;
   readonly settings: SettingsMeans;
   readonly harnesses: HarnessMeans;
+  readonly entry: EntryMeans;
+}
+
+/** A pickup entered by meters of the person's own. */
+export interface EntryMeans {
+  readonly begin: () => EntrySession;
+  /** Keeps what was read. @param isBroken - the person quit in the middle @returns the pickup's own name */
+  readonly keep: (session: EntrySession, isBroken: boolean) => Promise<string>;
 }
 
 /** The program, from its start until the person quits. */
@@ -94,7 +105,23 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
     await bench?.model.close();
     then();
   };
-  const quit = (): void => void leave('q', exit);
+  const quit = (): void => {
+    if (top?.at !== 'entry' || top.session.isEmpty) return void leave('q', exit);
+    // Readings that somebody took are not thrown away by a key; where they cannot be kept the screen stays, and q there says why.
+    void means.entry.keep(top.session, !top.session.isDone).then(() => leave('q', exit), () => undefined);
+  };
+  /** What was read is kept, and shown as it is kept. @returns why it could not be */
+  const endEntry = async (session: EntrySession): Promise<string | null> => {
+    try {
+      if (!session.isEmpty) {
+        const model = new PickupModel(means.pickup, { uid: await means.entry.keep(session, false) });
+        setTrail((now) => [...now.slice(0, -1), { at: 'pickup', model }]);
+      } else back();
+      return null;
+    } catch (error) {
+      return means.pickup.desk.sentence(error);
+    }
+  };
   const newLot = (): void => void leave('s', () => {
     setBench(null);
     setTrail([{ at: 'new lot' }]);
@@ -104,6 +131,7 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
       case 'new lot': return newLot();
       case 'lot': return bench === null ? undefined : push({ at: 'lot', model: new LotModel(means.pickup, bench.lot, takeBack) });
       case 'stock': return push({ at: 'stock', model: new StockModel(means.pickup.desk, isVirtual) });
+      case 'entry': return push({ at: 'entry', session: means.entry.begin() });
       case 'harnesses': return harnesses(null);
       case 'settings': return push({ at: 'settings', model: new SettingsModel(means.settings) });
       case 'pickup': {
@@ -140,6 +168,10 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
         const fit = (): void => harnesses(model.tested());
         return <PickupApp key={trail.length} model={model} onOpen={open} onHarness={fit} onBack={back} onHelp={() => help('pickup')} />;
       }
+      case 'entry': {
+        const { session } = top;
+        return <EntryApp session={session} onEnd={() => endEntry(session)} onHelp={() => help('entry')} />;
+      }
       case 'harnesses': {
         const fit = async (model: FittingModel): Promise<void> => push({ at: 'harness', model, app: await import('./fitting-app.tsx') });
         return <HarnessListApp model={top.model} onOpen={(model) => void fit(model)} onBack={back} onHelp={() => help('harnesses')} />;
@@ -155,7 +187,7 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
   return <Program onQuit={quit}>{screen}</Program>;
 }
 
-const VIRTUAL_WAYS: readonly Way[] = ['lot', 'stock', 'pickup', 'harnesses', 'settings'];
+const VIRTUAL_WAYS: readonly Way[] = ['lot', 'stock', 'pickup', 'entry', 'harnesses', 'settings'];
 const TESTER_WAYS: readonly Way[] = ['new lot', ...VIRTUAL_WAYS];
 
 /** The lot is looked at again whenever a test on the bench has ended, which it may while the lot is shown. */

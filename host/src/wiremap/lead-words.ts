@@ -15,6 +15,9 @@ export function leadsInWords(clips: readonly number[], colours: LeadColours): st
   return clips.map((clip) => leadInWords(clip, colours)).join('; ');
 }
 
+/** Why a coil with `hidden_end` cannot be wired, and has no ohms of its own. */
+export const HIDDEN_END = 'one of its ends lies inside, at a point that no lead reaches';
+
 /** `a`, `a and b`, `a, b and c`. */
 export function listInWords(items: readonly (string | number)[]): string {
   return items.length < 2 ? items.join('') : `${items.slice(0, -1).join(', ')} and ${items.at(-1)}`;

@@ -23,9 +23,9 @@ export interface WireMapCoil {
   readonly minus: number | null;
   /** Clip that goes positive when steel arrives; null when not known. */
   readonly plus: number | null;
-  /** The two clips, in rising order; null for an open coil whose ends cannot be told. */
+  /** The two clips, in rising order; null for an open coil whose ends cannot be told, and with `hidden_end`. */
   readonly ends: readonly [number, number] | null;
-  /** Null for an open coil. */
+  /** Null for an open coil, and with `hidden_end`. */
   readonly ohm: number | null;
   /** Absent when the temperature is not known. */
   readonly ohm_20C?: number;
@@ -53,6 +53,8 @@ export interface WireMapCoil {
   readonly confidence?: number;
   /** The inner one of two stacked coils, which no steel reaches. */
   readonly inner?: true;
+  /** Wire from a clip to a point inside that no lead reaches, where readings are missing or two coils touch: no stretch to wire. */
+  readonly hidden_end?: true;
   /** Two or more coils whose junction is not brought out: only the whole can be wired. */
   readonly hidden_junction?: true;
   /** The coils inside such a stretch, by place. */

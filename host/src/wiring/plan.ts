@@ -6,7 +6,7 @@
  * confirm is not offered but explained; what it leaves of the hum is told as it comes out.
  */
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
-import { listInWords } from '../wiremap/lead-words.ts';
+import { HIDDEN_END, listInWords } from '../wiremap/lead-words.ts';
 import { OneSlot, type Chain, type Wired } from './one-slot.ts';
 import { wireable, type Wireable } from './stacked.ts';
 import { windingsOf, type Winding } from './windings.ts';
@@ -122,7 +122,7 @@ function isUnfit(map: WireMap): boolean {
 function notUsable(coil: WireMapCoil): NotPossible[] {
   if (coil.ends === null || coil.ohm === null) {
     return [
-      { what: `${coil.name} in any way`, why: 'its winding is broken, so it gives no signal' },
+      { what: `${coil.name} in any way`, why: coil.hidden_end === true ? HIDDEN_END : 'its winding is broken, so it gives no signal' },
     ];
   }
   if (coil.hidden_junction === true) {

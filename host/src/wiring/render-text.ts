@@ -3,7 +3,7 @@ import { printable } from '../text/printable.ts';
 import { cautionLines } from '../text/cautions.ts';
 import { wiringLines, type WiringLine } from '../wiring/lines.ts';
 import { SURE } from '../wiring/plan.ts';
-import { leadInWords, leadsInWords, type LeadColours } from '../wiremap/lead-words.ts';
+import { HIDDEN_END, leadInWords, leadsInWords, type LeadColours } from '../wiremap/lead-words.ts';
 import { percent } from '../text/percent.ts';
 import { wrap } from '../text/wrap.ts';
 import type { WireMap, WireMapCoil, WireMapPart, VerdictWord } from '../wiremap/wiremap.ts';
@@ -81,7 +81,7 @@ function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): strin
     );
   }
   if (coil.ohm !== null) lines.push(...paragraph('  resistance  ', resistance(coil)));
-  else lines.push('  resistance  none: the winding is broken');
+  else lines.push(...paragraph('  resistance  ', coil.hidden_end === true ? `not told: ${HIDDEN_END}` : 'none: the winding is broken'));
   if (coil.hidden_junction === true) for (const part of coil.parts ?? []) lines.push(...paragraph('  inside      ', partInWords(part, coil)));
   else lines.push(...paragraph('  pole        ', poleInWords(coil)));
   if (coil.inductance_H !== undefined)

@@ -69,7 +69,7 @@ export function stepPrior(gap_s: f32): f32 { return gap_s < STEPS_s ? IN_STEPS :
 /** Prior of a departure with no contact. */
 export const UNEXPLAINED: f32 = 0.003;
 /** After a lift the person touches; that the capture ends before has this probability. */
-export const NO_TOUCH_AFTER_LIFT: f32 = 0.1;
+export const NO_TOUCH_AFTER_LIFT: f32 = 0.2;
 
 /** The touch before this one in the record; 0: none. */
 export function touchBefore(): u32 {
@@ -78,13 +78,14 @@ export function touchBefore(): u32 {
 }
 
 /** Whether the capture began after the trigger. */
-export function beganAfter(): bool { return gridStart_s > <f32>0.02; }
+export function beganAfter(): bool { return gridStart_s > BEGAN_AFTER_s; }
+const BEGAN_AFTER_s: f32 = 0.004;
 
 /**
  * Prior probability that steel already lay there when the capture began. The last capture tells: in about half of those
  * that ended with the steel still there it is lifted in the next one; after one that saw it leave, or where nothing came
  * before, somebody must have touched between the captures. A capture that begins after the trigger has missed the arrival
- * that set it off: nine in ten.
+ * that set it off: nine in ten; one that began so and heard nothing left it there.
  */
 export function restsBefore(): f32 {
   if (beganAfter()) return MISSED;
@@ -93,13 +94,14 @@ export function restsBefore(): f32 {
   if ((flags & (TouchFlag.stays | TouchFlag.none)) == TouchFlag.stays) return KEPT;
   if (gridStart_s > <f32>-0.02) return <f32>0.1;
   if (at == 0) return FRESH;
-  return (flags & TouchFlag.none) != 0 ? UNHEARD : LEFT;
+  if ((flags & TouchFlag.none) == 0) return LEFT;
+  return (flags & TouchFlag.missed) != 0 ? KEPT : UNHEARD;
 }
 const KEPT: f32 = 0.5;
 const MISSED: f32 = 0.9;
 const LEFT: f32 = 0.01;
 const FRESH: f32 = 0.02;
-const UNHEARD: f32 = 0.35;
+const UNHEARD: f32 = 0.5;
 
 /**
  * Near the noise a touch cannot have made its own trigger: odds that lean on the trigger are wrong wherever it came from

@@ -1,7 +1,7 @@
 /** Steel that the capture before left where it was: which event of this one is its lift. */
 import { ChannelEvidence, MAX_CHANNELS, TouchEvidence, TouchFlag } from '../layout';
 import { eventAt, eventCount } from './events';
-import { UNPAIRED, pairDensity, restsBefore, touchBefore } from './hand';
+import { UNPAIRED, beganAfter, pairDensity, restsBefore, touchBefore } from './hand';
 import { exponential, logarithm } from '../waves';
 
 /** Net fluxes of all events on all channels, webers. */
@@ -74,8 +74,8 @@ export function readRest(at: u32, channels: u32): bool {
   if (before != 0) {
     const touch = changetype<TouchEvidence>(<usize>before);
     bound = (touch.flags & <u16>TouchFlag.overrange) != 0 || touch.contacts > 1;
-    // What was not heard to come may lie there all the same, and nothing tells on which channel.
-    if ((touch.flags & <u16>TouchFlag.none) != 0) before = 0;
+    // What was not heard to come, then or now, may lie there all the same, and nothing tells what it leaves on which channel.
+    if ((touch.flags & <u16>(TouchFlag.none | TouchFlag.stays)) != <u16>TouchFlag.stays || beganAfter()) before = 0;
   }
   for (let c: u32 = 0; c < channels; c++) {
     const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));

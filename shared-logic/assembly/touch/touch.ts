@@ -14,6 +14,7 @@ import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
 } from './events';
+import { beganAfter } from './hand';
 import { findHighPass, knowNothing, refutesHighPass, undoHighPass } from './high-pass';
 import { splitEvents } from './split';
 import { doubtLift, findLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readRest, takeLiftOut } from './rest';
@@ -213,7 +214,7 @@ export function analyseTouch(at: u32): void {
   }
   if (marked == 0 || !weighStrong(at)) summariseFaint(at);
   for (let c: u32 = 0; c < gridChannels; c++) if (gapCount(c) > 0) leaveOpen(at, c);
-  let flags = <u32>touch.flags;
+  let flags = <u32>touch.flags | (beganAfter() ? TouchFlag.missed : 0);
   for (let c: u32 = 0; c < gridChannels; c++) flags |= channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst);
   touch.flags = <u16>flags;
 }
