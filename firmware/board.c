@@ -1,3 +1,4 @@
+#include <stddef.h>
 #include "board.h"
 #include "failsafe.h"
 #include "layout.h"
@@ -23,6 +24,14 @@ _Static_assert(CALIBRATED_GOOD == LAYOUT_Calibrated_good && CALIBRATED_MISSING =
 _Static_assert(LINK_DETACHED == LAYOUT_Link_detached && LINK_ATTACHED == LAYOUT_Link_attached &&
                LINK_SUSPENDED == LAYOUT_Link_suspended, "Link");
 _Static_assert(LISTEN_BLOCK == LAYOUT_LISTEN_BLOCK, "samples in a block of listening");
+_Static_assert(sizeof(struct calibration) == LAYOUT_CALIBRATION_bytes, "bytes of a calibration");
+#define AT(member, field) _Static_assert(offsetof(struct calibration, member) == LAYOUT_Calibration_##field, #member)
+AT(magic, magic); AT(version, version); AT(writes, writes); AT(date, date); AT(serial, serialLow);
+AT(reference_ohm, reference_ohm); AT(reference_u, reference_u); AT(wand_T_per_V, wand_T_per_V); AT(step_V, step_V);
+AT(code_V, code_V); AT(temperature_V25, temperature_V25); AT(temperature_V_per_K, temperature_V_per_K);
+AT(zero_ohm, zero1_ohm); AT(zero_u_ohm, zero_u_ohm); AT(fixture_F, fixture1_F); AT(fixture_u_F, fixture_u_F);
+AT(wide_codes, wide1); AT(days, ohmDay); AT(crc32, crc32);
+#undef AT
 _Static_assert(USB_REPORT_bytes == LAYOUT_REPORT_bytes, "bytes of a report");
 
 /** A main loop that is this late is stuck: the current goes off now, the watchdog bites later. */
@@ -130,7 +139,8 @@ u32 w2c_board_wand(struct w2c_board *self) {
 
 static void put_f32(uint32_t address, float value) { memcpy(logic.w2c_memory.data + address, &value, sizeof value); }
 
-static void fill_board_block(enum reset_reason reason) {
+/** Puts what the calibration says where the module reads it. */
+static void tell_calibration(void) {
   uint8_t *memory = logic.w2c_memory.data;
   put_f32(LAYOUT_BOARD + LAYOUT_Board_reference_ohm, identity.reference_ohm);
   put_f32(LAYOUT_BOARD + LAYOUT_Board_reference_u, identity.reference_u);
@@ -140,12 +150,29 @@ static void fill_board_block(enum reset_reason reason) {
   put_f32(LAYOUT_BOARD + LAYOUT_Board_temperature_V25, identity.temperature_V25);
   put_f32(LAYOUT_BOARD + LAYOUT_Board_temperature_V_per_K, identity.temperature_V_per_K);
   memory[LAYOUT_BOARD_STATE + LAYOUT_BoardState_calibrated] = (uint8_t)identity_calibrated;
+  memcpy(memory + LAYOUT_BOARD + LAYOUT_Board_serialLow, identity.serial, sizeof identity.serial);
+  memcpy(memory + LAYOUT_CALIBRATION, &identity, sizeof identity);
+}
+
+static void fill_board_block(enum reset_reason reason) {
+  uint8_t *memory = logic.w2c_memory.data;
+  tell_calibration();
   memory[LAYOUT_BOARD + LAYOUT_Board_resetReason] = (uint8_t)reason;
   memory[LAYOUT_BOARD + LAYOUT_Board_firmwareMajor] = FIRMWARE_MAJOR;
   memory[LAYOUT_BOARD + LAYOUT_Board_firmwareMinor] = FIRMWARE_MINOR;
   memory[LAYOUT_BOARD + LAYOUT_Board_firmwarePatch] = FIRMWARE_PATCH;
-  memcpy(memory + LAYOUT_BOARD + LAYOUT_Board_serialLow, identity.serial, sizeof identity.serial);
   memcpy(memory + LAYOUT_BOARD + LAYOUT_Board_hash0, module_sha256, sizeof module_sha256);
+}
+
+u32 w2c_board_store(struct w2c_board *self) {
+  (void)self;
+  struct calibration page;
+  memcpy(&page, logic.w2c_memory.data + LAYOUT_CALIBRATION_NEW, sizeof page);
+  if (converter_current_nA() != 0) (void)converter_drive(0);      /* nobody watches it meanwhile */
+  capture_stop();
+  const bool stored = identity_store(&page);
+  if (stored) tell_calibration();
+  return stored;
 }
 
 #define RAILS_UP_us 20000u

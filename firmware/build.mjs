@@ -98,18 +98,24 @@ function withConstantMemory(generated) {
     .replace('#include "logic.h"', '#include "logic.h"\n#include "wasm-memory.h"');
 }
 
-/** Parts of the module that run once for a reading or a solve: small in flash is worth more there than quick. */
-const SELDOM = /^sequence_|^solver_|^touch_(high_pass|split|rest)_/;
+/** Parts of the module in which what is not in the list of quick ones runs seldom: small in flash is worth more there than quick. */
+const SELDOM = /^sequence_|^solver_|^evidence_|^ring_|^touch_(high_pass|split|rest)_/;
 
-/** Marks what runs seldom, so that the compiler makes it small (GCC manual, function attribute `cold`). @param quick - names left as they are */
+/**
+ * Marks what runs seldom, so that the compiler makes it small, and what is quick as often used: else a quick function that only seldom
+ * ones call would be made small as well (GCC manual, function attributes `cold` and `hot`). @param quick - names of in-ram.txt
+ */
 function withSeldom(named, quick) {
-  return named.replace(/^static (?=[^;{]*\bw2c_logic_at_(\w+)\([^{]*;$)/gm, (head, name) =>
-    (SELDOM.test(name) && !quick.has(name) ? `${head}__attribute__((cold)) ` : head));
+  return named.replace(/^static (?=[^;{]*\bw2c_logic_at_(\w+)\([^{]*;$)/gm, (head, name) => {
+    if (quick.has(name)) return `${head}__attribute__((hot)) `;
+    return SELDOM.test(name) ? `${head}__attribute__((cold)) ` : head;
+  });
 }
 
 /** Quick where time is spent: the module, and where samples are merged. Small functions stay functions: that is 18 KB of flash. */
 const QUICK = new Set(['capture.c', 'logic.c']);
-const FAST = ['-O2', '-fno-inline-small-functions', '-fno-partial-inlining'];
+/** Sections keep the names of their functions, by which in-ram.txt finds them, whatever is hot and cold. */
+const FAST = ['-O2', '-fno-inline-small-functions', '-fno-partial-inlining', '-fno-reorder-functions'];
 const optimisation = (source) => (QUICK.has(basename(source)) ? FAST : ['-Os']);
 /** wasm2c's output is not ours to tidy. */
 const GENERATED = ['-w'];
@@ -120,7 +126,7 @@ function link(out, objects, inRam) {
   const args = ['-mcpu=cortex-m0plus', '-mthumb', '-nostartfiles', '--specs=nano.specs', '-T', 'memory.ld', '-L', out,
     '-Wl,--gc-sections', '-Wl,--build-id=none', `-Wl,-Map=${join(out, 'tapstone.map')}`,
     // Called by tests on the emulated chip, so kept under its own name.
-    '-Wl,--undefined=w2c_logic_solve', '-Wl,--defsym,calibration_page=0x101ff000', ...objects, '-lm', '-lgcc', '-lc',
+    '-Wl,--undefined=w2c_logic_solve', ...objects, '-lm', '-lgcc', '-lc',
     '-lgcc', '-o', join(out, 'tapstone.elf')];
   const { status, stderr } = spawnSync('arm-none-eabi-gcc', args, { cwd: here, encoding: 'utf8' });
   if (status === 0) return 0;

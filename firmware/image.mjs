@@ -1,5 +1,5 @@
 // The image's bytes: ELF in, boot checksum, UF2 out.
-import { crc32Mpeg2 } from '../host/src/chip-twin/calibration-page.ts';
+import { crc32Mpeg2 } from '../host/src/logic/calibration-page.ts';
 import { segmentsOf } from '../host/src/chip-twin/elf.ts';
 
 const FLASH_START = 0x10000000;

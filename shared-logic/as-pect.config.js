@@ -3,7 +3,7 @@
 /** Where the recording board keeps what it was told: a count, then four words for each command (fake-board.ts). */
 const RECORD = 200704;
 const RECORD_COMMANDS = 512;
-/** What the board answers: whether it takes a report, whether a wand is plugged in; then how many reports it took. */
+/** What the board answers: whether it takes a report, whether a wand is plugged in; then how many reports it took; whether it takes a calibration. */
 const ANSWERS = 196608;
 /** Reports taken, 64 bytes each, and where the logic leaves the next (layout.ts). */
 const SENT = 212992;
@@ -42,6 +42,10 @@ function recordingBoard(memory) {
       return 1;
     },
     wand: () => word(ANSWERS + 4),
+    store() {
+      record(9);
+      return word(ANSWERS + 12);
+    },
   };
 }
 

@@ -4,7 +4,7 @@
  */
 import { pairOf } from './clip-pairs';
 import {
-  BOARD, BOARD_STATE, Board, BoardState, CAPTURE, CAPTURE_HEAD, CaptureHead, ChannelEvidence,
+  BOARD, BOARD_STATE, Board, BoardState, CALIBRATION, CAPTURE, Calibration, CAPTURE_HEAD, CaptureHead, ChannelEvidence,
   CoilPairResult, CoilResult, CouplingEvidence, ENTRY, EVIDENCE,
   EVIDENCE_COUPLINGS, EVIDENCE_INDUCTANCES, EVIDENCE_LIVE, EVIDENCE_MAGNETS, EVIDENCE_OBSERVED, EVIDENCE_PAIRS,
   EVIDENCE_POTENTIALS, EVIDENCE_RINGS, EVIDENCE_TOUCHES, Evidence, FindingResult, InductanceEvidence, LISTEN, LISTEN_BLOCK, LOG, LogEntry,
@@ -19,6 +19,7 @@ const LEADS_bytes: u32 = 2;
 
 @inline export function board(): Board { return changetype<Board>(<usize>BOARD); }
 @inline export function boardState(): BoardState { return changetype<BoardState>(<usize>BOARD_STATE); }
+@inline export function calibration(): Calibration { return changetype<Calibration>(<usize>CALIBRATION); }
 
 // ---------------------------------------------------------------- evidence
 

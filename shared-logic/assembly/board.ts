@@ -40,6 +40,14 @@ export declare function boardLight(pattern: u32): void;
 @external("board", "send")
 export declare function boardSend(): u32;
 
+/**
+ * Writes the calibration at CALIBRATION_NEW into the flash, unless it is damaged or not numbered next, then brings CALIBRATION and the
+ * board's block up to it. The one command that takes its time, half a second at most: nothing may be under way.
+ * @returns 1 when it is in use now, 0 when it was not taken
+ */
+@external("board", "store")
+export declare function boardStore(): u32;
+
 /** Tells whether the magnet probe is plugged in. @returns 1 or 0 */
 @external("board", "wand")
 export declare function boardWand(): u32;

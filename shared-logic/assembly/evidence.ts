@@ -93,7 +93,7 @@ function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
   if (<u32>entry.place > PLACE_LIMIT) return Refusal.content;
   if (knows && (entry.v0 < -100 || entry.v0 > 200)) return Refusal.content;
   if (entry.v2 < 0 || entry.v2 > <f32>0.5) return Refusal.content;
-  if (entry.v1 < 0 || entry.v1 > <f32>Calibrated.corrupt) return Refusal.content;
+  if (entry.v1 < 0 || entry.v1 > <f32>Calibrated.old) return Refusal.content;
   evidenceClear();
   evidence.layout = LAYOUT_VERSION;
   evidence.clipMask = entry.a;

@@ -3,6 +3,7 @@
  * is generated from this file by `npm run build:logic`; nothing here may be typed again elsewhere.
  *
  *        0  reserved (address 0 is never used)
+ *      512  CALIBRATION what the board's flash holds, and the one that a host hands over
  *     1024  Board       what the board says of itself, written before start(); behind it BOARD_STATE
  *     1280  REPORT_IN, REPORT_OUT, ENTRY, CAPTURE_HEAD
  *     1648  ANSWER      records that one file of the sequence hands to another
@@ -30,6 +31,14 @@ export const NONE: u32 = 255;
 
 // ---------------------------------------------------------------- addresses
 
+/**
+ * The `Calibration` in use as it lies in the flash, written by the board before start() and by `boardStore`. Without its magic there
+ * is none, and its values are the nominal ones of the parts.
+ */
+export const CALIBRATION: u32 = 512;
+export const CALIBRATION_bytes: u32 = 144;
+/** The next one, as the host hands it over. */
+export const CALIBRATION_NEW: u32 = CALIBRATION + CALIBRATION_bytes;
 export const BOARD: u32 = 1024;
 export const REPORT_IN: u32 = 1280;
 export const REPORT_OUT: u32 = 1344;
@@ -145,10 +154,47 @@ export enum Cover { unknown = 0, none = 1, metal = 2 }
   hash3: u64;
 }
 
+/**
+ * A calibration as it lies in the flash; firmware/drivers/identity.h has the same. Dates of its steps are days since the 1st of
+ * January 2020, from 1; 0: the step was never taken. 144 bytes.
+ */
+@unmanaged export class Calibration {
+  magic: u32;
+  version: u32;
+  /** How often the board was calibrated, this time included; from 1. */
+  writes: u32;
+  /** Of the last write: year * 10000 + month * 100 + day. */
+  date: u32;
+  serialLow: u64; serialHigh: u64;
+  reference_ohm: f32; reference_u: f32;
+  wand_T_per_V: f32;
+  step_V: f32;
+  code_V: f32;
+  temperature_V25: f32; temperature_V_per_K: f32;
+  /** Ohms of the lead of each clip, from the terminal to the clip, and the standard uncertainty of two of them together. */
+  zero1_ohm: f32; zero2_ohm: f32; zero3_ohm: f32; zero4_ohm: f32; zero5_ohm: f32; zero6_ohm: f32;
+  zero_u_ohm: f32;
+  /** Farads of each open clip on the A+ common with the wires beside it at 0 V, and their standard uncertainty; 0: not known. */
+  fixture1_F: f32; fixture2_F: f32; fixture3_F: f32; fixture4_F: f32; fixture5_F: f32; fixture6_F: f32;
+  fixture_u_F: f32;
+  /** By how many codes the ADC's codes 512, 1536, 2560 and 3584 are wider than the others (erratum RP2040-E11). */
+  wide1: f32; wide2: f32; wide3: f32; wide4: f32;
+  /** When the known resistor, joined clips, open clips and the ramp were read. */
+  ohmDay: u16; zeroDay: u16; fixtureDay: u16; codesDay: u16;
+  /** CRC-32/MPEG-2 over all before it. */
+  crc32: u32;
+}
+
+/** A year is what a workshop's calibration of an instrument usually holds: common practice, no published source. */
+export const CALIBRATION_holds_days: u32 = 366;
 /** What was wrong with the converter when it failed last. */
 export enum ConverterFault { none = 0, notReady = 1, otherPart = 2, notSet = 3, silent = 4, disturbed = 5 }
 /** What the board's flash holds: a calibration, nothing, or something that its checksum does not fit. */
-export enum Calibrated { untold = 0, good = 1, missing = 2, corrupt = 3 }
+export enum Calibrated {
+  untold = 0, good = 1, missing = 2, corrupt = 3,
+  /** Of a test alone: its scale of ohms was read longer ago than it holds. */
+  old = 4,
+}
 /** What the board found of its own parts: the converter before the event that tells of it, `Calibrated` before start(). 8 bytes. */
 @unmanaged export class BoardState { converterFault: u8; calibrated: u8; reserved: u16; reserved2: u32; }
 export const BOARD_STATE: u32 = BOARD + 120;
@@ -780,11 +826,13 @@ export const REPORT_VERSION: u32 = 1;
 @unmanaged export class SamplesReport { touch: u8; channel: u8; offset: u16; count: u8; reserved: u8; reserved2: u16; }
 export const SAMPLES_PER_REPORT: u32 = 16;
 export const SAMPLE_24_bytes: u32 = 3;
-/** Bytes of the evidence (region 0) or result block (region 1); they follow. */
+/** Bytes of the evidence (region 0), the result block (1), the calibration in use (2) or what a survey left (3); they follow. */
 @unmanaged export class BlockReport { region: u8; count: u8; offset: u16; }
 export const BLOCK_bytes_max: u32 = 48;
 /** A report that was not acted on. */
 @unmanaged export class RefusedReport { reason: u8; type: u8; number: u16; }
+/** A calibration was handed over whole: 1 it is written and in use, 0 it was not taken. */
+@unmanaged export class CalibratedReport { stored: u8; }
 /** The live picture; a TraceBlock for each 10 ms follows. */
 @unmanaged export class TraceReport { blocks: u8; place: u8; firstBlock: u16; }
 /** Lowest and highest sample of each channel, in units of 2^-12 V; the ends of i16 stand for over range. */
@@ -796,21 +844,40 @@ export const TRACE_BLOCKS_max: u32 = 6;
   clipMask: u8; bareMask: u8;
   kind: u8;
   placeCount: u8;
-  /** 1 no magnet readings, 2 temperature given. */
+  /** 1 no magnet readings, 2 temperature given, 4 ohms with the tester's own leads, as a calibration reads them. */
   flags: u8;
   /** `Cover`. */
   cover: u8;
-  reserved: u16;
+  /** The day, as a calibration counts it; 0: not known, and no calibration is old. */
+  today: u16;
   temperature_C: f32;
 }
 @unmanaged export class ButtonReport { kind: u8; }
 @unmanaged export class AcknowledgeReport { test: u16; count: u16; }
 @unmanaged export class ReadReport { region: u8; count: u8; offset: u16; }
+/** A raw look for a calibration: `Survey`, and the clip. */
+@unmanaged export class SurveyReport { what: u8; clip: u8; }
+/**
+ * What is looked at on a clip that nothing hangs on. Cut, to fall to 0 V: clip and both A commons through the bleed, the wires beside
+ * it held at 0 V; the A- common alone through it; and through the leak path's megohm, from the positive and from the negative drive.
+ * The port is then from the A- common to 0 V, on x1. Read once by the 24-bit converter: its zero; 10 uA at the reference; 10 uA at
+ * the bleed.
+ */
+export enum Survey { clip = 0, common = 1, rampDown = 2, rampUp = 3, zero = 4, current = 5, bleed = 6 }
+/**
+ * What a survey left in CAPTURE: of cuts the bursts (u32), then the sum of each sample of channel B (i32, 2^-20 V), OVERRANGE where
+ * one of them was; of a conversion the volts (f32).
+ */
+export const SURVEY_LEAD: u32 = 16;
+export const SURVEY_CLIP_SAMPLES: u32 = 128;
+export const SURVEY_bytes: u32 = 4 + BURST_SAMPLES * 4;
+/** Part of a calibration, in order; its bytes follow. With the last byte it is written. */
+@unmanaged export class CalibrateReport { offset: u8; count: u8; reserved: u16; }
 
 /** Reports from the tester (1 to 127) and to the tester (128 and up). */
 export enum Report {
-  none = 0, identity = 1, state = 2, entry = 3, samples = 4, block = 5, refused = 6, trace = 7,
-  hello = 128, setup = 129, button = 130, acknowledge = 131, read = 132, selfTest = 133,
+  none = 0, identity = 1, state = 2, entry = 3, samples = 4, block = 5, refused = 6, trace = 7, calibrated = 8,
+  hello = 128, setup = 129, button = 130, acknowledge = 131, read = 132, selfTest = 133, calibrate = 134, survey = 135,
 }
 export enum Refusal { none = 0, version = 1, type = 2, length = 3, order = 4, content = 5, busy = 6 }
 /** What the test is doing; Report.state carries it. */
@@ -820,4 +887,6 @@ export enum Step {
   ring = 18,
   /** Nobody came for a long time: the current is off and nothing listens until the button is pressed. */
   asleep = 19,
+  /** The board writes its calibration and answers nothing, for half a second at most. */
+  storing = 20,
 }

@@ -15,6 +15,19 @@ export type Called = { readonly r0: number; readonly cycles: number; readonly tr
 
 /** @param args - the first four go into registers */
 export function callOnChip(machine: Machine, symbol: string, ...args: readonly number[]): Called {
+  return call(machine, symbol, args, () => {});
+}
+
+/** The same with the clock going on: timer and flash see time pass, interrupts stay away. @param onStep - after each instruction */
+export function callInTime(machine: Machine, symbol: string, args: readonly number[], onStep: () => void = () => {}): Called {
+  const cycle_ns = 1e9 / machine.chip.mcu.clkSys;
+  return call(machine, symbol, args, (cycles) => {
+    machine.chip.clock.tick(cycles * cycle_ns);
+    onStep();
+  });
+}
+
+function call(machine: Machine, symbol: string, args: readonly number[], onStep: (cycles: number) => void): Called {
   const target = machine.symbol(symbol).address;
   const trap = machine.symbol('wasm_rt_trap').address & ~1;
   const { core } = machine.chip.mcu;
@@ -27,7 +40,9 @@ export function callOnChip(machine: Machine, symbol: string, ...args: readonly n
   core.waiting = false;
   let cycles = 0;
   while (core.registers[PC] !== RETURN_ADDRESS && core.registers[PC] !== trap) {
-    cycles += machine.chip.step();
+    const taken = machine.chip.step();
+    cycles += taken;
+    onStep(taken);
     if (cycles > CYCLES_MOST) throw new Error(`${symbol} does not return`);
   }
   const r0 = core.registers[0];

@@ -5,7 +5,7 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { crc32Mpeg2 } from '../../host/src/chip-twin/calibration-page.ts';
+import { crc32Mpeg2 } from '../../host/src/logic/calibration-page.ts';
 import { segmentsOf, symbolsOf } from '../../host/src/chip-twin/elf.ts';
 import { MANUFACTURER, PRODUCT, PRODUCT_ID, USAGE, USAGE_PAGE, VENDOR_ID } from '../../host/src/transport/identity.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';

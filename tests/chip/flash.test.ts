@@ -38,7 +38,7 @@ describe('the unique number', () => {
   it('becomes the serial number where the calibration page has none, and flash can be read as before', () => {
     const machine = new Machine({ image: readImage(image), pickup: demoLot[0], seed: 1, serial: '', automatic: false });
     machine.run(1e8);
-    const at = machine.symbol('identity').address - RAM + 8;
+    const at = machine.symbol('identity').address - RAM + 16;
     expect(Buffer.from(machine.chip.mcu.sram.subarray(at, at + 16)).toString('latin1')).toBe('5457494E00000001');
     expect(machine.chip.flash.word_cycles).toBe(50);
     expect([...machine.complaints, ...machine.chip.complaints]).toEqual([]);

@@ -4,9 +4,10 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { NOMINAL_WIDE_CODES } from '../../host/src/logic/calibration-page.ts';
 import { FrontEnd } from '../../host/src/virtual-bench/front-end.ts';
 import type { Pickup } from '../../host/src/pickup/pickup.ts';
-import { OVERRANGE, RingWorkLayout, WORK } from '../../host/src/logic/layout.generated.ts';
+import { CALIBRATION, CalibrationLayout, OVERRANGE, RingWorkLayout, WORK } from '../../host/src/logic/layout.generated.ts';
 
 export const SAMPLES = 448;
 export const LEAD = 64;
@@ -88,9 +89,16 @@ export function cuts(pickup: Pickup, seed: number, throws: readonly number[]): I
   });
 }
 
-/** The logic's fit of bursts; null when it finds no ring. */
-export function fitOf(bursts: readonly Int32Array[], current_A = CURRENT_A, series_ohm = 1225): Fitted | null {
+/**
+ * The logic's fit of bursts; null when it finds no ring.
+ * @param wideCodes - of the converter that took them, as its calibration has them
+ */
+export function fitOf(
+  bursts: readonly Int32Array[], current_A = CURRENT_A, series_ohm = 1225, wideCodes: readonly number[] = NOMINAL_WIDE_CODES,
+): Fitted | null {
   const { memory, ringBegin, ringAdd, fitRing, startCapacitance, naturalSquared, lossTime_s } = fit();
+  const { wide1 } = CalibrationLayout;
+  wideCodes.forEach((width, i) => new DataView(memory.buffer).setFloat32(CALIBRATION + wide1.at + 4 * i, width, true));
   ringBegin(WORK, SUMS);
   for (const burst of bursts) {
     new Int32Array(memory.buffer, BURST, SAMPLES).set(burst);

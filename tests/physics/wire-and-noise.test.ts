@@ -6,7 +6,7 @@ import { createLogic } from '../../host/src/logic/module.ts';
 import { conversion_s, CONVERTER_CODE_V, ConverterInput, FILTERS, weightsOf } from '../../host/src/virtual-bench/converter.ts';
 import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
 import { FrontEnd } from '../../host/src/virtual-bench/front-end.ts';
-import { decimated, ListeningAdc } from '../../host/src/virtual-bench/listening-adc.ts';
+import { drawWideCodes, decimated, ListeningAdc } from '../../host/src/virtual-bench/listening-adc.ts';
 import type { Pickup, PickupCoil } from '../../host/src/pickup/pickup.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
@@ -159,7 +159,7 @@ describe('the 12-bit converter', () => {
 
   it('IEEE 1241, 6.02 N + 1.76 dB: of the 12 bits 7.9 to 8.9 are effective, as in a published study (the data sheet says 8.7)', () => {
     for (let seed = 1; seed <= 5; seed++) {
-      const adc = new ListeningAdc(0, new RandomStream(seed, 'board'), new RandomStream(seed, 'listening noise'));
+      const adc = new ListeningAdc(0, new RandomStream(seed, 'board'), new RandomStream(seed, 'listening noise'), drawWideCodes(new RandomStream(seed, 'wide codes')));
       const bits = (sinad_dB(adc, 0) - 1.76) / 6.02;
       expect(bits).toBeGreaterThan(7.9);
       expect(bits).toBeLessThan(8.9);

@@ -69,7 +69,7 @@ describe('help', () => {
     }
   });
 
-  it.each(['solve', 'rehearse', 'positions', 'plan', 'records', 'check', 'flash'])(
+  it.each(['solve', 'rehearse', 'positions', 'plan', 'records', 'check', 'calibrate', 'flash'])(
     'is there for %s, whatever else stands on the line',
     async (command) => {
       const { code, out, err } = await tapstone([command, '--nonsense', '-h']);
@@ -101,7 +101,7 @@ describe('a command line that is not understood', () => {
     [['slove', 'x'], 'tapstone: command slove is not known; did you mean solve?'],
     [
       ['frobnicate'],
-      'tapstone: command frobnicate is not known; expected one of solve, enter, rehearse, positions, plan, proof, harness, draw, records, stock, lot, label, listing, sheet, check, flash',
+      'tapstone: command frobnicate is not known; expected one of solve, enter, rehearse, positions, plan, proof, harness, draw, records, stock, lot, label, listing, sheet, check, calibrate, flash',
     ],
     [['solve', '--jsno', 'x'], 'tapstone solve: option --jsno is not known; did you mean --json?'],
     [['solve', '--json', '--json', 'x'], 'tapstone solve: --json is given twice; expected once'],

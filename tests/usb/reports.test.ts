@@ -2,6 +2,8 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import * as layout from '../../host/src/logic/layout.generated.ts';
+import { calibrationPage, readCalibrationPage } from '../../host/src/logic/calibration-page.ts';
+import { Interview } from '../../host/src/transport/interview.ts';
 import { decodeReport, ReportEncoder } from '../../host/src/transport/reports.ts';
 import { BoardTwin } from '../../host/src/virtual-bench/board-twin.ts';
 import { demoLot } from '../../host/src/virtual-bench/demo-lot.ts';
@@ -145,6 +147,21 @@ describe('the examples of hardware-notes/usb-reports.md', () => {
     expect(block.bytes).toHaveLength(32);
     expect(block.bytes).toEqual(new Uint8Array(twin.memory.buffer, layout.EVIDENCE, 32));
     await twin.close();
+  });
+});
+
+describe('a calibration on the board twin', () => {
+  it('is read, handed over, in use, and refused when it is not the next', async () => {
+    const interview = new Interview(new BoardTwin({ pickup: demoLot[1], seed: 5, automatic: false }));
+    await interview.open();
+    await interview.identify();
+    const { head, values } = readCalibrationPage(await interview.calibration())!;
+    const next = calibrationPage({ ...head, writes: head.writes + 1, serial: 'TWIN-0002' }, { ...values, zero_u_ohm: 0.125 });
+    expect(await interview.store(next)).toBe(true);
+    expect(await interview.calibration()).toEqual(next);
+    expect((await interview.identify()).serial).toBe('TWIN-0002');
+    expect(await interview.store(next)).toBe(false);
+    await interview.end();
   });
 });
 

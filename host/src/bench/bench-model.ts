@@ -5,6 +5,7 @@
 import type { BenchRecord, BenchResistance } from '../files/bench-record.ts';
 import { BenchTest, RESTING, type TestOutcome } from '../evidence/run-test.ts';
 import { solveEvidence } from '../evidence/read-result.ts';
+import { dateNumber, dayOf } from '../logic/calibration-page.ts';
 import { createLogic, type Logic } from '../logic/module.ts';
 import { Button, EntryKind, Light, LogEntryLayout, Step } from '../logic/layout.generated.ts';
 import type { State, TesterReport } from '../transport/reports.ts';
@@ -175,7 +176,7 @@ export class BenchModel {
       }
       const logic = interrupted?.logic ?? createLogic();
       const test = new BenchTest(transport, {
-        setup: this.#item.setup, logic, press,
+        setup: this.#item.setup, logic, press, ...(this.#bench.isVirtual ? {} : { today: dayOf(dateNumber(this.#options.timeOfDay())) }),
         ...(interrupted === null ? {} : { resume: interrupted.test }),
         onReport: (report) => { if (generation === this.#generation) this.#take(report); },
       });

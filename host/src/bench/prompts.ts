@@ -23,6 +23,7 @@ const STEP_WORDS: ReadonlyMap<number, string> = new Map([
   [Step.failed, 'failed'],
   [Step.waitHost, 'sending'],
   [Step.asleep, 'asleep, current off'],
+  [Step.storing, 'writing its calibration'],
 ]);
 
 /** What the tester is doing. */

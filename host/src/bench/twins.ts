@@ -10,7 +10,7 @@ export type TwinKind = (typeof TWINS)[number];
  * @throws TransportError when the firmware image is not there
  */
 export async function makeTwin(
-  kind: TwinKind, options: Pick<BoardTwinOptions, 'pickup' | 'seed' | 'automatic' | 'elapsed_ms'>,
+  kind: TwinKind, options: Pick<BoardTwinOptions, 'pickup' | 'seed' | 'automatic' | 'elapsed_ms' | 'calibration'>,
 ): Promise<Transport & VirtualHands> {
   if (kind === 'board') return new BoardTwin(options);
   // Loaded only when asked for: the emulator is large, and an installation without the firmware image works on.

@@ -27,7 +27,7 @@ export interface ChipTwinOptions {
   readonly onCommand?: (command: string, value: number, time_s: number) => void;
   /** Path of another image than the one that `npm run firmware` builds. */
   readonly image?: string;
-  /** What the calibration page of the flash holds; good when left out. */
+  /** What the flash holds of calibration; its maker's when left out. */
   readonly calibration?: MachineOptions['calibration'];
   /** The flash part and how its accesses are counted. */
   readonly flash?: Partial<FlashOptions>;

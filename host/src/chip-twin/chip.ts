@@ -5,6 +5,7 @@
  */
 import { RP2040 } from 'rp2040js';
 import type { CachePolicy } from './flash-cache.ts';
+import { FlashCells, type WriteTimes } from './flash-cells.ts';
 import { FlashInterface } from './flash-interface.ts';
 import { patchAdcRoundRobin } from './patches/adc-round-robin.ts';
 import { patchUsbAbort } from './patches/usb-abort.ts';
@@ -152,6 +153,8 @@ export type FlashOptions = {
   readonly policy?: CachePolicy;
   /** Whether accesses that miss the cache take their time; true when left out. */
   readonly counts?: boolean;
+  /** How long an erase and a program take; as a rule when left out. */
+  readonly times?: WriteTimes;
 };
 
 /** Told of every instruction: where it lies, what it took, and how much of that it waited for the flash. */
@@ -166,6 +169,7 @@ export class Chip {
   readonly busPower: BusPower;
   readonly watchdog: WatchdogState;
   readonly flash: FlashInterface;
+  readonly cells: FlashCells;
   /** What no firmware of ours does: unknown registers, faults. Empty in a healthy run. */
   readonly complaints: string[] = [];
   /** Nanoseconds spent asleep. */
@@ -182,11 +186,12 @@ export class Chip {
   constructor(cause: StartCause, flash: FlashOptions) {
     const mcu = new Bus();
     this.mcu = mcu;
-    const part = new SerialFlash(flash.uniqueId, flash.quadEnabled ?? true);
+    this.clock = mcu.clock as unknown as SimulatedClock;
+    this.cells = new FlashCells(mcu.flash, () => this.clock.nanos, flash.times);
+    const part = new SerialFlash(flash.uniqueId, flash.quadEnabled ?? true, this.cells);
     this.flash = new FlashInterface(mcu, part, (text) => void this.complaints.push(text), cause.powerOn, flash.policy);
     this.flash.counts = flash.counts ?? true;
     mcu.flashInterface = this.flash;
-    this.clock = mcu.clock as unknown as SimulatedClock;
     mcu.logger = {
       debug() {}, info() {},
       warn: (part, text) => void this.complaints.push(`${part}: ${text}`),

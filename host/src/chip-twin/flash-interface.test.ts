@@ -1,6 +1,8 @@
 /** What an access to the flash costs, by which alias, and what the part answers: RP2040 data sheet 2.6.3 and 4.10.13, W25Q16JV data sheet 8.2. */
 import { describe, expect, it } from 'vitest';
 import { BusFault, Chip, type FlashOptions } from './chip.ts';
+import { ERASE_ns, FlashCells, PROGRAM_ns } from './flash-cells.ts';
+import { RandomStream } from '../virtual-bench/random.ts';
 import { accessForm, HAND_OVER_cycles } from './flash-interface.ts';
 import { SerialFlash } from './serial-flash.ts';
 
@@ -103,6 +105,55 @@ describe('the serial flash', () => {
     command(flash, 0x50);
     command(flash, 0x31, 2);
     expect(command(flash, 0x35, 0)[1]).toBe(2);
+  });
+  describe('written to', () => {
+    const written = (): { flash: SerialFlash; bytes: Uint8Array; cells: FlashCells; wait: (ns: number) => void } => {
+      let now_ns = 0;
+      const bytes = new Uint8Array(8192).fill(0x5a);
+      const cells = new FlashCells(bytes, () => now_ns);
+      return { flash: new SerialFlash(ID, true, cells), bytes, cells, wait: (ns) => { now_ns += ns; } };
+    };
+    it('erases a sector to ones after 06h and 20h, and nothing without 06h', () => {
+      const { flash, bytes, wait } = written();
+      command(flash, 0x20, 0, 0x10, 0);
+      expect(flash.isBusy).toBe(false);
+      command(flash, 0x06);
+      expect(command(flash, 0x05, 0)[1]).toBe(2);
+      command(flash, 0x20, 0, 0x12, 0x34);
+      expect(command(flash, 0x05, 0)[1]).toBe(3);
+      wait(ERASE_ns);
+      expect(command(flash, 0x05, 0)[1]).toBe(0);
+      expect([bytes[4095], bytes[4096], bytes[8191]]).toEqual([0x5a, 0xff, 0xff]);
+    });
+    it('programs zeros only, and wraps at the end of a page', () => {
+      const { flash, bytes, wait } = written();
+      command(flash, 0x06);
+      command(flash, 0x02, 0, 0x01, 0xff, 0xf0, 0x3c);
+      wait(PROGRAM_ns);
+      expect(flash.isBusy).toBe(false);
+      expect([bytes[0x1ff], bytes[0x200], bytes[0x100]]).toEqual([0x50, 0x5a, 0x18]);
+    });
+    it('takes no command, and gives no byte, while it changes', () => {
+      const { flash, bytes, wait } = written();
+      command(flash, 0x06);
+      command(flash, 0x20, 0, 0, 0);
+      command(flash, 0x06);
+      command(flash, 0x02, 0, 0x10, 0, 0);
+      expect(flash.readQuad(0xeb, 0xa0)).toBe(false);
+      wait(ERASE_ns);
+      expect(flash.isBusy).toBe(false);
+      expect([bytes[0], bytes[4096]]).toEqual([0xff, 0x5a]);
+    });
+    it('and cut holds some of the old and some of the new, and outside of what changes all that was there', () => {
+      const { flash, cells, wait } = written();
+      const chance = new RandomStream(3, 'cut');
+      command(flash, 0x06);
+      command(flash, 0x20, 0, 0x10, 0);
+      wait(ERASE_ns / 2);
+      const left = cells.cut(0, 8192, () => chance.between(0, 1));
+      expect(left.subarray(0, 4096).every((byte) => byte === 0x5a)).toBe(true);
+      expect(new Set(left.subarray(4096)).size).toBeGreaterThan(100);
+    });
   });
   it('takes no quad read without its quad bit', () => {
     expect(new SerialFlash(ID, false).readQuad(0xeb, 0xa0)).toBe(false);

@@ -4,11 +4,12 @@
  */
 import { GPIOPinState } from 'rp2040js';
 import { RESTING_LIGHTS } from '../virtual-bench/board-twin.ts';
-import { BOARD_FACTS, FrontEnd } from '../virtual-bench/front-end.ts';
+import { heldPage, type HeldCalibration } from '../virtual-bench/board-facts.ts';
+import { FrontEnd } from '../virtual-bench/front-end.ts';
 import { Person } from '../virtual-bench/person.ts';
 import type { Pickup } from '../pickup/pickup.ts';
 import { RandomStream } from '../virtual-bench/random.ts';
-import { CALIBRATION_PAGE, calibrationPage } from './calibration-page.ts';
+import { CALIBRATION_SECTORS, SECTORS_bytes } from '../logic/calibration-page.ts';
 import { Chip, type FlashOptions, type Observer, type StartCause } from './chip.ts';
 import { ConverterModel, READY_LEAST_ns, READY_MOST_ns } from './converter-model.ts';
 import type { ElfSymbol } from './elf.ts';
@@ -56,8 +57,8 @@ export type MachineOptions = {
   readonly seed: number;
   readonly serial: string;
   readonly automatic: boolean;
-  /** What the calibration page of the flash holds; good when left out. */
-  readonly calibration?: 'good' | 'missing' | 'corrupt';
+  /** What the flash holds of calibration: in the first of its last two sectors, or in both; its maker's when left out. */
+  readonly calibration?: HeldCalibration | readonly [Uint8Array, Uint8Array];
   /** The flash part and how its accesses are counted. */
   readonly flash?: Partial<FlashOptions>;
   /** Told when the switches, the current or the lights change or a conversion starts, with simulated seconds. */
@@ -77,6 +78,8 @@ export class Machine {
   /** Starts of the chip so far. */
   starts = 0;
   #railsBroken = false;
+  /** The sectors of the calibration as the last life of the chip left them. */
+  #kept: Uint8Array | null = null;
   /** Complaints of all lives of the chip, and of the parts around it. */
   readonly complaints: string[] = [];
   readonly #options: MachineOptions;
@@ -165,6 +168,8 @@ export class Machine {
   #start(cause: StartCause): void {
     const before = this.chip as Chip | undefined;
     if (before) {
+      if (!cause.powerOn) before.cells.settle();
+      this.#kept = before.cells.cut(CALIBRATION_SECTORS[0], SECTORS_bytes, () => this.#chance.between(0, 1));
       this.#epoch_ns += before.now_ns;
       this.complaints.push(...before.complaints);
       this.usb.detach();
@@ -176,12 +181,19 @@ export class Machine {
     this.chip = chip;
     const { mcu } = chip;
     for (const { address, bytes } of this.#options.image.segments) mcu.flash.set(bytes, address - FLASH_START);
-    const page = calibrationPage(this.#options.serial, BOARD_FACTS);
-    if (this.#options.calibration === 'corrupt') page[30] ^= 1;
-    if (this.#options.calibration !== 'missing') mcu.flash.set(page, CALIBRATION_PAGE - FLASH_START);
+    if (this.#kept) mcu.flash.set(this.#kept, CALIBRATION_SECTORS[0]);
+    else this.#calibrationSectors().forEach((bytes, i) => mcu.flash.set(bytes, CALIBRATION_SECTORS[i]));
     this.#wireParts();
     this.usb.attach(chip);
     chip.start();
+  }
+
+  /** What lies in the sectors of the calibration when the power comes on for the first time. */
+  #calibrationSectors(): readonly Uint8Array[] {
+    const { calibration = 'good', serial, seed } = this.#options;
+    if (Array.isArray(calibration)) return calibration;
+    const page = heldPage(calibration as HeldCalibration, serial, this.frontEnd.own, seed);
+    return page === null ? [] : [page];
   }
 
   /** Reset makes every pin an input; the board's resistors say what the parts see. */

@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import {
+  CALIBRATION_bytes,
+  BlockReportLayout,
   Check,
   EntryKind,
   LAYOUT_VERSION,
@@ -12,6 +14,8 @@ import {
   ReportHeadLayout,
 } from '../logic/layout.generated.ts';
 import type { HidConnection, HidDriver, HidEntry } from '../transport/driver.ts';
+import { calibrationPage, dayOf, uncalibrated } from '../logic/calibration-page.ts';
+import { BOARD_FACTS } from '../virtual-bench/front-end.ts';
 import { TransportError } from '../transport/transport.ts';
 import { checkPc, checkText } from './check.ts';
 import type { CheckLine, Pc } from './check.ts';
@@ -28,6 +32,8 @@ type Tester = {
   /** What comes instead of an identity. */
   says?: Uint8Array;
   faulty?: number;
+  /** The calibration that it has in use; one of 2026 when left out. */
+  calibration?: Uint8Array;
   busy?: boolean;
   /** The converter does not answer. */
   silent?: boolean;
@@ -63,7 +69,7 @@ function driverOf(tester: Tester): HidDriver {
           if (event === 'data') tell = listener as (data: Uint8Array) => void;
         },
         async write(data: Buffer): Promise<number> {
-          for (const answer of answers(tester, data[2])) tell(answer);
+          for (const answer of answers(tester, data.subarray(1))) tell(answer);
           return data.length;
         },
         close: async () => undefined,
@@ -72,7 +78,12 @@ function driverOf(tester: Tester): HidDriver {
   };
 }
 
-function answers(tester: Tester, type: number): Uint8Array[] {
+/** All of it on the 14th of March 2026. */
+const STEPS_TAKEN = { ohm: dayOf(20260314), zero: dayOf(20260314), fixture: dayOf(20260314), codes: dayOf(20260314) };
+const CALIBRATION = calibrationPage({ serial: 'TS-0007', writes: 3, date: 20260314 }, { ...uncalibrated(BOARD_FACTS), days: STEPS_TAKEN });
+
+function answers(tester: Tester, asked: Uint8Array): Uint8Array[] {
+  const type = asked[1];
   if (type === Report.hello) {
     if (tester.says) return [tester.says];
     return [
@@ -82,6 +93,13 @@ function answers(tester: Tester, type: number): Uint8Array[] {
         Buffer.from(tester.hash ?? HASH, 'hex').forEach((value, i) => view.setUint8(24 + i, value));
       }),
     ];
+  }
+  if (type === Report.read) {
+    // A block's head is as that of the read.
+    const head = asked.subarray(HEAD, HEAD + BlockReportLayout.size);
+    const [, count, offset] = head;
+    const bytes = (tester.calibration ?? CALIBRATION).subarray(offset, offset + count);
+    return [report(Report.block, (view) => [...head, ...bytes].forEach((value, i) => view.setUint8(i, value)))];
   }
   if (type !== Report.selfTest) return [];
   if (tester.busy) return [report(Report.refused, (view) => view.setUint8(0, Refusal.busy))];
@@ -120,6 +138,7 @@ function pc(tester: Tester, change: Partial<Pc> = {}): Pc {
   return {
     platform: 'linux',
     moduleHash: HASH,
+    today: '2026-11-29T10:22:31Z',
     load: async () => driverOf(tester),
     rules: async () => [RULE],
     mayAll: false,
@@ -135,28 +154,47 @@ describe('a check of the computer', () => {
   it('finds everything right', async () => {
     const lines = await checkPc(pc({}));
     expect(states(lines)).toBe(
-      'driver right, udev rule right, tester right, permission right, firmware right, board right',
+      'driver right, udev rule right, tester right, permission right, firmware right, calibration right, board right',
     );
     expect(said(lines, 'firmware')).toBe("0.3.1, with this program's measuring logic");
     expect(checkText(lines)).toBe(
       [
-        'driver      right  node-hid loads (hidapi 0.15.0)',
-        'udev rule   right  is in place',
-        'tester      right  TS-0007 is plugged in',
-        'permission  right  TS-0007 opens',
-        "firmware    right  0.3.1, with this program's measuring logic",
-        'board       right  its self-test passed (7 checks)',
+        'driver       right  node-hid loads (hidapi 0.15.0)',
+        'udev rule    right  is in place',
+        'tester       right  TS-0007 is plugged in',
+        'permission   right  TS-0007 opens',
+        "firmware     right  0.3.1, with this program's measuring logic",
+        'calibration  right  number 3: ohms of 2026-03-14, leads of 2026-03-14, clips of 2026-03-14, codes of 2026-03-14',
+        'board        right  its self-test passed (7 checks)',
         'Everything is right.',
         '',
       ].join('\n'),
     );
   });
 
+  it('tells a calibration that is a year old, of some steps only, or not there', async () => {
+    const all = 'number 3: ohms of 2026-03-14, leads of 2026-03-14, clips of 2026-03-14, codes of 2026-03-14';
+    const old = await checkPc(pc({}, { today: '2027-03-16T08:00:00Z' }));
+    expect(said(old, 'calibration')).toBe(`${all} (more than a year is old); tapstone calibrate gives it new ones`);
+    expect(states(old)).toContain('calibration wrong');
+    expect(said(await checkPc(pc({}, { today: '2027-03-15T08:00:00Z' })), 'calibration')).toBe(all);
+    const some = calibrationPage({ serial: 'TS-0007', writes: 1, date: 20260314 }, {
+      ...uncalibrated(BOARD_FACTS), days: { ...STEPS_TAKEN, fixture: 0 },
+    });
+    const partly = await checkPc(pc({ calibration: some }));
+    expect(said(partly, 'calibration'))
+      .toBe('number 1: ohms of 2026-03-14, leads of 2026-03-14, clips never, codes of 2026-03-14; tapstone calibrate --step open gives it new clips');
+    expect(states(partly)).toContain('calibration right');
+    const none = await checkPc(pc({ calibration: new Uint8Array(CALIBRATION_bytes) }));
+    expect(states(none)).toContain('calibration wrong, board right');
+    expect(said(none, 'calibration')).toContain('give it one with tapstone calibrate');
+  });
+
   it('without the driver says how to mend it and goes on with what needs none', async () => {
     const load = () => Promise.reject(new TransportError('the USB driver cannot load: libudev.so.1 is missing'));
     const lines = await checkPc(pc({}, { load }));
     expect(states(lines)).toBe(
-      'driver wrong, udev rule right, tester open, permission open, firmware open, board open',
+      'driver wrong, udev rule right, tester open, permission open, firmware open, calibration open, board open',
     );
     expect(checkText(lines)).toContain('1 to mend; the virtual bench works without a tester all the same.');
   });
@@ -196,7 +234,7 @@ describe('a check of the computer', () => {
 
   it('says that the tester does not open', async () => {
     const lines = await checkPc(pc({ openFails: 'cannot open device with path x: Permission denied' }));
-    expect(states(lines)).toContain('permission wrong, firmware open, board open');
+    expect(states(lines)).toContain('permission wrong, firmware open, calibration open, board open');
     expect(said(lines, 'permission')).toContain('may not be opened by this user');
   });
 
@@ -207,13 +245,13 @@ describe('a check of the computer', () => {
     ['a device that talks otherwise', { says: new Uint8Array(64).fill(9) }, /does not talk as a tester does \(a report of version 9 came/],
   ])('drives nothing with %s', async (_, tester, sentence) => {
     const lines = await checkPc(pc(tester));
-    expect(states(lines)).toContain('permission right, firmware wrong, board open');
+    expect(states(lines)).toContain('permission right, firmware wrong, calibration open, board open');
     expect(said(lines, 'firmware')).toMatch(sentence);
   });
 
   it('names what the self-test found, with the figure and what was expected', async () => {
     const lines = await checkPc(pc({ faulty: Check.railPositive }));
-    expect(states(lines)).toContain('firmware right, board wrong');
+    expect(states(lines)).toContain('firmware right, calibration right, board wrong');
     expect(said(lines, 'board')).toMatch(/^the positive rail is 1\.5 V, expected 1\.8 V: take the clips off/);
   });
 

@@ -2,10 +2,12 @@
 import { readFile, readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { timeOfDay } from '../edge/clock.ts';
 import { writeOut } from '../edge/environment.ts';
 import { converterFaultWords } from '../evidence/sentences.ts';
 import { printable } from '../text/printable.ts';
-import { Check } from '../logic/layout.generated.ts';
+import { dateNumber, dateOfDay, dayOf, readCalibrationPage, type CalibrationStep } from '../logic/calibration-page.ts';
+import { CALIBRATION_holds_days, Check } from '../logic/layout.generated.ts';
 import { logicModule } from '../logic/module.ts';
 import { chooseTester, findTesters } from '../transport/discovery.ts';
 import type { FoundTester } from '../transport/discovery.ts';
@@ -34,10 +36,14 @@ export interface Pc {
   rules(): Promise<readonly string[]>;
   /** True when this user may open any device (root). */
   readonly mayAll: boolean;
+  /** The time of day, as a record has it; the clock's own when left out. */
+  readonly today?: string;
   /** How long a tester may take; the product's own limits when left out. */
   readonly patience?: Patience;
 }
 
+/** What is asked of an open tester, in this order. */
+const ASKED = ['firmware', 'calibration', 'board'] as const;
 /** Seen from here and from the bundle alike. */
 const RULE_FILE = new URL('../../udev/70-tapstone.rules', import.meta.url);
 const RULE_FOLDERS = ['/etc/udev/rules.d', '/run/udev/rules.d', '/usr/lib/udev/rules.d', '/lib/udev/rules.d'];
@@ -57,13 +63,13 @@ export async function checkPc(pc: Pc, wanted?: string): Promise<CheckLine[]> {
   const tester = driver ? await testerLine(driver, wanted, add) : null;
   if (!driver) add('tester', 'open', 'cannot be looked for without the driver');
   if (!driver || !tester) {
-    for (const what of ['permission', 'firmware', 'board']) add(what, 'open', 'no tester to ask');
+    for (const what of ['permission', ...ASKED]) add(what, 'open', 'no tester to ask');
     return lines;
   }
   const obstacle = await openObstacle(tester.serial, tester.path);
   if (obstacle) {
     add('permission', 'wrong', `${obstacle}${mendPermission(pc, obstacle)}`);
-    for (const what of ['firmware', 'board']) add(what, 'open', 'the tester is not open');
+    for (const what of ASKED) add(what, 'open', 'the tester is not open');
     return lines;
   }
   await talk(new Interview(new HidTransport(driver, tester), pc.patience), tester, pc, add);
@@ -117,7 +123,7 @@ function mendPermission(pc: Pc, obstacle: string): string {
 }
 
 async function talk(interview: Interview, tester: FoundTester, pc: Pc, add: Add): Promise<void> {
-  const ahead = ['permission', 'firmware', 'board'];
+  const ahead = ['permission', ...ASKED];
   const next = (state: CheckLine['state'], said: string): void => add(ahead.shift() as string, state, said);
   try {
     await interview.open();
@@ -126,10 +132,11 @@ async function talk(interview: Interview, tester: FoundTester, pc: Pc, add: Add)
     const obstacle = identityObstacle(tester.serial, identity, pc.moduleHash);
     if (obstacle) {
       next('wrong', obstacle);
-      next('open', 'the firmware has to fit first');
+      while (ahead.length) next('open', 'the firmware has to fit first');
       return;
     }
     next('right', `${identity.firmware}, with this program's measuring logic`);
+    next(...calibrationLine(await interview.calibration(), pc.today ?? timeOfDay()));
     boardLines(await interview.selfTest(), add);
   } catch (error) {
     next('wrong', printable(messageOf(error), 400));
@@ -137,6 +144,26 @@ async function talk(interview: Interview, tester: FoundTester, pc: Pc, add: Add)
   } finally {
     await interview.end();
   }
+}
+
+/** The steps of a calibration, as they are told and as they are asked for. */
+const STEP_WORDS = [['ohm', 'ohms', 'resistor'], ['zero', 'leads', 'short'], ['fixture', 'clips', 'open'], ['codes', 'codes', 'ramp']] as const;
+
+/** What of its calibration a tester has in use. @param today - as `timeOfDay` says it */
+function calibrationLine(page: Uint8Array, today: string): [CheckLine['state'], string] {
+  const calibration = readCalibrationPage(page);
+  if (calibration === null) {
+    return ['wrong', 'none is in use, its figures rest on the nominal values of its parts: give it one with tapstone calibrate'];
+  }
+  const { head, values: { days } } = calibration;
+  const told = STEP_WORDS.map(([step, word]) => `${word} ${days[step] === 0 ? 'never' : `of ${dateOfDay(days[step])}`}`).join(', ');
+  const now = dayOf(dateNumber(today));
+  const isDue = (step: CalibrationStep): boolean => days[step] === 0 || now > days[step] + CALIBRATION_holds_days;
+  const due = STEP_WORDS.filter(([step]) => isDue(step));
+  const mend = due.length === 0 ? '' : due.length === STEP_WORDS.length ? '; tapstone calibrate gives it new ones'
+    : `; tapstone calibrate --step ${due[0]![2]} gives it new ${due[0]![1]}${due.length > 1 ? ', and so on' : ''}`;
+  const old = due.some(([step]) => days[step] !== 0) ? ' (more than a year is old)' : '';
+  return [isDue('ohm') ? 'wrong' : 'right', `number ${head.writes}: ${told}${old}${mend}`];
 }
 
 const CHECKED: ReadonlyMap<number, readonly [name: string, unit: string]> = new Map([

@@ -32,6 +32,7 @@ const COMMANDS: ReadonlyMap<string, () => Promise<Command>> = new Map<
   ['listing', async () => (await import('./listing.ts')).listingCommand],
   ['sheet', async () => (await import('./sheet.ts')).sheetCommand],
   ['check', async () => (await import('./tester-commands.ts')).checkCommand],
+  ['calibrate', async () => (await import('./tester-commands.ts')).calibrateCommand],
   ['flash', async () => (await import('./tester-commands.ts')).flashCommand],
 ]);
 

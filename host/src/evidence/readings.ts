@@ -86,6 +86,7 @@ const CALIBRATED_CODE: Record<BenchCalibration, number> = {
   good: Calibrated.good,
   missing: Calibrated.missing,
   corrupt: Calibrated.corrupt,
+  old: Calibrated.old,
 };
 /** The module's code of what was wrong with a tester's converter. */
 const CONVERTER_FAULT_CODE: Record<BenchConverterFault, number> = {

@@ -63,6 +63,8 @@ export interface TestOptions {
   readonly compareEvidence?: boolean;
   /** Presses the tester's button as soon as it has answered (true when left out); otherwise a person does. */
   readonly press?: boolean;
+  /** The day, as a calibration counts it, so that the tester can tell one that is old; not told where left out. */
+  readonly today?: number;
   /** A test that lost its tester: goes on with what it has gathered, on the tester that is there again. */
   readonly resume?: BenchTest;
   /** Told of every report once it was acted on: evidence, state and identity are those after it. */
@@ -277,6 +279,7 @@ export class BenchTest {
         kind: kindCode(kind),
         placeCount: places.length,
         cover: coverCode(covered),
+        today: this.options.today,
       }),
     );
     this.started = true;

@@ -330,9 +330,11 @@ export function converterFaultWords(fault: number): string {
 
 const UNCALIBRATED: Readonly<Record<number, string>> = {
   [Calibrated.missing]:
-    'How far all figures are off by the tester itself: it was never calibrated, and they rest on the nominal values of its parts, as their uncertainties say.',
+    'How far all figures are off by the tester itself: its ohms were never calibrated, and all rest on the nominal values of its parts, as their uncertainties say; tapstone calibrate gives it its own.',
   [Calibrated.corrupt]:
     'How far all figures are off by the tester itself: its calibration is damaged and was not used, so they rest on the nominal values of its parts.',
+  [Calibrated.old]:
+    'How far all ohms are off by the tester itself: its calibration is more than a year old, as their wider uncertainties say; tapstone calibrate gives it a new one.',
 };
 
 /** What the tester's calibration leaves open. @param calibrated - `Calibrated` of the evidence */

@@ -117,7 +117,7 @@ export type BenchNote = (typeof BENCH_NOTES)[number];
 /** What kind of pickup the person said lies there. Ours, not every record has it. */
 export type BenchKind = 'single' | 'side_by_side' | 'three' | 'stacked';
 
-export const BENCH_CALIBRATIONS = ['good', 'missing', 'corrupt'] as const;
+export const BENCH_CALIBRATIONS = ['good', 'missing', 'corrupt', 'old'] as const;
 export type BenchCalibration = (typeof BENCH_CALIBRATIONS)[number];
 export const BENCH_CONVERTER_FAULTS = ['not_ready', 'other_part', 'not_set', 'silent', 'disturbed'] as const;
 export type BenchConverterFault = (typeof BENCH_CONVERTER_FAULTS)[number];

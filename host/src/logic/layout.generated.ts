@@ -4,6 +4,9 @@ export const LAYOUT_VERSION = 2;
 export const CLIP_COUNT = 6;
 export const PAIR_COUNT = 15;
 export const NONE = 255;
+export const CALIBRATION = 512;
+export const CALIBRATION_bytes = 144;
+export const CALIBRATION_NEW = 656;
 export const BOARD = 1024;
 export const REPORT_IN = 1280;
 export const REPORT_OUT = 1344;
@@ -31,6 +34,7 @@ export const BURST_A = 147456;
 export const BURST_B = 159744;
 export const SAMPLE_V = 9.5367431640625e-7;
 export const OVERRANGE = -2147483648;
+export const CALIBRATION_holds_days = 366;
 export const BOARD_STATE = 1144;
 export const CAPTURE_HEAD = 1440;
 export const MAX_CHANNELS = 6;
@@ -88,6 +92,9 @@ export const SAMPLES_PER_REPORT = 16;
 export const SAMPLE_24_bytes = 3;
 export const BLOCK_bytes_max = 48;
 export const TRACE_BLOCKS_max = 6;
+export const SURVEY_LEAD = 16;
+export const SURVEY_CLIP_SAMPLES = 128;
+export const SURVEY_bytes = 12292;
 
 export const Input = {
   port: 0,
@@ -239,6 +246,7 @@ export const Calibrated = {
   good: 1,
   missing: 2,
   corrupt: 3,
+  old: 4,
 } as const;
 
 export const Note = {
@@ -381,6 +389,16 @@ export const UnknownText = {
   polarityOpposed: 40,
 } as const;
 
+export const Survey = {
+  clip: 0,
+  common: 1,
+  rampDown: 2,
+  rampUp: 3,
+  zero: 4,
+  current: 5,
+  bleed: 6,
+} as const;
+
 export const Report = {
   none: 0,
   identity: 1,
@@ -390,12 +408,15 @@ export const Report = {
   block: 5,
   refused: 6,
   trace: 7,
+  calibrated: 8,
   hello: 128,
   setup: 129,
   button: 130,
   acknowledge: 131,
   read: 132,
   selfTest: 133,
+  calibrate: 134,
+  survey: 135,
 } as const;
 
 export const Refusal = {
@@ -429,6 +450,7 @@ export const Step = {
   waitHost: 17,
   ring: 18,
   asleep: 19,
+  storing: 20,
 } as const;
 
 /** Byte offset and type of each field; `size` is the end of the last field, rounded to 4. */
@@ -452,6 +474,46 @@ export const BoardLayout = {
   hash1: { at: 56, type: 'u64' },
   hash2: { at: 64, type: 'u64' },
   hash3: { at: 72, type: 'u64' },
+} as const;
+
+export const CalibrationLayout = {
+  size: 144,
+  magic: { at: 0, type: 'u32' },
+  version: { at: 4, type: 'u32' },
+  writes: { at: 8, type: 'u32' },
+  date: { at: 12, type: 'u32' },
+  serialLow: { at: 16, type: 'u64' },
+  serialHigh: { at: 24, type: 'u64' },
+  reference_ohm: { at: 32, type: 'f32' },
+  reference_u: { at: 36, type: 'f32' },
+  wand_T_per_V: { at: 40, type: 'f32' },
+  step_V: { at: 44, type: 'f32' },
+  code_V: { at: 48, type: 'f32' },
+  temperature_V25: { at: 52, type: 'f32' },
+  temperature_V_per_K: { at: 56, type: 'f32' },
+  zero1_ohm: { at: 60, type: 'f32' },
+  zero2_ohm: { at: 64, type: 'f32' },
+  zero3_ohm: { at: 68, type: 'f32' },
+  zero4_ohm: { at: 72, type: 'f32' },
+  zero5_ohm: { at: 76, type: 'f32' },
+  zero6_ohm: { at: 80, type: 'f32' },
+  zero_u_ohm: { at: 84, type: 'f32' },
+  fixture1_F: { at: 88, type: 'f32' },
+  fixture2_F: { at: 92, type: 'f32' },
+  fixture3_F: { at: 96, type: 'f32' },
+  fixture4_F: { at: 100, type: 'f32' },
+  fixture5_F: { at: 104, type: 'f32' },
+  fixture6_F: { at: 108, type: 'f32' },
+  fixture_u_F: { at: 112, type: 'f32' },
+  wide1: { at: 116, type: 'f32' },
+  wide2: { at: 120, type: 'f32' },
+  wide3: { at: 124, type: 'f32' },
+  wide4: { at: 128, type: 'f32' },
+  ohmDay: { at: 132, type: 'u16' },
+  zeroDay: { at: 134, type: 'u16' },
+  fixtureDay: { at: 136, type: 'u16' },
+  codesDay: { at: 138, type: 'u16' },
+  crc32: { at: 140, type: 'u32' },
 } as const;
 
 export const BoardStateLayout = {
@@ -900,6 +962,11 @@ export const RefusedReportLayout = {
   number: { at: 2, type: 'u16' },
 } as const;
 
+export const CalibratedReportLayout = {
+  size: 4,
+  stored: { at: 0, type: 'u8' },
+} as const;
+
 export const TraceReportLayout = {
   size: 4,
   blocks: { at: 0, type: 'u8' },
@@ -928,7 +995,7 @@ export const SetupReportLayout = {
   placeCount: { at: 3, type: 'u8' },
   flags: { at: 4, type: 'u8' },
   cover: { at: 5, type: 'u8' },
-  reserved: { at: 6, type: 'u16' },
+  today: { at: 6, type: 'u16' },
   temperature_C: { at: 8, type: 'f32' },
 } as const;
 
@@ -948,4 +1015,17 @@ export const ReadReportLayout = {
   region: { at: 0, type: 'u8' },
   count: { at: 1, type: 'u8' },
   offset: { at: 2, type: 'u16' },
+} as const;
+
+export const SurveyReportLayout = {
+  size: 4,
+  what: { at: 0, type: 'u8' },
+  clip: { at: 1, type: 'u8' },
+} as const;
+
+export const CalibrateReportLayout = {
+  size: 4,
+  offset: { at: 0, type: 'u8' },
+  count: { at: 1, type: 'u8' },
+  reserved: { at: 2, type: 'u16' },
 } as const;

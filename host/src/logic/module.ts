@@ -15,6 +15,7 @@ export type BoardCommands = {
   light(pattern: number): void;
   send(): number;
   wand(): number;
+  store(): number;
 };
 
 /** The module's functions, as shared-logic/assembly/index.ts exports them. */
@@ -70,6 +71,7 @@ const noBoard: BoardCommands = {
   switches() {}, drive() {}, convert() {}, burst() {}, listen() {}, wake() {}, light() {},
   send: () => 0,
   wand: () => 0,
+  store: () => 0,
 };
 
 /** A new instance of the module. @param board - answers its commands; left out for solving only */

@@ -47,7 +47,7 @@ const COIL_FIELDS = new Set([
   'pole_piece',
 ]);
 const COUPLING_FIELDS = new Set(['a', 'b', 'k']);
-const LEAD_FIELDS = new Set(['clip', 'colour', 'node']);
+const LEAD_FIELDS = new Set(['clip', 'colour', 'node', 'ohm']);
 const FAULT_FIELDS = new Set([
   'kind',
   'a',
@@ -221,6 +221,7 @@ class PickupChecks {
   private lead(value: unknown): void {
     const { walk } = this;
     const lead = walk.object(value, LEAD_FIELDS, 'an object with clip, colour and node');
+    walk.optionalNumber(lead, 'ohm', OHM);
     const clip = walk.whole(lead, 'clip', 1, CLIPS_MOST, 'a clip number');
     if (this.clips.has(clip)) walk.refuseAt('clip', `${clip} is listed twice`, 'each clip once');
     this.clips.add(clip);

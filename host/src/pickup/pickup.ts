@@ -52,6 +52,8 @@ export interface PickupLead {
    * is connected to nothing inside: a spare conductor, a wire torn off.
    */
   readonly node: string | null;
+  /** Of the lead itself; 0.05 ohm when left out. */
+  readonly ohm?: number;
 }
 
 /** Two points connected; with megohms it is a leak. */

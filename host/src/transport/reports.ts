@@ -4,9 +4,11 @@
  */
 import { type BlockLayout, type FieldName, readBlock, writeBlock } from '../logic/fields.ts';
 import {
-  AcknowledgeReportLayout, BlockReportLayout, ButtonReportLayout, CAPTURE_WORDS, HelloReportLayout, IdentityReportLayout,
+  AcknowledgeReportLayout, BLOCK_bytes_max, BlockReportLayout, ButtonReportLayout, CAPTURE_WORDS,
+  CalibratedReportLayout, CalibrateReportLayout, HelloReportLayout, IdentityReportLayout,
   LAYOUT_VERSION, LOG_ENTRIES, LogEntryLayout, REPORT_VERSION, REPORT_bytes, ReadReportLayout, RefusedReportLayout,
   Report, ReportHeadLayout, SAMPLES_PER_REPORT, SAMPLE_24_bytes, SamplesReportLayout, SetupReportLayout, StateReportLayout,
+  SurveyReportLayout,
   TRACE_BLOCKS_max, TraceBlockLayout, TraceReportLayout,
 } from '../logic/layout.generated.ts';
 
@@ -42,6 +44,8 @@ export type Samples = {
 export type Block = {
   readonly kind: 'block'; readonly region: number; readonly offset: number; readonly bytes: Uint8Array;
 };
+/** What has become of a calibration that was handed over whole. */
+export type Stored = { readonly kind: 'calibrated'; readonly stored: boolean };
 export type Refused = { readonly kind: 'refused'; readonly reason: number; readonly type: number; readonly number: number };
 /** One 10 ms block of the live picture, volts; infinite where the input was over range. */
 export type TraceSpan = {
@@ -52,7 +56,8 @@ export type Trace = {
 };
 /** A report that this host does not understand: a newer tester, or not ours. Never acted on. */
 export type Unknown = { readonly kind: 'unknown'; readonly sentence: string };
-export type TesterReport = (Identity | State | Entry | Samples | Block | Refused | Trace | Unknown) & { readonly reportNumber?: number };
+export type TesterReport =
+  (Identity | State | Entry | Samples | Block | Stored | Refused | Trace | Unknown) & { readonly reportNumber?: number };
 
 const hex = (bytes: Uint8Array): string => Buffer.from(bytes).toString('hex');
 
@@ -124,6 +129,9 @@ export function decodeReport(report: Uint8Array): TesterReport {
       }
       return { kind: 'block', reportNumber, region, offset, bytes: report.slice(at, at + count) };
     }
+    case Report.calibrated: {
+      return { kind: 'calibrated', reportNumber, stored: readBlock(view, HEAD, CalibratedReportLayout).stored === 1 };
+    }
     case Report.refused: {
       const { reason, type: refused, number } = readBlock(view, HEAD, RefusedReportLayout);
       return { kind: 'refused', reportNumber, reason, type: refused, number };
@@ -163,20 +171,23 @@ export class ReportEncoder {
 
   /**
    * What lies on the bench.
-   * @param setup - `clipMask` and `bareMask` with bit 0 for clip 1; `kind` from `Kind`; `cover` from `Cover`; `placeCount` 1 to 6
+   * @param setup - `clipMask` and `bareMask` with bit 0 for clip 1; `kind` from `Kind`; `cover` from `Cover`; `placeCount` 1 to 6;
+   * `withLeads` tells ohms with the tester's own leads; `today` is the day as a calibration counts it, 0 when not known
    */
   setup(setup: {
     readonly clipMask: number; readonly bareMask: number; readonly kind: number; readonly placeCount: number;
-    readonly skipMagnets?: boolean; readonly temperature_C?: number; readonly cover?: number;
+    readonly skipMagnets?: boolean; readonly temperature_C?: number; readonly cover?: number; readonly withLeads?: boolean;
+    readonly today?: number;
   }): Uint8Array {
     return this.#report(Report.setup, SetupReportLayout, {
       clipMask: setup.clipMask,
       bareMask: setup.bareMask,
       kind: setup.kind,
       placeCount: setup.placeCount,
-      flags: (setup.skipMagnets ? 1 : 0) | (setup.temperature_C === undefined ? 0 : 2),
+      flags: (setup.skipMagnets ? 1 : 0) | (setup.temperature_C === undefined ? 0 : 2) | (setup.withLeads ? 4 : 0),
       temperature_C: setup.temperature_C ?? 0,
       cover: setup.cover ?? 0,
+      today: setup.today ?? 0,
     });
   }
 
@@ -190,7 +201,7 @@ export class ReportEncoder {
     return this.#report(Report.acknowledge, AcknowledgeReportLayout, { test, count });
   }
 
-  /** Asks for bytes of the evidence (region 0) or result block (region 1), 48 at most. */
+  /** Asks for bytes of the evidence (region 0), the result block (1), the calibration in use (2) or what a survey left (3), 48 at most. */
   read(region: number, offset: number, count: number): Uint8Array {
     return this.#report(Report.read, ReadReportLayout, { region, count, offset });
   }
@@ -198,5 +209,22 @@ export class ReportEncoder {
   /** Asks the board to test itself. */
   selfTest(): Uint8Array {
     return this.#report(Report.selfTest, NO_PAYLOAD, {});
+  }
+
+  /** Asks for a raw look for a calibration. @param what - `Survey` @param clip - 1 to 6 */
+  survey(what: number, clip: number): Uint8Array {
+    return this.#report(Report.survey, SurveyReportLayout, { what, clip });
+  }
+
+  /** Hands a calibration over, in parts; the tester writes it when the last one is there. */
+  calibrate(page: Uint8Array): Uint8Array[] {
+    const parts: Uint8Array[] = [];
+    for (let offset = 0; offset < page.length; offset += BLOCK_bytes_max) {
+      const bytes = page.subarray(offset, offset + BLOCK_bytes_max);
+      const report = this.#report(Report.calibrate, CalibrateReportLayout, { offset, count: bytes.length });
+      report.set(bytes, HEAD + CalibrateReportLayout.size);
+      parts.push(report);
+    }
+    return parts;
   }
 }

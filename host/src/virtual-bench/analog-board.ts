@@ -34,9 +34,20 @@ const COMMON_INSULATION_OHM = 100e9;
 const CLIP_LEAKAGE_A = 20e-12;
 const COMMON_LEAKAGE_A = 5e-12;
 
+/** Of a metre and more of lead, from the board's terminal to the clip. */
+const LEAD_OHM_LEAST = 0.08;
+const LEAD_OHM_MOST = 0.2;
+
+/** Ohms of the leads of clips 1 to 6, as one tester has them. */
+export function drawLeads(random: RandomStream): readonly number[] {
+  return Array.from({ length: CLIPS }, () => random.between(LEAD_OHM_LEAST, LEAD_OHM_MOST));
+}
+
 export const REFERENCE_OHM = FRONT_END.reference_ohm;
 /** The reference lies within +-0.05 %. */
 const REFERENCE_LIMIT = 0.0005;
+/** The bleed is one of 1 %. */
+const BLEED_LIMIT = 0.01;
 export const STEP_V = 1.8;
 
 /** What the front end needs to know of the board's circuit. */
@@ -48,31 +59,38 @@ export interface AnalogBoard {
   /** Probes: channel A, and channel B, which is the converter's port. */
   readonly channelA: number;
   readonly channelB: number;
+  /** Of clips 1 to 6, each open and on the A+ common, the wires beside it at 0 V. */
+  readonly fixture_F: readonly number[];
 }
 
 /** Adds the board to a circuit that already has its pickup.
  * @param random - what differs from board to board
- * @param spread - by how much its capacitances do
+ * @param spread - by how much its capacitances do, and the bleed they fall through
  */
 export function addAnalogBoard(circuit: Circuit, random: RandomStream, spread: RandomStream): AnalogBoard {
   for (let clip = 1; clip <= CLIPS; clip++) addClip(circuit, clip, random);
+  const clips_F = Array.from({ length: CLIPS }, () => CLIP_F * (1 + CLIP_SPREAD * spread.between(-1, 1)));
   for (let clip = 1; clip <= CLIPS; clip++) {
-    circuit.capacitor(clipNode(clip), '0', CLIP_F * (1 + CLIP_SPREAD * spread.between(-1, 1)));
+    circuit.capacitor(clipNode(clip), '0', clips_F[clip - 1]);
     if (clip < CLIPS) circuit.capacitor(clipNode(clip), clipNode(clip + 1), NEIGHBOUR_F);
   }
+  const commons_F: number[] = [];
   for (const common of ['A_PLUS', 'A_MINUS', 'B_PLUS', 'B_MINUS']) {
-    circuit.capacitor(common, '0', COMMON_F * (1 + COMMON_SPREAD * spread.between(-1, 1)));
+    const common_F = COMMON_F * (1 + COMMON_SPREAD * spread.between(-1, 1));
+    commons_F.push(common_F);
+    circuit.capacitor(common, '0', common_F);
     circuit.resistor(common, '0', COMMON_INSULATION_OHM);
     circuit.current('0', common, [{ input: ONE, gain: COMMON_LEAKAGE_A * random.gaussian() }]);
   }
   for (const common of ['G1', 'G2']) circuit.resistor(common, '0', FRONT_END.grounding_ohm);
   const driveInput = addDrives(circuit, random);
-  addReturns(circuit, random);
+  addReturns(circuit, random, spread);
   return {
     driveInput,
     switches: addSwitches(circuit),
     channelA: circuit.probe('A_PLUS', 'A_MINUS'),
     channelB: circuit.probe('B_PLUS', 'B_MINUS'),
+    fixture_F: clips_F.map((clip_F, i) => clip_F + commons_F[0] + NEIGHBOUR_F * (i === 0 || i === CLIPS - 1 ? 1 : 2)),
   };
 }
 
@@ -107,12 +125,12 @@ function addDrives(circuit: Circuit, random: RandomStream): number {
   return driveInput;
 }
 
-function addReturns(circuit: Circuit, random: RandomStream): void {
+function addReturns(circuit: Circuit, random: RandomStream, spread: RandomStream): void {
   const error = 1 + REFERENCE_LIMIT * random.between(-1, 1);
   circuit.resistor('REFERENCE', '0', REFERENCE_OHM * error);
   circuit.resistor('LEAK_SENSE', '0', FRONT_END.leakSense_ohm * (1 + 0.001 * random.between(-1, 1)));
   circuit.capacitor('LEAK_SENSE', '0', FRONT_END.leakSense_F);
-  circuit.resistor('BLEED', '0', FRONT_END.bleed_ohm);
+  circuit.resistor('BLEED', '0', FRONT_END.bleed_ohm * (1 + BLEED_LIMIT * spread.between(-1, 1)));
 }
 
 /** The reference's foot is read on a line of its own, whose link to 0 V is less than anything here. */

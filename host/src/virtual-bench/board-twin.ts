@@ -10,7 +10,7 @@ import {
   type TransportClosed,
   type VirtualHands,
 } from '../transport/transport.ts';
-import { writeBoardFacts } from './board-facts.ts';
+import { heldPage, storeCalibration, writeBoardFacts, type HeldCalibration } from './board-facts.ts';
 import { conversion_s, type Conversion } from './converter.ts';
 import { FrontEnd } from './front-end.ts';
 import { coarseSample, DECIMATION, decimated, INPUT_COUNT, rawSample } from './listening-adc.ts';
@@ -21,6 +21,8 @@ import { RandomStream } from './random.ts';
 const RAW_PER_BLOCK = layout.LISTEN_BLOCK * DECIMATION;
 /** USB hands over one report in each direction per frame of 1 ms. */
 const FRAME_s = 1e-3;
+/** A sector of the flash is erased: the board does nothing else meanwhile. */
+const ERASE_s = 0.045;
 const NEVER_s = Number.POSITIVE_INFINITY;
 /** How long the pump may keep the process to itself, in events. */
 const EVENTS_AT_ONCE = 64;
@@ -31,6 +33,8 @@ export interface BoardTwinOptions {
   /** Decides everything that is chance. */
   readonly seed: number;
   readonly serial?: string;
+  /** What its flash holds of calibration; its maker's when left out. */
+  readonly calibration?: HeldCalibration;
   /** Whether the person acts on the lights by itself (true when left out). */
   readonly automatic?: boolean;
   /** Paces simulated time to real time: gives milliseconds that have passed. Unpaced when left out. */
@@ -83,7 +87,8 @@ export class BoardTwin implements Transport, VirtualHands {
     this.person = new Person(this.frontEnd, hand, options.automatic ?? true);
     this.person.onPress = () => this.#presses.push(layout.Button.press);
     this.#logic = createLogic(this.#commands());
-    writeBoardFacts(this.#logic.view, this.serial, logicModule().sha256);
+    const page = heldPage(options.calibration ?? 'good', this.serial, this.frontEnd.own, options.seed);
+    writeBoardFacts(this.#logic.view, this.serial, logicModule().sha256, page);
   }
 
   /** Simulated seconds since the twin was switched on. */
@@ -401,6 +406,10 @@ export class BoardTwin implements Transport, VirtualHands {
         return 1;
       },
       wand: () => 1,
+      store: () => {
+        this.#now_s += ERASE_s;
+        return storeCalibration(this.#logic.view) ? 1 : 0;
+      },
     };
   }
 

@@ -5,6 +5,7 @@
  */
 import {
   addAnalogBoard,
+  drawLeads,
   muxAddress,
   REFERENCE_OHM,
   sensedClip,
@@ -25,7 +26,7 @@ import {
   type Conversion,
   type Filter,
 } from './converter.ts';
-import { CHANNEL_OF_INPUT, INPUT_COUNT, ListeningAdc, RAW_RATE_Hz } from './listening-adc.ts';
+import { CHANNEL_OF_INPUT, drawWideCodes, INPUT_COUNT, ListeningAdc, RAW_RATE_Hz } from './listening-adc.ts';
 import { addPickup, type PickupPorts } from './pickup-circuit.ts';
 import type { Pickup, PickupTouch } from '../pickup/pickup.ts';
 import { RandomStream } from './random.ts';
@@ -34,11 +35,21 @@ import { Transient, type Snapshot } from './transient.ts';
 
 const RAW_STEP_s = 1 / RAW_RATE_Hz;
 /** After a switch or a current has changed, voltages may jump within a raw interval: this many are followed input by input. */
-const FRESH_STEPS = 8;
+const FRESH_STEPS = 48;
 const MUX_COUNT = 8;
 const MUX_DRIVE = 6;
 /** Throw of the drive switch that the current source is on. */
 const DRIVE_SOURCE = 0;
+
+/** What differs from tester to tester and a calibration is to find. Nothing but the tester's maker and those who check may look at it. */
+export interface OwnErrors {
+  /** Ohms of the leads of clips 1 to 6. */
+  readonly leads_ohm: readonly number[];
+  /** By how many codes the ADC's codes 512, 1536, 2560 and 3584 are wider than the others. */
+  readonly wideCodes: readonly number[];
+  /** Of clips 1 to 6, each open and on the A+ common, the wires beside it at 0 V. */
+  readonly fixture_F: readonly number[];
+}
 
 /** What the tester's maker writes into every board. */
 export const BOARD_FACTS = {
@@ -57,6 +68,7 @@ export const BOARD_FACTS = {
 export class FrontEnd {
   readonly pickup: Pickup;
   readonly touches: TouchSources;
+  readonly own: OwnErrors;
   readonly #transient: Transient;
   readonly #board: AnalogBoard;
   readonly #ports: PickupPorts;
@@ -77,9 +89,12 @@ export class FrontEnd {
   constructor(pickup: Pickup, seed: number) {
     this.pickup = pickup;
     const circuit = new Circuit();
-    this.#ports = addPickup(circuit, pickup);
+    const leads_ohm = drawLeads(new RandomStream(seed, 'leads'));
+    const wideCodes = drawWideCodes(new RandomStream(seed, 'wide codes'));
+    this.#ports = addPickup(circuit, pickup, leads_ohm);
     const boardStream = new RandomStream(seed, 'board');
     this.#board = addAnalogBoard(circuit, boardStream, new RandomStream(seed, 'capacitances'));
+    this.own = { leads_ohm, wideCodes, fixture_F: this.#board.fixture_F };
     const tones = humTones(pickup, new RandomStream(seed, 'hum'));
     const bounces = new RandomStream(seed, 'bounces');
     this.touches = new TouchSources(pickup, this.#ports.emfInputs, bounces);
@@ -88,7 +103,7 @@ export class FrontEnd {
       moving: this.touches,
     });
     const { noise_V } = pickup.interference;
-    this.#adc = new ListeningAdc(noise_V, boardStream, new RandomStream(seed, 'listening noise'));
+    this.#adc = new ListeningAdc(noise_V, boardStream, new RandomStream(seed, 'listening noise'), wideCodes);
     this.#converterNoise = new RandomStream(seed, 'converter noise');
     this.#facts = boardErrors(pickup, boardStream);
     this.#watchClamps = canReachClamps(pickup);

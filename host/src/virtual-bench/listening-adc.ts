@@ -31,18 +31,40 @@ export const OVERRANGE = -2147483648;
 
 /** Noise of one conversion in codes, rms (measured by others for this converter). */
 const NOISE_CODES = 0.97;
-/** Width of the four wide codes 512, 1536, 2560, 3584 beyond one code (erratum RP2040-E11). */
-const WIDE_CODE_EXTRA = 8.9;
+/** The codes that are wider than the others (erratum RP2040-E11), and by how much: one sample had 8.9, others differ from it. */
+const WIDE_CODES = [512, 1536, 2560, 3584] as const;
+const WIDE_MEAN = 8.9;
+const WIDE_SPREAD = 0.8;
+const WIDE_MOST_SPREADS = 3;
+/** Places of the transfer's table within one code. */
+const FINE = 16;
 
-/** The converter's transfer from an ideal code to the code that comes out. */
-function transferTable(): Uint16Array {
-  const table = new Uint16Array(CODES);
-  for (let ideal = 0; ideal < CODES; ideal++) {
-    const shifted = ideal + WIDE_CODE_EXTRA / 2;
-    const base = Math.floor((shifted + 512) / 1024) * 1024 - 512;
-    const held = Math.max(0, shifted - base - WIDE_CODE_EXTRA);
-    const code = Math.round(base + (held * 1024) / (1024 - WIDE_CODE_EXTRA));
-    table[ideal] = Math.min(CODES - 1, Math.max(0, code));
+/** By how many codes each of one part's four wide codes is wider than the others. */
+export function drawWideCodes(random: RandomStream): readonly number[] {
+  return WIDE_CODES.map(() => {
+    const spreads = Math.min(WIDE_MOST_SPREADS, Math.max(-WIDE_MOST_SPREADS, random.gaussian()));
+    return WIDE_MEAN + WIDE_SPREAD * spreads;
+  });
+}
+
+/**
+ * The converter's transfer: from an ideal code, in steps of 1/FINE, to the code that comes out. All codes but the wide ones are alike,
+ * so much narrower that all together are as many as there are; the middle code is where it should be.
+ */
+function transferTable(wideCodes: readonly number[]): Uint16Array {
+  const width = 1 - wideCodes.reduce((sum, extra) => sum + extra, 0) / CODES;
+  const table = new Uint16Array(CODES * FINE);
+  const middle = (MID_CODE + 0.5) * FINE;
+  const extraOf = (code: number): number => wideCodes[WIDE_CODES.indexOf(code as (typeof WIDE_CODES)[number])] ?? 0;
+  let up = middle;
+  for (let code = MID_CODE, end = middle + (width / 2) * FINE; up < table.length; up++) {
+    while (up + 0.5 >= end && code < CODES - 1) end += (width + extraOf(++code)) * FINE;
+    table[up] = code;
+  }
+  let down = middle - 1;
+  for (let code = MID_CODE, end = middle - (width / 2) * FINE; down >= 0; down--) {
+    while (down + 0.5 < end && code > 0) end -= (width + extraOf(--code)) * FINE;
+    table[down] = code;
   }
   return table;
 }
@@ -51,7 +73,7 @@ function transferTable(): Uint16Array {
 export class ListeningAdc {
   readonly #random: RandomStream;
   readonly #quantiles = normalQuantiles();
-  readonly #transfer = transferTable();
+  readonly #transfer: Uint16Array;
   /** Ideal codes per volt at the clips, amplifier errors included. */
   readonly #codesPerVolt: Float64Array;
   readonly #zeroCode: Float64Array;
@@ -60,9 +82,11 @@ export class ListeningAdc {
   /** @param noise_V - white noise at the clips, rms in each 10 kHz sample
    * @param board - draws what differs from tester to tester
    * @param noise - draws the noise of each sample
+   * @param wideCodes - as `drawWideCodes` gives them
    */
-  constructor(noise_V: number, board: RandomStream, noise: RandomStream) {
+  constructor(noise_V: number, board: RandomStream, noise: RandomStream, wideCodes: readonly number[]) {
     this.#random = noise;
+    this.#transfer = transferTable(wideCodes);
     this.#codesPerVolt = Float64Array.from(GAINS, (gain) => {
       return (gain * (1 + 0.002 * board.gaussian())) / CODE_V;
     });
@@ -80,9 +104,8 @@ export class ListeningAdc {
   sample(input: number, volts: number): number {
     const draw = this.#quantiles[this.#random.bits() >>> (32 - QUANTILE_BITS)];
     const noise = draw * this.#noiseCodes[input];
-    const ideal = this.#zeroCode[input] + volts * this.#codesPerVolt[input] + noise;
-    const code = Math.round(ideal);
-    return this.#transfer[code < 0 ? 0 : code >= CODES ? CODES - 1 : code];
+    const ideal = this.#zeroCode[input] + volts * this.#codesPerVolt[input] + noise + 0.5;
+    return this.#transfer[ideal <= 0 ? 0 : ideal >= CODES ? CODES * FINE - 1 : (ideal * FINE) | 0];
   }
 
   /** Converts a run of all four inputs, each channel's voltage straight between its samples.
@@ -123,8 +146,8 @@ export class ListeningAdc {
         const value = last + share * (next - last);
         const ideal = zero + value * scale + noise * quantiles[draw >>> (32 - QUANTILE_BITS)];
         last = next;
-        const code = ideal <= 0 ? 0 : ideal >= CODES ? CODES - 1 : ideal | 0;
-        out[offset + k] = transfer[code];
+        const place = ideal <= 0 ? 0 : ideal >= CODES ? CODES * FINE - 1 : (ideal * FINE) | 0;
+        out[offset + k] = transfer[place];
       }
     }
   }

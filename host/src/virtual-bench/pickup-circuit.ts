@@ -16,7 +16,7 @@ const SECTION_COUPLING = 0.9998;
 /** Several faults may short a coil together; some of its turns remain. */
 const SHORTED_MOST = 0.99;
 const BREAK_FARAD = 50e-12;
-/** Of each lead, from the winding to the clip. */
+/** Of each of the pickup's own leads, where its file does not say. */
 export const LEAD_OHM = 0.05;
 /** No contact, no winding is better than this; beside teraohms less could not be told from 0. */
 const CONTACT_OHM_MIN = 0.01;
@@ -68,8 +68,11 @@ interface Section {
   readonly turns: number;
 }
 
-/** Adds a pickup to a circuit; its leads end at the nodes named by `clipNode`, those that lead nowhere not at all. */
-export function addPickup(circuit: Circuit, pickup: Pickup): PickupPorts {
+/**
+ * Adds a pickup to a circuit; its leads end at the nodes named by `clipNode`, those that lead nowhere not at all.
+ * @param leads_ohm - of the tester's own leads, clip by clip; none where left out
+ */
+export function addPickup(circuit: Circuit, pickup: Pickup, leads_ohm: readonly number[] = []): PickupPorts {
   const humInput = circuit.input('hum');
   const emfInputs = pickup.coils.map(({ id }) => circuit.input(`emf of ${id}`));
   const sections: Section[] = [];
@@ -95,16 +98,17 @@ export function addPickup(circuit: Circuit, pickup: Pickup): PickupPorts {
   if (pickup instanceof Guitar)
     for (const { a, b, farad_F } of pickup.capacitors) circuit.capacitor(nodeName(a), nodeName(b), farad_F);
   const contacts: { switch: number; clip: number }[] = [];
-  for (const { clip, node } of pickup.leads) {
+  for (const { clip, node, ohm: own_ohm = LEAD_OHM } of pickup.leads) {
     // The clip then holds a wire with a free end: it has no contact to lose.
     if (node === null) continue;
+    const ohm = Math.max(own_ohm, CONTACT_OHM_MIN) + (leads_ohm[clip - 1] ?? 0);
     if (pickup.faults.some((fault) => fault.kind === 'intermittent' && fault.clip === clip)) {
       contacts.push({
-        switch: circuit.switch(nodeName(node), clipNode(clip), LEAD_OHM),
+        switch: circuit.switch(nodeName(node), clipNode(clip), ohm),
         clip,
       });
     } else {
-      circuit.resistor(nodeName(node), clipNode(clip), LEAD_OHM);
+      circuit.resistor(nodeName(node), clipNode(clip), ohm);
     }
   }
   return { humInput, emfInputs, contacts };

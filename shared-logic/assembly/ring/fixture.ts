@@ -2,10 +2,11 @@
  * The tester's own capacitance at a clip: an open clip at 0 V against 1.8 V leaks down through a known resistor, so what is read
  * rises as V (1 - exp(-t/RC)). And what of it, and of the wires beside it, lies across a coil.
  */
-import { BURST_RATE_Hz, CLIP_COUNT, RingWork } from '../layout';
+import { calibration } from '../blocks';
+import { BURST_RATE_Hz, CALIBRATION, CLIP_COUNT, Calibration, RingWork } from '../layout';
 import { logarithm } from '../waves';
 import { FIXTURE_LEAD, FIXTURE_SAMPLES } from './sizes';
-import { sampleAt } from './points';
+import { sampleAt, sumScale } from './points';
 
 /** From memory of data sheets, for a tester that has not looked at itself: a clip with a metre of screened lead, a common with the
  * drains on it, and one wire to the next. */
@@ -35,6 +36,7 @@ const STRAIGHT: f32 = 0.02;
  */
 export function openCapacitance(work: RingWork, sums: u32, bleed_ohm: f32, full_V: f32): f32 {
   if (work.bursts == 0 || <u32>work.clearFrom > 0 && <u32>work.clearFrom < FIXTURE_LEAD) return 0;
+  const scale = sumScale(work);
   let n: f32 = 0;
   let sumK: f32 = 0;
   let sumY: f32 = 0;
@@ -42,7 +44,7 @@ export function openCapacitance(work: RingWork, sums: u32, bleed_ohm: f32, full_
   let sumKY: f32 = 0;
   let sumYY: f32 = 0;
   for (let k = FIXTURE_LEAD + 1; k < FIXTURE_SAMPLES; k++) {
-    const volts = sampleAt(work, sums, k);
+    const volts = sampleAt(sums, k, scale);
     if (volts < FROM * full_V) continue;
     if (volts > TO * full_V) break;
     const at = <f32>(k - FIXTURE_LEAD);
@@ -77,8 +79,15 @@ export function keepOpen(clip: u32, farad: f32): void { store<f32>(OPEN + (clip 
 
 function wiresOf(clip: u32): f32 { return clip == 1 || clip == CLIP_COUNT ? WIRE_F : 2 * WIRE_F; }
 
-/** A clip alone to 0 V with the common on it, as read, as its likes were read, or as it is drawn. */
+/** What the calibration has of an open clip with the wires beside it at 0 V, farads; 0 when it has nothing. */
+function calibrated_F(clip: u32): f32 {
+  return load<f32>(CALIBRATION + offsetof<Calibration>("fixture1_F") + (clip - 1) * sizeof<f32>());
+}
+
+/** A clip alone to 0 V with the common on it, as calibrated, as read, as its likes were read, or as it is drawn. */
 function ownOf(clip: u32): f32 {
+  const stored = calibrated_F(clip);
+  if (stored > 0) return stored - wiresOf(clip);
   const read = load<f32>(OPEN + (clip - 1) * 4);
   if (read > 0) return read - wiresOf(clip);
   let sum: f32 = 0;
@@ -92,14 +101,16 @@ function ownOf(clip: u32): f32 {
   return count > 0 ? sum / count : CLIP_F + COMMON_F;
 }
 
-/** Whether any open clip was read since the power came. */
+/** Whether the clips were calibrated, or an open one was read since the power came. */
 export function isFixtureKnown(): bool {
+  if (calibrated_F(1) > 0) return true;
   for (let clip: u32 = 0; clip < CLIP_COUNT; clip++) if (load<f32>(OPEN + clip * 4) > 0) return true;
   return false;
 }
 
 /** Uncertainty of `fixtureAcross`. */
 export function fixtureUncertainty_F(plus: u32): f32 {
+  if (calibrated_F(plus) > 0) return calibration().fixture_u_F;
   return load<f32>(OPEN + (plus - 1) * 4) > 0 ? READ_u_F : isFixtureKnown() ? LIKE_u_F : NOMINAL_u_F;
 }
 

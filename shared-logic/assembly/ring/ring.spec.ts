@@ -1,3 +1,4 @@
+import { calibration } from '../blocks';
 import { CAPTURE, RingWork, SAMPLE_V, SCRATCH, WORK } from '../layout';
 import { fitRing, lossTime_s, naturalSquared } from './fit';
 import { ringAdd, ringBegin } from './gather';
@@ -22,6 +23,7 @@ function told(volts: f64): i32 {
 
 /** v of L, R_E, R and C from the equations of the circuit, Runge and Kutta in f64: 10 uA in the coil until the cut. */
 function ring(ohm: f64, henry: f64, farad: f64, loss_ohm: f64): void {
+  calibration().wide1 = calibration().wide2 = calibration().wide3 = calibration().wide4 = 8.9;
   ringBegin(work(), CAPTURE);
   for (let burst: u32 = 0; burst < 16; burst++) {
     let i: f64 = 10e-6;

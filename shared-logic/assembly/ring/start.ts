@@ -5,7 +5,7 @@
 import { BURST_RATE_Hz, RingWork } from '../layout';
 import { RING_LEAD, RING_SAMPLES } from './sizes';
 import { NORMAL_bytes, normalAdd, rightAdd, solution, solveNormal } from './normal';
-import { sampleAt } from './points';
+import { sampleAt, sumScale } from './points';
 import { Stride, strideOf } from './swing';
 
 /** Samples of the start that are fitted: half a period, between these. */
@@ -38,6 +38,7 @@ export function startCapacitance(work: RingWork, sums: u32, current_A: f32, seri
   // Half a period is pi/sqrt(w) samples.
   const samples = max<u32>(min<u32>(<u32>(<f32>3.1415927 / sqrt<f32>(w)), SAMPLES_most), SAMPLES_least);
   const rest = work.tail_V + work.k_V;
+  const scale = sumScale(work);
   const step = changetype<Stride>(<usize>STRIDE);
   strideOf(step, w, g, 1);
   const fallen = step.c - g * step.s;
@@ -45,7 +46,7 @@ export function startCapacitance(work: RingWork, sums: u32, current_A: f32, seri
   let c: f32 = 1;
   let s: f32 = 0;
   for (let k: u32 = 0; k < samples && RING_LEAD + SKIP + k < RING_SAMPLES; k++) {
-    const y = sampleAt(work, sums, RING_LEAD + SKIP + k) - rest;
+    const y = sampleAt(sums, RING_LEAD + SKIP + k, scale) - rest;
     normalAdd(NORMAL, 0, 0, c * c);
     normalAdd(NORMAL, 1, 0, c * s);
     normalAdd(NORMAL, 1, 1, s * s);

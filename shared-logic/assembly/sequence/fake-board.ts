@@ -2,9 +2,10 @@
  * A board for the specs: acts on the commands that the recording board (as-pect.config.js) wrote down, in simulated
  * time, over a table of resistances. It also watches the order of things that physics.md 8 calls safe.
  */
-import { board, listenSample, logEntry } from '../blocks';
+import { board, calibration, listenSample, logEntry } from '../blocks';
 import {
-  BURST_A, BURST_B, BURST_X1, Button, CLIP_COUNT, EVIDENCE, EVIDENCE_bytes, Input, LISTEN_BLOCK, Light, LogEntry, SAMPLE_V, Status,
+  BURST_A, BURST_B, BURST_X1, Button, CALIBRATION, CLIP_COUNT, EVIDENCE, EVIDENCE_bytes, Input, LISTEN_BLOCK, Light, LogEntry,
+  SAMPLE_V, Status,
 } from '../layout';
 import { pairOf } from '../clip-pairs';
 import { onReportSent } from './ground/reports';
@@ -67,6 +68,8 @@ export let hold_s: f64 = 0.3;
 export let arrivalLost: bool = false;
 
 // What the board has seen.
+/** Calibrations that the board was told to write. */
+export let stores: u32 = 0;
 export let driveCommands: u32 = 0;
 export let conversions: u32 = 0;
 export let conversion_us: i64 = 0;
@@ -102,12 +105,15 @@ export function setWire(on: bool): void {
   store<i32>(ANSWERS, on ? 1 : 0);
 }
 
+/** Whether the board takes the calibration that is handed over. */
+export function setStore(taken: bool): void { store<i32>(ANSWERS + 12, taken ? 1 : 0); }
+
 /** Resistance between two clips; 0 ohm means open. */
 export function setOhm(a: u32, b: u32, ohm: f32): void { store<f32>(OHMS + pairOf(a, b) * 4, ohm); }
 
 /** Everything as after power-on, two coils of 4000 and 4200 ohm on clips 1-2 and 3-4. */
 export function powerOn(): void {
-  memory.fill(1024, 0, 196608 - 1024);
+  memory.fill(CALIBRATION, 0, 196608 - CALIBRATION);
   memory.fill(ANSWERS, 0, SENT - ANSWERS);
   setWire(true);
   setOhm(1, 2, 4000);
@@ -119,6 +125,7 @@ export function powerOn(): void {
   board().code_V = 2.98023223876953125e-7;
   board().temperature_V25 = 0.75;
   board().temperature_V_per_K = 0.01;
+  calibration().wide1 = calibration().wide2 = calibration().wide3 = calibration().wide4 = 8.9;
   word = 0;
   current_nA = 0;
   light = 0;
@@ -133,7 +140,7 @@ export function powerOn(): void {
   hold_s = 0.3;
   arrivalLost = false;
   touched = 0;
-  driveCommands = conversions = unsafeMoves = hastyConversions = 0;
+  stores = driveCommands = conversions = unsafeMoves = hastyConversions = 0;
   conversion_us = moved_us = 0;
   driveOff_us = -5000;
   start();
@@ -202,6 +209,7 @@ function command(kind: u32, a: u32, b: u32, c: u32): void {
       }
       break;
     }
+    case 9: stores++; break;
     default: sent_us = now_us + 1000;
   }
 }

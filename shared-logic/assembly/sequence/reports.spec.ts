@@ -1,10 +1,12 @@
-import { SENT, SENT_most, idle, logged, obey, powerOn, press, reportsSent, setTouches, setWire, step } from './fake-board';
 import {
-  Button, EVIDENCE_bytes, EntryKind, LAYOUT_VERSION, Link, LogEntry, REPORT_IN, REPORT_VERSION, REPORT_bytes, Refusal, Report, ReportHead,
-  Light,
+  SENT, SENT_most, idle, logged, obey, powerOn, press, reportsSent, setStore, setTouches, setWire, step, stores,
+} from './fake-board';
+import {
+  Button, CALIBRATION_NEW, CALIBRATION_bytes, EVIDENCE_bytes, EntryKind, LAYOUT_VERSION, Link, LogEntry,
+  REPORT_IN, REPORT_VERSION, REPORT_bytes, Refusal, Report, ReportHead, Light, Step,
 } from '../layout';
-import { onLink } from './ground/reports';
-import { isIdle, light } from './ground/status';
+import { onLink, onReportSent } from './ground/reports';
+import { isIdle, light, step as testStep } from './ground/status';
 import { acknowledged, captureHeld, logCount, sent } from './ground/log';
 import { onReport } from './sequence';
 import { clipMask, placeCount } from './ground/setup';
@@ -100,6 +102,96 @@ describe('a session', () => {
     send(Report.acknowledge, 1 | 200 << 16);
     expect<u32>(refusal()).toBe(Refusal.content);
     expect<u32>(acknowledged).toBe(0);
+  });
+});
+
+/** Sends a part of a calibration whose n-th byte is n. */
+function sendPart(offset: u32, count: u32): void {
+  memory.fill(REPORT_IN, 0, REPORT_bytes);
+  const head = changetype<ReportHead>(<usize>REPORT_IN);
+  head.version = <u8>REPORT_VERSION;
+  head.type = <u8>Report.calibrate;
+  head.number = <u16>number;
+  number++;
+  store<u8>(REPORT_IN + 8, <u8>offset);
+  store<u8>(REPORT_IN + 9, <u8>count);
+  for (let i: u32 = 0; i < count; i++) store<u8>(REPORT_IN + 12 + i, <u8>(offset + i));
+  onReport(REPORT_bytes);
+  obey();
+}
+
+describe('a calibration', () => {
+  beforeEach(() => {
+    attach();
+    setStore(true);
+    idle(10);
+  });
+
+  it('is written once it is here whole and the host has heard so, then told, then all is as before', () => {
+    const before = light;
+    sendPart(0, 48);
+    sendPart(48, 48);
+    expect<u32>(stores).toBe(0);
+    setWire(false);
+    sendPart(96, 48);
+    idle(10);
+    expect<u32>(stores).toBe(0);
+    expect<bool>(isIdle()).toBe(false);
+    press(Button.press);
+    expect<u32>(logCount).toBe(0);
+    setWire(true);
+    onReportSent();
+    obey();
+    const told = awaitReport(Report.calibrated);
+    expect<u8>(load<u8>(SENT + told * REPORT_bytes + 8)).toBe(1);
+    expect<u32>(reportType(told - 1)).toBe(Report.state);
+    expect<u32>(load<u8>(SENT + (told - 1) * REPORT_bytes + 8)).toBe(Step.storing);
+    expect<u32>(stores).toBe(1);
+    expect<u32>(light).toBe(before);
+    expect<bool>(isIdle()).toBe(true);
+    for (let i: u32 = 0; i < CALIBRATION_bytes; i++) expect<u8>(load<u8>(CALIBRATION_NEW + i)).toBe(<u8>i);
+  });
+  it('that the board does not take is told so', () => {
+    setStore(false);
+    sendPart(0, 48);
+    sendPart(48, 48);
+    sendPart(96, 48);
+    const told = awaitReport(Report.calibrated);
+    expect<u8>(load<u8>(SENT + told * REPORT_bytes + 8)).toBe(0);
+    expect<u32>(testStep).toBe(Step.idle);
+  });
+  it('is refused in the wrong order, too long, or with bytes behind its end', () => {
+    sendPart(48, 48);
+    expect<u32>(refusal()).toBe(Refusal.content);
+    sendPart(0, 49);
+    expect<u32>(refusal()).toBe(Refusal.content);
+    sendPart(0, 48);
+    sendPart(48, 48);
+    sendPart(96, 40);
+    sendPart(136, 9);
+    expect<u32>(refusal()).toBe(Refusal.content);
+    sendPart(96, 0);
+    expect<u32>(refusal()).toBe(Refusal.content);
+    expect<u32>(stores).toBe(0);
+  });
+  it('is refused while a test runs', () => {
+    send(Report.button, Button.press);
+    idle(10);
+    sendPart(0, 48);
+    expect<u32>(refusal()).toBe(Refusal.busy);
+    expect<u32>(stores).toBe(0);
+  });
+  it('is not written when the cable is pulled before, and the button works', () => {
+    setWire(false);
+    sendPart(0, 48);
+    sendPart(48, 48);
+    sendPart(96, 48);
+    onLink(Link.detached);
+    idle(10);
+    expect<u32>(stores).toBe(0);
+    expect<u32>(testStep).toBe(Step.idle);
+    press(Button.press);
+    expect<bool>(isIdle()).toBe(false);
   });
 });
 

@@ -3,9 +3,12 @@ import {
   press, runTest, setAnswers, setBurstStatus, setConvertStatus, setHold, setListenStatus, setLive, setLost, setOhm, setThermal, setTouches,
   step, unsafeMoves,
 } from './fake-board';
-import { coilResult, evidence, result } from '../blocks';
-import { Button, EntryFlag, EntryKind, Light, Note, Status, Step } from '../layout';
+import { boardState, calibration, coilResult, evidence, result } from '../blocks';
+import {
+  Button, Calibrated, EntryFlag, EntryKind, Light, LogEntry, Note, REPORT_IN, REPORT_bytes, ReportHead, SetupReport, Status, Step,
+} from '../layout';
 import { logCount } from './ground/log';
+import { takeSetup } from './ground/setup';
 import { isIdle, step as testStep } from './ground/status';
 
 const EVENTS: u32 = 20000;
@@ -31,6 +34,60 @@ function reading(a: u32, b: u32): f32 {
   }
   return -1;
 }
+
+/** Begins a test of a board whose ohms were calibrated on one day, on another. @returns its first entry */
+function beginOn(ohmDay: u32, day: u32, state: u32): LogEntry {
+  powerOn();
+  boardState().calibrated = <u8>state;
+  calibration().ohmDay = <u16>ohmDay;
+  const setup = changetype<SetupReport>(<usize>(REPORT_IN + offsetof<ReportHead>()));
+  memory.fill(REPORT_IN, 0, REPORT_bytes);
+  setup.clipMask = 15;
+  setup.placeCount = 2;
+  setup.today = <u16>day;
+  expect<u32>(takeSetup(setup)).toBe(0);
+  press(Button.press);
+  for (let i = 0; i < 1000 && logCount == 0; i++) step();
+  return logged(0);
+}
+
+describe('the calibration of ohms', () => {
+  it('holds for a year, then counts as old and as worth less', () => {
+    const young = beginOn(1000, 1366, Calibrated.good);
+    expect<f32>(young.v1).toBe(<f32>Calibrated.good);
+    expect<f32>(young.v2).toBe(<f32>0.0003);
+    const old = beginOn(1000, 1367, Calibrated.good);
+    expect<f32>(old.v1).toBe(<f32>Calibrated.old);
+    // JCGM 100:2008, 5.1.2: the two add in squares.
+    expect<bool>(abs<f32>(old.v2 - <f32>Math.sqrt(0.0003 * 0.0003 + 0.0002 * 0.0002)) < <f32>1e-8).toBe(true);
+    expect<u32>(evidence().calibrated).toBe(Calibrated.old);
+  });
+  it('is not old where nobody says the day, or the day lies before it', () => {
+    expect<f32>(beginOn(1000, 0, Calibrated.good).v1).toBe(<f32>Calibrated.good);
+    expect<f32>(beginOn(1000, 900, Calibrated.good).v1).toBe(<f32>Calibrated.good);
+  });
+  it('is missing where the page has other steps only, and what the board says else', () => {
+    expect<f32>(beginOn(0, 2000, Calibrated.good).v1).toBe(<f32>Calibrated.missing);
+    expect<f32>(beginOn(0, 2000, Calibrated.corrupt).v1).toBe(<f32>Calibrated.corrupt);
+    expect<f32>(beginOn(1, 2000, Calibrated.missing).v1).toBe(<f32>Calibrated.missing);
+  });
+  it('takes the leads off each reading, and widens it by what they are known to', () => {
+    powerOn();
+    runTest(EVENTS);
+    const before = reading(1, 2);
+    powerOn();
+    calibration().zero1_ohm = <f32>0.5;
+    calibration().zero2_ohm = <f32>0.25;
+    calibration().zero3_ohm = 100;
+    calibration().zero_u_ohm = 3;
+    runTest(EVENTS);
+    expect<bool>(abs<f32>(before - reading(1, 2) - <f32>0.75) < <f32>0.001).toBe(true);
+    for (let i: u32 = 0; i < logCount; i++) {
+      const e = logged(i);
+      if (<u32>e.kind == EntryKind.resistance && (e.flags & <u8>EntryFlag.open) == 0) expect<bool>(e.v1 > 3).toBe(true);
+    }
+  });
+});
 
 describe('a whole test without a host', () => {
   beforeEach(() => { powerOn(); });

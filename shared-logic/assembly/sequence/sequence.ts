@@ -3,9 +3,11 @@
  * Nothing here waits; each part asks the board for one thing and goes on when it is answered.
  */
 import { boardDrive, boardSwitches } from '../board';
-import { board, boardState, result } from '../blocks';
+import { board, boardState, calibration, result } from '../blocks';
 import { beginElectrical, electricalEnded, verifyAtEnd, watchAfterTouch } from './electrical';
-import { ANSWER, Answer, Button, EntryFlag, EntryKind, Input, Light, NONE, Note, Rate, Step } from '../layout';
+import {
+  ANSWER, Answer, Button, CALIBRATION_holds_days, Calibrated, EntryFlag, EntryKind, Input, Light, LogEntry, NONE, Note, Rate, Step,
+} from '../layout';
 import { acknowledged, commitEntry, draftEntry, logBegin, logCount, noteEntry, resetLog } from './ground/log';
 import { beginMagnets, magnetsButton, magnetsEnded } from './parts/magnets';
 import { MATRIX_OFF } from './ground/matrix';
@@ -14,19 +16,23 @@ import {
 } from './ground/operation';
 import { Request, forgetHost, hostKnown, pump, resetReports, rewindSamples, takeReport } from './ground/reports';
 import { beginLooks, selfTestEnded } from './parts/selftest';
+import { beginSurvey, surveyCaptured, surveyDone } from './parts/survey';
 import {
-  bareMask, clipMask, cover, givenTemperature_C, kind, placeCount, resetSetup, setupDone, skipMagnets, temperatureGiven,
+  bareMask, clipMask, cover, givenTemperature_C, kind, placeCount, resetSetup, setupDone, skipMagnets, temperatureGiven, today,
 } from './ground/setup';
 import { forgetFixture } from '../ring/fixture';
 import { solve } from '../solver/solve';
-import { isIdle, setStep, setWork, showLight, verdictLight } from './ground/status';
+import { isIdle, setStep, setWork, showLight, step, verdictLight } from './ground/status';
 import {
   beginTouches, touchWatched, touchingAcknowledged, touchingButton, touchingReset, touchingSamples, touchingTime,
 } from './parts/touching';
 import { Outcome, Turn } from './ground/turn';
 
+/** What a thin-film resistor of 0.05 % may have moved once its calibration is old: from memory of data sheets. */
+const OLD_u: f32 = 2e-4;
+
 /** Which part of the test is at work; `watch` looks at the leads after a touch, `verify` at the end. */
-enum Part { temperature, electrical, touches, watch, magnets, verify, selfTest }
+enum Part { temperature, electrical, touches, watch, magnets, verify, selfTest, survey }
 
 let part: u32 = Part.temperature;
 /** The evidence of a finished test may be lost by the next press: said once by the waiting light. */
@@ -66,6 +72,17 @@ function operationEnded(outcome: u32): void {
     }
     case Part.magnets: follow(magnetsEnded(outcome, answer())); break;
     case Part.selfTest: follow(selfTestEnded(outcome, answer())); break;
+    case Part.survey: {
+      if (outcome == Outcome.captured) {
+        surveyCaptured();
+      } else {
+        if (outcome == Outcome.done) surveyDone(answer());
+        else noteEntry(Note.captureOverrun, NONE);
+        endTest();
+        showLight(Light.ready);
+      }
+      break;
+    }
     default: follow(electricalEnded(outcome, answer()));
   }
 }
@@ -149,6 +166,14 @@ function beginSelfTest(): void {
   beginLooks();
 }
 
+/** Takes raw bursts for a calibration; its entries are a test of their own. */
+function startSurvey(): void {
+  newTest(Part.survey);
+  beginEntry(false, 0);
+  showLight(Light.busy);
+  beginSurvey();
+}
+
 function newTest(as: u32): void {
   warned = false;
   cancelled = false;
@@ -168,8 +193,7 @@ function beginEntry(known: bool, temperature_C: f32): void {
   entry.c = <u8>kind;
   entry.d = <u8>cover;
   entry.place = <u8>placeCount;
-  entry.v1 = <f32>boardState().calibrated;
-  entry.v2 = board().reference_u;
+  calibrationEntry(entry);
   if (!setupDone) entry.flags = <u8>EntryFlag.clipsAssumed;
   if (temperatureGiven) {
     entry.flags |= <u8>EntryFlag.temperatureKnown;
@@ -179,6 +203,20 @@ function beginEntry(known: bool, temperature_C: f32): void {
     entry.v0 = temperature_C;
   }
   commitEntry();
+}
+
+/** What the scale of ohms rests on, and what it is worth today. */
+function calibrationEntry(entry: LogEntry): void {
+  let state = <u32>boardState().calibrated;
+  let u = board().reference_u;
+  const day = <u32>calibration().ohmDay;
+  if (state == Calibrated.good && day == 0) state = Calibrated.missing;
+  if (state == Calibrated.good && today > day + CALIBRATION_holds_days) {
+    state = Calibrated.old;
+    u = sqrt<f32>(u * u + OLD_u * OLD_u);
+  }
+  entry.v1 = <f32>state;
+  entry.v2 = u;
 }
 
 function temperatureDone(outcome: u32): void {
@@ -211,7 +249,9 @@ function endTest(): void {
 
 /** The button. @param press - `Button` */
 export function onButton(press: u32): void {
-  if (press == Button.long) {
+  if (step == <u32>Step.storing) {
+    // A calibration is about to be written: nothing may begin.
+  } else if (press == Button.long) {
     if (!isIdle()) cancel();
   } else if (isIdle()) {
     pressIdle();
@@ -255,6 +295,7 @@ export function onReport(length: u32): void {
     case Request.longPress: onButton(Button.long); break;
     case Request.acknowledged: acknowledgedMore(); break;
     case Request.selfTest: beginSelfTest(); break;
+    case Request.survey: startSurvey(); break;
     default: break;
   }
   pump();

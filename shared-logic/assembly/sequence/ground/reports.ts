@@ -2,16 +2,18 @@
  * The 64-byte reports, both ways (drawn in hardware-notes/usb-reports.md): numbered per direction, evidence kept
  * until it is acknowledged, anything that is not understood refused with a reason and never acted on.
  */
-import { boardSend, boardWand } from '../../board';
+import { boardSend, boardStore, boardWand } from '../../board';
 import { board, captureHead, captureSample, evidence, listenSample, logEntry, result } from '../../blocks';
 import {
-  AcknowledgeReport, BLOCK_bytes_max, BOARD, BlockReport, Board, Button, ButtonReport, CaptureHead, EVIDENCE, EVIDENCE_bytes,
-  EntryKind, HelloReport, IdentityReport, LAYOUT_VERSION, LISTEN_BLOCK, Link, LogEntry, OVERRANGE, REPORT_IN, REPORT_OUT,
+  AcknowledgeReport, BLOCK_bytes_max, BOARD, BlockReport, Board, Button, ButtonReport, CALIBRATION, CALIBRATION_NEW, CALIBRATION_bytes,
+  CAPTURE, CLIP_COUNT, CalibrateReport, CalibratedReport, CaptureHead, EVIDENCE, EVIDENCE_bytes,
+  EntryKind, HelloReport, IdentityReport, LAYOUT_VERSION, LISTEN_BLOCK, Light, Link, LogEntry, OVERRANGE, REPORT_IN, REPORT_OUT,
   REPORT_VERSION, REPORT_bytes, RESULT, RESULT_bytes, ReadReport, Refusal, RefusedReport, Report, ReportHead,
-  SAMPLES_PER_REPORT, SAMPLE_24_bytes, SamplesReport, SetupReport, StateReport, TRACE_BLOCKS_max, TraceBlock, TraceReport,
+  SAMPLES_PER_REPORT, SAMPLE_24_bytes, SURVEY_bytes, SamplesReport, SetupReport, StateReport, Step, Survey, SurveyReport,
+  TRACE_BLOCKS_max, TraceBlock, TraceReport,
 } from '../../layout';
 import {
-  isIdle, light, lightAsk, lightPlace, markState, progress_permille, stateDue, stateTold, step, workA, workB,
+  isIdle, light, lightAsk, lightPlace, markState, progress_permille, setStep, showLight, stateDue, stateTold, step, workA, workB,
 } from './status';
 import {
   acknowledge, acknowledged, captureEntry, entrySent, logCount, rewindLog, sent, testNumber,
@@ -24,7 +26,7 @@ const IN: u32 = REPORT_IN + HEAD;
 const OUT: u32 = REPORT_OUT + HEAD;
 
 /** What a report of the host asks of the test. */
-export enum Request { none, press, longPress, acknowledged, selfTest }
+export enum Request { none, press, longPress, acknowledged, selfTest, survey }
 
 let link: u32 = Link.detached;
 /** A host has said hello since it was attached. */
@@ -45,6 +47,19 @@ let readDue: bool = false;
 let readRegion: u32 = 0;
 let readCount: u32 = 0;
 let readOffset: u32 = 0;
+/** Bytes of the next calibration that are here, from the first on. */
+let calibrationTaken: u32 = 0;
+/** It is here whole, and is written once the host has been told. */
+let storeDue: bool = false;
+/** What was shown before, and comes again. */
+let stepBefore: u32 = 0;
+let lightBefore: u32 = 0;
+/** The survey that was asked for last, `Survey`, and its clip. */
+export let surveyWhat: u32 = 0;
+export let surveyClip: u32 = 0;
+/** What has become of it is to be told. */
+let calibratedDue: bool = false;
+let calibrationStored: u32 = 0;
 /** Next sample of the touch that goes out, channel by channel. */
 let sampleChannel: u32 = 0;
 let sampleOffset: u32 = 0;
@@ -65,6 +80,9 @@ export function resetReports(): void {
   refusalDue = 0;
   refusedCount = 0;
   readDue = false;
+  calibrationTaken = 0;
+  storeDue = false;
+  calibratedDue = false;
   traceBlocks = 0;
   rewindSamples();
 }
@@ -86,7 +104,10 @@ export function rewindSamples(): void {
 
 /** A cable was plugged or pulled, or the bus sleeps. @param state - `Link` */
 export function onLink(state: u32): void {
-  if (state == Link.detached) session = false;
+  if (state == Link.detached) {
+    session = false;
+    if (storeDue) storeEnds();
+  }
   link = state;
   busy = false;
   pump();
@@ -103,7 +124,14 @@ export function pump(): void {
   if (busy || link != Link.attached) return;
   for (let i = 0; i < 64; i++) {
     const type = fillNext();
-    if (type == Report.none) return;
+    if (type == Report.none) {
+      if (!storeDue) return;
+      // The host knows by now why nothing comes for a while.
+      calibrationStored = boardStore();
+      calibratedDue = true;
+      storeEnds();
+      continue;
+    }
     const head = changetype<ReportHead>(<usize>REPORT_OUT);
     head.version = <u8>REPORT_VERSION;
     head.type = <u8>type;
@@ -125,6 +153,7 @@ function fillNext(): u32 {
   if (identityDue) return fillIdentity();
   if (!session) return Report.none;
   if (readDue) return fillBlock();
+  if (calibratedDue) return fillCalibrated();
   if (stateDue) return fillState();
   if (sent < logCount) return fillLog();
   return traceBlocks > 0 ? fillTrace() : Report.none;
@@ -136,6 +165,7 @@ function taken(type: u32): void {
     case Report.refused: refusalDue = 0; break;
     case Report.identity: identityDue = false; break;
     case Report.block: readDue = false; break;
+    case Report.calibrated: calibratedDue = false; break;
     case Report.state: stateTold(); break;
     case Report.samples: {
       const head = captureHead();
@@ -239,8 +269,18 @@ function fillBlock(): u32 {
   report.region = <u8>readRegion;
   report.count = <u8>readCount;
   report.offset = <u16>readOffset;
-  memory.copy(OUT + offsetof<BlockReport>(), (readRegion == 0 ? EVIDENCE : RESULT) + readOffset, readCount);
+  memory.copy(OUT + offsetof<BlockReport>(), regionAt(readRegion) + readOffset, readCount);
   return Report.block;
+}
+
+function regionAt(region: u32): u32 { return region == 0 ? EVIDENCE : region == 1 ? RESULT : region == 2 ? CALIBRATION : CAPTURE; }
+function regionBytes(region: u32): u32 {
+  return region == 0 ? EVIDENCE_bytes : region == 1 ? RESULT_bytes : region == 2 ? CALIBRATION_bytes : SURVEY_bytes;
+}
+
+function fillCalibrated(): u32 {
+  changetype<CalibratedReport>(<usize>OUT).stored = <u8>calibrationStored;
+  return Report.calibrated;
 }
 
 function fillTrace(): u32 {
@@ -314,6 +354,7 @@ function requestOf(type: u32): u32 {
     }
     case Report.acknowledge: return Request.acknowledged;
     case Report.selfTest: return Request.selfTest;
+    case Report.survey: return Request.survey;
     default: return Request.none;
   }
 }
@@ -344,6 +385,8 @@ function openSession(number: u32): void {
   identityDue = true;
   markState();
   readDue = false;
+  calibrationTaken = 0;
+  calibratedDue = false;
   traceBlocks = 0;
   rewindLog();
   rewindSamples();
@@ -376,6 +419,16 @@ function act(type: u32): u32 {
       return acknowledge(report.test, report.count) ? Refusal.none : Refusal.content;
     }
     case Report.read: return takeRead();
+    case Report.calibrate: return takeCalibration();
+    case Report.survey: {
+      const report = changetype<SurveyReport>(<usize>IN);
+      surveyWhat = report.what;
+      surveyClip = report.clip;
+      if (!restIsZero(offsetof<SurveyReport>()) || surveyWhat > <u32>Survey.bleed || surveyClip == 0 || surveyClip > CLIP_COUNT) {
+        return Refusal.content;
+      }
+      return isIdle() ? Refusal.none : Refusal.busy;
+    }
     case Report.selfTest: {
       if (!restIsZero(0)) return Refusal.content;
       return isIdle() ? Refusal.none : Refusal.busy;
@@ -389,12 +442,41 @@ function takeRead(): u32 {
   const region = <u32>report.region;
   const count = <u32>report.count;
   const offset = <u32>report.offset;
-  if (!restIsZero(offsetof<ReadReport>()) || region > 1 || count == 0 || count > BLOCK_bytes_max) return Refusal.content;
-  if (offset + count > (region == 0 ? EVIDENCE_bytes : RESULT_bytes)) return Refusal.content;
+  if (!restIsZero(offsetof<ReadReport>()) || region > 3 || count == 0 || count > BLOCK_bytes_max) return Refusal.content;
+  if (offset + count > regionBytes(region)) return Refusal.content;
   if (readDue) return Refusal.busy;
   readDue = true;
   readRegion = region;
   readCount = count;
   readOffset = offset;
   return Refusal.none;
+}
+
+/** Takes the next part of a calibration; the last one makes it be written, once all that is due has been sent. */
+function takeCalibration(): u32 {
+  const report = changetype<CalibrateReport>(<usize>IN);
+  const count = <u32>report.count;
+  const offset = <u32>report.offset;
+  if (report.reserved != 0 || count == 0 || count > BLOCK_bytes_max) return Refusal.content;
+  if (!restIsZero(offsetof<CalibrateReport>() + count)) return Refusal.content;
+  if (offset + count > CALIBRATION_bytes || offset != 0 && offset != calibrationTaken) return Refusal.content;
+  if (!isIdle()) return Refusal.busy;
+  memory.copy(CALIBRATION_NEW + offset, IN + offsetof<CalibrateReport>(), count);
+  calibrationTaken = offset + count;
+  if (calibrationTaken == CALIBRATION_bytes) {
+    stepBefore = step;
+    lightBefore = light;
+    storeDue = true;
+    setStep(Step.storing);
+    showLight(Light.busy);
+  }
+  return Refusal.none;
+}
+
+/** The calibration was written, or is not going to be. */
+function storeEnds(): void {
+  storeDue = false;
+  calibrationTaken = 0;
+  setStep(stepBefore);
+  showLight(lightBefore);
 }

@@ -29,11 +29,11 @@ describe('current ranges', () => {
 describe('uncertainty of a reading', () => {
   // physics.md 7: 0.16 ohm of 8 kilohm pair to pair, 2.7 ohm (27 ppm) of 100 kilohm before the reference at 10 uA.
   it('is 0.1 to 0.25 ohm at 8 kilohm', () => {
-    const u = readingUncertainty_ohm(8000, <f32>1e-4, <f32>0.2);
+    const u = readingUncertainty_ohm(8000, <f32>1e-4, <f32>0.2, 0);
     expect<bool>(u > <f32>0.1 && u < <f32>0.25).toBe(true);
   });
   it('grows at 10 uA, where the reference leaves 20 mV only', () => {
-    const u = readingUncertainty_ohm(100000, <f32>1e-5, <f32>0.02);
+    const u = readingUncertainty_ohm(100000, <f32>1e-5, <f32>0.02, 0);
     expect<bool>(u > 2 && u < 15).toBe(true);
   });
 });

@@ -48,12 +48,14 @@ export function settle_us(range: u32): u32 { return range == 3 ? 25000 : 6000; }
 /**
  * Standard uncertainty of a reading against the others of the record, ohms.
  * @param ohm - the reading @param current_A - drive @param reference_V - volts read at the reference resistor
+ * @param leads_u_ohm - of the two leads that were taken off
  */
-export function readingUncertainty_ohm(ohm: f32, current_A: f32, reference_V: f32): f32 {
+export function readingUncertainty_ohm(ohm: f32, current_A: f32, reference_V: f32, leads_u_ohm: f32): f32 {
   const noise = NOISE_V / current_A;
   const scale = NOISE_V * <f32>1.4142135 / abs<f32>(reference_V) * ohm;
   const shape = LINEARITY * ohm;
-  return sqrt<f32>(noise * noise + scale * scale + shape * shape + CONTACT_ohm * CONTACT_ohm);
+  const contact = max<f32>(CONTACT_ohm, leads_u_ohm);
+  return sqrt<f32>(noise * noise + scale * scale + shape * shape + contact * contact);
 }
 
 /** Whether the two polarities of one reading contradict each other: contact lost in the middle. Volts, offset taken out. */

@@ -8,8 +8,12 @@ export let kind: u32 = Kind.unknown;
 export let cover: u32 = Cover.unknown;
 export let placeCount: u32 = 2;
 export let skipMagnets: bool = false;
+/** Whether ohms are told with the tester's own leads. */
+export let withLeads: bool = false;
 export let temperatureGiven: bool = false;
 export let givenTemperature_C: f32 = 0;
+/** The day, as a calibration counts it; 0: nobody said. */
+export let today: u32 = 0;
 /** Whether a host has set anything up since the start. */
 export let setupDone: bool = false;
 
@@ -21,7 +25,9 @@ export function resetSetup(): void {
   cover = Cover.unknown;
   placeCount = 2;
   skipMagnets = false;
+  withLeads = false;
   temperatureGiven = false;
+  today = 0;
   setupDone = false;
 }
 
@@ -34,8 +40,8 @@ export function takeSetup(report: SetupReport): u32 {
   const flags = <u32>report.flags;
   const temperature_C = report.temperature_C;
   if (clips == 0 || clips > 0x3f || (bare & ~clips) != 0) return Refusal.content;
-  if (kindAsked > <u32>Kind.stacked || places == 0 || places > MAX_PLACES || flags > 3) return Refusal.content;
-  if (report.reserved != 0 || <u32>report.cover > <u32>Cover.metal) return Refusal.content;
+  if (kindAsked > <u32>Kind.stacked || places == 0 || places > MAX_PLACES || flags > 7) return Refusal.content;
+  if (<u32>report.cover > <u32>Cover.metal) return Refusal.content;
   if (!(temperature_C >= -40 && temperature_C <= 80)) return Refusal.content;
   clipMask = clips;
   bareMask = bare;
@@ -44,7 +50,9 @@ export function takeSetup(report: SetupReport): u32 {
   placeCount = places;
   skipMagnets = (flags & 1) != 0;
   temperatureGiven = (flags & 2) != 0;
+  withLeads = (flags & 4) != 0;
   givenTemperature_C = temperature_C;
+  today = report.today;
   setupDone = true;
   return Refusal.none;
 }

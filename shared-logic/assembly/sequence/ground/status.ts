@@ -34,7 +34,7 @@ export function isIdle(): bool {
 export function setStep(to: u32): void {
   step = to;
   // Waiting for the host or for a person is no step of the test: what was reached stays.
-  if (to != <u32>Step.waitHost && to != <u32>Step.asleep) progress_permille = progressOf(to);
+  if (to != <u32>Step.waitHost && to != <u32>Step.asleep && to != <u32>Step.storing) progress_permille = progressOf(to);
   markState();
 }
 

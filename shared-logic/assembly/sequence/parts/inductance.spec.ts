@@ -1,5 +1,5 @@
 import { OVERRANGE, SAMPLE_V, SCRATCH, STEP_READING, StepReading, StepWork } from '../../layout';
-import { stepWork } from '../../blocks';
+import { calibration, stepWork } from '../../blocks';
 import { STEP_LEAD, STEP_SAMPLES, stepAddCurrent, stepAddSense, stepBegin, stepInductance, stepMutual } from './inductance';
 
 const REFERENCE_ohm: f32 = 2000;
@@ -27,6 +27,7 @@ function told(volts: f64): i32 {
  * tau = L (R_tot + R_E)/(R_tot R_E) and i0 = V/(R_tot + R_E) (physics.md 5).
  */
 function steps(ohm: f64, henry: f64, lossy: f64, hum_V: f64, mutual: f64): void {
+  calibration().wide1 = calibration().wide2 = calibration().wide3 = calibration().wide4 = 8.9;
   stepBegin(drive());
   stepBegin(sense());
   const total = SERIES_ohm + ohm;

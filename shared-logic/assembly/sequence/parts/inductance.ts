@@ -10,6 +10,7 @@
  * Offset and bias are equal in both signs and drop out of their difference. So do hum and its harmonics in what is sensed:
  * its two steps come a whole number of 50 and 60 Hz periods apart. In the driven coil's own current hum is a share of the drive.
  */
+import { CODE_X1, CODE_X8, codeGain, codesBegin, straightened } from '../../ring/codes';
 import { exponential, logarithm } from '../../waves';
 import { BURST_RATE_Hz, OVERRANGE, SAMPLE_V, StepReading, StepWork } from '../../layout';
 
@@ -27,10 +28,8 @@ const SKIP: u32 = 2;
 /** Channel B is sampled this much of a sample after its start: the x8 input, and how much earlier the x1 input. */
 const SKEW_X8: f32 = 0.75;
 const SKEW_X1_earlier: f32 = 0.5;
-/** Largest sample that the x8 input gives, 2^-20 V, and one code of x8 and x1. */
+/** Largest sample that the x8 input gives, 2^-20 V. */
 const X8_MOST: i32 = 187392;
-const CODE_X8: i32 = 96;
-const CODE_X1: i32 = 768;
 /** Width of the window for loss and tail, as a share of the time constant; the flux is summed over ten of them. */
 const WINDOW: f32 = 0.3;
 const WINDOWS: u32 = 10;
@@ -60,37 +59,26 @@ const LOST: u32 = 1 << 31;
 
 const BURST_PERIOD_s: f32 = 1 / <f32>BURST_RATE_Hz;
 
-/** How many halves of wide codes lie between 0 and a sample, in its unit. */
-function wideHalves(sample: i32): i32 {
-  const size = abs<i32>(sample);
-  const code = size > X8_MOST ? CODE_X1 : CODE_X8;
-  if (size < 512 * code) return 0;
-  const halves = (size > 512 * code ? 2 : 1) + (size >= 1536 * code ? 1 : 0) + (size > 1536 * code ? 1 : 0);
-  return sample < 0 ? -halves * code : halves * code;
-}
+/** The code that a sample of either input is in, 2^-20 V units. */
+@inline function codeOf(size: i32): i32 { return size > X8_MOST ? CODE_X1 : CODE_X8; }
 
-/**
- * Sum of samples, 2^-20 V units; marks the step as lost when one is over range. The four wide codes of the RP2040's converter
- * are taken out (erratum RP2040-E11): codes 512, 1536, 2560 and 3584 are 8.9 codes wider than the others, so between them
- * the gain is 1024/1015.1.
- */
+/** Sum of samples without their wide codes, 2^-20 V units; marks the step as lost when one is over range. */
 function sumOf(work: StepWork, samples: u32, from: u32, to: u32): f32 {
   let sum: i64 = 0;
-  let halves: i32 = 0;
   for (let i = from; i < to; i++) {
     const sample = load<i32>(samples + i * 4);
     if (sample == OVERRANGE) {
       work.window |= LOST;
       return 0;
     }
-    sum += sample;
-    halves += wideHalves(sample);
+    sum += straightened(sample, codeOf(abs<i32>(sample)));
   }
-  return <f32>sum * <f32>(1 - 8.9 / 1024) + <f32>halves * <f32>4.45;
+  return <f32>sum * codeGain();
 }
 
 /** Forgets both polarities. */
 export function stepBegin(work: StepWork): void {
+  codesBegin();
   work.window = 0;
   work.end_V = 0;
   work.sum_V = 0;
@@ -154,11 +142,11 @@ export function stepAddSense(work: StepWork, drive: StepWork, samples: u32, sign
   work.second_V = <f32>length;
 }
 
-/** Whether a voltage lies in one of the wide codes, or within one code of it. */
+/** Whether a voltage lies in one of the wide codes, or close to it. */
 function inWideCode(volts: f32): bool {
   const size = <i32>(abs<f32>(volts) / SAMPLE_V);
-  const code = size > X8_MOST ? CODE_X1 : CODE_X8;
-  return abs<i32>(size - 512 * code) < 6 * code || abs<i32>(size - 1536 * code) < 6 * code;
+  const code = codeOf(size);
+  return abs<i32>(size - 512 * code) < 8 * code || abs<i32>(size - 1536 * code) < 8 * code;
 }
 
 /**

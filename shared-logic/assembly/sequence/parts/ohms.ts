@@ -1,6 +1,6 @@
 /** Precise ohms: the reference resistor at each current in use, then each connected pair with both polarities. */
-import { Answer, NONE, Note, PAIR_COUNT, RANGES, Rate, Step, WORK_REFERENCES } from '../../layout';
-import { board, pairWork } from '../../blocks';
+import { Answer, CALIBRATION, Calibration, NONE, Note, PAIR_COUNT, RANGES, Rate, Step, WORK_REFERENCES } from '../../layout';
+import { board, calibration, pairWork } from '../../blocks';
 import { noteEntry, ohmEntry, openEntry } from '../ground/log';
 import { pairHigh, pairLow } from '../../clip-pairs';
 import { RET_REFERENCE, SENSE_REFERENCE, currentWord, drivePort, sensePort } from '../ground/matrix';
@@ -10,6 +10,7 @@ import {
   PORT_LIMIT_V, agrees, isWarmJoint, polaritiesDisagree, quickMargin_ohm, rangeCurrent_nA, rangeLimit_ohm,
   readingUncertainty_ohm, settle_us,
 } from '../ground/resistance';
+import { withLeads } from '../ground/setup';
 import { setStep, setWork } from '../ground/status';
 import { Turn } from '../ground/turn';
 
@@ -167,12 +168,19 @@ function preciseDrive(plus: u32, minus: u32): void {
   convertOperation(plus, minus, currentWord(plus, minus, sensePort(low, high)), rangeCurrent_nA(index), settle_us(index), Rate.precise);
 }
 
+/** Of the two leads, as the calibration has them; nothing where they are what is read. */
+function leads_ohm(): f32 {
+  if (withLeads) return 0;
+  const zeros = CALIBRATION + offsetof<Calibration>("zero1_ohm");
+  return load<f32>(zeros + (pairLow(pair) - 1) * sizeof<f32>()) + load<f32>(zeros + (pairHigh(pair) - 1) * sizeof<f32>());
+}
+
 /** A reading whose polarities disagree and that did not come again: both are told. */
 function tellHeld(scale: f32, u_ohm: f32): void {
   if (!held) return;
   held = false;
-  ohmEntry(pair, heldForward_V * scale, u_ohm);
-  ohmEntry(pair, -heldReverse_V * scale, u_ohm);
+  ohmEntry(pair, heldForward_V * scale - leads_ohm(), u_ohm);
+  ohmEntry(pair, -heldReverse_V * scale - leads_ohm(), u_ohm);
 }
 
 /**
@@ -186,8 +194,8 @@ function reverseDone(answer: Answer): u32 {
   const scale = board().reference_ohm / reference;
   const reverse_V = answer.volt_V - zero_V;
   const span_V = (forward_V - reverse_V) * <f32>0.5;
-  const ohm = span_V * scale;
-  const u_ohm = readingUncertainty_ohm(ohm, current_A, reference);
+  const ohm = span_V * scale - leads_ohm();
+  const u_ohm = readingUncertainty_ohm(ohm, current_A, reference, calibration().zero_u_ohm);
   const isOver = forwardOver || answer.over != 0 || abs<f32>(forward_V) > PORT_LIMIT_V || abs<f32>(reverse_V) > PORT_LIMIT_V;
   const steady = held && !isOver && isWarmJoint(forward_V, reverse_V, heldForward_V, heldReverse_V);
   if (steady) held = false;
