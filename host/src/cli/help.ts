@@ -9,7 +9,7 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone solve bench.json                    solve a bench record again
   tapstone solve *.bench.json --json           many, a line of JSON each
   tapstone positions duo.harness.json          what a guitar's settings do
-  tapstone plan duo.harness.json               what to exchange for phase and hum
+  tapstone plan duo.harness.json               what to swap for phase and hum
   tapstone proof duo.harness.json a.bench.json what is wrong, read at the jack
   tapstone harness duo.harness.json            a screen to try changes of it
   tapstone draw duo.harness.json --out duo.svg a picture to solder from
@@ -20,7 +20,7 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone listing 0012                        the text of an offer
   tapstone sheet 0012 --out sheet.pdf          all of one pickup on A4
   tapstone check                               are computer and tester well?
-  tapstone calibrate                           a tester's own errors, step by step
+  tapstone calibrate                           find a tester's own errors
   tapstone flash                               write the firmware to a board
 
 Finds out which wires of a magnetic pickup are which, and how to wire it.
