@@ -20,7 +20,7 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone listing 0012                        the text of an offer
   tapstone sheet 0012 --out sheet.pdf          all of one pickup on A4
   tapstone check                               are computer and tester well?
-  tapstone calibrate                           a tester's own errors, step by step
+  tapstone calibrate                           find a tester's own errors
   tapstone flash                               write the firmware to a board
 
 Finds out which wires of a magnetic pickup are which, and how to wire it.
