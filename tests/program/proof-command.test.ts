@@ -8,7 +8,7 @@ import { tapstone } from './run-program.ts';
 
 const EXAMPLES = fileURLToPath(new URL('../../hardware-notes/examples/', import.meta.url));
 const HARNESS = `${EXAMPLES}harness/two-singles.harness.json`;
-const JACK = `${EXAMPLES}harness/two-singles-jack.bench.json`;
+const JACK = `${EXAMPLES}harness/two-singles-jack.bench.jsonl`;
 const ONE = `${EXAMPLES}harness/one-pickup.harness.json`;
 const PICKUP = `${EXAMPLES}two-coils.pickup.json`;
 /** A whole test on the board twin for each setting. */

@@ -55,8 +55,8 @@ function leftOn(before: u32, plus: u32, minus: u32): f32 {
 const LEFT: usize = memory.data(24);
 @inline function left(c: u32): f32 { return load<f32>(LEFT + <usize>(c * 4)); }
 
-/** Whether what was left is known: steel that lies there leaves just that, or it left before the capture began. */
-export let isRestKnown: bool = false;
+/** Whether what was left is known. */
+let isRestKnown: bool = false;
 /** Whether what was left on a channel is known by its direction, hardly by its size: over range, or of a later contact. */
 let bound: bool = false;
 /**
@@ -86,6 +86,12 @@ export function readRest(at: u32, channels: u32): bool {
   isRestKnown = any;
   return any;
 }
+/** Whether a flux is more than steel that was heard to come could take away from a channel again. */
+export function isMoreThanLeft(channel: u32, flux_Wb: f32): bool {
+  return isRestKnown && !bound && abs(flux_Wb) > MORE_TIMES * abs(left(channel));
+}
+/** It may lie closer than it was heard to come, pressed on afterwards, but hardly ten times as close. */
+const MORE_TIMES: f32 = 10;
 /** Below this probability nothing is looked for. */
 const RESTS: f32 = 0.1;
 

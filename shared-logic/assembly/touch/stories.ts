@@ -9,7 +9,7 @@ import {
   AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, LIFT_DENSITY, NO_TOUCH_AFTER_LIFT, STEPS_s, TRIGGER_s, UNEXPLAINED,
   UNPAIRED, UNSEEN, arrivalDensity, beganAfter, holdDensity, outlasts, overBefore_s, pairDensity, restsBefore, stepPrior,
 } from './hand';
-import { isLift, isRestKnown, liftAt, liftTells } from './rest';
+import { isLift, isMoreThanLeft, liftAt, liftTells } from './rest';
 import { addLogs, logarithm } from '../waves';
 
 let clipped: bool = false;
@@ -140,6 +140,7 @@ export function weighStories(channel: u32, deviation: f32, overrange: bool): f32
   let first: u32 = 0;
   while (first < eventCount && (eventAt(first).counts == 0 || isLift(first))) first++;
   more = Start.held;
+  moreThanLeft = first < eventCount && isMoreThanLeft(channel, eventAt(first).flux_Wb);
   slowTells = 0;
   if (first < eventCount) {
     const e = eventAt(first);
@@ -254,6 +255,8 @@ function measureSlow(channel: u32, from: u32, next: u32, deviation: f32): void {
   slowTells = max<f32>(-SLOW_TELLS, min<f32>(SLOW_TELLS, arrived - nothing));
 }
 
+/** Whether the first event is more than what lay there could take away. */
+let moreThanLeft: bool = false;
 let likeliestStart: u32 = 0;
 let likeliestLifting: bool = false;
 
@@ -268,7 +271,7 @@ function likeliest(sign: f32): f32 {
     for (let start: u32 = Start.free; start <= more; start++) {
       // Which steel lay there is known, or nothing is.
       if (start > <u32>Start.held && start != more) continue;
-      if (isRestKnown && (start == Start.held || start == Start.lifted)) continue;
+      if ((known || moreThanLeft) && (start == Start.held || start == Start.lifted)) continue;
       const log = story(sign, start);
       sum = addLogs(sum, log);
       if (log <= most) continue;
