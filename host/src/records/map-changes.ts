@@ -1,7 +1,8 @@
 /** What a newer module makes differently of the same evidence, in sentences. */
 import type { WireMap, WireMapCoil, WireMapFinding } from '../wiremap/wiremap.ts';
 
-const ohms = (ohm: number | null): string => (ohm === null ? 'open' : `${ohm.toFixed(1)} ohm`);
+const ohms = ({ ohm, hidden_end }: WireMapCoil): string =>
+  ohm !== null ? `${ohm.toFixed(1)} ohm` : hidden_end === true ? 'not told' : 'open';
 const clip = (value: number | null): string => (value === null ? 'not known' : `clip ${value}`);
 
 /** Differences that matter to whoever wires the pickup, the most telling first; `numbers only` when none of them does. */
@@ -37,7 +38,7 @@ function coilChanges(from: WireMapCoil, to: WireMapCoil, tell: (what: string, be
   tell(`${name} pole`, from.pole ?? 'not known', to.pole ?? 'not known');
   tell(`${name} place`, from.place ?? 'not known', to.place ?? 'not known');
   const isNear = from.ohm !== null && to.ohm !== null && Math.abs(from.ohm - to.ohm) <= Math.max(from.u_ohm ?? 0, to.u_ohm ?? 0);
-  if (!isNear) tell(`${name} resistance`, ohms(from.ohm), ohms(to.ohm));
+  if (!isNear) tell(`${name} resistance`, ohms(from), ohms(to));
 }
 
 function joinedText({ joined }: WireMap): string {

@@ -5,6 +5,7 @@ import { useEffect, useState, useSyncExternalStore } from 'react';
 import type { BenchModel } from '../bench/bench-model.ts';
 import { BenchScreen, scrollRange, TABS } from './bench-screen.tsx';
 import { useKeys } from './keys.ts';
+import { scrolled } from './scroll.ts';
 import { WAYS, type Way } from './ways.ts';
 
 /** Sends keys to the model and draws its view. @param ways - that lead from here @param onQuit - the person is done */
@@ -44,7 +45,7 @@ export function BenchApp({ model, ways, onGo, onQuit, onHelp }: {
     if ('letter' in pressed) return press(pressed.letter);
     const { most, page } = scrollRange(view, columns, rows, tab);
     // From where the panel stands: a terminal that grew may show less of it scrolled than was asked for.
-    const move = (by: number): void => setScroll((now) => Math.max(0, Math.min(most, Math.min(now, most) + by)));
+    const move = (by: number): void => setScroll((now) => scrolled(now, by, most));
     const turn = (by: number): void => setTab((now) => (now + by + TABS.length) % TABS.length);
     switch (pressed.name) {
       case 'enter': return void model.button();

@@ -6,6 +6,7 @@ import { COMMANDS, type EntrySession } from '../entry/session.ts';
 import { ENTRY_PANELS, entryView, type EntryPanel } from '../entry/view.ts';
 import { EntryScreen, entryScrollRange } from './entry-screen.tsx';
 import { useKeys } from './keys.ts';
+import { scrolled } from './scroll.ts';
 
 /** Asked before readings are left that would still tell something. */
 const LEAVE = 'End here, with what was read so far? Press y, or n to go on';
@@ -85,7 +86,7 @@ export function EntryApp({ session, onEnd, onHelp }: {
   const view = entryView(session, state.typed, state.wrong, state.panel);
   useKeys((press) => {
     const { most, page } = entryScrollRange(view, columns, rows);
-    const turn = (by: number): void => { state.scroll = Math.max(0, Math.min(most, Math.min(state.scroll, most) + by)); };
+    const turn = (by: number): void => { state.scroll = scrolled(state.scroll, by, most); };
     const turnTo = (by: number): void => {
       state.panel = ENTRY_PANELS[(ENTRY_PANELS.indexOf(state.panel) + by + ENTRY_PANELS.length) % ENTRY_PANELS.length]!;
       state.scroll = 0;

@@ -5,6 +5,7 @@ import { useEffect, useState } from 'react';
 import { CURVE_Hz, type FittingModel } from '../fitting/fitting-model.ts';
 import { FittingScreen, listRange, type Panel } from './fitting-screen.tsx';
 import { useKeys } from './keys.ts';
+import { scrolled } from './scroll.ts';
 
 const RANGE = { from_Hz: CURVE_Hz[0]!, to_Hz: CURVE_Hz.at(-1)! };
 
@@ -62,7 +63,7 @@ export function FittingApp({ model, onPrint, onSave, onBack, onHelp }: {
     }
     if ('letter' in pressed) return press(pressed.letter);
     const { most, page } = listRange(view, columns, rows, reached);
-    const turn = (by: number): void => setScroll((now) => Math.max(0, Math.min(most, Math.min(now, most) + by)));
+    const turn = (by: number): void => setScroll((now) => scrolled(now, by, most));
     const moved = (move: () => void): void => {
       move();
       setView(model.view());

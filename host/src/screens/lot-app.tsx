@@ -7,6 +7,7 @@ import type { WhichPickup } from '../shop/pickup-model.ts';
 import { useKeys } from './keys.ts';
 import { LOT_PANELS, lotLinesOf, lotRange } from './lot-screen.tsx';
 import { Page } from './page.tsx';
+import { scrolled } from './scroll.ts';
 
 /** @param onLay - puts the pickup of a place on the bench @param onOpen - shows one that is kept */
 export function LotApp({ model, onLay, onOpen, onBack, onHelp }: {
@@ -39,7 +40,7 @@ export function LotApp({ model, onLay, onOpen, onBack, onHelp }: {
     const { most, page } = lotRange(view, columns, rows);
     const move = (by: number): void => {
       if (panel === 'pickups') model.move(by);
-      else setScroll((now) => Math.max(0, Math.min(most, Math.min(now, most) + by)));
+      else setScroll((now) => scrolled(now, by, most));
     };
     switch (press.name) {
       case 'enter': return model.enter() ? undefined : onLay(model.chosen);

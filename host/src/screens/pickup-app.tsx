@@ -6,6 +6,7 @@ import type { PickupModel, WhichPickup } from '../shop/pickup-model.ts';
 import { useKeys } from './keys.ts';
 import { Page } from './page.tsx';
 import { PICKUP_PANELS, pickupLines, pickupRange } from './pickup-screen.tsx';
+import { scrolled } from './scroll.ts';
 
 export function PickupApp({ model, onOpen, onHarness, onBack, onHelp }: {
   readonly model: PickupModel; readonly onOpen: (which: WhichPickup) => void; readonly onHarness: () => void;
@@ -42,7 +43,7 @@ export function PickupApp({ model, onOpen, onHarness, onBack, onHelp }: {
     const { most, page } = pickupRange(view, columns, rows, panel);
     const move = (by: number): void => {
       if (panel === 'partners') model.move(Math.sign(by));
-      else setScroll((now) => Math.max(0, Math.min(most, Math.min(now, most) + by)));
+      else setScroll((now) => scrolled(now, by, most));
     };
     const turn = (by: number): void => setAt((now) => (now + by + PICKUP_PANELS.length) % PICKUP_PANELS.length);
     switch (press.name) {

@@ -79,7 +79,7 @@ export function readRest(at: u32, channels: u32): bool {
   }
   for (let c: u32 = 0; c < channels; c++) {
     const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
-    const here: f32 = before == 0 || restsBefore() < RESTS ? <f32>0 : leftOn(before, e.plus, e.minus);
+    const here: f32 = before == 0 ? <f32>0 : leftOn(before, e.plus, e.minus);
     store<f32>(LEFT + <usize>(c * 4), here);
     any = any || here != 0;
   }
@@ -92,8 +92,6 @@ export function isMoreThanLeft(channel: u32, flux_Wb: f32): bool {
 }
 /** It may lie closer than it was heard to come, pressed on afterwards, but hardly ten times as close. */
 const MORE_TIMES: f32 = 10;
-/** Below this probability nothing is looked for. */
-const RESTS: f32 = 0.1;
 
 /** Density of ln(lift / arrival). */
 function liftDensity(arrival_Wb: f32, lift_Wb: f32): f32 {

@@ -49,19 +49,20 @@ function ask(i: u32, j: u32, mask: u32): void {
     if (apart <= kilohm + u && kilohm <= round + u) asKilohm = true;
   }
   const clips: u32 = (1 << i) | (1 << j);
-  if (!asKilohm && isWoundInOhms(i, j, ohm)) return;
   if (asKilohm) {
     setPair(i, j, PAIR_VALUE, ohm * 1000, uOf(i, j) * 1000);
     addUnknown(UnknownText.kilohmsTaken, NONE, NONE, NONE, clips, 0);
     return;
   }
+  if (isWoundInOhms(i, j, ohm)) return;
   asked |= key(i, j);
   addUnknown(UnknownText.ohmsOrKilohms, NONE, NONE, NONE, clips, 0);
 }
 
 /**
  * Whether an instrument that listened or measured between the two leads tells a few turns from the thousands that kilohms are:
- * inductance goes with the square of the turns, flux with the turns, and turns with the ohms.
+ * inductance goes with the square of the turns, flux with the turns, and turns with the ohms. By clips, since which of them are
+ * one node is found out after this.
  */
 function isWoundInOhms(i: u32, j: u32, ohm: f32): bool {
   for (let n: u32 = 0; n < <u32>evidence().inductanceCount; n++) {
