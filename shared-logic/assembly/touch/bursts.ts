@@ -251,10 +251,17 @@ export function findBursts(channel: u32): void {
     const bin: u32 = b < blocks ? <u32>load<u8>(MEDIANS + b) : UNKNOWN;
     if (bin != UNKNOWN && sizeOf(bin) > (b > first ? GOES_ON : 1) * least) continue;
     if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first) {
-      const even = evenBlocks(first, b);
-      const white = slow && rate_Hz > WHITE_Hz && even >= WHITE_BLOCKS && whiteBlocks(channel, first, b, block) >= WHITE_BLOCKS;
-      if ((!slow || isSteady(first, b)) && (white || (even >= shortest
-        && isBurst(n, first, b, block, <u32>nearest(BLOCK_s * rate_Hz), shortest)))) keepGap(channel, first, b, block);
+      // A touch just before it, or after it, is far louder at a low rate; what is short beside one belongs to it.
+      const loudest = EVEN * sizeOf(load<u8>(MEDIANS + (first + b) / 2));
+      const from = first;
+      let last = b;
+      while (sizeOf(load<u8>(MEDIANS + first)) > loudest) first++;
+      while (sizeOf(load<u8>(MEDIANS + last - 1)) > loudest) last--;
+      const whole = last - first == b - from;
+      const even = evenBlocks(first, last);
+      const white = whole && slow && rate_Hz > WHITE_Hz && even >= WHITE_BLOCKS && whiteBlocks(channel, first, last, block) >= WHITE_BLOCKS;
+      if ((!slow || isSteady(first, last)) && (white || (even >= shortest
+        && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest)))) keepGap(channel, first, last, block);
     }
     first = b + 1;
   }
