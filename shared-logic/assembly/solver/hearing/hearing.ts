@@ -34,6 +34,8 @@ export let heardCount: u32 = 0;
 export let heardPlace: u32 = NONE;
 /** Largest size heard; 0 when nothing has a size. */
 export let heardMost: f32 = 0;
+/** Whether the channels' odds of a sign are the same event's, seen from each, and no news of each other. */
+let heardAsOne: bool = false;
 
 @inline function heardAt(c: u32): Heard { return changetype<Heard>(heard + c * HEARD_bytes); }
 
@@ -53,6 +55,7 @@ export function hearTouch(t: u32, only: u32 = NOTHING): bool {
   heardCount = 0;
   heardMost = 0;
   heardPlace = touch.place;
+  heardAsOne = (touch.flags & <u16>TouchFlag.weak) == 0;
   for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
     const channel = channelAt(t, c);
     const plus = vertexOf(channel.plus);
@@ -94,6 +97,7 @@ export function hearObserved(first: u32, only: u32 = NOTHING): bool {
   heardCount = 0;
   heardMost = 0;
   heardPlace = begin.place;
+  heardAsOne = false;
   const repeat = repeatOf(first);
   for (let n: u32 = 0; n < <u32>evidence().observedCount && n < MAX_OBSERVED; n++) {
     const other = observedEvidence(n);
@@ -263,6 +267,9 @@ export function weigh(w: u32): void {
   let swings: f32 = 0;
   let up: f32 = 0;
   let down: f32 = 0;
+  // Of one event the surest channel of each direction counts, once.
+  let surestUp: f32 = 0;
+  let surestDown: f32 = 0;
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
     const a = shownAt(w, c);
@@ -275,6 +282,8 @@ export function weigh(w: u32): void {
     detected = max<f32>(detected, h.touch);
     const sign = a > 0 ? h.sign : -h.sign;
     weighedSign += sign;
+    surestUp = max<f32>(surestUp, sign);
+    surestDown = max<f32>(surestDown, -sign);
     if ((h.flags & 1) != 0) {
       swings++;
       up += logarithm(probability(sign));
@@ -287,6 +296,7 @@ export function weigh(w: u32): void {
     weighElsewhere();
     return;
   }
+  if (heardAsOne) weighedSign = surestUp - surestDown;
   // All channels hear the same touch: what they make of its sign together is worth no more than one touch.
   weighedSign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, weighedSign));
   const twos = swings * <f32>0.6931472;
