@@ -11,7 +11,7 @@ import { EvidenceFlag, Kind, NONE, RESULT, Result } from '../../layout';
 import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
-  elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, likelihoodOf, logOf, MAX_HEARINGS, placeCount, rowPlace, SAYS_NOTHING, sizeOf,
+  elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount, rowPlace, SAYS_NOTHING, sizeOf,
   spareCoils, TABLE_end, unitLogOf, UNSEEN_SHARE,
 } from './hearing-table';
 import { relationOf } from './poles';
@@ -321,9 +321,8 @@ function handTerm(): f32 {
   if (precision == 0) return 0;
   let hand = sizes / precision;
   let joint = handCost(hand);
-  if (farFrom > 0) {
+  if (farFrom > 0 || joint > single) {
     // One of them is not of a kind with the others: the hand is that of the rest, whichever they are.
-    joint = f32.MAX_VALUE;
     for (let h: u32 = 0; h < hearings; h++) {
       if (!tellsSize(h)) continue;
       const cost = handCost(sizeOf(h, chosenOf(h)));
@@ -365,7 +364,11 @@ function aloneCost(h: u32): f32 {
   const alone = unusual(sizeOf(h, chosenOf(h)));
   return howChosen(h) == HEARD_OWN ? alone * alone * OWN_TOTAL + OWN_LOG : alone * alone * SHARE_TOTAL + SHARE_LOG;
 }
-@inline function chosenOf(h: u32): u32 { return chosen(rowPlace(h)); }
+/** The winding that a touch was on: its place's, or the likeliest where that cannot be, so that a hand that slipped is as large as one that did not. */
+function chosenOf(h: u32): u32 {
+  const asked = chosen(rowPlace(h));
+  return howOf(h, asked) != SAYS_NOTHING ? asked : likeliestAt(h);
+}
 function howChosen(h: u32): u8 { return rowPlace(h) == NONE ? SAYS_NOTHING : howOf(h, chosenOf(h)); }
 
 /**

@@ -36,9 +36,11 @@ export const MAX_HEARINGS: u32 = 40;
   positive: f32;
   negative: f32;
 }
-/** A row: its place, ln of its unit, a cell for each winding and elsewhere, a byte each on how it speaks of the hand. */
+/** A row: its place, the column that explains it best, ln of its unit, a cell for each winding and elsewhere, a byte each on how it speaks of the hand. */
 @unmanaged class Row {
-  place: u32;
+  place: u8;
+  likeliest: u8;
+  reserved: u16;
   unitLog: f32;
 }
 const CELLS_at: u32 = offsetof<Row>();
@@ -58,6 +60,8 @@ export let placeCount: u32 = 0;
 }
 @inline function howCell(h: u32, w: u32): usize { return <usize>(ROWS + h * ROW_bytes + HOW_at + w); }
 @inline export function rowPlace(h: u32): u32 { return rowAt(h).place; }
+/** The winding, or elsewhere(), that explains a hearing best. */
+@inline export function likeliestAt(h: u32): u32 { return rowAt(h).likeliest; }
 /** ln of the unit of `likelihoodOf` in a row: at least the likelihood of "nothing was touched". */
 @inline export function unitLogOf(h: u32): f32 { return rowAt(h).unitLog; }
 @inline export function logOf(h: u32, w: u32): f32 { return cellAt(h, w).log; }
@@ -88,7 +92,7 @@ function fillRow(): void {
   const h = hearings++;
   fillShown();
   const row = rowAt(h);
-  row.place = heardPlace < placeCount ? heardPlace : NONE;
+  row.place = <u8>(heardPlace < placeCount ? heardPlace : NONE);
   row.unitLog = 0;
   for (let w: u32 = 0; w < windingCount; w++) {
     weigh(w);
@@ -97,6 +101,8 @@ function fillRow(): void {
   weighElsewhere();
   fillCell(h, elsewhere(), 0, HEARD_SHARE);
   // What is hardly a touch at all says nothing of the hand.
+  row.likeliest = <u8>windingCount;
+  for (let w: u32 = 0; w < windingCount; w++) if (logOf(h, w) > likeliestOf(h)) row.likeliest = <u8>w;
   const faint = likeliestOf(h) < AUDIBLE;
   for (let w: u32 = 0; w <= windingCount; w++) {
     const cell = cellAt(h, w);
@@ -120,11 +126,7 @@ function fillCell(h: u32, w: u32, sign: f32, how: u8): void {
 }
 
 /** ln likelihood of a hearing on the winding, or on none, that explains it best. */
-export function likeliestOf(h: u32): f32 {
-  let best: f32 = logOf(h, elsewhere());
-  for (let w: u32 = 0; w < windingCount; w++) best = max<f32>(best, logOf(h, w));
-  return best;
-}
+@inline export function likeliestOf(h: u32): f32 { return logOf(h, likeliestAt(h)); }
 
 /** Whether anything was clearly heard when a place was asked for. */
 export function isAudible(place: u32): bool {

@@ -366,6 +366,8 @@ function weighSized(w: u32): f32 {
 
 /** Whether a channel of another winding alone shows more than its whole emf would be if the touch of this flux was on w. */
 function isOutdone(w: u32, flux: f32): bool {
+  // Over range the flux is a lower bound, which nothing outdoes.
+  for (let c: u32 = 0; c < heardCount; c++) if (abs<f32>(shownAt(w, c)) >= HEARD && (heardAt(c).flags & 9) == 8) return false;
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
     if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 1) != 0 || abs<f32>(h.y) < 3 * h.u) continue;
