@@ -101,12 +101,16 @@ function shareOf(a: u32, b: u32): f32 {
         second = abs<f32>(channel.flux_Wb);
         secondOver = over;
       }
-      u = max<f32>(u, channel.u_flux_Wb);
+      // What is over range is clear, however little its size is known.
+      if (!over) u = max<f32>(u, channel.u_flux_Wb);
     }
     if (first < 0 || second < 0 || max<f32>(first, second) < CLEAR_u * u) continue;
     let share = min<f32>(first, second) / max<f32>(first, second);
     // The smaller of the two is a lower bound where it went over range: anything from there to alike.
-    if (evidence().placeCount < 2 && (first < second ? firstOver : secondOver)) share = (1 + share) / 2;
+    if (first < second ? firstOver : secondOver) {
+      if (evidence().placeCount >= 2) continue;
+      share = (1 + share) / 2;
+    }
     least = least < 0 ? share : min<f32>(least, share);
   }
   return least;

@@ -12,7 +12,7 @@ import { channelAt, response, unreadRange, vertexOf } from '../ground/witness';
 import { addLogs, exponential, logarithm } from '../../waves';
 import { CLIPS, NOTHING, ohmOf, partOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
-  ALONE, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u, HAND_LOG, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
+  ALONE, BOUND_OUTDONE, BOUND_OUTDONE_LOG, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u, HAND_LOG, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
   OUTDONE_LOG, OVERRANGE_LOG, OWN_SPREAD, SETTLED_d, SETTLED_u, SHARE, SHARE_LOG_SPREAD, SHARE_SPREAD, SHARE_UNSEEN,
   SWING_LOG_ODDS, TOUCH_LOG_ODDS, UNUSUAL_MOST,
 } from '../ground/limits';
@@ -36,6 +36,8 @@ export let heardPlace: u32 = NONE;
 export let heardMost: f32 = 0;
 /** Whether the channels' odds of a sign are the same event's, seen from each, and no news of each other. */
 let heardAsOne: bool = false;
+/** ln odds against a channel over range that sees a share. */
+let overLog: f32 = 0;
 
 @inline function heardAt(c: u32): Heard { return changetype<Heard>(heard + c * HEARD_bytes); }
 
@@ -56,6 +58,8 @@ export function hearTouch(t: u32, only: u32 = NOTHING): bool {
   heardMost = 0;
   heardPlace = touch.place;
   heardAsOne = (touch.flags & <u16>TouchFlag.weak) == 0;
+  // Where the last touch was lifted in the capture, it may have been its coil that went over range.
+  overLog = (touch.flags & <u16>TouchFlag.lateLift) != 0 ? 0 : OVERRANGE_LOG;
   for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
     const channel = channelAt(t, c);
     const plus = vertexOf(channel.plus);
@@ -232,8 +236,9 @@ function explain(w: u32, flux: f32): void {
     if ((h.flags & 1) != 0) continue;
     const a: f32 = w < windingCount ? shownAt(w, c) : 0;
     // Over range a size is a lower bound: it may well have been more, hardly less.
-    const bound = (h.flags & 8) != 0 && flux * abs<f32>(a) > abs<f32>(h.y) / heardMost;
-    const noise = (bound ? h.u + BOUND_SPREAD * abs<f32>(h.y) : h.u) / heardMost;
+    const size = max<f32>(flux * abs<f32>(a), (h.flags & 8) != 0 && abs<f32>(a) < HEARD ? abs<f32>(h.y) / heardMost : 0);
+    const bound = (h.flags & 8) != 0 && size >= abs<f32>(h.y) / heardMost;
+    const noise = h.u / heardMost + (bound ? BOUND_SPREAD * size : 0);
     const own = ((h.flags & 4) != 0 ? METER_SPREAD : OWN_SPREAD) * flux * a;
     addChannel(h.y / heardMost, a, noise * noise + own * own + <f32>1e-6);
   }
@@ -260,6 +265,7 @@ export function weigh(w: u32): void {
   weighedSize = 0;
   weighedHeard = false;
   let over: f32 = 0;
+  let overOwn = false;
   let detected: f32 = -TOUCH_LOG_ODDS;
   let sized = false;
   let onMeter: u32 = 0;
@@ -275,10 +281,11 @@ export function weigh(w: u32): void {
     const a = shownAt(w, c);
     if ((h.flags & 7) == 4) onMeter |= 1 << c;
     if (abs<f32>(a) < HEARD) {
-      if ((h.flags & 8) != 0) over += OVERRANGE_LOG;
+      if ((h.flags & 8) != 0) over = overLog;
       continue;
     }
     weighedHeard = true;
+    if ((h.flags & 9) == 8) overOwn = true;
     detected = max<f32>(detected, h.touch);
     const sign = a > 0 ? h.sign : -h.sign;
     weighedSign += sign;
@@ -297,6 +304,8 @@ export function weigh(w: u32): void {
     return;
   }
   if (heardAsOne) weighedSign = surestUp - surestDown;
+  // Beside a coil that is over range itself a share may be as well.
+  if (overOwn) over = 0;
   // All channels hear the same touch: what they make of its sign together is worth no more than one touch.
   weighedSign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, weighedSign));
   const twos = swings * <f32>0.6931472;
@@ -345,13 +354,19 @@ let sizedUp: bool = true;
 function weighSized(w: u32): f32 {
   let ya: f32 = 0;
   let aa: f32 = 0;
+  let bounds = true;
+  let bound: f32 = 1;
   for (let c: u32 = 0; c < heardCount; c++) {
     const a = shownAt(w, c);
     if (abs<f32>(a) < HEARD || (heardAt(c).flags & 1) != 0) continue;
     ya += heardAt(c).y * a;
     aa += a * a;
+    bound = max<f32>(bound, abs<f32>(heardAt(c).y / a) / heardMost);
+    if ((heardAt(c).flags & 8) == 0) bounds = false;
   }
   let flux = max<f32>(abs<f32>(ya / aa) / heardMost, <f32>1e-3);
+  sizedUp = ya >= 0;
+  if (bounds) return weighBounds(w, bound);
   for (let pass = 0; pass < 3; pass++) {
     explain(w, flux);
     if (pass < 2) flux = max<f32>(abs<f32>(answerValue / answerAnswer), <f32>1e-3);
@@ -364,16 +379,48 @@ function weighSized(w: u32): f32 {
     - (logarithm(answerAnswer) + logDeterminant) / 2 + tail(left, channelsUsed() - 1);
 }
 
-/** Whether a channel of another winding alone shows more than its whole emf would be if the touch of this flux was on w. */
+/**
+ * The same where all that hears the winding is over range: every flux from the bound up, in steps, of which the likeliest is the
+ * size. No share is above 1: the bound is at least what any other coil shows.
+ */
+function weighBounds(w: u32, bound: f32): f32 {
+  let all: f32 = -1e30;
+  let most = all;
+  for (let flux = bound, step: u32 = 0; step < BOUND_STEPS; step++) {
+    explain(w, flux);
+    const size = logarithm(flux * heardMost);
+    const left = max<f32>(0, valueValue - 2 * flux * abs<f32>(answerValue) + flux * flux * answerAnswer);
+    const log = sizePrior(size, HAND_SPREAD) - logDeterminant / 2 + tail(left, channelsUsed());
+    all = addLogs(all, log);
+    if (log > most) {
+      most = log;
+      weighedSize = size;
+    }
+    flux *= BOUND_STEP;
+  }
+  // Steps of ln 3 stand for the integral over ln flux.
+  return all + BOUND_STEP_LOG - (isOutdone(w, 0) ? BOUND_OUTDONE_LOG : 0);
+}
+const BOUND_STEPS: u32 = 5;
+const BOUND_STEP: f32 = 3;
+const BOUND_STEP_LOG: f32 = 0.0940;
+
+/**
+ * Whether a channel of another winding alone shows more than its whole emf would be if the touch of this flux was on w.
+ * @param flux - in units of heardMost; 0 for a lower bound: then of what is over range alike the touched coil shows most
+ */
 function isOutdone(w: u32, flux: f32): bool {
-  // Over range the flux is a lower bound, which nothing outdoes.
-  for (let c: u32 = 0; c < heardCount; c++) if (abs<f32>(shownAt(w, c)) >= HEARD && (heardAt(c).flags & 9) == 8) return false;
+  let own: f32 = flux * heardMost;
+  for (let c: u32 = 0; flux == 0 && c < heardCount; c++) {
+    const a = abs<f32>(shownAt(w, c));
+    if (a >= HEARD) own = max<f32>(own, BOUND_OUTDONE * abs<f32>(heardAt(c).y / a));
+  }
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
-    if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 1) != 0 || abs<f32>(h.y) < 3 * h.u) continue;
+    if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 1) != 0 || abs<f32>(h.y) < 3 * h.u || (flux == 0 && (h.flags & 8) == 0)) continue;
     for (let v: u32 = 0; v < windingCount; v++) {
       const a = abs<f32>(shownAt(v, c));
-      if (v != w && a > <f32>0.9 && abs<f32>(h.y) / heardMost > a * flux) return true;
+      if (v != w && a > <f32>0.9 && abs<f32>(h.y) > a * own) return true;
     }
   }
   return false;
@@ -386,7 +433,7 @@ function weighBlind(w: u32): f32 {
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
     if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 2) != 0) continue;
-    if ((h.flags & 8) != 0) log -= OVERRANGE_LOG;
+    if ((h.flags & 8) != 0) log -= overLog;
     if ((h.flags & 1) != 0) log -= 1;
     else most = max<f32>(most, abs<f32>(h.y));
   }
@@ -405,7 +452,7 @@ export function weighElsewhere(): void {
 function logElsewhere(): f32 {
   // A share may also be too small to be seen.
   const seen: f32 = max<f32>(heardTouch(), -1);
-  for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 8) != 0) return seen - OVERRANGE_LOG;
+  for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 8) != 0 && overLog != 0) return seen - overLog;
   if (heardMost <= 0) return seen - SHARE_UNSEEN;
   weighedSize = logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE);
   explain(windingCount, 1 / SHARE);
