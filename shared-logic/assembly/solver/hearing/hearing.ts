@@ -236,7 +236,7 @@ function explain(w: u32, flux: f32): void {
     if ((h.flags & 1) != 0) continue;
     const a: f32 = w < windingCount ? shownAt(w, c) : 0;
     // Over range a size is a lower bound: it may well have been more, hardly less.
-    const size = max<f32>(flux * abs<f32>(a), (h.flags & 8) != 0 && abs<f32>(a) < HEARD ? abs<f32>(h.y) / heardMost : 0);
+    const size = flux * abs<f32>(a);
     const bound = (h.flags & 8) != 0 && size >= abs<f32>(h.y) / heardMost;
     const noise = h.u / heardMost + (bound ? BOUND_SPREAD * size : 0);
     const own = ((h.flags & 4) != 0 ? METER_SPREAD : OWN_SPREAD) * flux * a;
