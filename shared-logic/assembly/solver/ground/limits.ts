@@ -195,7 +195,7 @@ export const UNDRIVEN_LOG: f32 = -2.5;
  * Prior that coils inside one winding work together. Low on purpose: what was heard of one of them is then never enough for
  * the plus and minus of both.
  */
-export const TOGETHER: f32 = 0.85;
+export const TOGETHER: f32 = 0.93;
 /** Spread of ln flux of one person's own touches, and of what other coils see of one. */
 export const SAME_HAND_SPREAD: f32 = 0.7;
 export const SAME_SHARE_SPREAD: f32 = 0.92;

@@ -16,6 +16,7 @@ import {
 } from './hearing-table';
 import { relationOf } from './poles';
 import { exponential, logarithm } from '../../waves';
+import { expectedCoils } from '../ground/expected';
 import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from '../ground/workspace';
 import {
   ASKED, HAND_BETWEEN, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
@@ -175,9 +176,15 @@ function nameVariables(): void {
 @inline function variableOfPlace(p: u32): u32 { return load<u8>(<usize>(OF_PLACE + p)); }
 @inline function variableOfWinding(w: u32): u32 { return load<u8>(<usize>(OF_WINDING + w)); }
 
+/** Whether the assignment at hand leaves a coil that is in no winding: only then may a hand have slipped onto one. */
+let leavesCoil: bool = false;
+
 /** All ways to turn the coils of one assignment. @param prior - ln weight of the assignment */
 function weighTurns(prior: f32): void {
   nameVariables();
+  let coils: u32 = 0;
+  for (let w: u32 = 0; w < windingCount; w++) coils += max<u32>(1, popcnt<u32>(sharesOf(w)));
+  leavesCoil = max<u32>(expectedCoils(), placeCount) > coils;
   for (let turns: u32 = 0; turns < <u32>1 << turned; turns++) weighState(prior, turns);
 }
 
@@ -187,9 +194,10 @@ function weighTurns(prior: f32): void {
   return likelihoodOf(h, w, ((turns >> variable) & 1) != 0);
 }
 
-/** The same on any coil of a winding: the mean of the places that have it. */
+/** The same on any coil of a winding: the mean of the places that have it, but for the one that was asked for. */
 function likelihoodOn(h: u32, w: u32, turns: u32): f32 {
-  const places = sharesOf(w);
+  const place = rowPlace(h);
+  const places = place == NONE ? sharesOf(w) : sharesOf(w) & ~(1 << place);
   if (places == 0) return likelihood(h, w, variableOfWinding(w), turns);
   let sum: f32 = 0;
   for (let p: u32 = 0; p < placeCount; p++) if (((places >> p) & 1) != 0) sum += likelihood(h, w, variableOfPlace(p), turns);
@@ -206,8 +214,8 @@ function hearingLikelihood(h: u32, turns: u32): f32 {
   if (place != NONE) own = ASKED * likelihood(h, asked, asked == elsewhere() ? NONE : variableOfPlace(place), turns);
   // Where nobody said what was touched every winding is as likely as the others.
   const each = place == NONE ? ASKED / <f32>windingCount : MISTAKEN;
-  for (let w: u32 = 0; w < windingCount; w++) if (w != asked) slips += each * likelihoodOn(h, w, turns);
-  if (asked != elsewhere() && spareCoils()) slips += MISTAKEN * likelihoodOf(h, elsewhere(), true);
+  for (let w: u32 = 0; w < windingCount; w++) if (w != asked || popcnt<u32>(sharesOf(w)) > 1) slips += each * likelihoodOn(h, w, turns);
+  if (asked != elsewhere() && leavesCoil) slips += MISTAKEN * likelihoodOf(h, elsewhere(), true);
   const all = own + slips + nothing;
   store<f32>(<usize>(SLIP + h * 4), place == NONE ? 0 : slips / all);
   return all;
