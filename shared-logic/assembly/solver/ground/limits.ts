@@ -149,6 +149,11 @@ export const SHARE_UNSEEN: f32 = 0.4;
 /** ln odds of a touch that another coil shows more of than the touched one itself: no share is above 1. */
 export const OUTDONE_LOG: f32 = 4;
 /**
+ * A touch was on a broken coil, or one that was not read, where the peak between clips that nothing connects is more than this share of
+ * the highest along wires: of a sound coil's touch a neighbour sees 0.2 at most, and its break lets less than all of that through.
+ */
+export const APART_SHARE: f32 = 0.25;
+/**
  * What is cut off at the range keeps its order, as far as ranges are alike: a lower bound that another one is above by this factor is
  * not likely the touched coil's, by these ln odds (measured on records made elsewhere: 18 of 20 such pairs).
  */

@@ -16,7 +16,7 @@ import {
 } from './hearing-table';
 import { relationOf } from './poles';
 import { exponential, logarithm } from '../../waves';
-import { expectedCoils } from '../ground/expected';
+import { mostCoils } from '../ground/expected';
 import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from '../ground/workspace';
 import {
   ASKED, HAND_BETWEEN, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
@@ -184,7 +184,7 @@ function weighTurns(prior: f32): void {
   nameVariables();
   let coils: u32 = 0;
   for (let w: u32 = 0; w < windingCount; w++) coils += max<u32>(1, popcnt<u32>(sharesOf(w)));
-  leavesCoil = max<u32>(expectedCoils(), placeCount) > coils;
+  leavesCoil = mostCoils() > coils;
   for (let turns: u32 = 0; turns < <u32>1 << turned; turns++) weighState(prior, turns);
 }
 

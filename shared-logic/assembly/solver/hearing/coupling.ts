@@ -1,6 +1,7 @@
 /** How two windings are coupled, and so how they lie to each other: side by side, or one in or over the other. */
 import { Finding, FindingText, Kind, Severity, TouchFlag } from '../../layout';
 import { evidence, touchEvidence } from '../../blocks';
+import { mostCoils } from '../ground/expected';
 import { addFinding } from '../ground/findings';
 import {
   channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, vertexOf,
@@ -71,7 +72,7 @@ export function isCloseBy(a: u32, b: u32): bool {
   if (!comparable(a, b)) return false;
   if (findCoupling(a, b)) return geometryOf(a, b) != GEOMETRY_SIDE;
   // A third coil's touch may be all that was heard.
-  return windingCount == 2 && kind != Kind.sideBySide && shareOf(a, b) > CLOSE_SHARE;
+  return windingCount == 2 && mostCoils() == 2 && kind != Kind.sideBySide && shareOf(a, b) > CLOSE_SHARE;
 }
 
 /**

@@ -9,7 +9,7 @@ import {
   weighElsewhere,
 } from './hearing';
 import { exponential } from '../../waves';
-import { expectedCoils } from '../ground/expected';
+import { mostCoils } from '../ground/expected';
 import { ASSIGNMENT, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from '../ground/workspace';
 import { AUDIBLE, PLAUSIBLE } from '../ground/limits';
 
@@ -135,4 +135,4 @@ export function isAudible(place: u32): bool {
 }
 
 /** Whether there are more coils than windings: some place has none, or shares one. */
-export function spareCoils(): bool { return expectedCoils() > windingCount || placeCount > windingCount; }
+export function spareCoils(): bool { return mostCoils() > windingCount; }

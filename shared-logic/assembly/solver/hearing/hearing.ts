@@ -2,17 +2,18 @@
  * What was heard of one touch: the channels of a capture, or what a person saw on a meter at one place. From it, how
  * likely the touch was on each winding, and what it says of that winding's sign.
  */
-import { EntryFlag, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag } from '../../layout';
+import { ChannelEvidence, EntryFlag, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag } from '../../layout';
 import { evidence, observedEvidence, touchEvidence } from '../../blocks';
 import {
   addChannel, addCovariance, answerAnswer, answerValue, CHANNELS_most, channelsUsed, clearChannels, factor, logDeterminant, valueValue,
 } from './likelihood';
 import { isCloseBy } from './coupling';
+import { mostCoils } from '../ground/expected';
 import { channelAt, response, unreadRange, vertexOf } from '../ground/witness';
 import { addLogs, exponential, logarithm } from '../../waves';
-import { CLIPS, NOTHING, ohmOf, partOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
+import { CLIPS, NOTHING, ohmOf, PAIR_VALUE, partOf, stateOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
-  ALONE, BOUND_OUTDONE, BOUND_OUTDONE_LOG, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u, HAND_LOG, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
+  ALIVE_d, ALIVE_LOG_ODDS, ALONE, APART_SHARE, BOUND_OUTDONE, BOUND_OUTDONE_LOG, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u, HAND_LOG, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
   OUTDONE_LOG, OVERRANGE_LOG, OWN_SPREAD, SETTLED_d, SETTLED_u, SHARE, SHARE_LOG_SPREAD, SHARE_SPREAD, SHARE_UNSEEN,
   SWING_LOG_ODDS, TOUCH_LOG_ODDS, UNUSUAL_MOST,
 } from '../ground/limits';
@@ -38,6 +39,8 @@ export let heardMost: f32 = 0;
 let heardAsOne: bool = false;
 /** ln odds against a channel over range that sees a share. */
 let overLog: f32 = 0;
+/** Whether most was seen between clips that nothing is known to connect: across a broken coil, or one that was not read. */
+let heardApart: bool = false;
 
 @inline function heardAt(c: u32): Heard { return changetype<Heard>(heard + c * HEARD_bytes); }
 
@@ -53,6 +56,8 @@ function noiseOf(d: f32): f32 {
  */
 export function hearTouch(t: u32, only: u32 = NOTHING): bool {
   let outside: f32 = 0;
+  let apart: f32 = 0;
+  let along: f32 = 0;
   const touch = touchEvidence(t);
   heardCount = 0;
   heardMost = 0;
@@ -65,7 +70,13 @@ export function hearTouch(t: u32, only: u32 = NOTHING): bool {
     const plus = vertexOf(channel.plus);
     const minus = vertexOf(channel.minus);
     // Between parts there is no wire: what shows there came through the air.
-    if (plus == minus || partOf(plus) != partOf(minus)) continue;
+    if (plus == minus) continue;
+    if (partOf(plus) != partOf(minus)) {
+      // Across a leak a coil shows by way of it.
+      if (showsTouch(channel) && stateOf(plus, minus) != PAIR_VALUE) apart = max<f32>(apart, abs<f32>(channel.peak_V));
+      continue;
+    }
+    along = max<f32>(along, abs<f32>(channel.peak_V));
     if (only != NOTHING && partOf(plus) != only) {
       outside = max<f32>(outside, abs<f32>(channel.flux_Wb));
       continue;
@@ -87,7 +98,13 @@ export function hearTouch(t: u32, only: u32 = NOTHING): bool {
     if ((channel.flags & <u16>TouchFlag.overrange) != 0) h.flags |= 8;
     heardMost = max<f32>(heardMost, abs<f32>(h.y));
   }
+  heardApart = only == NOTHING && mostCoils() > windingCount && apart > APART_SHARE * along;
   return heardCount > 0 && heardMost >= outside;
+}
+
+/** Whether a channel shows a touch, be it without flux. */
+@inline function showsTouch(channel: ChannelEvidence): bool {
+  return channel.touchLogOdds > ALIVE_LOG_ODDS || ((channel.flags & <u16>TouchFlag.noFlux) != 0 && channel.matched_d > ALIVE_d);
 }
 
 /**
@@ -102,6 +119,7 @@ export function hearObserved(first: u32, only: u32 = NOTHING): bool {
   heardMost = 0;
   heardPlace = begin.place;
   heardAsOne = false;
+  heardApart = false;
   const repeat = repeatOf(first);
   for (let n: u32 = 0; n < <u32>evidence().observedCount && n < MAX_OBSERVED; n++) {
     const other = observedEvidence(n);
@@ -306,6 +324,7 @@ export function weigh(w: u32): void {
   if (heardAsOne) weighedSign = surestUp - surestDown;
   // Beside a coil that is over range itself a share may be as well.
   if (overOwn) over = 0;
+  if (heardApart) over += OUTDONE_LOG;
   // All channels hear the same touch: what they make of its sign together is worth no more than one touch.
   weighedSign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, weighedSign));
   const twos = swings * <f32>0.6931472;
