@@ -138,6 +138,9 @@ export const STACKED_LOG_ODDS: f32 = 3.8918;
 /** ln of the usual flux, 1.5 mWb, and its spread over people: 0.2 to 15 mWb (physics.md 4). */
 export const HAND_LOG: f32 = -6.502;
 export const HAND_SPREAD: f32 = 1.1;
+/** That is of coils of this many ohms (physics.md 1); of fewer ohms it goes with this power of them, between 1 and the root. */
+export const HAND_ohm: f32 = 4000;
+export const HAND_PER_OHM: f32 = 0.75;
 /** The part of that between persons. */
 export const HAND_BETWEEN: f32 = 0.85;
 export const SHARE_LOG_SPREAD: f32 = 0.6;

@@ -5,7 +5,7 @@
 import { NONE } from '../../layout';
 import { evidence } from '../../blocks';
 import {
-  fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, weighedHeard, weighedLog, weighedSign, weighedSize,
+  fillHand, fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, weighedHeard, weighedLog, weighedSign, weighedSize,
   weighElsewhere,
 } from './hearing';
 import { exponential } from '../../waves';
@@ -79,6 +79,7 @@ export function fillTable(): void {
   placeCount = min<u32>(evidence().placeCount, MAX_PLACES_SOLVED);
   hearings = 0;
   if (windingCount == 0) return;
+  fillHand();
   for (let t: u32 = 0; t < <u32>evidence().touchCount && hearings < MAX_HEARINGS; t++) {
     hearTouch(t);
     if (heardCount > 0) fillRow();

@@ -13,7 +13,7 @@ import { channelAt, response, unreadRange, vertexOf } from '../ground/witness';
 import { addLogs, exponential, logarithm } from '../../waves';
 import { CLIPS, NOTHING, ohmOf, PAIR_VALUE, partOf, stateOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
-  ALIVE_d, ALIVE_LOG_ODDS, ALONE, APART_SHARE, BOUND_OUTDONE, BOUND_OUTDONE_LOG, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u, HAND_LOG, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
+  ALIVE_d, ALIVE_LOG_ODDS, ALONE, APART_SHARE, BOUND_OUTDONE, BOUND_OUTDONE_LOG, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u, HAND_LOG, HAND_ohm, HAND_PER_OHM, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
   OUTDONE_LOG, OVERRANGE_LOG, OWN_SPREAD, SETTLED_d, SETTLED_u, SHARE, SHARE_LOG_SPREAD, SHARE_SPREAD, SHARE_UNSEEN,
   SWING_LOG_ODDS, TOUCH_LOG_ODDS, UNUSUAL_MOST,
 } from '../ground/limits';
@@ -175,6 +175,10 @@ export let weighedSign: f32 = 0;
 export let weighedSize: f32 = 0;
 export let weighedHeard: bool = false;
 
+function ohmAlong(w: Winding): f32 {
+  return (w.flags & <u8>WINDING_LOOP) != 0 || <u32>w.i >= CLIPS || <u32>w.j >= CLIPS ? w.ohm : ohmOf(w.i, w.j);
+}
+
 /** Share of one winding's emf, i positive, that shows on a channel. */
 function shown(w: Winding, h: Heard): f32 {
   const plus: u32 = h.plus;
@@ -185,7 +189,7 @@ function shown(w: Winding, h: Heard): f32 {
     const sign: f32 = <u32>w.i < CLIPS ? 1 : -1;
     return sign * <f32>(i32(plus == clip) - i32(minus == clip));
   }
-  const ohm = (w.flags & <u8>WINDING_LOOP) != 0 ? w.ohm : ohmOf(w.i, w.j);
+  const ohm = ohmAlong(w);
   // Pairs that nobody read may lie in one line or beside each other: what only one of the two says is not heard.
   if (unreadRange(plus, minus, w.i, w.j) > HEARD * 2 * ohm) {
     w.flags |= <u8>WINDING_GUESSED;
@@ -231,8 +235,21 @@ export function signAlone(w: u32): f32 {
   return sum;
 }
 
+/** ln of the usual flux of these windings. */
+let handLog: f32 = HAND_LOG;
+/**
+ * Finds the usual flux of the windings that are listed: it goes with their turns, and these with their ohms where the wire is the
+ * same, with the root of them where thicker wire fills the same room.
+ */
+export function fillHand(): void {
+  let sum: f32 = 0;
+  for (let w: u32 = 0; w < windingCount; w++) sum += ohmAlong(windingAt(w));
+  const usual = sum / (<f32>windingCount * HAND_ohm);
+  handLog = sum > 0 && usual < 1 ? HAND_LOG + HAND_PER_OHM * logarithm(usual) : HAND_LOG;
+}
+
 /** How far ln flux is from the usual; far off it says no more, so that a faint touch is heard as well as a strong one. */
-export function unusual(size: f32): f32 { return max<f32>(-UNUSUAL_MOST, min<f32>(UNUSUAL_MOST, size - HAND_LOG)); }
+export function unusual(size: f32): f32 { return max<f32>(-UNUSUAL_MOST, min<f32>(UNUSUAL_MOST, size - handLog)); }
 
 /** ln of the density of a touch's size. @param size - ln of flux */
 function sizePrior(size: f32, spread: f32): f32 {
