@@ -7,7 +7,7 @@
  * and their probabilities are margins of the one sum over all states, so that what is not sure of the coil is not sure of
  * the sign either.
  */
-import { EvidenceFlag, Kind, NONE, RESULT, Result } from '../../layout';
+import { EvidenceFlag, Kind, NONE } from '../../layout';
 import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
@@ -17,7 +17,7 @@ import {
 import { relationOf } from './poles';
 import { exponential, logarithm } from '../../waves';
 import { mostCoils } from '../ground/expected';
-import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from '../ground/workspace';
+import { ASSIGNMENT, ASSIGNMENT_bytes, CLIPS, MAX_PLACES_SOLVED, MAX_WINDINGS, partOf, windingAt, windingCount } from '../ground/workspace';
 import {
   ASKED, HAND_BETWEEN, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
   NO_COIL_ONE_LOOSE_LOG, ODD_TOUCH, OWN_LOG, SAME_HAND_SPREAD, SAME_SHARE_SPREAD, SHARED_LOG, SHARED_LOOSE_LOG, SHARE_LOG, TOGETHER,
@@ -401,11 +401,14 @@ function undrivenTerm(): f32 {
   return log;
 }
 
-/** Leads that are connected to nothing and are no drain wire. */
+/** Leads that belong to no winding, as far as was read, and are no drain wire. */
 export function looseLeads(): u32 {
   // Where nobody said which clips hold a lead, a clip without contact says nothing.
   if ((evidence().flags & EvidenceFlag.clipsAssumed) != 0) return 0;
-  const leads: u32 = changetype<Result>(<usize>RESULT).isolatedMask & ~evidence().bareMask;
+  let leads: u32 = evidence().clipMask & ~evidence().bareMask;
+  for (let clip: u32 = 0; clip < CLIPS; clip++) {
+    for (let w: u32 = 0; w < windingCount; w++) if (partOf(clip) == <u32>windingAt(w).part) leads &= ~(1 << clip);
+  }
   return popcnt<u32>(leads);
 }
 
