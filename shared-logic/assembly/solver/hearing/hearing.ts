@@ -81,6 +81,8 @@ export function hearTouch(t: u32, only: u32 = NOTHING): bool {
       outside = max<f32>(outside, abs<f32>(channel.flux_Wb));
       continue;
     }
+    // A lead without contact all the while tells nothing, not even that nothing moved.
+    if ((channel.flags & <u16>TouchFlag.burst) != 0 && abs<f32>(channel.flux_Wb) < channel.u_flux_Wb) continue;
     const h = heardAt(heardCount++);
     h.plus = <u8>plus;
     h.minus = <u8>minus;
