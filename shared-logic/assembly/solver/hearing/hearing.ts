@@ -428,7 +428,7 @@ function weighBounds(w: u32, bound: f32): f32 {
     explain(w, flux);
     const size = logarithm(flux * heardMost);
     const left = max<f32>(0, valueValue - 2 * flux * abs<f32>(answerValue) + flux * flux * answerAnswer);
-    const log = sizePrior(size, HAND_SPREAD) - logDeterminant / 2 + tail(left, channelsUsed());
+    const log = sizePrior(size, HAND_SPREAD) - logDeterminant / 2 + tail(left, channelsUsed() - 1);
     all = addLogs(all, log);
     if (log > most) {
       most = log;
