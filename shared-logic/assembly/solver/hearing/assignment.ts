@@ -11,7 +11,7 @@ import { EvidenceFlag, Kind, NONE } from '../../layout';
 import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
-  elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount, rowPlace, SAYS_NOTHING, sizeOf,
+  elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount, rowPlace, SAYS_NOTHING, sizeOf,
   spareCoils, TABLE_end, unitLogOf, UNSEEN_SHARE,
 } from './hearing-table';
 import { relationOf } from './poles';
@@ -19,7 +19,7 @@ import { exponential, logarithm } from '../../waves';
 import { mostCoils } from '../ground/expected';
 import { ASSIGNMENT, ASSIGNMENT_bytes, CLIPS, MAX_PLACES_SOLVED, MAX_WINDINGS, partOf, windingAt, windingCount } from '../ground/workspace';
 import {
-  ASKED, HAND_BETWEEN, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
+  ASKED, HAND_BETWEEN, LEFT_BEHIND, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
   NO_COIL_ONE_LOOSE_LOG, ODD_TOUCH, OWN_LOG, SAME_HAND_SPREAD, SAME_SHARE_SPREAD, SHARED_LOG, SHARED_LOOSE_LOG, SHARE_LOG, TOGETHER,
   UNDRIVEN_LOG,
 } from '../ground/limits';
@@ -216,6 +216,9 @@ function hearingLikelihood(h: u32, turns: u32): f32 {
   const each = place == NONE ? ASKED / <f32>windingCount : MISTAKEN;
   for (let w: u32 = 0; w < windingCount; w++) if (w != asked || popcnt<u32>(sharesOf(w)) > 1) slips += each * likelihoodOn(h, w, turns);
   if (asked != elsewhere() && leavesCoil) slips += MISTAKEN * likelihoodOf(h, elsewhere(), true);
+  // Steel that was left at another place goes the other way as it leaves.
+  const left = leftAt(h);
+  if (left != NONE && chosen(left) != asked) slips += LEFT_BEHIND * likelihood(h, chosen(left), variableOfPlace(left), ~turns);
   const all = own + slips + nothing;
   store<f32>(<usize>(SLIP + h * 4), place == NONE ? 0 : slips / all);
   return all;

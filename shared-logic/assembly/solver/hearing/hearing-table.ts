@@ -2,8 +2,8 @@
  * The table of hearings: what every touch and every group of observations says of every winding, by itself. Which place
  * has which winding, and which way each is turned, is weighed over all of them together (assignment.ts).
  */
-import { NONE } from '../../layout';
-import { evidence } from '../../blocks';
+import { NONE, TouchFlag } from '../../layout';
+import { evidence, touchEvidence } from '../../blocks';
 import {
   fillHand, fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, weighedHeard, weighedLog, weighedSign, weighedSize,
   weighElsewhere,
@@ -36,11 +36,12 @@ export const MAX_HEARINGS: u32 = 40;
   positive: f32;
   negative: f32;
 }
-/** A row: its place, the column that explains it best, ln of its unit, a cell for each winding and elsewhere, a byte each on how it speaks of the hand. */
+/** A row: its place, the column that explains it best, where steel may lie that nobody heard come, ln of its unit, a cell for each winding and elsewhere, a byte each on how it speaks of the hand. */
 @unmanaged class Row {
   place: u8;
   likeliest: u8;
-  reserved: u16;
+  left: u8;
+  reserved: u8;
   unitLog: f32;
 }
 const CELLS_at: u32 = offsetof<Row>();
@@ -62,6 +63,8 @@ export let placeCount: u32 = 0;
 @inline export function rowPlace(h: u32): u32 { return rowAt(h).place; }
 /** The winding, or elsewhere(), that explains a hearing best. */
 @inline export function likeliestAt(h: u32): u32 { return rowAt(h).likeliest; }
+/** Place at which the capture before began after its trigger, so that its steel may have been lifted in this one; NONE for none. */
+@inline export function leftAt(h: u32): u32 { return rowAt(h).left; }
 /** ln of the unit of `likelihoodOf` in a row: at least the likelihood of "nothing was touched". */
 @inline export function unitLogOf(h: u32): f32 { return rowAt(h).unitLog; }
 @inline export function logOf(h: u32, w: u32): f32 { return cellAt(h, w).log; }
@@ -80,19 +83,22 @@ export function fillTable(): void {
   hearings = 0;
   if (windingCount == 0) return;
   fillHand();
+  let left: u32 = NONE;
   for (let t: u32 = 0; t < <u32>evidence().touchCount && hearings < MAX_HEARINGS; t++) {
     hearTouch(t);
-    if (heardCount > 0) fillRow();
+    if (heardCount > 0) fillRow(left);
+    left = (touchEvidence(t).flags & <u16>TouchFlag.missed) != 0 && heardPlace < placeCount ? heardPlace : NONE;
   }
   for (let n: u32 = 0; n < <u32>evidence().observedCount && hearings < MAX_HEARINGS; n++) {
-    if (hearObserved(n) && heardCount > 0) fillRow();
+    if (hearObserved(n) && heardCount > 0) fillRow(NONE);
   }
 }
 
-function fillRow(): void {
+function fillRow(left: u32): void {
   const h = hearings++;
   fillShown();
   const row = rowAt(h);
+  row.left = <u8>left;
   row.place = <u8>(heardPlace < placeCount ? heardPlace : NONE);
   row.unitLog = 0;
   for (let w: u32 = 0; w < windingCount; w++) {
