@@ -144,7 +144,11 @@ function highPassAmong(at: u32, over: bool): f32 {
     leader = <i32>c;
   }
   if (leader < 0) return 0;
-  const rate = findHighPass(leader, whiteOf(leader));
+  let rate = findHighPass(leader, whiteOf(leader));
+  // A tail may be on any of those that lost samples.
+  for (let c: u32 = 0; over && rate == 0 && c < gridChannels; c++) {
+    if (<i32>c != leader && (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0) rate = findHighPass(c, whiteOf(c));
+  }
   for (let c: u32 = 0; over && rate > 0 && c < gridChannels; c++) {
     if ((moving >> c & 1) != 0 && refutesHighPass(c, rate, whiteOf(c))) return 0;
   }
