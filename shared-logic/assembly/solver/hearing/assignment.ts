@@ -11,13 +11,15 @@ import { EvidenceFlag, Kind, NONE } from '../../layout';
 import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
-  elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount, rowPlace, SAYS_NOTHING, sizeOf,
-  spareCoils, TABLE_end, unitLogOf, UNSEEN_SHARE,
+  elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount,
+  rowPlace, SAYS_NOTHING, sizeOf, spareCoils, TABLE_end, unitLogOf, UNSEEN_SHARE,
 } from './hearing-table';
 import { relationOf } from './poles';
 import { exponential, logarithm } from '../../waves';
 import { mostCoils } from '../ground/expected';
-import { ASSIGNMENT, ASSIGNMENT_bytes, CLIPS, MAX_PLACES_SOLVED, MAX_WINDINGS, partOf, windingAt, windingCount } from '../ground/workspace';
+import {
+  ASSIGNMENT, ASSIGNMENT_bytes, CLIPS, MAX_PLACES_SOLVED, MAX_WINDINGS, partOf, windingAt, windingCount,
+} from '../ground/workspace';
 import {
   ASKED, HAND_BETWEEN, LEFT_BEHIND, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
   NO_COIL_ONE_LOOSE_LOG, ODD_TOUCH, OWN_LOG, SAME_HAND_SPREAD, SAME_SHARE_SPREAD, SHARED_LOG, SHARED_LOOSE_LOG, SHARE_LOG, TOGETHER,
@@ -375,7 +377,10 @@ function aloneCost(h: u32): f32 {
   const alone = unusual(sizeOf(h, chosenOf(h)));
   return howChosen(h) == HEARD_OWN ? alone * alone * OWN_TOTAL + OWN_LOG : alone * alone * SHARE_TOTAL + SHARE_LOG;
 }
-/** The winding that a touch was on: its place's, or the likeliest where that cannot be, so that a hand that slipped is as large as one that did not. */
+/**
+ * The winding that a touch was on: its place's, or the likeliest where that cannot be, so that a hand that slipped is as large as
+ * one that did not.
+ */
 function chosenOf(h: u32): u32 {
   const asked = chosen(rowPlace(h));
   return howOf(h, asked) != SAYS_NOTHING ? asked : likeliestAt(h);

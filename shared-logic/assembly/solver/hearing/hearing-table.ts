@@ -5,8 +5,8 @@
 import { NONE, TouchFlag } from '../../layout';
 import { evidence, touchEvidence } from '../../blocks';
 import {
-  fillHand, fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, weighedHeard, weighedLog, weighedSign, weighedSize,
-  weighElsewhere,
+  fillHand, fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, weighedHeard, weighedLog, weighedSign,
+  weighedSize, weighElsewhere,
 } from './hearing';
 import { exponential } from '../../waves';
 import { mostCoils } from '../ground/expected';
@@ -36,7 +36,10 @@ export const MAX_HEARINGS: u32 = 40;
   positive: f32;
   negative: f32;
 }
-/** A row: its place, the column that explains it best, where steel may lie that nobody heard come, ln of its unit, a cell for each winding and elsewhere, a byte each on how it speaks of the hand. */
+/**
+ * A row: its place, the column that explains it best, where steel may lie that nobody heard come, ln of its unit, a cell for each
+ * winding and elsewhere, a byte each on how it speaks of the hand.
+ */
 @unmanaged class Row {
   place: u8;
   likeliest: u8;

@@ -11,11 +11,14 @@ import { isCloseBy } from './coupling';
 import { mostCoils } from '../ground/expected';
 import { channelAt, response, unreadRange, vertexOf } from '../ground/witness';
 import { addLogs, exponential, logarithm } from '../../waves';
-import { CLIPS, NOTHING, ohmOf, PAIR_VALUE, partOf, stateOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
-  ALIVE_d, ALIVE_LOG_ODDS, ALONE, APART_SHARE, BOUND_OUTDONE, BOUND_OUTDONE_LOG, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u, HAND_LOG, HAND_ohm, HAND_PER_OHM, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
-  OUTDONE_LOG, OVERRANGE_LOG, OWN_SPREAD, SETTLED_d, SETTLED_u, SHARE, SHARE_LOG_SPREAD, SHARE_SPREAD, SHARE_UNSEEN,
-  SWING_LOG_ODDS, TOUCH_LOG_ODDS, UNUSUAL_MOST,
+  CLIPS, NOTHING, ohmOf, PAIR_VALUE, partOf, stateOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount,
+} from '../ground/workspace';
+import {
+  ALIVE_d, ALIVE_LOG_ODDS, ALONE, APART_SHARE, BOUND_OUTDONE, BOUND_OUTDONE_LOG, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u,
+  HAND_LOG, HAND_ohm, HAND_PER_OHM, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u, OUTDONE_LOG,
+  OVERRANGE_LOG, OWN_SPREAD, SETTLED_d, SETTLED_u, SHARE, SHARE_LOG_SPREAD, SHARE_SPREAD, SHARE_UNSEEN, SWING_LOG_ODDS,
+  TOUCH_LOG_ODDS, UNUSUAL_MOST,
 } from '../ground/limits';
 
 /** Per channel heard: plus vertex, minus vertex, flags; value, u, ln odds of sign and of touch. */
@@ -393,13 +396,13 @@ function weighSized(w: u32): f32 {
   let ya: f32 = 0;
   let aa: f32 = 0;
   let bounds = true;
-  let bound: f32 = 1;
+  let bound: f32 = 0;
   for (let c: u32 = 0; c < heardCount; c++) {
     const a = shownAt(w, c);
     if (abs<f32>(a) < HEARD || (heardAt(c).flags & 1) != 0) continue;
     ya += heardAt(c).y * a;
     aa += a * a;
-    bound = max<f32>(bound, abs<f32>(heardAt(c).y / a) / heardMost);
+    bound = max<f32>(bound, abs<f32>(heardAt(c).y / a));
     if ((heardAt(c).flags & 8) == 0) bounds = false;
   }
   let flux = max<f32>(abs<f32>(ya / aa) / heardMost, <f32>1e-3);
@@ -411,7 +414,7 @@ function weighSized(w: u32): f32 {
   }
   weighedSize = logarithm(flux * heardMost);
   sizedUp = answerValue >= 0;
-  const outdone: f32 = isOutdone(w, flux) ? OUTDONE_LOG : 0;
+  const outdone: f32 = isOutdone(w, flux * heardMost, false) ? OUTDONE_LOG : 0;
   const left = max<f32>(0, valueValue - answerValue * answerValue / answerAnswer);
   return sizePrior(weighedSize, HAND_SPREAD) - outdone - logarithm(max<f32>(flux, 1 / sqrt<f32>(answerAnswer)))
     - (logarithm(answerAnswer) + logDeterminant) / 2 + tail(left, channelsUsed() - 1);
@@ -422,9 +425,10 @@ function weighSized(w: u32): f32 {
  * size. No share is above 1: the bound is at least what any other coil shows.
  */
 function weighBounds(w: u32, bound: f32): f32 {
+  const outdone: f32 = isOutdone(w, BOUND_OUTDONE * bound, true) ? BOUND_OUTDONE_LOG : 0;
   let all: f32 = -1e30;
   let most = all;
-  for (let flux = bound, step: u32 = 0; step < BOUND_STEPS; step++) {
+  for (let flux = max<f32>(1, bound / heardMost), step: u32 = 0; step < BOUND_STEPS; step++) {
     explain(w, flux);
     const size = logarithm(flux * heardMost);
     const left = max<f32>(0, valueValue - 2 * flux * abs<f32>(answerValue) + flux * flux * answerAnswer);
@@ -437,7 +441,7 @@ function weighBounds(w: u32, bound: f32): f32 {
     flux *= BOUND_STEP;
   }
   // Steps of ln 3 stand for the integral over ln flux.
-  return all + BOUND_STEP_LOG - (isOutdone(w, 0) ? BOUND_OUTDONE_LOG : 0);
+  return all + BOUND_STEP_LOG - outdone;
 }
 const BOUND_STEPS: u32 = 5;
 const BOUND_STEP: f32 = 3;
@@ -445,20 +449,15 @@ const BOUND_STEP_LOG: f32 = 0.0940;
 
 /**
  * Whether a channel of another winding alone shows more than its whole emf would be if the touch of this flux was on w.
- * @param flux - in units of heardMost; 0 for a lower bound: then of what is over range alike the touched coil shows most
+ * @param flux - Wb @param isBound - it is a lower bound, which only what is over range as well outdoes
  */
-function isOutdone(w: u32, flux: f32): bool {
-  let own: f32 = flux * heardMost;
-  for (let c: u32 = 0; flux == 0 && c < heardCount; c++) {
-    const a = abs<f32>(shownAt(w, c));
-    if (a >= HEARD) own = max<f32>(own, BOUND_OUTDONE * abs<f32>(heardAt(c).y / a));
-  }
+function isOutdone(w: u32, flux: f32, isBound: bool): bool {
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
-    if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 1) != 0 || abs<f32>(h.y) < 3 * h.u || (flux == 0 && (h.flags & 8) == 0)) continue;
+    if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 1) != 0 || abs<f32>(h.y) < 3 * h.u || (isBound && (h.flags & 8) == 0)) continue;
     for (let v: u32 = 0; v < windingCount; v++) {
       const a = abs<f32>(shownAt(v, c));
-      if (v != w && a > <f32>0.9 && abs<f32>(h.y) > a * own) return true;
+      if (v != w && a > <f32>0.9 && abs<f32>(h.y) > a * flux) return true;
     }
   }
   return false;
