@@ -99,6 +99,16 @@ function withConstantMemory(generated) {
     .replace('#include "logic.h"', '#include "logic.h"\n#include "wasm-memory.h"');
 }
 
+/** wasm2c's own of what wasm-numbers.h has, each a macro of several lines or of one. */
+const NUMBERS = /^#define (?:FMIN|FMAX|I32_TRUNC_SAT_[SU]_F32)\((?:[^\n]*\\\n)*[^\n]*\n/gm;
+/** Takes wasm2c's lower and higher of two numbers, and its ways to make one whole, away: those of wasm-numbers.h are the module's. */
+function withNumbers(generated) {
+  const found = generated.match(NUMBERS)?.length ?? 0;
+  if (found !== 4) fail(`wasm2c wrote ${found} of the 4 macros that wasm-numbers.h replaces`);
+  if (/\bFM(?:IN|AX)\(var_d/.test(generated)) fail('the module compares doubles, of which wasm-numbers.h knows nothing');
+  return generated.replace(NUMBERS, '').replace('#include "wasm-memory.h"', '#include "wasm-memory.h"\n#include "wasm-numbers.h"');
+}
+
 /** A function of the module from its head to its end. */
 const FUNCTION = /^[\w *]+\bw2c_logic_\w+\([^;{]*\) \{\n[\s\S]*?^\}$/gm;
 /**
@@ -191,7 +201,7 @@ export function build({ out, wasm: wasmFile, inRam, defines }) {
   const generated = join(out, 'logic.c');
   const wanted = inRam ? readList(readFileSync(inRam, 'utf8')) : [];
   const names = wasmFile.replace(/wasm$/, 'wat');
-  const constant = withConstantMemory(readFileSync(generated, 'utf8'));
+  const constant = withNumbers(withConstantMemory(readFileSync(generated, 'utf8')));
   const named = existsSync(names) ? withNames(constant, readFileSync(names, 'utf8')) : constant;
   const often = readList(readFileSync(join(here, 'in-ram.txt'), 'utf8'));
   const quick = new Set(often.map(({ section }) => section.replace(/^\.text\.w2c_logic_at_/, '')));
