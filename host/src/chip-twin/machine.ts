@@ -20,6 +20,8 @@ import { UsbHost } from './usb-host.ts';
 
 const FLASH_START = 0x10000000;
 const RAM_START = 0x20000000;
+/** wasm's page, of which a module's memory has whole ones. */
+const PAGE_bytes = 65536;
 const TIMER_PAGE = 0x40054;
 const TIMER_ARMED = 0x20;
 /** The logic's wake-up, and the short sleeps in which a driver waits for a part; the third one in use only ticks. */
@@ -343,10 +345,10 @@ export class Machine {
       !this.#handHolds && this.person.nextAction_s === Infinity && !this.chip.lockedUp;
   }
 
-  /** The module's memory on the chip. */
+  /** The module's memory on the chip, without the pad behind it. */
   get memory(): DataView {
     const at = this.symbol('module_memory');
-    return new DataView(this.chip.mcu.sram.buffer, at.address - RAM_START, at.size);
+    return new DataView(this.chip.mcu.sram.buffer, at.address - RAM_START, Math.floor(at.size / PAGE_bytes) * PAGE_bytes);
   }
 
   /** Where something of the firmware lies. */

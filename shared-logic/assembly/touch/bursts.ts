@@ -255,8 +255,8 @@ export function findBursts(channel: u32): void {
       const loudest = EVEN * sizeOf(load<u8>(MEDIANS + (first + b) / 2));
       const from = first;
       let last = b;
-      while (sizeOf(load<u8>(MEDIANS + first)) > loudest) first++;
-      while (sizeOf(load<u8>(MEDIANS + last - 1)) > loudest) last--;
+      while (slow && sizeOf(load<u8>(MEDIANS + first)) > loudest) first++;
+      while (slow && sizeOf(load<u8>(MEDIANS + last - 1)) > loudest) last--;
       const whole = last - first == b - from;
       const even = evenBlocks(first, last);
       const white = whole && slow && rate_Hz > WHITE_Hz && even >= WHITE_BLOCKS && whiteBlocks(channel, first, last, block) >= WHITE_BLOCKS;

@@ -64,9 +64,11 @@ export function findLoudHum(channel: u32): void {
     if (!isLoud(base, first, loud)) continue;
     let end = first + 1;
     while (end < count && isAlike(end, first) && isLoud(base, end, loud)) end++;
-    // The periods beside them may hold a part of it.
-    if (end - first >= ALIKE_LEAST && <f32>(end - first) < SHARE_MOST * <f32>count) {
-      keepGap(channel, first > 0 ? periodStart(first - 1) : 0, periodStart(end + 1));
+    // Loud hum from the start on, or to the end, may be all that a hand, which makes it three times smaller, has left alone.
+    const whole = first > 0 && end < count;
+    if (whole && end - first >= ALIKE_LEAST && <f32>(end - first) < SHARE_MOST * <f32>count) {
+      // The periods beside them may hold a part of it.
+      keepGap(channel, periodStart(first - 1), periodStart(end + 1));
     }
     first = end;
   }
