@@ -2,7 +2,7 @@
 import { HOW, READING_CAUTIONS } from '../entry/words.ts';
 import { CAUTIONS } from '../text/cautions.ts';
 
-export type HelpTopic = 'bench' | 'new lot' | 'lot' | 'stock' | 'pickup' | 'entry' | 'harnesses' | 'harness' | 'settings';
+export type HelpTopic = 'bench' | 'new lot' | 'lot' | 'stock' | 'pickup' | 'entry' | 'harnesses' | 'harness' | 'jack' | 'settings';
 
 interface Help {
   readonly title: string;
@@ -123,6 +123,25 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
       ['s', 'started with --out FILE: writes the harness as it stands to it'], ['q, esc', 'back; ctrl-c quits from everywhere'],
     ],
     more: ['Everything follows from the circuit solved anew after each key. Nothing is written to the files that are read.'],
+  },
+  jack: {
+    title: 'a guitar at its jack',
+    keys: [
+      ['enter', "the tester's button: begins with the setting that is told; within 10 s of an ask it passes the place over, later it says that a touch was not heard"],
+      ['t', 'on the virtual bench: the hand with the steel'],
+      ['n, p', 'the next setting, the one before; a reading that is under way is asked about first, and what was read of it is kept'],
+      ['d', 'drops what was read of this setting, after a question: a switch stood elsewhere, a clip was off'],
+      ['k', 'keeps the readings in a file, from now on each as soon as it is over'],
+      ['tab', 'the setting, or the proof of all that was read so far; the arrow and page keys scroll it'],
+      ['b', 'a bell that rings when a hand is wanted and at the end of a reading'],
+      ['q, esc', 'ends and prints the proof; what was read so far is enough for it'],
+    ],
+    more: [
+      '+ and -: which way hot of the jack goes first as steel arrives. Coils of like sign add, those of unlike sign work against each other. ! marks what differs from the plan.',
+      'Another reading of a setting adds to the one before: two that agree tell more than one.',
+      "The tester's own lamp judges as for a pickup on the bench; at a jack go by this screen.",
+      'Never clip on anything that is wired to an amplifier or to the mains; take out the battery of an active circuit.',
+    ],
   },
   settings: {
     title: 'settings',

@@ -1,0 +1,146 @@
+/** What was read at the jack so far, setting by setting and as a whole: against the plan, or of pickups that nobody knows. */
+import { TouchReader, type ReadTouch } from '../evidence/touch-reader.ts';
+import type { BenchRecord } from '../files/bench-record.ts';
+import type { LoadedHarness } from '../harness/load-harness.ts';
+import { differencesOf, ohmInWords, type ReadingResult } from '../proof/differences.ts';
+import { proofOf } from '../proof/document.ts';
+import { evidenceOf, readingsOf, type NamedRecord } from '../proof/evidence-of.ts';
+import { placeShare } from '../proof/likelihood.ts';
+import { placesOf, type Place } from '../proof/places.ts';
+import { proofText, touchesCell } from '../proof/proof-text.ts';
+import { jackProbes } from '../proof/prove.ts';
+import type { Swing } from '../proof/reading.ts';
+import { heardCell, surveyText } from '../proof/survey-text.ts';
+import { surveyOf, type SurveyedSetting } from '../proof/survey.ts';
+import { predict, wiredOf, type Prediction } from '../proof/wired.ts';
+import { listInWords } from '../wiremap/lead-words.ts';
+import { signWords } from './jack-words.ts';
+
+/** One reading, in words. */
+export interface ReadingInWords {
+  /** At the jack. */
+  readonly ohm: string;
+  /** Of the pickups alone, the pots taken away; null where that cannot be had. */
+  readonly alone: string | null;
+  /** In a table's cell. */
+  readonly sounds: string;
+  readonly differs: boolean;
+  /** The same in sentences. */
+  readonly sentences: readonly string[];
+}
+
+/** What a setting should be like. */
+export interface Planned {
+  readonly ohm: string;
+  /** Places that should be heard. */
+  readonly sounding: readonly string[];
+}
+
+/** Below this share nothing is asked to be heard (differences.ts). */
+const HEARD_share = 0.15;
+
+/** A capture is read once, however often it is looked at. */
+class RememberingReader extends TouchReader {
+  readonly #read = new WeakMap<object, ReadTouch>();
+
+  override read(volts_V: Parameters<TouchReader['read']>[0], rate_Hz: number, start_s: number): ReadTouch {
+    const known = this.#read.get(volts_V[0]!);
+    if (known !== undefined) return known;
+    const read = super.read(volts_V, rate_Hz, start_s);
+    this.#read.set(volts_V[0]!, read);
+    return read;
+  }
+}
+
+export class JackResults {
+  /** Whether it is known which pickups are there. */
+  readonly isFitted: boolean;
+  readonly #wired: LoadedHarness;
+  /** As if nobody knew what is fitted. */
+  readonly #blind: LoadedHarness;
+  readonly #reader = new RememberingReader();
+  readonly #places: readonly Place[];
+  readonly #planned: readonly Prediction[];
+
+  /** @param loaded - as its files give it */
+  constructor(loaded: LoadedHarness) {
+    this.#wired = wiredOf(loaded);
+    this.#blind = wiredOf({ harness: { ...loaded.harness, fitted: [] }, pickups: [] });
+    this.isFitted = loaded.pickups.length > 0;
+    this.#places = placesOf(this.#wired.pickups);
+    this.#planned = this.isFitted ? predict(this.#wired, jackProbes(this.#wired), false) : [];
+  }
+
+  /** Places that the fitted pickups have; none where nothing is fitted. */
+  get places(): readonly string[] {
+    return this.#places.map(({ name }) => name);
+  }
+
+  /** What a setting should be like; null where nobody knows what is fitted. */
+  planned(setting: number): Planned | null {
+    const prediction = this.#planned[setting];
+    if (prediction === undefined) return null;
+    const sounding = this.#places.filter((place) => Math.abs(placeShare(place, this.#places, prediction, null).direct) > HEARD_share);
+    return { ohm: prediction.ohm === null ? 'no path' : ohmInWords(prediction.ohm), sounding: sounding.map(({ name }) => name) };
+  }
+
+  /** Swings of one record. */
+  swings(record: BenchRecord): readonly Swing[] {
+    return readingsOf(this.#wired, [{ source: '', record }], this.#reader, () => undefined)[0]!.swings;
+  }
+
+  /** Every reading in words. @throws MisfitRecord for a record that is of another harness */
+  inWords(records: readonly NamedRecord[]): ReadingInWords[] {
+    if (records.length === 0) return [];
+    if (!this.isFitted) return surveyOf(this.#blind, records, this.#reader).settings.map(surveyedInWords);
+    // With a lead lifted, or between other points, nobody can take the pots away without knowing the pickup.
+    const atJack = records.filter(({ record: { lifted = [], between } }) => lifted.length === 0 && between === undefined);
+    const alone = new Map(surveyOf(this.#blind, atJack, this.#reader).settings.map((one, at) => [atJack[at]!, aloneInWords(one)]));
+    const evidence = evidenceOf(this.#wired, records, this.#reader);
+    return differencesOf(evidence, predict(this.#wired, evidence.readings, true)).map((result, at) => comparedInWords(result, alone.get(records[at]!) ?? null));
+  }
+
+  /** The proof, or the survey, of what was read so far. */
+  text(records: readonly NamedRecord[]): string {
+    if (!this.isFitted) return surveyText(surveyOf(this.#blind, records, this.#reader));
+    return proofText(this.#wired, proofOf(this.#wired, evidenceOf(this.#wired, records, this.#reader)));
+  }
+}
+
+function aloneInWords({ pickups_ohm, u_pickups_ohm }: SurveyedSetting): string | null {
+  return pickups_ohm === null || u_pickups_ohm === null ? null : `${ohmInWords(pickups_ohm)}, give or take ${ohmInWords(u_pickups_ohm)}`;
+}
+
+function aloneSentence(alone: string | null): string[] {
+  return alone === null ? [] : [`The pickups alone, with the pots taken away: ${alone}.`];
+}
+
+function comparedInWords(result: ReadingResult, alone: string | null): ReadingInWords {
+  const { ohm, expected_ohm, u_expected_ohm, ohmAgrees, touches, differences } = result;
+  const read = ohm === null ? (ohmAgrees === null ? '-' : 'no path') : ohmInWords(ohm);
+  const planned = expected_ohm === null ? 'no path' : `${ohmInWords(expected_ohm)}, give or take ${ohmInWords(u_expected_ohm)}`;
+  const heard = touches.flatMap(({ at, swing }) => (swing === 'none' ? [] : [{ at, swing }]));
+  return {
+    ohm: read, alone, sounds: touchesCell(touches), differs: differences.length > 0 || ohmAgrees === false,
+    sentences: [
+      `Read ${read} at the clips; planned ${planned}.`, ...aloneSentence(alone), soundSentence(heard, touches.map(({ at }) => at)),
+      ...(differences.length === 0 ? ['As planned.'] : differences.map((text) => `${text}.`)),
+    ],
+  };
+}
+
+function surveyedInWords(surveyed: SurveyedSetting): ReadingInWords {
+  const { ohm, sounding, text } = surveyed;
+  const read = ohm === null ? 'no path' : ohmInWords(ohm);
+  const alone = aloneInWords(surveyed);
+  return {
+    ohm: read, alone, sounds: heardCell(sounding), differs: text !== null,
+    sentences: [`Read ${read} at the clips.`, ...aloneSentence(alone), soundSentence(sounding, []), ...(text === null ? [] : [text.endsWith('.') ? text : `${text}.`])],
+  };
+}
+
+/** What sounds, and with which sign against each other. @param touched - places that were touched, where that is known */
+function soundSentence(heard: readonly { readonly at: string; readonly swing: 'positive' | 'negative' | 'none' | null }[], touched: readonly string[]): string {
+  if (heard.length === 0) return touched.length === 0 ? 'Nothing was heard.' : `Nothing swings at ${listInWords([...new Set(touched)])}.`;
+  return signWords(heard);
+}
