@@ -37,7 +37,9 @@ export interface SimulatedGuitar {
 }
 
 /** @param command - for messages @param path - of the harness @throws UserError in one sentence */
-export async function simulatedGuitar(command: string, loaded: LoadedHarness, path: string, options: GuitarOptions): Promise<SimulatedGuitar> {
+export async function simulatedGuitar(
+  command: string, loaded: LoadedHarness, path: string, options: GuitarOptions,
+): Promise<SimulatedGuitar> {
   const { seed, pickups, withFault, isBlind } = options;
   const behind = await pickupsBehind(command, loaded, pickups);
   if (loaded.pickups.length === 0)

@@ -98,7 +98,8 @@ export class JackModel extends Asking<JackView> {
     this.#results = new JackResults(options.loaded);
     this.#file = options.file;
     const { records = [] } = options;
-    const known = this.#results.isFitted ? this.#results.places : options.places ?? [...new Set(records.flatMap(({ places = [] }) => places))];
+    const told = options.places ?? [...new Set(records.flatMap(({ places = [] }) => places))];
+    const known = this.#results.isFitted ? this.#results.places : told;
     if (known.length > 0) this.#setPlaces(known);
     this.#results.inWords(records.map((record, at) => ({ source: `record ${at + 1}`, record })));
     for (const record of records) {
@@ -431,17 +432,18 @@ export class JackModel extends Asking<JackView> {
     const { title } = this.#options.loaded.harness;
     const read = this.#steps.filter((_, at) => this.#kept.some(({ step, isWhole: whole }) => step === at && whole)).length;
     const state = this.#live?.test.bench.state ?? null;
-    const isListening = this.#isUnderWay && state !== null && (state.light === Light.touch || state.light === Light.lift) && state.step !== Step.asleep;
+    const hears = state !== null && (state.light === Light.touch || state.light === Light.lift) && state.step !== Step.asleep;
     return {
       source: `${this.#bench.source}${this.#serial === '' ? '' : ` ${this.#serial}`}`,
       title: title === undefined ? this.#options.harness : printable(title, 200),
       count: this.#steps.length === 0 ? '' : `${read} of ${this.#steps.length} settings read`,
       titles: ['setting', 'at the jack', this.#results.isFitted ? 'planned' : 'pickups alone', 'sounds'],
       rows: this.#steps.map((_, at) => this.#row(at)),
+      isDone: this.#steps.length > 0 && this.#next(0) < 0,
       prompt: this.#prompt(),
       message: this.message,
       ask: this.asked,
-      trace: isListening ? [{ label: 'between the clips', spans: this.#spans }] : [],
+      trace: hears && this.#isUnderWay ? [{ label: 'between the clips', spans: this.#spans }] : [],
       detail: this.#detail(),
       keys: this.#keys(),
     };
@@ -458,9 +460,9 @@ export class JackModel extends Asking<JackView> {
       const should = plan === null ? '' : plan.sounding.length === 0 ? 'nothing should sound' : `(${plan.sounding.join(', ')})`;
       return { cells: [name, isRead ? 'reading' : '-', plan?.ohm ?? '-', should], isChosen, differs: false };
     }
-    const { ohm, alone, sounds, differs } = this.#inWords()[index]!;
+    const { ohm, planned, alone, sounds, differs } = this.#inWords()[index]!;
     const part = this.#kept[index]!.isWhole ? '' : ', in part';
-    return { cells: [name, isRead ? 'reading' : ohm, plan?.ohm ?? alone ?? '?', `${sounds}${part}`], isChosen, differs };
+    return { cells: [name, isRead ? 'reading' : ohm, planned ?? alone ?? '?', `${sounds}${part}`], isChosen, differs };
   }
 
   #prompt(): string {
@@ -477,8 +479,8 @@ export class JackModel extends Asking<JackView> {
     if (this.#isUnderWay) {
       const step = this.#steps[live.step]!;
       const plan = this.#results.planned(step.setting);
-      const place = step.places[state.place];
-      return askWords(state, step.places, plan === null || place === undefined ? null : plan.sounding.includes(place), live.test.silenceLeft_s, isVirtual);
+      const place = step.places[state.place] ?? '';
+      return askWords(state, step.places, plan?.sounding.includes(place) ?? null, live.test.silenceLeft_s, isVirtual);
     }
     const again = this.#kept.some(({ step }) => step === this.#at) ? ' It was read before: another reading adds to it.' : '';
     return `${switchWords(this.#step)} ${potWords(this.#options.loaded.harness)} Then press the button of the tester, or Enter.${again}`.replaceAll('  ', ' ');

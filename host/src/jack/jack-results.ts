@@ -20,6 +20,8 @@ import { signWords } from './jack-words.ts';
 export interface ReadingInWords {
   /** At the jack. */
   readonly ohm: string;
+  /** As planned, at the temperature of the reading; null where nobody knows what is fitted. */
+  readonly planned: string | null;
   /** Of the pickups alone, the pots taken away; null where that cannot be had. */
   readonly alone: string | null;
   /** In a table's cell. */
@@ -97,7 +99,8 @@ export class JackResults {
     const atJack = records.filter(({ record: { lifted = [], between } }) => lifted.length === 0 && between === undefined);
     const alone = new Map(surveyOf(this.#blind, atJack, this.#reader).settings.map((one, at) => [atJack[at]!, aloneInWords(one)]));
     const evidence = evidenceOf(this.#wired, records, this.#reader);
-    return differencesOf(evidence, predict(this.#wired, evidence.readings, true)).map((result, at) => comparedInWords(result, alone.get(records[at]!) ?? null));
+    const results = differencesOf(evidence, predict(this.#wired, evidence.readings, true));
+    return results.map((result, at) => comparedInWords(result, alone.get(records[at]!) ?? null));
   }
 
   /** The proof, or the survey, of what was read so far. */
@@ -118,12 +121,13 @@ function aloneSentence(alone: string | null): string[] {
 function comparedInWords(result: ReadingResult, alone: string | null): ReadingInWords {
   const { ohm, expected_ohm, u_expected_ohm, ohmAgrees, touches, differences } = result;
   const read = ohm === null ? (ohmAgrees === null ? '-' : 'no path') : ohmInWords(ohm);
-  const planned = expected_ohm === null ? 'no path' : `${ohmInWords(expected_ohm)}, give or take ${ohmInWords(u_expected_ohm)}`;
+  const planned = expected_ohm === null ? 'no path' : ohmInWords(expected_ohm);
+  const within = expected_ohm === null ? '' : `, give or take ${ohmInWords(u_expected_ohm)}`;
   const heard = touches.flatMap(({ at, swing }) => (swing === 'none' ? [] : [{ at, swing }]));
   return {
-    ohm: read, alone, sounds: touchesCell(touches), differs: differences.length > 0 || ohmAgrees === false,
+    ohm: read, planned, alone, sounds: touchesCell(touches), differs: differences.length > 0 || ohmAgrees === false,
     sentences: [
-      `Read ${read} at the clips; planned ${planned}.`, ...aloneSentence(alone), soundSentence(heard, touches.map(({ at }) => at)),
+      `Read ${read} at the clips; planned ${planned}${within}.`, ...aloneSentence(alone), soundSentence(heard, touches.map(({ at }) => at)),
       ...(differences.length === 0 ? ['As planned.'] : differences.map((text) => `${text}.`)),
     ],
   };
@@ -134,7 +138,7 @@ function surveyedInWords(surveyed: SurveyedSetting): ReadingInWords {
   const read = ohm === null ? 'no path' : ohmInWords(ohm);
   const alone = aloneInWords(surveyed);
   return {
-    ohm: read, alone, sounds: heardCell(sounding), differs: text !== null,
+    ohm: read, planned: null, alone, sounds: heardCell(sounding), differs: text !== null,
     sentences: [`Read ${read} at the clips.`, ...aloneSentence(alone), soundSentence(sounding, []), ...(text === null ? [] : [text.endsWith('.') ? text : `${text}.`])],
   };
 }

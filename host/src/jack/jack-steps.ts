@@ -30,7 +30,8 @@ export function jackSteps(harness: Harness, places: readonly string[]): JackStep
 }
 
 /** Which test a record is of: its setting, and the part of the places that it touched; -1 for none, as with a lead lifted. */
-export function stepOf({ setting = {}, places, touches = [], observed = [], lifted = [], between }: BenchRecord, steps: readonly JackStep[]): number {
+export function stepOf(record: BenchRecord, steps: readonly JackStep[]): number {
+  const { setting = {}, places, touches = [], observed = [], lifted = [], between } = record;
   if (lifted.length > 0 || between !== undefined) return -1;
   const isOfSetting = ({ names }: JackStep): boolean => Object.entries(names).every(([id, position]) => setting[id] === position);
   const first = steps.findIndex(isOfSetting);

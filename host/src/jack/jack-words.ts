@@ -80,12 +80,10 @@ export function askWords(
     case Light.touch: {
       const again = state.ask > 0 ? 'Once more, firmly: touch' : 'Touch';
       const key = isVirtual ? ' (press t)' : '';
-      const should = isExpected === null ? '' : isExpected ? ' It should sound.' : ' It should stay silent.';
       const left = Math.ceil(silenceLeft_s);
-      const silent = left > 0
-        ? `Touched, and nothing is heard? Press the button (Enter) when 10 s are over (${left} s left); before that it passes the place over.`
-        : 'Touched, and nothing was heard? Press the button (Enter).';
-      return `${again} ${place} with plain steel, hold it there, then lift${key}.${should} ${silent}`;
+      const press = left > 0 ? `press the button (Enter) when 10 s are over (${left} s left); before that it passes the place over` : 'press the button (Enter)';
+      const silent = isExpected === false ? `It should stay silent: then ${press}.` : `${isExpected ? 'It should sound. ' : ''}Nothing heard? Then ${press}.`;
+      return `${again} ${place} with plain steel, hold it there, then lift${key}. ${silent}`;
     }
     case Light.lift: return 'Lift the steel away.';
     case Light.waiting: return 'The tester waits for this program to take what it measured.';

@@ -20,6 +20,8 @@ export interface JackView {
   /** Over the cells. */
   readonly titles: readonly [string, string, string, string];
   readonly rows: readonly JackRow[];
+  /** Every setting was read. */
+  readonly isDone: boolean;
   /** What the person is to do now. */
   readonly prompt: string;
   readonly message: string | null;

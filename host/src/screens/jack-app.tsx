@@ -20,6 +20,7 @@ export function JackApp({ model, onEnd, onHelp }: {
 
   useEffect(() => void model.open(), [model]);
   useEffect(() => setScroll(0), [panel, view.count]);
+  useEffect(() => { if (view.isDone) setPanel('proof'); }, [view.isDone]);
 
   const press = (letter: string): void => {
     if (model.type(letter)) return;

@@ -55,7 +55,8 @@ function listLines({ titles, rows }: JackView, columns: number, count: number): 
   if (count === 0) return [];
   const planned = titles[2] === 'planned' ? PLANNED_width : ALONE_width;
   const left = columns - 2 - READ_width - planned - 6;
-  const setting = Math.min(SETTING_most, Math.max(titles[0].length, ...rows.map(({ cells }) => cells[0].length)), Math.max(8, Math.floor(left / 2)));
+  const longest = Math.max(titles[0].length, ...rows.map(({ cells }) => cells[0].length));
+  const setting = Math.min(SETTING_most, longest, Math.max(8, Math.floor(left / 2)));
   const sounds = Math.max(0, left - setting);
   const line = ([name, read, other, what]: JackRow['cells']): string =>
     `${fit(name, setting)}  ${fit(read, READ_width).trimEnd().padStart(READ_width)}  ${fit(other, planned).trimEnd().padStart(planned)}  ${fit(what, sounds).trimEnd()}`.trimEnd();
