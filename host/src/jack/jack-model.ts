@@ -60,6 +60,14 @@ interface Live {
   readonly step: number;
 }
 
+/** What a reading that is under way has heard. */
+interface Heard {
+  readonly test: JackTest | null;
+  /** Touches that it has. */
+  readonly count: number;
+  readonly heard: ReadingInWords['heard'];
+}
+
 interface Interrupted {
   readonly live: Live;
   readonly kept: Kept | null;
@@ -89,6 +97,9 @@ export class JackModel extends Asking<JackView> {
   #lost: string | null = null;
   #words: readonly ReadingInWords[] | null = null;
   #proof: readonly string[] | null = null;
+  /** What the reading that is under way has heard, by place; worked out once for each touch. */
+  #heard: Heard = { test: null, count: 0, heard: new Map() };
+  #isConnecting = false;
 
   /** @throws MisfitRecord for a record of `records` that is of another harness */
   constructor(bench: JackBench, options: JackModelOptions) {
@@ -145,7 +156,8 @@ export class JackModel extends Asking<JackView> {
   async button(): Promise<void> {
     if (this.#steps.length === 0) return this.#askPlaces();
     const live = this.#live;
-    if (live === null) return this.#connect(null, true);
+    if (!this.#isUnderWay) this.say(null);
+    if (live === null) return this.#isConnecting ? undefined : this.#connect(null, true);
     if (live.test.isAsking) live.test.passOver();
     this.#press(Button.press);
   }
@@ -305,6 +317,7 @@ export class JackModel extends Asking<JackView> {
     const isStill = (): boolean => generation === this.#generation;
     const before = this.#live;
     this.#live = null;
+    this.#isConnecting = true;
     await before?.transport.close();
     if (!isStill()) return;
     this.#interrupted = null;
@@ -328,6 +341,7 @@ export class JackModel extends Asking<JackView> {
       });
       live = { transport, test, step: at };
       this.#live = live;
+      this.#isConnecting = false;
       this.#serial = transport.serial;
       this.changed();
       const outcome = await test.run();
@@ -357,8 +371,7 @@ export class JackModel extends Asking<JackView> {
     const step = this.#steps[live.step]!;
     const kept = this.#keepReading(live, !isBroken, replaced);
     const warning = differences.length === 0 ? null : `Tester and program disagree: ${differences.join('; ')}.`;
-    const { sentences = [] } = this.#inWords()[this.#kept.indexOf(kept)] ?? {};
-    const told = isBroken ? 'broken off; what was read of it is kept.' : sentences.slice(-1).join(' ').replace(/^As planned/, 'as planned');
+    const told = isBroken ? 'broken off; what was read of it is kept.' : this.#inWords()[this.#kept.indexOf(kept)]!.told;
     this.say([warning, `${stepInWords(step)}: ${told}`].filter((part) => part !== null).join(' '));
     if (this.#bell) this.#options.ring?.();
     this.#live = null;
@@ -404,6 +417,7 @@ export class JackModel extends Asking<JackView> {
   async #broke(live: Live | null, error: Error, replaced: Kept | null): Promise<void> {
     const sentence = error instanceof TransportError
       ? error.message : `a fault of this program ended the reading (${messageOf(error)}); please report it`;
+    this.#isConnecting = false;
     this.#lost = sentence;
     let told = `${sentence}.`;
     if (live !== null && live.test.bench.collector.count > 1) {
@@ -472,9 +486,8 @@ export class JackModel extends Asking<JackView> {
     const state = live?.test.bench.state ?? null;
     if (live === null || state === null) {
       if (this.#lost !== null) return 'Press Enter to try again.';
-      if (live === null && this.#next(0) < 0) return 'Every setting was read: tab shows the proof, q ends and prints it. n and p go back to a setting to read it again.';
-      if (live === null) return 'Press Enter.';
-      return 'Waiting for the tester.';
+      if (live === null && this.#next(0) < 0) return 'Every setting was read: the panel proof (tab) has what that tells, and q prints it. n and p go back to a setting to read it again.';
+      return live === null && !this.#isConnecting ? 'Press Enter to go on.' : 'Waiting for the tester.';
     }
     if (this.#isUnderWay) {
       const step = this.#steps[live.step]!;
@@ -488,25 +501,49 @@ export class JackModel extends Asking<JackView> {
 
   #detail(): PanelLine[] {
     const plain = (text: string): PanelLine => ({ text, indent: text.startsWith('  - ') ? 4 : 2 });
-    const { harness } = this.#options.loaded;
-    if (this.#steps.length === 0) return beforeWords(harness).map(plain);
+    if (this.#steps.length === 0) return this.#before().map(plain);
     const live = this.#live;
     if (live !== null && this.#isUnderWay) {
-      const { readings } = live.test.bench.collector;
-      const ohm = readings.at(-1);
-      const heard = new Map(live.test.swings.map(({ at, sign }) => [at, sign]));
-      const places = this.#steps[live.step]!.places.map((place) => {
-        const sign = heard.get(place);
-        return `${place}: ${sign === undefined ? 'not touched yet' : sign === 0 ? 'nothing heard' : `heard, ${sign > 0 ? '+' : '-'}`}`;
-      });
-      return [`At the jack: ${ohm === undefined ? 'not read yet' : ohm.ohm === null ? 'no path' : `${ohm.ohm.toFixed(0)} ohm`}`, ...places].map(plain);
+      return this.#soFar(live).map(plain);
     }
     const plan = this.#results.planned(this.#step.setting);
     const should = plan === null ? []
       : [`Planned: ${plan.ohm} at the jack; ${plan.sounding.length === 0 ? 'nothing sounds' : `${listInWords(plan.sounding)} ${plan.sounding.length === 1 ? 'sounds' : 'sound'}, and nothing else`}.`];
     const own = this.#kept.flatMap(({ step }, at) => (step === this.#at ? [this.#inWords()[at]!] : []));
     const read = own.flatMap(({ sentences }, at) => [...(own.length > 1 ? [`Reading ${at + 1}`] : []), ...sentences]);
-    return [`${stepInWords(this.#step)}`, ...(own.length === 0 ? should : read), ...(this.isEmpty ? ['', ...beforeWords(harness)] : [])].map(plain);
+    return [`${stepInWords(this.#step)}`, ...(own.length === 0 ? should : read), ...(this.isEmpty ? ['', ...this.#before()] : [])].map(plain);
+  }
+
+  /** What of a reading is there already. */
+  #soFar({ test, step }: Live): string[] {
+    const { places, names } = this.#steps[step]!;
+    const ohm = test.bench.collector.readings.at(-1);
+    const touched = new Set(test.swings.map(({ at }) => at));
+    const count = test.bench.collector.touchCount;
+    if (this.#heard.count !== count || this.#heard.test !== test) {
+      const record = { ...test.record(), setting: names };
+      const { heard = new Map() } = count === 0 ? {} : this.#results.inWords([...this.#named(), { source: '', record }]).at(-1)!;
+      this.#heard = { test, count, heard };
+    }
+    const { heard } = this.#heard;
+    const sign = (place: string): string => {
+      const swing = heard.get(place);
+      return swing === undefined ? 'nothing of its own' : swing === null ? 'which way was not clear' : swing === 'positive' ? '+' : '-';
+    };
+    const done = places.filter((place) => touched.has(place)).map((place) => `${place} ${sign(place)}`);
+    const left = places.filter((place) => !touched.has(place));
+    return [
+      `At the jack: ${ohm === undefined ? 'not read yet' : ohm.ohm === null ? 'no path' : `${ohm.ohm.toFixed(0)} ohm`}.`,
+      ...(done.length === 0 ? [] : [`Touched: ${done.join('; ')}.`]),
+      ...(left.length === 0 ? [] : [`Not touched yet: ${listInWords(left)}.`]),
+    ];
+  }
+
+  #before(): string[] {
+    const { harness, pickups } = this.#options.loaded;
+    const empty = harness.slots.map(({ slot }) => slot).filter((slot) => !pickups.some((one) => one.slot.slot === slot));
+    const said = pickups.length === 0 || empty.length === 0 ? [] : [`Nothing is fitted in ${listInWords(empty)}, and nothing is asked for there.`];
+    return [...said, ...beforeWords(harness)];
   }
 
   #keys(): JackView['keys'] {
@@ -519,7 +556,7 @@ export class JackModel extends Asking<JackView> {
       { key: 'n', does: 'next' }, { key: 'p', does: 'previous' },
       ...hint(!this.#isUnderWay && this.#kept.some(({ step }) => step === this.#at), 'd', 'drop'),
       ...hint(this.#file === null, 'k', 'keep in a file'),
-      { key: 'tab', does: 'proof' }, { key: 'b', does: this.#bell ? 'bell off' : 'bell on' }, { key: 'q', does: 'end' }, { key: '?', does: 'help' },
+      { key: 'tab', does: 'panel' }, { key: 'b', does: this.#bell ? 'bell off' : 'bell on' }, { key: 'q', does: 'end' }, { key: '?', does: 'help' },
     ];
   }
 }

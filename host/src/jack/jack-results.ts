@@ -2,7 +2,7 @@
 import { TouchReader, type ReadTouch } from '../evidence/touch-reader.ts';
 import type { BenchRecord } from '../files/bench-record.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
-import { differencesOf, ohmInWords, type ReadingResult } from '../proof/differences.ts';
+import { differencesOf, ohmInWords, type ReadingResult, type SwingWord } from '../proof/differences.ts';
 import { proofOf } from '../proof/document.ts';
 import { evidenceOf, readingsOf, type NamedRecord } from '../proof/evidence-of.ts';
 import { placeShare } from '../proof/likelihood.ts';
@@ -27,6 +27,10 @@ export interface ReadingInWords {
   /** In a table's cell. */
   readonly sounds: string;
   readonly differs: boolean;
+  /** By place that was touched and has a coil of its own to be heard there: which way it swings. */
+  readonly heard: ReadonlyMap<string, SwingWord | null>;
+  /** What is said of it at once: what differs, or what sounds. */
+  readonly told: string;
   /** The same in sentences. */
   readonly sentences: readonly string[];
 }
@@ -111,7 +115,7 @@ export class JackResults {
 }
 
 function aloneInWords({ pickups_ohm, u_pickups_ohm }: SurveyedSetting): string | null {
-  return pickups_ohm === null || u_pickups_ohm === null ? null : `${ohmInWords(pickups_ohm)}, give or take ${ohmInWords(u_pickups_ohm)}`;
+  return pickups_ohm === null || u_pickups_ohm === null ? null : `${ohmInWords(pickups_ohm)} +- ${ohmInWords(u_pickups_ohm)}`;
 }
 
 function aloneSentence(alone: string | null): string[] {
@@ -122,10 +126,11 @@ function comparedInWords(result: ReadingResult, alone: string | null): ReadingIn
   const { ohm, expected_ohm, u_expected_ohm, ohmAgrees, touches, differences } = result;
   const read = ohm === null ? (ohmAgrees === null ? '-' : 'no path') : ohmInWords(ohm);
   const planned = expected_ohm === null ? 'no path' : ohmInWords(expected_ohm);
-  const within = expected_ohm === null ? '' : `, give or take ${ohmInWords(u_expected_ohm)}`;
+  const within = expected_ohm === null ? '' : ` +- ${ohmInWords(u_expected_ohm)}`;
   const heard = touches.flatMap(({ at, swing }) => (swing === 'none' ? [] : [{ at, swing }]));
   return {
-    ohm: read, planned, alone, sounds: touchesCell(touches), differs: differences.length > 0 || ohmAgrees === false,
+    ohm: read, planned, alone, sounds: touchesCell(touches), heard: new Map(heard.map(({ at, swing }) => [at, swing])), differs: differences.length > 0 || ohmAgrees === false,
+    told: differences.length === 0 ? 'as planned.' : `${differences.join('; ')}.`,
     sentences: [
       `Read ${read} at the clips; planned ${planned}${within}.`, ...aloneSentence(alone), soundSentence(heard, touches.map(({ at }) => at)),
       ...(differences.length === 0 ? ['As planned.'] : differences.map((text) => `${text}.`)),
@@ -137,14 +142,16 @@ function surveyedInWords(surveyed: SurveyedSetting): ReadingInWords {
   const { ohm, sounding, text } = surveyed;
   const read = ohm === null ? 'no path' : ohmInWords(ohm);
   const alone = aloneInWords(surveyed);
+  const sounds = soundSentence(sounding, []);
   return {
-    ohm: read, planned: null, alone, sounds: heardCell(sounding), differs: text !== null,
-    sentences: [`Read ${read} at the clips.`, ...aloneSentence(alone), soundSentence(sounding, []), ...(text === null ? [] : [text.endsWith('.') ? text : `${text}.`])],
+    ohm: read, planned: null, alone, sounds: heardCell(sounding), heard: new Map(sounding.map(({ at, swing }) => [at, swing])), differs: text !== null,
+    told: `${read}; ${sounds[0]!.toLowerCase()}${sounds.slice(1)}`,
+    sentences: [`Read ${read} at the clips.`, ...aloneSentence(alone), sounds, ...(text === null ? [] : [text.endsWith('.') ? text : `${text}.`])],
   };
 }
 
 /** What sounds, and with which sign against each other. @param touched - places that were touched, where that is known */
-function soundSentence(heard: readonly { readonly at: string; readonly swing: 'positive' | 'negative' | 'none' | null }[], touched: readonly string[]): string {
+function soundSentence(heard: readonly { readonly at: string; readonly swing: SwingWord | null }[], touched: readonly string[]): string {
   if (heard.length === 0) return touched.length === 0 ? 'Nothing was heard.' : `Nothing swings at ${listInWords([...new Set(touched)])}.`;
   return signWords(heard);
 }

@@ -12,12 +12,12 @@ export type JackPanel = (typeof JACK_PANELS)[number];
 
 /** Columns of the list: the first and the last take what is left. */
 const [READ_width, PLANNED_width] = [11, 11];
-const ALONE_width = 26;
+const ALONE_width = 18;
 const SETTING_most = 32;
 /** Settings that stay in sight beside the panel, and rows that the panel has use for. */
 const SETTINGS_beside = 6;
 const PANEL_least = 5;
-const TRACE_rows = 5;
+const TRACE_rows = 3;
 
 interface Shown {
   readonly view: JackView;
@@ -77,8 +77,8 @@ export function JackScreen({ scroll, ...shown }: Shown & { readonly scroll: numb
   const { shown: inSight, from } = scrolled(lines, room, scroll);
   const title = panelTitle(JACK_PANELS, panel, from, room, lines.length, columns);
   // As long as steel is awaited the picture stands below what was read.
-  const withTrace = panel === 'setting' && view.trace.length > 0 && room >= TRACE_rows + 2;
-  const above = withTrace ? lines.slice(0, room - TRACE_rows - 1) : inSight;
+  const withTrace = panel === 'setting' && view.trace.length > 0 && room >= TRACE_rows + 1 + lines.length;
+  const above = withTrace ? lines : inSight;
   return (
     <Box flexDirection="column" width={columns}>
       <Page lines={[...head, ...listLines(view, columns, settings), ...prompt]} columns={columns} />
