@@ -65,9 +65,6 @@ describe('tapstone proof', () => {
     });
     const place = changed((record) => { record.observed[0].at = 'front upper'; });
     expect((await tapstone(['proof', HARNESS, place])).err).toContain('observed[0].at: "front upper" is no place of this harness; expected SLOT PLACE');
-    expect(await tapstone(['proof', HARNESS])).toMatchObject({
-      code: 64, err: 'tapstone proof: no record is named; write tapstone proof FILE.harness.json RECORD.bench.json\n',
-    });
     expect((await tapstone(['proof', HARNESS, join(folder, 'none.bench.json')])).code).toBe(66);
     expect((await tapstone(['proof', join(folder, 'none.harness.json'), JACK])).code).toBe(66);
   });

@@ -1,22 +1,18 @@
 /** `tapstone proof` without a record: a person reads the guitar now, setting by setting, and the proof is printed at the end. */
 import { basename } from 'node:path';
-import { connectTo } from '../bench/open-bench.ts';
 import type { TwinKind } from '../bench/twins.ts';
-import { elapsed_ms, timeOfDay } from '../edge/clock.ts';
+import { elapsed_ms } from '../edge/clock.ts';
 import { settleColour, writeError, writeOut } from '../edge/environment.ts';
-import { FileProblem, isSameFile, isThere, writeWhole } from '../edge/files.ts';
-import type { BenchRecord } from '../files/bench-record.ts';
+import { isSameFile, isThere } from '../edge/files.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
-import { attachedJack, simulatedJack, simulatedPlaces, type JackBench } from '../jack/jack-bench.ts';
-import { JackModel } from '../jack/jack-model.ts';
+import { simulatedJack, simulatedPlaces } from '../jack/jack-bench.ts';
+import type { JackModel } from '../jack/jack-model.ts';
 import { MisfitRecord } from '../proof/evidence-of.ts';
-import { jsonLine, printable } from '../text/printable.ts';
-import { chooseTester, findTesters, whenBack } from '../transport/discovery.ts';
-import { loadDriver } from '../transport/driver.ts';
-import { openObstacle } from '../transport/hid.ts';
+import { printable } from '../text/printable.ts';
 import { TransportError } from '../transport/transport.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
+import { jackModel, jackOfTester, type JackPlace } from './jack-means.ts';
 import { readJackRecords } from './read-jack-records.ts';
 import { readSettings } from './settings-access.ts';
 import { simulatedGuitar, type GuitarOptions } from './simulated-guitar.ts';
@@ -30,13 +26,10 @@ export interface JackRequest {
   readonly simulated: (GuitarOptions & { readonly twin: TwinKind }) | null;
 }
 
-interface Place {
-  readonly bench: JackBench;
+interface Place extends JackPlace {
   readonly known: LoadedHarness;
   readonly places: readonly string[] | undefined;
   readonly fault: string | null;
-  /** Calls when the tester is plugged in again. @returns a function that ends it */
-  readonly follow: (plugged: () => void) => () => void;
 }
 
 /** @param command - for messages @param path - of the harness @throws UserError in one sentence */
@@ -50,10 +43,8 @@ export async function proofAtJack(command: string, path: string, loaded: LoadedH
   const { runJackScreen } = await import('./jack-program.tsx');
   let model: JackModel;
   try {
-    model = new JackModel(bench, {
-      loaded: known, harness: basename(path), timeOfDay, records: earlier, file: record ?? null, isThere,
-      write: written, ring: () => void writeOut('\x07'), ...(places === undefined ? {} : { places }),
-    });
+    const kept = { records: earlier, file: record ?? null };
+    model = jackModel(bench, { loaded: known, harness: basename(path), ...kept, ...(places === undefined ? {} : { places }) });
   } catch (error) {
     if (error instanceof MisfitRecord) throw new UserError(`${printable(record!)}: ${error.source}: ${error.message}`, EXIT.badContent);
     throw error;
@@ -78,29 +69,9 @@ async function earlierReadings(command: string, record: string, path: string) {
   return (await isThere(record)) ? (await readJackRecords([record], path)).map((one) => one.record) : [];
 }
 
-async function written(file: string, records: readonly BenchRecord[]): Promise<string | null> {
-  try {
-    await writeWhole(file, records.map(jsonLine).join(''));
-    return null;
-  } catch (error) {
-    if (error instanceof FileProblem) return `${printable(file)} cannot be written (${printable(error.code, 60)})`;
-    throw error;
-  }
-}
-
 async function attached(command: string, known: LoadedHarness, wanted: string | undefined): Promise<Place> {
   try {
-    const driver = await loadDriver();
-    const tester = chooseTester(await findTesters(driver), wanted, undefined);
-    if (tester === null) throw new TransportError('no tester is plugged in; plug one in, rehearse with --twin board, or name records of what was read');
-    const { serial } = tester;
-    const obstacle = await openObstacle(serial, tester.path);
-    if (obstacle !== null) throw new TransportError(obstacle);
-    return {
-      known, places: undefined, fault: null,
-      bench: attachedJack(() => connectTo(driver, serial)),
-      follow: (plugged) => whenBack(driver, serial, plugged),
-    };
+    return { known, places: undefined, fault: null, ...await jackOfTester(wanted, 'rehearse with --twin board, or name records of what was read') };
   } catch (error) {
     if (error instanceof TransportError) throw new UserError(`${command}: ${printable(error.message)}`, EXIT.unavailable);
     throw error;

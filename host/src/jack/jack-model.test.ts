@@ -216,7 +216,7 @@ describe('a guitar at its jack', () => {
     await until(model, isRead);
     expect(model.view().detail.map(({ text }) => text)).toEqual(expect.arrayContaining(['Reading 1', 'Reading 2']));
     model.drop();
-    expect(model.view().ask?.question).toBe('Drop all 2 readings of no switch?');
+    expect(model.view().ask?.question).toBe('Drop all 2 readings of the only setting?');
     model.type('y');
     expect([model.isEmpty, model.view().count]).toEqual([true, '0 of 1 settings read']);
     await model.close();

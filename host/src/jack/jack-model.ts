@@ -99,7 +99,7 @@ export class JackModel extends Asking<JackView> {
   #proof: readonly string[] | null = null;
   /** What the reading that is under way has heard, by place; worked out once for each touch. */
   #heard: Heard = { test: null, count: 0, heard: new Map() };
-  #isConnecting = false;
+  #isConnecting = true;
 
   /** @throws MisfitRecord for a record of `records` that is of another harness */
   constructor(bench: JackBench, options: JackModelOptions) {

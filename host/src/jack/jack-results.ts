@@ -129,7 +129,8 @@ function comparedInWords(result: ReadingResult, alone: string | null): ReadingIn
   const within = expected_ohm === null ? '' : ` +- ${ohmInWords(u_expected_ohm)}`;
   const heard = touches.flatMap(({ at, swing }) => (swing === 'none' ? [] : [{ at, swing }]));
   return {
-    ohm: read, planned, alone, sounds: touchesCell(touches), heard: new Map(heard.map(({ at, swing }) => [at, swing])), differs: differences.length > 0 || ohmAgrees === false,
+    ohm: read, planned, alone, sounds: touchesCell(touches), heard: new Map(heard.map(({ at, swing }) => [at, swing])),
+    differs: differences.length > 0 || ohmAgrees === false,
     told: differences.length === 0 ? 'as planned.' : `${differences.join('; ')}.`,
     sentences: [
       `Read ${read} at the clips; planned ${planned}${within}.`, ...aloneSentence(alone), soundSentence(heard, touches.map(({ at }) => at)),
@@ -144,7 +145,8 @@ function surveyedInWords(surveyed: SurveyedSetting): ReadingInWords {
   const alone = aloneInWords(surveyed);
   const sounds = soundSentence(sounding, []);
   return {
-    ohm: read, planned: null, alone, sounds: heardCell(sounding), heard: new Map(sounding.map(({ at, swing }) => [at, swing])), differs: text !== null,
+    ohm: read, planned: null, alone, sounds: heardCell(sounding), heard: new Map(sounding.map(({ at, swing }) => [at, swing])),
+    differs: text !== null,
     told: `${read}; ${sounds[0]!.toLowerCase()}${sounds.slice(1)}`,
     sentences: [`Read ${read} at the clips.`, ...aloneSentence(alone), sounds, ...(text === null ? [] : [text.endsWith('.') ? text : `${text}.`])],
   };

@@ -11,7 +11,7 @@ import type { JackStep } from './jack-steps.ts';
 
 /** A setting, and which part of its places. */
 export function stepInWords({ names, part }: JackStep): string {
-  const setting = Object.keys(names).length === 0 ? 'no switch' : settingInWords(names);
+  const setting = Object.keys(names).length === 0 ? 'the only setting' : settingInWords(names);
   return part === null ? setting : `${setting}, places ${part.at} of ${part.of}`;
 }
 

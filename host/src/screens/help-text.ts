@@ -17,7 +17,7 @@ export const SIGN_LINES: readonly string[] = [
 ];
 
 /** Said where something is clipped on. */
-const LIVE = 'The tester is for pickups out of the instrument: for voltages below 15 V only, never for mains.';
+const LIVE = 'The tester is for pickups out of the instrument, or at the jack of one whose cable is pulled out: for voltages below 15 V only, never for mains.';
 
 const BACK = ['esc', 'back to the screen before; ctrl-c quits from everywhere'] as const;
 
@@ -120,6 +120,7 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
       ['b, B', 'takes over the best plan, without or with turned magnets; any key stops a long search'], ['u', 'takes the last change back'],
       ['c', 'keeps this setting, to compare another with it'], ['h', 'another harness, where several were named'],
       ['tab', 'the curve, or the findings and where each lead goes'],
+      ['j', 'of the command tapstone harness: reads the guitar at its jack, by the tester, against the harness as it stands'],
       ['s', 'started with --out FILE: writes the harness as it stands to it'], ['q, esc', 'back; ctrl-c quits from everywhere'],
     ],
     more: ['Everything follows from the circuit solved anew after each key. Nothing is written to the files that are read.'],
@@ -140,7 +141,8 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
       '+ and -: which way hot of the jack goes first as steel arrives. Coils of like sign add, those of unlike sign work against each other. ! marks what differs from the plan.',
       'Another reading of a setting adds to the one before: two that agree tell more than one.',
       "The tester's own lamp judges as for a pickup on the bench; at a jack go by this screen.",
-      'Never clip on anything that is wired to an amplifier or to the mains; take out the battery of an active circuit.',
+      LIVE,
+      'Take out the battery where there is one: an active circuit keeps its voltage at the jack.',
     ],
   },
   settings: {
