@@ -98,24 +98,49 @@ function withConstantMemory(generated) {
     .replace('#include "logic.h"', '#include "logic.h"\n#include "wasm-memory.h"');
 }
 
+/** A function of the module from its head to its end. */
+const FUNCTION = /^[\w *]+\bw2c_logic_\w+\([^;{]*\) \{\n[\s\S]*?^\}$/gm;
+/**
+ * Leaves the question for room on the stack out of functions that call no other of the module: the margin has room for one frame of
+ * theirs (`checkLeaves`), and they are half of all, the quickest among them.
+ */
+function withLeaves(named) {
+  const calls = (text) => /\bw2c_logic_\w+\(/.test(text.slice(text.indexOf('{')));
+  return named.replace(FUNCTION, (text) => (calls(text) ? text : text.replace('  FUNC_PROLOGUE;\n', '')));
+}
+
+/** The frame of a leaf, bytes, of which wasm-memory.h's margin has one. */
+const LEAF_bytes = 256;
+/** @param usage - what the compiler says of each function's frame (`-fstack-usage`) */
+function checkLeaves(usage, named) {
+  const asksNothing = [...named.matchAll(FUNCTION)].filter(([text]) => !text.includes('FUNC_PROLOGUE'));
+  const leaves = new Set(asksNothing.map(([text]) => /\b(w2c_logic_\w+)\(/.exec(text)[1]));
+  for (const [, name, bytes] of usage.matchAll(/:(\w+)(?:\.[\w.]+)?\t(\d+)\t/g)) {
+    if (leaves.has(name) && Number(bytes) > LEAF_bytes) fail(`${name} takes ${bytes} bytes of stack, more than the ${LEAF_bytes} that a leaf may`);
+  }
+}
+
 /** Parts of the module in which what is not in the list of quick ones runs seldom: small in flash is worth more there than quick. */
-const SELDOM = /^sequence_|^solver_|^evidence_|^ring_|^touch_(high_pass|split|rest)_/;
+const SELDOM = /^sequence_|^solver_|^evidence_|^ring_|^touch_(high_pass|split|rest|means|slow|stories)_/;
 
 /**
  * Marks what runs seldom, so that the compiler makes it small, and what is quick as often used: else a quick function that only seldom
- * ones call would be made small as well (GCC manual, function attributes `cold` and `hot`). @param quick - names of in-ram.txt
+ * ones call would be made small as well (GCC manual, function attributes `cold`, `hot` and `optimize`). @param quick - names of in-ram.txt
  */
 function withSeldom(named, quick) {
   return named.replace(/^static (?=[^;{]*\bw2c_logic_at_(\w+)\([^{]*;$)/gm, (head, name) => {
     if (quick.has(name)) return `${head}__attribute__((hot)) `;
-    return SELDOM.test(name) ? `${head}__attribute__((cold)) ` : head;
+    return SELDOM.test(name) ? `${head}__attribute__((cold, optimize("Os"))) ` : head;
   });
 }
 
 /** Quick where time is spent: the module, and where samples are merged. Small functions stay functions: that is 18 KB of flash. */
 const QUICK = new Set(['capture.c', 'logic.c']);
-/** Sections keep the names of their functions, by which in-ram.txt finds them, whatever is hot and cold. */
-const FAST = ['-O2', '-fno-inline-small-functions', '-fno-partial-inlining', '-fno-reorder-functions'];
+/**
+ * Sections keep the names of their functions, by which in-ram.txt finds them, whatever is hot and cold. The last two leave loops and
+ * blocks as they are written: 1 KB, and no time that shows.
+ */
+const FAST = ['-O2', '-fno-inline-small-functions', '-fno-partial-inlining', '-fno-reorder-functions', '-fno-tree-ch', '-freorder-blocks-algorithm=simple'];
 const optimisation = (source) => (QUICK.has(basename(source)) ? FAST : ['-Os']);
 /** wasm2c's output is not ours to tidy. */
 const GENERATED = ['-w'];
@@ -165,11 +190,12 @@ export function build({ out, wasm: wasmFile, inRam, defines }) {
   const generated = join(out, 'logic.c');
   const wanted = inRam ? readList(readFileSync(inRam, 'utf8')) : [];
   const names = wasmFile.replace(/wasm$/, 'wat');
-  const text = withConstantMemory(readFileSync(generated, 'utf8'));
-  const named = existsSync(names) ? withNames(text, readFileSync(names, 'utf8')) : text;
+  const constant = withConstantMemory(readFileSync(generated, 'utf8'));
+  const named = existsSync(names) ? withNames(constant, readFileSync(names, 'utf8')) : constant;
   const often = readList(readFileSync(join(here, 'in-ram.txt'), 'utf8'));
   const quick = new Set(often.map(({ section }) => section.replace(/^\.text\.w2c_logic_at_/, '')));
-  writeFileSync(generated, withSeldom(named, quick));
+  const text = withSeldom(withLeaves(named), quick);
+  writeFileSync(generated, text);
 
   const sources = [
     ...readdirSync(here).filter((name) => /\.(c|S)$/.test(name)),
@@ -183,7 +209,8 @@ export function build({ out, wasm: wasmFile, inRam, defines }) {
     objects.push(object);
   };
   for (const source of sources) compile(source, join(out, `${source.replace(/\W/g, '_')}.o`), WARNINGS);
-  compile(join(out, 'logic.c'), join(out, 'logic.o'), GENERATED);
+  compile(join(out, 'logic.c'), join(out, 'logic.o'), [...GENERATED, '-fstack-usage']);
+  checkLeaves(readFileSync(join(out, 'logic.su'), 'utf8'), text);
   const elfFile = join(out, 'tapstone.elf');
   const chosen = linkBest(out, objects, wanted);
   const elf = withBootChecksum(readFileSync(elfFile));

@@ -16,11 +16,11 @@ extern uint8_t module_memory[LAYOUT_MEMORY_bytes];
 #define WASM_MEMORY_CHECK(address, offset, type) \
   if (UNLIKELY((address) > LAYOUT_MEMORY_bytes - sizeof(type) - (offset))) wasm_rt_trap(WASM_RT_TRAP_OOB)
 
-/** Room that interrupts and the C library need below the module's own frames. */
-#define WASM_STACK_MARGIN_bytes 2048u
+/** Room that interrupts, the C library and one frame of a leaf (LEAF_bytes of build.mjs) need below the frames that asked. */
+#define WASM_STACK_MARGIN_bytes 2304u
 
 /**
- * Every function of the module asks first: a fault handler needs a stack itself, so an overrun that is met
+ * Every function of the module that calls another asks first: a fault handler needs a stack itself, so an overrun that is met
  * only at the end of the RAM could not switch anything off before the watchdog bites.
  */
 static inline __attribute__((always_inline)) void wasm_rt_check_stack(void) {

@@ -2,13 +2,14 @@
  * What is not the touch: offset, drift and mains hum, fitted to the whole grid and taken out of it. The fit limits
  * each sample to a few times the usual size (Huber's way), so that a pulse that stands out weighs next to nothing.
  */
-import { GRID_V, WORK, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import { GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import { blankGaps, missing } from './bursts';
 import {
   HARMONICS, HARMONICS_ALWAYS, WHOLE, fillTurns, fitHum, humAmplitude, humBegin, partAt, powerOf, removeHum, takeFitOut,
 } from './harmonics';
 import { jumps, jumpsBegin, removeSteps } from './hum-steps';
 import { FULL_TURN, findMains, findPhasors, humStep, period, periodAt, periods, setHum, takeHum } from './mains';
+import { fillMeans, meanCount, meanLength, meansBegin, meansPower, rowAt, takeParabola } from './means';
 import { LIMIT_SIZES, deviationOf, limitedMean, median, usualSize, whiteDeviation } from './sizes';
 
 /** Amplitude of the fundamental of the channel that was cleaned last, volts. */
@@ -95,11 +96,9 @@ export let unrest: f32 = 0;
 /** Seconds before the trigger that may already move, and the shortest time to clean by. */
 const LEAD_s: f32 = 0.01;
 const BEFORE_s: f32 = 0.0395;
-/** Means are compared over one period of the hum or so; a quiet stretch is this part of the capture, or the fewest of them. */
-const STRETCH_s: f32 = 0.02;
-const STRETCHES_MOST: u32 = 200;
+/** A quiet stretch is this part of the capture, or the fewest means of it. */
 const QUIET_SHARE: u32 = 6;
-const STRETCHES_LEAST: u32 = 3;
+const MEANS_LEAST: u32 = 3;
 /** Of what only drifts no more than this share of its power is left beside the parabola that fits it best. */
 const DRIFT_LEFT: f32 = 0.06;
 
@@ -107,60 +106,31 @@ const DRIFT_LEFT: f32 = 0.06;
 export let quietFrom: u32 = 0;
 export let quietTo: u32 = 0;
 
-@inline function stretchAt(k: u32): u32 { return WORK + k * 4; }
-/** Fills the means of stretches of a channel. @returns how many */
-function fillStretches(base: u32, n: u32, length: u32): u32 {
-  const count = min(n / length, STRETCHES_MOST);
-  for (let k: u32 = 0; k < count; k++) {
-    let sum: i64 = 0;
-    for (let i = k * length; i < (k + 1) * length; i++) sum += load<i32>(base + i * 4);
-    store<f32>(stretchAt(k), <f32>sum / <f32>length);
-  }
-  return count;
-}
-
 /** Whether what moves in the channel cleaned last is no more than a parabola: drift. */
 export function onlyDrifts(channel: u32): bool {
-  const count = fillStretches(gridChannel(channel), gridCount, <u32>(STRETCH_s * gridRate_Hz));
-  if (count < 2 * STRETCHES_LEAST) return true;
-  // Legendre's polynomials over the stretches, which are orthogonal but for a small part.
-  let all: f32 = 0;
-  let mean: f32 = 0;
-  for (let k: u32 = 0; k < count; k++) mean += load<f32>(stretchAt(k)) / <f32>count;
-  let line: f32 = 0;
-  let lines: f32 = 0;
-  let bend: f32 = 0;
-  let bends: f32 = 0;
-  for (let k: u32 = 0; k < count; k++) {
-    const x = load<f32>(stretchAt(k)) - mean;
-    const u: f32 = (<f32>2 * <f32>k + <f32>1) / <f32>count - 1;
-    const v: f32 = u * u - (1 - <f32>1 / (<f32>count * <f32>count)) / 3;
-    all += x * x;
-    line += x * u;
-    lines += u * u;
-    bend += x * v;
-    bends += v * v;
-  }
-  return all - line * line / lines - bend * bend / bends < DRIFT_LEFT * all;
+  meansBegin();
+  if (meanCount < 2 * MEANS_LEAST) return true;
+  fillMeans(channel);
+  return takeParabola(channel) < DRIFT_LEFT * meansPower;
 }
 
 /** Finds the stretch whose means differ least: quietFrom to quietTo. @returns whether there is one */
-function findQuiet(base: u32, n: u32): bool {
-  const length = <u32>(STRETCH_s * gridRate_Hz);
-  const count: u32 = length == 0 ? 0 : fillStretches(base, n, length);
-  const wide = max(STRETCHES_LEAST, count / QUIET_SHARE);
+function findQuiet(channel: u32): bool {
+  meansBegin();
+  fillMeans(channel);
+  const wide = max(MEANS_LEAST, meanCount / QUIET_SHARE);
   let least: f32 = f32.MAX_VALUE;
-  for (let k: u32 = 0; k + wide <= count; k++) {
-    let low = load<f32>(stretchAt(k));
+  for (let k: u32 = 0; k + wide <= meanCount; k++) {
+    let low = load<f32>(rowAt(channel, k));
     let high = low;
     for (let j = k + 1; j < k + wide; j++) {
-      low = min(low, load<f32>(stretchAt(j)));
-      high = max(high, load<f32>(stretchAt(j)));
+      low = min(low, load<f32>(rowAt(channel, j)));
+      high = max(high, load<f32>(rowAt(channel, j)));
     }
     if (high - low >= least) continue;
     least = high - low;
-    quietFrom = k * length;
-    quietTo = (k + wide) * length;
+    quietFrom = k * meanLength;
+    quietTo = (k + wide) * meanLength;
   }
   return least < f32.MAX_VALUE;
 }
@@ -178,7 +148,7 @@ export function cleanByStart(channel: u32): bool {
   return cleanByStretch(channel);
 }
 /** The same by the time in which it moves least. */
-export function cleanByQuiet(channel: u32): bool { return findQuiet(gridChannel(channel), gridCount) && cleanByStretch(channel); }
+export function cleanByQuiet(channel: u32): bool { return findQuiet(channel) && cleanByStretch(channel); }
 /** The next channel is cleaned by all of it. */
 export function cleanByAll(): void { quietTo = 0; }
 

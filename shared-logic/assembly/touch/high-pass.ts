@@ -26,6 +26,8 @@ const STANDS_OUT: f32 = 6;
 const LEFT_MOST: f32 = 0.1;
 /** The same where the running flux is off by what was over range, which fits more. */
 const LEFT_MOST_OVER: f32 = 0.03;
+/** A tail is in many blocks: one that has more than this share of the power is an event, and any line goes through it and the others. */
+const ONE_MOST: f32 = 0.6;
 /** Corners of couplings in use: 0.2 to 4 Hz, as 1 / tau, 1/s. */
 const RATE_LEAST: f32 = 1.2;
 const RATE_MOST: f32 = 25;
@@ -64,7 +66,7 @@ function fillBlocks(channel: u32): u32 {
   let flux: i64 = 0;
   for (let i: u32 = 0; i < first; i++) flux += load<i32>(base + i * 4) - middle;
   let blocks: u32 = 0;
-  let run: u32 = 0;
+  let run: u32 = isOver(channel, 0, first) ? 1 : 0;
   for (let from = first; from + block <= gridCount && blocks < BLOCKS_MOST; from += block) {
     let fluxes: i64 = 0;
     const begins = flux;
@@ -208,6 +210,7 @@ function rateByBlocks(channel: u32, deviation: f32): f32 {
     let cross: f32 = 0;
     let fluxes: f32 = 0;
     let power: f32 = 0;
+    let largest: f32 = 0;
     for (let from: u32 = 0; from < blocks;) {
       const to = takeRun(from, blocks, most);
       for (let k = from; k < to; k++) {
@@ -217,6 +220,7 @@ function rateByBlocks(channel: u32, deviation: f32): f32 {
         cross -= mean * flux;
         fluxes += flux * flux;
         power += mean * mean;
+        largest = max(largest, mean * mean);
         kept++;
       }
       from = to;
@@ -230,6 +234,7 @@ function rateByBlocks(channel: u32, deviation: f32): f32 {
     const told = rate * cross;
     const left = power - told;
     if (told < STANDS_OUT * STANDS_OUT * max(noise, left / <f32>kept)) return 0;
+    if (largest > ONE_MOST * power) return 0;
     const over = runOf(blocks - 1) != 0;
     if (left - 2 * noise * <f32>kept > (over ? LEFT_MOST_OVER : LEFT_MOST) * power) return 0;
   }
@@ -258,7 +263,7 @@ const NEXT_s: f32 = 0.01;
 const TAIL_s: f32 = 0.02;
 /** A flux of the range over so long is in doubt; more than that many times it, over the whole stretch, was not lost. */
 const LOST_LEAST_s: f32 = 0.001;
-const LOST_MOST: f32 = 30;
+const LOST_MOST: f32 = 100;
 /** The flux that was lost is put back over so long. */
 const PUT_BACK_s: f32 = 0.002;
 

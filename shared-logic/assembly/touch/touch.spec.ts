@@ -47,6 +47,18 @@ describe('touch sign', () => {
     expect<bool>(channel().touchLogOdds < 3).toBe(true);
     expect<u32>(flags() & TouchFlag.none).toBe(TouchFlag.none);
   });
+  it('hears steel that comes for half a second, either way, and no drift', () => {
+    for (let sign = -1; sign <= 1; sign++) {
+      fill(10000);
+      // 0.5 s from 50 ms before the trigger, 2 mV at most, on a drift of 1 mV/s: 2/pi * 2 mV * 0.5 s = 6.37e-4 Wb.
+      pulse(500, 5000, sign * 2097);
+      for (let i: u32 = 0; i < 10000; i++) store<i32>(CAPTURE + i * 4, load<i32>(CAPTURE + i * 4) + <i32>i / 10);
+      analyseTouch(EVIDENCE_TOUCHES);
+      if (sign == 0) expect<u32>(flags() & TouchFlag.none).toBe(TouchFlag.none);
+      else expect<bool>(channel().signLogOdds * <f32>sign > 4).toBe(true);
+      if (sign != 0) expect<bool>(abs(abs(channel().flux_Wb) - <f32>6.37e-4) < 2 * channel().u_flux_Wb).toBe(true);
+    }
+  });
   it('survives a peak over range with its sign', () => {
     fill(8000);
     pulse(1000, 60, 400000);

@@ -14,9 +14,10 @@ import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
 } from './events';
-import { beganAfter } from './hand';
+import { beganAfter, restsBefore } from './hand';
 import { findHighPass, knowNothing, refutesHighPass, undoHighPass } from './high-pass';
 import { splitEvents } from './split';
+import { findSlow, measureSlow, slowArrival_s, slowFlux_Wb, slowLeader, slowNoise_Wb, slowStands, slowTells } from './slow';
 import { doubtLift, findLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readRest, takeLiftOut } from './rest';
 import { deviationOf, usualSize, whiteDeviation } from './sizes';
 import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, storyStays, weighStories } from './stories';
@@ -143,7 +144,11 @@ function highPassAmong(at: u32, over: bool): f32 {
     leader = <i32>c;
   }
   if (leader < 0) return 0;
-  const rate = findHighPass(leader, whiteOf(leader));
+  let rate = findHighPass(leader, whiteOf(leader));
+  // A tail may be on any of those that lost samples.
+  for (let c: u32 = 0; over && rate == 0 && c < gridChannels; c++) {
+    if (<i32>c != leader && (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0) rate = findHighPass(c, whiteOf(c));
+  }
   for (let c: u32 = 0; over && rate > 0 && c < gridChannels; c++) {
     if ((moving >> c & 1) != 0 && refutesHighPass(c, rate, whiteOf(c))) return 0;
   }
@@ -212,7 +217,7 @@ export function analyseTouch(at: u32): void {
     store<u8>(MARKED + c, e.matched_d < MARKED_d ? 0 : lobes || e.matched_d >= STRONG_d ? 2 : 1);
     if (e.matched_d >= MARKED_d) marked++;
   }
-  if (marked == 0 || !weighStrong(at)) summariseFaint(at);
+  if ((marked == 0 || !weighStrong(at)) && !weighSlow(at)) summariseFaint(at);
   for (let c: u32 = 0; c < gridChannels; c++) if (gapCount(c) > 0) leaveOpen(at, c);
   let flags = <u32>touch.flags | (beganAfter() ? TouchFlag.missed : 0);
   for (let c: u32 = 0; c < gridChannels; c++) flags |= channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst);
@@ -297,14 +302,48 @@ function weighFaint(at: u32, c: u32): void {
   }
 }
 
+/** A touch so slow that neither the sum over shapes nor any event shows it. @returns whether it is one */
+function weighSlow(at: u32): bool {
+  if (faintLogOdds > HEARD) return false;
+  let usable: u32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) if ((channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst)) == 0) usable |= 1 << c;
+  findSlow(usable);
+  if (slowLeader < 0) return false;
+  const sign: f32 = slowTells >= 0 ? 1 : -1;
+  // Steel that lay there may be taken off slowly.
+  const before = SLOW_LIFT * restsBefore();
+  const sure = logarithm((exponential(abs(slowTells)) * (1 - before) + before) / ((1 - before) + exponential(abs(slowTells)) * before));
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    if ((usable >> c & 1) == 0) continue;
+    measureSlow(c);
+    const e = channelAt(at, c);
+    const z = slowStands;
+    const odds = <i32>c == slowLeader ? sure : min(z * z / 2, sure);
+    e.flux_Wb = slowFlux_Wb;
+    e.u_flux_Wb = slowNoise_Wb;
+    e.signLogOdds = slowFlux_Wb >= 0 ? odds : -odds;
+    e.touchLogOdds = limited(z * z / 2 - logarithm(1 + z) - 1);
+    e.matched_d = z;
+  }
+  const touch = changetype<TouchEvidence>(<usize>at);
+  touch.arrival_s = slowArrival_s;
+  touch.contacts = 1;
+  touch.flags = <u16>(TouchFlag.noDeparture | TouchFlag.stays);
+  return true;
+}
+/** Ln odds from which a channel near the noise is heard. */
+const HEARD: f32 = 3;
+/** Of the lifts of steel that lay there so many are as slow. */
+const SLOW_LIFT: f32 = 0.05;
+
 /** Head of a touch of which every channel is near the noise. */
 function summariseFaint(at: u32): void {
   const touch = changetype<TouchEvidence>(<usize>at);
   touch.arrival_s = faintArrival_s;
   touch.departure_s = faintDeparture_s;
-  touch.contacts = <u16>(faintLogOdds > 3 ? 1 : 0);
+  touch.contacts = <u16>(faintLogOdds > HEARD ? 1 : 0);
   let flags: u32 = TouchFlag.weak;
-  if (faintLogOdds <= 3) flags |= TouchFlag.none;
+  if (faintLogOdds <= HEARD) flags |= TouchFlag.none;
   if (faintDeparture_s == 0) flags |= TouchFlag.noDeparture | TouchFlag.stays;
   touch.flags = <u16>flags;
 }

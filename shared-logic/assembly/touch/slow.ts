@@ -1,0 +1,188 @@
+/**
+ * An arrival of a third of a second and more where nothing else was heard: longer than any filter of the bank, and slower than
+ * what makes an event. It is sought in means over 20 ms beside offset, drift and a bend, through any coupling of the front end.
+ *
+ * Model: a flux that goes over as (1 - cos(pi u)) / 2 (hand.ts), through a high-pass of first order; least squares beside a
+ * parabola. The noise is what is left of the best fit, so that its likelihood is a power of that (Student's, with the noise
+ * unknown): ln odds of two fits = (means - unknowns) / 2 * ln of the ratio of their residuals.
+ */
+import { GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import { bendAt, bendPower, fillMeans, lineAt, linePower, meanCount, meanLength, meansBegin, rowAt, takeParabola } from './means';
+import { usualSize, whiteDeviation } from './sizes';
+import { QUARTER_TURN, cosine, exponential, logarithm } from '../waves';
+
+/** Fewer means than this tell no movement from a parabola. */
+const MEANS_LEAST: u32 = 14;
+/** Offset, drift and bend; size, time and length; coupling. */
+const UNKNOWNS: f32 = 7;
+
+/** Lengths, seconds; beginnings, seconds from the trigger, which the slow start or another movement set off; corners, Hz. */
+const LENGTHS: u32 = 5;
+const FIRST_LENGTH_s: f32 = 0.2;
+const LENGTH_RATIO: f32 = 1.45;
+const BEGINNINGS: u32 = 5;
+const FIRST_BEGINNING_s: f32 = -0.12;
+const BEGINNING_STEP_s: f32 = 0.04;
+const CORNERS: u32 = 5;
+const FIRST_CORNER_Hz: f32 = 0.3;
+const CORNER_RATIO: f32 = 1.9;
+
+/** Means that move no more than this many times what white noise moves them are not worth a search. */
+const MOVES: f32 = 3;
+/** It is heard when it leaves no more than this share of the power, and when this much (ln) speaks against nothing. */
+const LEFT_MOST: f32 = 0.45;
+const HEARD: f32 = 12;
+/** The noise of such means is no white one: half of what independent ones would tell of the sign, and no more than this. */
+const COLOURED: f32 = 0.5;
+const TELLS_MOST: f32 = 6;
+/** A longer one and a parabola look much like a shorter one: a flux is known to this share. Its own ratio to the leader's is far better. */
+const LONGER_SHARE: f32 = 0.3;
+const RATIO_u: f32 = 0.01;
+
+/** One movement: its flux in each mean, and what of that comes through a coupling. */
+@inline function stepAt(k: u32): u32 { return rowAt(gridChannels + 2, k); }
+@inline function shapeAt(k: u32): u32 { return rowAt(gridChannels + 3, k); }
+
+/** Fills the steps of flux in each mean of a movement of one weber. */
+function fillSteps(begins_s: f32, lasts_s: f32): void {
+  const mean_s = <f32>meanLength / gridRate_Hz;
+  let before: f32 = 0;
+  for (let k: u32 = 0; k <= meanCount; k++) {
+    const u = max<f32>(0, min<f32>(1, (gridStart_s + <f32>k * mean_s - begins_s) / lasts_s));
+    const flux: f32 = <f32>0.5 - <f32>cosine(<u32>(u * <f32>(QUARTER_TURN * 2))) / 65534;
+    if (k > 0) store<f32>(stepAt(k - 1), flux - before);
+    before = flux;
+  }
+}
+
+/** Power of the movement beside the parabola, and its product with a channel's means; fillShape goes before. */
+let power: f32 = 0;
+let product: f32 = 0;
+/** Takes the steps through a coupling, into the shape. @param corner_Hz - 0: none */
+function fillShape(corner_Hz: f32): void {
+  const a: f32 = <f32>6.2831853 * corner_Hz * <f32>meanLength / gridRate_Hz;
+  const keeps = exponential(-a);
+  // What is lost of a constant voltage within a mean, on average.
+  const passes: f32 = a > <f32>1e-3 ? (1 - keeps) / a : 1;
+  let held: f32 = 0;
+  for (let k: u32 = 0; k < meanCount; k++) {
+    const step = load<f32>(stepAt(k));
+    store<f32>(shapeAt(k), (step - held) * passes);
+    held = step + (held - step) * keeps;
+  }
+}
+function fit(c: u32): void {
+  let sum: f32 = 0;
+  let line: f32 = 0;
+  let bend: f32 = 0;
+  power = 0;
+  product = 0;
+  for (let k: u32 = 0; k < meanCount; k++) {
+    const x = load<f32>(shapeAt(k));
+    sum += x;
+    line += x * load<f32>(lineAt(k));
+    bend += x * load<f32>(bendAt(k));
+    power += x * x;
+    product += x * load<f32>(rowAt(c, k));
+  }
+  power -= sum * sum / <f32>meanCount + line * line / linePower + bend * bend / bendPower;
+}
+
+/** Channel that moves most, or -1 where nothing slow was heard; which way it went, ln odds; middle of the arrival, seconds. */
+export let slowLeader: i32 = -1;
+export let slowTells: f32 = 0;
+export let slowArrival_s: f32 = 0;
+/** Flux of the channel that measureSlow measured last, and its uncertainty, webers; how far it stands out, deviations. */
+export let slowFlux_Wb: f32 = 0;
+export let slowNoise_Wb: f32 = 0;
+export let slowStands: f32 = 0;
+let leaderFlux_Wb: f32 = 0;
+
+/** White noise of a channel's means, as a power of all of them. */
+function whitePower(c: u32): f32 {
+  const base = gridChannel(c);
+  const deviation = max<f32>(2, whiteDeviation(base, gridCount, usualSize(base, gridCount, 0)));
+  return deviation * deviation / <f32>meanLength * <f32>meanCount;
+}
+
+/** Seeks a slow arrival on all channels, cleaned. @param usable - channels that lost no sample, a bit each; overwrites WORK */
+export function findSlow(usable: u32): void {
+  slowLeader = -1;
+  meansBegin();
+  if (meanCount < MEANS_LEAST) return;
+  let most: f32 = MOVES;
+  let all: f32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    if ((usable >> c & 1) == 0) continue;
+    fillMeans(c);
+    const moved = takeParabola(c);
+    const times = moved / whitePower(c);
+    if (times <= most) continue;
+    most = times;
+    all = moved;
+    slowLeader = <i32>c;
+  }
+  if (slowLeader < 0) return;
+  let bestUp: f32 = 0;
+  let bestDown: f32 = 0;
+  let begins_s: f32 = 0;
+  let lasts_s: f32 = 0;
+  let corner_Hz: f32 = 0;
+  let length_s = FIRST_LENGTH_s;
+  for (let i: u32 = 0; i < LENGTHS; i++, length_s *= LENGTH_RATIO) {
+    for (let j: u32 = 0; j < BEGINNINGS; j++) {
+      const at_s = FIRST_BEGINNING_s + <f32>j * BEGINNING_STEP_s;
+      fillSteps(at_s, length_s);
+      let corner: f32 = 0;
+      for (let m: u32 = 0; m < CORNERS; m++, corner = m == 1 ? FIRST_CORNER_Hz : corner * CORNER_RATIO) {
+        fillShape(corner);
+        fit(<u32>slowLeader);
+        // What the parabola takes up nearly whole is no movement.
+        if (power < LEAST_POWER / <f32>meanCount) continue;
+        const explained = product * product / power;
+        const isBest = explained > max(bestUp, bestDown);
+        if (product > 0) bestUp = max(bestUp, explained);
+        else bestDown = max(bestDown, explained);
+        if (!isBest) continue;
+        begins_s = at_s;
+        lasts_s = length_s;
+        corner_Hz = corner;
+      }
+    }
+  }
+  const half = (<f32>meanCount - UNKNOWNS) / 2;
+  const best = max(bestUp, bestDown);
+  const left = max<f32>(LEAST_LEFT, 1 - best / all);
+  const other = max<f32>(LEAST_LEFT, 1 - min(bestUp, bestDown) / all);
+  if (left > LEFT_MOST || -half * logarithm(left) < HEARD) {
+    slowLeader = -1;
+    return;
+  }
+  const tells = min<f32>(TELLS_MOST, COLOURED * half * logarithm(other / left));
+  slowTells = bestUp > bestDown ? tells : -tells;
+  slowArrival_s = begins_s + lasts_s / 2;
+  fillSteps(begins_s, lasts_s);
+  fillShape(corner_Hz);
+  leaderFlux_Wb = 0;
+  measureSlow(<u32>slowLeader);
+  leaderFlux_Wb = slowFlux_Wb;
+}
+/** Power of a movement of one weber that the parabola leaves, at least, as a share of what one mean would have alone. */
+const LEAST_POWER: f32 = 0.01;
+/** No fit is better than this. */
+const LEAST_LEFT: f32 = 1e-4;
+
+/** Measures the movement that was found on a usable channel. */
+export function measureSlow(c: u32): void {
+  fit(c);
+  const unit = GRID_V * <f32>meanLength / gridRate_Hz;
+  const times = product / power;
+  let all: f32 = 0;
+  for (let k: u32 = 0; k < meanCount; k++) all += load<f32>(rowAt(c, k)) * load<f32>(rowAt(c, k));
+  const left = max(whitePower(c), all - times * product) / (<f32>meanCount - UNKNOWNS);
+  slowFlux_Wb = times * unit;
+  const ratio = RATIO_u * leaderFlux_Wb;
+  const noise = sqrt<f32>(left / power * unit * unit + ratio * ratio);
+  slowStands = abs(slowFlux_Wb) / noise;
+  slowNoise_Wb = sqrt<f32>(noise * noise + LONGER_SHARE * LONGER_SHARE * slowFlux_Wb * slowFlux_Wb);
+}
