@@ -80,6 +80,11 @@ describe('tapstone rehearse of a harness', () => {
     expect((await tapstone(['proof', ONE, record])).out).toBe(out);
   }, SLOW_ms);
 
+  it('by the real firmware in an emulated chip proves the same as by the module alone', async () => {
+    const [chip, board] = await Promise.all(['chip', 'board'].map((twin) => tapstone(['rehearse', ONE, '--seed', '1', '--twin', twin])));
+    expect([chip!.code, chip!.err, chip!.out]).toEqual([0, '', board!.out]);
+  }, SLOW_ms);
+
   it('with a fault tells at the end what it was', async () => {
     const { code, out, err } = await tapstone(['rehearse', ONE, '--seed', '1', '--fault', '--json']);
     expect([code, JSON.parse(out).format]).toEqual([0, 'proof/1']);
