@@ -77,8 +77,8 @@ export function prove(wired: LoadedHarness, evidence: Evidence): Judged {
   const isAccused = best > planned.log + ACCUSED_log && best > other;
   if (!isAccused) {
     const isExplained = planned.log > other;
-    const isOdd = differencesOf(evidence, planned.predictions).some(({ ohmAgrees, touches }) =>
-      ohmAgrees === false || touches.some(({ agrees }) => agrees === false));
+    const isOdd = differencesOf(evidence, planned.predictions).some(({ ohmAgrees, inductance, touches }) =>
+      ohmAgrees === false || inductance?.agrees === false || touches.some(({ agrees }) => agrees === false));
     if (isExplained && isOdd) {
       const near = all.filter(({ score }) => score > planned.log - UNSURE_log);
       return { ...base, verdict: 'unsure', groups: grouped(near, evidence, wired, total), unseen: [] };
