@@ -78,17 +78,18 @@ function hashHeader(wasm) {
   ].join('\n');
 }
 
-const MEMORY_bytes = 196608;
+/** As in wasm-memory.h. */
+const PAD_bytes = 64;
 
 /**
- * wasm2c's loads, stores and calls with the checks of wasm-memory.h: the same traps, a third less code.
+ * wasm2c's loads, stores and calls with the checks of wasm-memory.h, which are a third of the code shorter.
  * Every call must be of the form that is rewritten here; a wasm2c that writes another stops the build.
  */
 function withConstantMemory(generated) {
   const rewritten = generated.replace(
     /\b(\w+)_default32\(&instance->w2c_memory, \(u64\)\((\w+)\)(?: \+ (\d+)u)?/g,
     (_, name, address, offset = '0') => {
-      if (Number(offset) > MEMORY_bytes - 8) fail(`${name} has offset ${offset}, beyond the module's memory`);
+      if (Number(offset) > PAD_bytes - 8) fail(`${name} has offset ${offset}, beyond the pad behind the module's memory`);
       return `${name}_at(${address}, ${offset}u`;
     });
   if (!/^#define FUNC_PROLOGUE$/m.test(rewritten)) fail('wasm2c wrote another FUNC_PROLOGUE than the one that is replaced');
@@ -96,6 +97,16 @@ function withConstantMemory(generated) {
   if (left) fail(`wasm2c wrote "${left[0]}", which withConstantMemory does not know`);
   return rewritten.replace(/^#define FUNC_PROLOGUE$/m, '#define FUNC_PROLOGUE wasm_rt_check_stack();')
     .replace('#include "logic.h"', '#include "logic.h"\n#include "wasm-memory.h"');
+}
+
+/** wasm2c's own of what wasm-numbers.h has, each a macro of several lines or of one. */
+const NUMBERS = /^#define (?:FMIN|FMAX|I32_TRUNC_SAT_[SU]_F32)\((?:[^\n]*\\\n)*[^\n]*\n/gm;
+/** Takes wasm2c's lower and higher of two numbers, and its ways to make one whole, away: those of wasm-numbers.h are the module's. */
+function withNumbers(generated) {
+  const found = generated.match(NUMBERS)?.length ?? 0;
+  if (found !== 4) fail(`wasm2c wrote ${found} of the 4 macros that wasm-numbers.h replaces`);
+  if (/\bFM(?:IN|AX)\(var_d/.test(generated)) fail('the module compares doubles, of which wasm-numbers.h knows nothing');
+  return generated.replace(NUMBERS, '').replace('#include "wasm-memory.h"', '#include "wasm-memory.h"\n#include "wasm-numbers.h"');
 }
 
 /** A function of the module from its head to its end. */
@@ -121,7 +132,7 @@ function checkLeaves(usage, named) {
 }
 
 /** Parts of the module in which what is not in the list of quick ones runs seldom: small in flash is worth more there than quick. */
-const SELDOM = /^sequence_|^solver_|^evidence_|^ring_|^touch_(high_pass|split|rest|means|slow|stories)_/;
+const SELDOM = /^sequence_|^solver_|^evidence_|^ring_|^touch_(high_pass|split|rest|means|slow|stories|loud_hum)_/;
 
 /**
  * Marks what runs seldom, so that the compiler makes it small, and what is quick as often used: else a quick function that only seldom
@@ -190,7 +201,7 @@ export function build({ out, wasm: wasmFile, inRam, defines }) {
   const generated = join(out, 'logic.c');
   const wanted = inRam ? readList(readFileSync(inRam, 'utf8')) : [];
   const names = wasmFile.replace(/wasm$/, 'wat');
-  const constant = withConstantMemory(readFileSync(generated, 'utf8'));
+  const constant = withNumbers(withConstantMemory(readFileSync(generated, 'utf8')));
   const named = existsSync(names) ? withNames(constant, readFileSync(names, 'utf8')) : constant;
   const often = readList(readFileSync(join(here, 'in-ram.txt'), 'utf8'));
   const quick = new Set(often.map(({ section }) => section.replace(/^\.text\.w2c_logic_at_/, '')));

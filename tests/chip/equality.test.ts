@@ -165,4 +165,31 @@ describe('binary32 by soft float (IEEE 754-2019)', () => {
       expect([value, r0 >>> 0]).toEqual([value, convert(value) >>> 0]);
     }
   });
+  it('the lower and the higher of two numbers, and numbers made whole, as f32.min, f32.max and i32.trunc_sat of WebAssembly', async () => {
+    const wabt = await wabtModule();
+    const two = (name: string): string => `(func (export "${name}") (param i32 i32) (result i32) (i32.reinterpret_f32
+      (f32.${name} (f32.reinterpret_i32 (local.get 0)) (f32.reinterpret_i32 (local.get 1)))))`;
+    const whole = (name: string): string => `(func (export "${name}") (param i32) (result i32) (i32.trunc_sat_f32_${name} (f32.reinterpret_i32 (local.get 0))))`;
+    const { buffer } = wabt.parseWat('numbers.wat', `(module ${two('min')} ${two('max')} ${whole('s')} ${whole('u')})`).toBinary({});
+    const { exports } = new WebAssembly.Instance(new WebAssembly.Module(new Uint8Array(buffer)));
+    const v8 = exports as Record<string, (a: number, b?: number) => number>;
+    const machine = new Machine({ image: readImage(image), pickup: demoLot[0], seed: 1, serial: 'TWIN-EQUAL', automatic: false });
+    machine.run(1e8);
+    const chance = new RandomStream(0x3f, 'numbers');
+    // Zeros, subnormals, ones, both sides of 2^31 and 2^32, infinities and what is no number, of both signs.
+    const edges = [
+      0, 1, 0x007fffff, 0x3f7fffff, 0x3f800000, 0x4effffff, 0x4f000000, 0x4f7fffff, 0x4f800000, 0x7f7fffff, 0x7f800000, 0x7fc00000,
+    ];
+    const words = [...edges, ...edges.map((bits) => (bits | 0x80000000) >>> 0), ...Array.from({ length: 40 }, () => chance.bits() >>> 0)];
+    // Which of the many that are no number comes out is left open by WebAssembly.
+    const known = (bits: number): number => ((bits & 0x7fffffff) >>> 0 > 0x7f800000 ? 0x7fc00000 : bits >>> 0);
+    for (const a of words) {
+      expect([a, callOnChip(machine, 'wasm_whole', a).r0 >>> 0]).toEqual([a, v8['s']!(a) >>> 0]);
+      expect([a, callOnChip(machine, 'wasm_whole_above', a).r0 >>> 0]).toEqual([a, v8['u']!(a) >>> 0]);
+      for (const b of words) {
+        expect([a, b, known(callOnChip(machine, 'wasm_extreme', a, b, 1).r0)]).toEqual([a, b, known(v8['min']!(a, b))]);
+        expect([a, b, known(callOnChip(machine, 'wasm_extreme', a, b, 0).r0)]).toEqual([a, b, known(v8['max']!(a, b))]);
+      }
+    }
+  });
 });

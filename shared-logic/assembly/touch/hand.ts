@@ -15,13 +15,16 @@ const LET_PASS: f32 = 0.002;
 export const TRIGGER_s: f32 = 0.05;
 export const AT_TRIGGER_DENSITY: f32 = 9;
 /** One in ten comes up to LATE_s later, because a hand or a tool set the trigger off first; hardly any after that. */
-const LATE_s: f32 = 0.3;
+export const LATE_s: f32 = 0.3;
 const LATE_DENSITY: f32 = 0.4;
 const SOME_TIME_DENSITY: f32 = 0.05;
 
 /** Steel that lay there is lifted about the trigger, which that sets off, or up to a tenth of a second before, 1/s. */
 export const LIFT_DENSITY: f32 = 2;
-/** After a lift the hand comes back within half a second. A lift that began later than TRIGGER_s has this weight. */
+/**
+ * After a lift the hand comes back within half a second. A lift that began later than TRIGGER_s has this weight; one of steel that
+ * was heard to come only when it began later than LATE_s.
+ */
 export const AFTER_LIFT_DENSITY: f32 = 2;
 export const LATE_LIFT: f32 = 0.05;
 
@@ -58,8 +61,9 @@ export function pairDensity(arrival_Wb: f32, departure_Wb: f32): f32 {
 /** Density of the logarithm of a flux of which nothing else is known. */
 export const UNPAIRED: f32 = 0.35;
 
-/** Prior of another contact after the first departure. */
+/** Prior of another contact after the first departure; who touches twice is likely to go on. */
 export const AGAIN: f32 = 0.05;
+export const ON_AND_ON: f32 = 0.4;
 /** Prior of arrival in two steps, soon (contact, then the rest within 0.3 s) or slowly after each other. */
 const IN_STEPS: f32 = 0.1;
 const SLOW_STEPS: f32 = 0.01;

@@ -1,17 +1,22 @@
 /** Steel that the capture before left where it was: which event of this one is its lift. */
 import { ChannelEvidence, MAX_CHANNELS, TouchEvidence, TouchFlag } from '../layout';
-import { eventAt, eventCount } from './events';
-import { UNPAIRED, beganAfter, pairDensity, restsBefore, touchBefore } from './hand';
+import { begins_s, eventAt, eventCount } from './events';
+import { LATE_LIFT, LATE_s, UNPAIRED, beganAfter, pairDensity, restsBefore, touchBefore } from './hand';
 import { exponential, logarithm } from '../waves';
 
 /** Net fluxes of all events on all channels, webers. */
 const EVENTS_MOST: u32 = 12;
 const FLUXES: usize = memory.data(288);
 @inline function fluxOf(event: u32, channel: u32): f32 { return load<f32>(FLUXES + <usize>((event * MAX_CHANNELS + channel) * 4)); }
-/** Keeps the fluxes of the channel measured last. */
+/** Channels of each event that lost samples in it, whose flux is a lower bound: a bit each. */
+const OVERS: usize = memory.data(12);
+@inline function isOverIn(event: u32, channel: u32): bool { return (load<u8>(OVERS + <usize>event) >> <u8>channel & 1) != 0; }
+/** Keeps the fluxes of the channel measured last; channel 0 goes first. */
 export function keepFluxes(channel: u32): void {
   for (let k: u32 = 0; k < min(eventCount, EVENTS_MOST); k++) {
     store<f32>(FLUXES + <usize>((k * MAX_CHANNELS + channel) * 4), eventAt(k).flux_Wb);
+    const others: u32 = channel == 0 ? 0 : load<u8>(OVERS + <usize>k);
+    store<u8>(OVERS + <usize>k, <u8>(others | u32(eventAt(k).over != 0) << channel));
   }
 }
 
@@ -41,24 +46,29 @@ const EARLIER: f32 = -5.8;
 /** Least ln of the probability that a lift goes the way that the arrival was thought to go. */
 const SAME_WAY: f32 = -7;
 
-/** Flux that the capture before left on a channel of this touch, webers; 0: it did not hear it. */
+/** Flux that the capture before left on a channel of this touch, webers; 0: it did not hear it. Leaves `overThen`. */
 function leftOn(before: u32, plus: u32, minus: u32): f32 {
   const touch = changetype<TouchEvidence>(<usize>before);
+  overThen = false;
   for (let c: u32 = 0; c < touch.channelCount; c++) {
     const e = changetype<ChannelEvidence>(<usize>(before + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
+    overThen = (e.flags & <u16>TouchFlag.overrange) != 0;
     if (e.plus == plus && e.minus == minus) return e.flux_Wb;
     if (e.plus == minus && e.minus == plus) return -e.flux_Wb;
   }
   return 0;
 }
+let overThen: bool = false;
 
 const LEFT: usize = memory.data(24);
 @inline function left(c: u32): f32 { return load<f32>(LEFT + <usize>(c * 4)); }
 
 /** Whether what was left is known. */
 let isRestKnown: bool = false;
-/** Whether what was left on a channel is known by its direction, hardly by its size: over range, or of a later contact. */
+/** Whether what was left is known by its direction, hardly by its size: over range on some channel, or of a later contact. */
 let bound: bool = false;
+/** Channels whose own part of it is a lower bound, a bit each. */
+let bounds: u32 = 0;
 /**
  * Reads what the capture before left on the channels of this one.
  * @param at - TouchEvidence with clips
@@ -77,9 +87,11 @@ export function readRest(at: u32, channels: u32): bool {
     // What was not heard to come, then or now, may lie there all the same, and nothing tells what it leaves on which channel.
     if ((touch.flags & <u16>(TouchFlag.none | TouchFlag.stays)) != <u16>TouchFlag.stays || beganAfter()) before = 0;
   }
+  bounds = 0;
   for (let c: u32 = 0; c < channels; c++) {
     const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
     const here: f32 = before == 0 ? <f32>0 : leftOn(before, e.plus, e.minus);
+    if (before != 0 && overThen) bounds |= 1 << c;
     store<f32>(LEFT + <usize>(c * 4), here);
     any = any || here != 0;
   }
@@ -124,12 +136,16 @@ function isFollowed(k: u32, most: u32, channels: u32): bool {
   return false;
 }
 
+/** What was left on a channel, as far as its size is known: a lower bound is worth less than what was heard whole. */
+function known_Wb(c: u32): f32 { return (bounds >> c & 1) != 0 ? BOUND_SHARE * abs(left(c)) : abs(left(c)); }
+const BOUND_SHARE: f32 = 0.2;
+
 /** Finds the lift among the events; readRest, and keepFluxes of all channels, go before. */
 export function findLift(channels: u32): void {
   let most: u32 = 0;
   sure = true;
   let sureness: f32 = 0;
-  for (let c: u32 = 0; c < channels; c++) if (abs(left(c)) > abs(left(most))) most = c;
+  for (let c: u32 = 0; c < channels; c++) if (known_Wb(c) > known_Wb(most)) most = c;
   if (left(most) == 0) return;
   const before = touchBefore();
   const touch = changetype<TouchEvidence>(<usize>before);
@@ -142,6 +158,7 @@ export function findLift(channels: u32): void {
     const flux = fluxOf(k, most);
     if (flux == 0) continue;
     let tells = earlier + logarithm(liftDensity(abs(left(most)), abs(flux)) / UNPAIRED);
+    if (begins_s(eventAt(k)) > LATE_s) tells += logarithm(LATE_LIFT);
     if (abs(flux) > EARLIER_SHARE * abs(left(most))) earlier += EARLIER;
     const odds = flux * left(most) < 0 ? sureness : -sureness;
     tells += max<f32>(SAME_WAY, -logarithm(1 + exponential(-odds)));
@@ -153,6 +170,8 @@ export function findLift(channels: u32): void {
       const off = fluxOf(k, c) - share * left(c);
       beside = max(beside, abs(off));
       const times = off / (SHARE * abs(flux));
+      // A lower bound tells its direction alone.
+      if ((bounds >> most & 1) == 0 && ((bounds >> c & 1) != 0 || isOverIn(k, c)) && fluxOf(k, c) * share * left(c) >= 0) continue;
       tells += ALIKE - min<f32>(APART * APART, times * times) / 2;
     }
     if (isFollowed(k, most, channels)) tells += FOLLOWED;

@@ -6,7 +6,7 @@
 import { begins_s, eventAt, eventCount, eventTime_s } from './events';
 import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
-  AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, LIFT_DENSITY, NO_TOUCH_AFTER_LIFT, STEPS_s, TRIGGER_s, UNEXPLAINED,
+  AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, LIFT_DENSITY, NO_TOUCH_AFTER_LIFT, ON_AND_ON, STEPS_s, TRIGGER_s, UNEXPLAINED,
   UNPAIRED, UNSEEN, arrivalDensity, beganAfter, holdDensity, outlasts, overBefore_s, pairDensity, restsBefore, stepPrior,
 } from './hand';
 import { isLift, isMoreThanLeft, liftAt, liftTells } from './rest';
@@ -83,7 +83,7 @@ function story(sign: f32, start: u32): f32 {
         // Pressed further on a contact that was made before the capture.
         log += logarithm(stepPrior(0) * UNPAIRED);
       } else {
-        likely = storyContacts == 0 ? density : AGAIN;
+        likely = storyContacts == 0 ? density : storyContacts == 1 ? AGAIN : ON_AND_ON;
         log += logarithm(UNPAIRED * likely);
         on = true;
         known = size;

@@ -1,7 +1,7 @@
 /** A capture of a touch to what it says: which way each channel's flux went, how much, and how sure that is. */
 import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
 import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
-import { burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
+import { blankGaps, burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
 import {
   cleanByAll, cleanByQuiet, cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, onlyDrifts,
   quietFrom, quietTo, unrest,
@@ -15,6 +15,7 @@ import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
 } from './events';
 import { beganAfter, restsBefore } from './hand';
+import { findLoudHum } from './loud-hum';
 import { findHighPass, knowNothing, refutesHighPass, undoHighPass } from './high-pass';
 import { splitEvents } from './split';
 import { findSlow, measureSlow, slowArrival_s, slowFlux_Wb, slowLeader, slowNoise_Wb, slowStands, slowTells } from './slow';
@@ -185,10 +186,15 @@ export function analyseTouch(at: u32): void {
   for (let c: u32 = 0; c < gridChannels; c++) {
     findBursts(c);
     gridBuild(c);
-    channelAt(at, c).flags = <u16>((gridOverrange > 0 ? TouchFlag.overrange : 0) | (gapCount(c) > 0 ? TouchFlag.burst : 0));
+    channelAt(at, c).flags = <u16>(gridOverrange > 0 ? TouchFlag.overrange : 0);
+  }
+  findHum();
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    findLoudHum(c);
+    blankGaps(c);
+    if (gapCount(c) > 0) channelAt(at, c).flags = channelAt(at, c).flags | <u16>TouchFlag.burst;
   }
   touch.burst_ms = <u16>min<f32>(65535, <f32>longestGap() / gridRate_Hz * 1000);
-  findHum();
   knowNothing();
   const rate = highPassOf(at);
   if (rate > 0) {

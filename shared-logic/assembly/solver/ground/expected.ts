@@ -1,6 +1,7 @@
 /** How many coils there should be. */
 import { Kind } from '../../layout';
 import { evidence } from '../../blocks';
+import { windingCount } from './workspace';
 
 
 /** How many coils the person or the places say there are, 0 when nobody said. */
@@ -11,3 +12,6 @@ export function expectedCoils(): u32 {
   if (kind == Kind.three) return 3;
   return evidence().placeCount;
 }
+
+/** How many coils there may be: windings that were found, those that a person named, one for each place. */
+export function mostCoils(): u32 { return max<u32>(windingCount, max<u32>(expectedCoils(), evidence().placeCount)); }

@@ -138,6 +138,9 @@ export const STACKED_LOG_ODDS: f32 = 3.8918;
 /** ln of the usual flux, 1.5 mWb, and its spread over people: 0.2 to 15 mWb (physics.md 4). */
 export const HAND_LOG: f32 = -6.502;
 export const HAND_SPREAD: f32 = 1.1;
+/** That is of coils of this many ohms (physics.md 1); of fewer ohms it goes with this power of them, between 1 and the root. */
+export const HAND_ohm: f32 = 4000;
+export const HAND_PER_OHM: f32 = 0.75;
 /** The part of that between persons. */
 export const HAND_BETWEEN: f32 = 0.85;
 export const SHARE_LOG_SPREAD: f32 = 0.6;
@@ -148,6 +151,17 @@ export const BOUND_SPREAD: f32 = 0.5;
 export const SHARE_UNSEEN: f32 = 0.4;
 /** ln odds of a touch that another coil shows more of than the touched one itself: no share is above 1. */
 export const OUTDONE_LOG: f32 = 4;
+/**
+ * A touch was on a broken coil, or one that was not read, where the peak between clips that nothing connects is more than this share of
+ * the highest along wires: of a sound coil's touch a neighbour sees 0.2 at most, and its break lets less than all of that through.
+ */
+export const APART_SHARE: f32 = 0.25;
+/**
+ * What is cut off at the range keeps its order, as far as ranges are alike: a lower bound that another one is above by this factor is
+ * not likely the touched coil's, by these ln odds (measured on records made elsewhere: 18 of 20 such pairs).
+ */
+export const BOUND_OUTDONE: f32 = 1.25;
+export const BOUND_OUTDONE_LOG: f32 = 2;
 /** Only a coil's own touch goes over the range: ln odds of it on a channel that sees a share. */
 export const OVERRANGE_LOG: f32 = 6;
 
@@ -171,6 +185,8 @@ export const ELSEWHERE: f32 = 0.05;
 export const ASKED: f32 = 0.94;
 export const MISTAKEN: f32 = 0.02;
 export const NOTHING_TOUCHED: f32 = 0.04;
+/** and, after a capture that began too late to hear steel come, that this one hears it leave most (11 of 56 on records made elsewhere). */
+export const LEFT_BEHIND: f32 = 0.2;
 /** ln of the prior that a place has no winding when each place could have its own. */
 export const NO_COIL_LOG: f32 = -8;
 /**
@@ -189,7 +205,7 @@ export const UNDRIVEN_LOG: f32 = -2.5;
  * Prior that coils inside one winding work together. Low on purpose: what was heard of one of them is then never enough for
  * the plus and minus of both.
  */
-export const TOGETHER: f32 = 0.85;
+export const TOGETHER: f32 = 0.93;
 /** Spread of ln flux of one person's own touches, and of what other coils see of one. */
 export const SAME_HAND_SPREAD: f32 = 0.7;
 export const SAME_SHARE_SPREAD: f32 = 0.92;

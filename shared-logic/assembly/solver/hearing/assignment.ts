@@ -7,18 +7,21 @@
  * and their probabilities are margins of the one sum over all states, so that what is not sure of the coil is not sure of
  * the sign either.
  */
-import { EvidenceFlag, Kind, NONE, RESULT, Result } from '../../layout';
+import { EvidenceFlag, Kind, NONE } from '../../layout';
 import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
-  elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, likelihoodOf, logOf, MAX_HEARINGS, placeCount, rowPlace, SAYS_NOTHING, sizeOf,
-  spareCoils, TABLE_end, unitLogOf, UNSEEN_SHARE,
+  elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount,
+  rowPlace, SAYS_NOTHING, sizeOf, spareCoils, TABLE_end, unitLogOf, UNSEEN_SHARE,
 } from './hearing-table';
 import { relationOf } from './poles';
 import { exponential, logarithm } from '../../waves';
-import { ASSIGNMENT, ASSIGNMENT_bytes, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from '../ground/workspace';
+import { mostCoils } from '../ground/expected';
 import {
-  ASKED, HAND_BETWEEN, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
+  ASSIGNMENT, ASSIGNMENT_bytes, CLIPS, MAX_PLACES_SOLVED, MAX_WINDINGS, partOf, windingAt, windingCount,
+} from '../ground/workspace';
+import {
+  ASKED, HAND_BETWEEN, LEFT_BEHIND, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
   NO_COIL_ONE_LOOSE_LOG, ODD_TOUCH, OWN_LOG, SAME_HAND_SPREAD, SAME_SHARE_SPREAD, SHARED_LOG, SHARED_LOOSE_LOG, SHARE_LOG, TOGETHER,
   UNDRIVEN_LOG,
 } from '../ground/limits';
@@ -175,9 +178,15 @@ function nameVariables(): void {
 @inline function variableOfPlace(p: u32): u32 { return load<u8>(<usize>(OF_PLACE + p)); }
 @inline function variableOfWinding(w: u32): u32 { return load<u8>(<usize>(OF_WINDING + w)); }
 
+/** Whether the assignment at hand leaves a coil that is in no winding: only then may a hand have slipped onto one. */
+let leavesCoil: bool = false;
+
 /** All ways to turn the coils of one assignment. @param prior - ln weight of the assignment */
 function weighTurns(prior: f32): void {
   nameVariables();
+  let coils: u32 = 0;
+  for (let w: u32 = 0; w < windingCount; w++) coils += max<u32>(1, popcnt<u32>(sharesOf(w)));
+  leavesCoil = mostCoils() > coils;
   for (let turns: u32 = 0; turns < <u32>1 << turned; turns++) weighState(prior, turns);
 }
 
@@ -187,9 +196,10 @@ function weighTurns(prior: f32): void {
   return likelihoodOf(h, w, ((turns >> variable) & 1) != 0);
 }
 
-/** The same on any coil of a winding: the mean of the places that have it. */
+/** The same on any coil of a winding: the mean of the places that have it, but for the one that was asked for. */
 function likelihoodOn(h: u32, w: u32, turns: u32): f32 {
-  const places = sharesOf(w);
+  const place = rowPlace(h);
+  const places = place == NONE ? sharesOf(w) : sharesOf(w) & ~(1 << place);
   if (places == 0) return likelihood(h, w, variableOfWinding(w), turns);
   let sum: f32 = 0;
   for (let p: u32 = 0; p < placeCount; p++) if (((places >> p) & 1) != 0) sum += likelihood(h, w, variableOfPlace(p), turns);
@@ -206,8 +216,11 @@ function hearingLikelihood(h: u32, turns: u32): f32 {
   if (place != NONE) own = ASKED * likelihood(h, asked, asked == elsewhere() ? NONE : variableOfPlace(place), turns);
   // Where nobody said what was touched every winding is as likely as the others.
   const each = place == NONE ? ASKED / <f32>windingCount : MISTAKEN;
-  for (let w: u32 = 0; w < windingCount; w++) if (w != asked) slips += each * likelihoodOn(h, w, turns);
-  if (asked != elsewhere() && spareCoils()) slips += MISTAKEN * likelihoodOf(h, elsewhere(), true);
+  for (let w: u32 = 0; w < windingCount; w++) if (w != asked || popcnt<u32>(sharesOf(w)) > 1) slips += each * likelihoodOn(h, w, turns);
+  if (asked != elsewhere() && leavesCoil) slips += MISTAKEN * likelihoodOf(h, elsewhere(), true);
+  // Steel that was left at another place goes the other way as it leaves.
+  const left = leftAt(h);
+  if (left != NONE && chosen(left) != asked) slips += LEFT_BEHIND * likelihood(h, chosen(left), variableOfPlace(left), ~turns);
   const all = own + slips + nothing;
   store<f32>(<usize>(SLIP + h * 4), place == NONE ? 0 : slips / all);
   return all;
@@ -321,9 +334,8 @@ function handTerm(): f32 {
   if (precision == 0) return 0;
   let hand = sizes / precision;
   let joint = handCost(hand);
-  if (farFrom > 0) {
+  if (farFrom > 0 || joint > single) {
     // One of them is not of a kind with the others: the hand is that of the rest, whichever they are.
-    joint = f32.MAX_VALUE;
     for (let h: u32 = 0; h < hearings; h++) {
       if (!tellsSize(h)) continue;
       const cost = handCost(sizeOf(h, chosenOf(h)));
@@ -365,7 +377,14 @@ function aloneCost(h: u32): f32 {
   const alone = unusual(sizeOf(h, chosenOf(h)));
   return howChosen(h) == HEARD_OWN ? alone * alone * OWN_TOTAL + OWN_LOG : alone * alone * SHARE_TOTAL + SHARE_LOG;
 }
-@inline function chosenOf(h: u32): u32 { return chosen(rowPlace(h)); }
+/**
+ * The winding that a touch was on: its place's, or the likeliest where that cannot be, so that a hand that slipped is as large as
+ * one that did not.
+ */
+function chosenOf(h: u32): u32 {
+  const asked = chosen(rowPlace(h));
+  return howOf(h, asked) != SAYS_NOTHING ? asked : likeliestAt(h);
+}
 function howChosen(h: u32): u8 { return rowPlace(h) == NONE ? SAYS_NOTHING : howOf(h, chosenOf(h)); }
 
 /**
@@ -390,11 +409,14 @@ function undrivenTerm(): f32 {
   return log;
 }
 
-/** Leads that are connected to nothing and are no drain wire. */
+/** Leads that belong to no winding, as far as was read, and are no drain wire. */
 export function looseLeads(): u32 {
   // Where nobody said which clips hold a lead, a clip without contact says nothing.
   if ((evidence().flags & EvidenceFlag.clipsAssumed) != 0) return 0;
-  const leads: u32 = changetype<Result>(<usize>RESULT).isolatedMask & ~evidence().bareMask;
+  let leads: u32 = evidence().clipMask & ~evidence().bareMask;
+  for (let clip: u32 = 0; clip < CLIPS; clip++) {
+    for (let w: u32 = 0; w < windingCount; w++) if (partOf(clip) == <u32>windingAt(w).part) leads &= ~(1 << clip);
+  }
   return popcnt<u32>(leads);
 }
 

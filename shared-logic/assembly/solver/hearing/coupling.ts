@@ -1,6 +1,7 @@
 /** How two windings are coupled, and so how they lie to each other: side by side, or one in or over the other. */
 import { Finding, FindingText, Kind, Severity, TouchFlag } from '../../layout';
 import { evidence, touchEvidence } from '../../blocks';
+import { mostCoils } from '../ground/expected';
 import { addFinding } from '../ground/findings';
 import {
   channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, vertexOf,
@@ -71,7 +72,7 @@ export function isCloseBy(a: u32, b: u32): bool {
   if (!comparable(a, b)) return false;
   if (findCoupling(a, b)) return geometryOf(a, b) != GEOMETRY_SIDE;
   // A third coil's touch may be all that was heard.
-  return windingCount == 2 && kind != Kind.sideBySide && shareOf(a, b) > CLOSE_SHARE;
+  return windingCount == 2 && mostCoils() == 2 && kind != Kind.sideBySide && shareOf(a, b) > CLOSE_SHARE;
 }
 
 /**
@@ -101,12 +102,16 @@ function shareOf(a: u32, b: u32): f32 {
         second = abs<f32>(channel.flux_Wb);
         secondOver = over;
       }
-      u = max<f32>(u, channel.u_flux_Wb);
+      // What is over range is clear, however little its size is known.
+      if (!over) u = max<f32>(u, channel.u_flux_Wb);
     }
     if (first < 0 || second < 0 || max<f32>(first, second) < CLEAR_u * u) continue;
     let share = min<f32>(first, second) / max<f32>(first, second);
     // The smaller of the two is a lower bound where it went over range: anything from there to alike.
-    if (evidence().placeCount < 2 && (first < second ? firstOver : secondOver)) share = (1 + share) / 2;
+    if (first < second ? firstOver : secondOver) {
+      if (evidence().placeCount >= 2) continue;
+      share = (1 + share) / 2;
+    }
     least = least < 0 ? share : min<f32>(least, share);
   }
   return least;

@@ -4,7 +4,7 @@
  */
 import { NONE } from '../../layout';
 import { evidence } from '../../blocks';
-import { fillClose, fillShown, hearObserved, hearTouch, sizesHeard, weigh, weighedLog, weighElsewhere } from './hearing';
+import { fillClose, fillHand, fillShown, hearObserved, hearTouch, sizesHeard, weigh, weighedLog, weighElsewhere } from './hearing';
 import { expectedCoils } from '../ground/expected';
 import { addLogs, logarithm } from '../../waves';
 import { addWinding, CLIPS, dropWindings, partOf, WINDING_ARM, windingCount } from '../ground/workspace';
@@ -37,6 +37,7 @@ function addCandidate(i: u32, j: u32, flags: u32): void { addWinding(i, j, partO
 
 function fitOfCandidates(part: u32): f32 {
   fillClose();
+  fillHand();
   let sum: f32 = 0;
   for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) if (hearTouch(t, part)) sum += fitOfHeard();
   for (let n: u32 = 0; n < <u32>evidence().observedCount; n++) if (hearObserved(n, part)) sum += fitOfHeard();

@@ -2,14 +2,14 @@
  * The table of hearings: what every touch and every group of observations says of every winding, by itself. Which place
  * has which winding, and which way each is turned, is weighed over all of them together (assignment.ts).
  */
-import { NONE } from '../../layout';
-import { evidence } from '../../blocks';
+import { NONE, TouchFlag } from '../../layout';
+import { evidence, touchEvidence } from '../../blocks';
 import {
-  fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, weighedHeard, weighedLog, weighedSign, weighedSize,
-  weighElsewhere,
+  fillHand, fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, weighedHeard, weighedLog, weighedSign,
+  weighedSize, weighElsewhere,
 } from './hearing';
 import { exponential } from '../../waves';
-import { expectedCoils } from '../ground/expected';
+import { mostCoils } from '../ground/expected';
 import { ASSIGNMENT, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from '../ground/workspace';
 import { AUDIBLE, PLAUSIBLE } from '../ground/limits';
 
@@ -36,9 +36,15 @@ export const MAX_HEARINGS: u32 = 40;
   positive: f32;
   negative: f32;
 }
-/** A row: its place, ln of its unit, a cell for each winding and elsewhere, a byte each on how it speaks of the hand. */
+/**
+ * A row: its place, the column that explains it best, where steel may lie that nobody heard come, ln of its unit, a cell for each
+ * winding and elsewhere, a byte each on how it speaks of the hand.
+ */
 @unmanaged class Row {
-  place: u32;
+  place: u8;
+  likeliest: u8;
+  left: u8;
+  reserved: u8;
   unitLog: f32;
 }
 const CELLS_at: u32 = offsetof<Row>();
@@ -58,6 +64,10 @@ export let placeCount: u32 = 0;
 }
 @inline function howCell(h: u32, w: u32): usize { return <usize>(ROWS + h * ROW_bytes + HOW_at + w); }
 @inline export function rowPlace(h: u32): u32 { return rowAt(h).place; }
+/** The winding, or elsewhere(), that explains a hearing best. */
+@inline export function likeliestAt(h: u32): u32 { return rowAt(h).likeliest; }
+/** Place at which the capture before began after its trigger, so that its steel may have been lifted in this one; NONE for none. */
+@inline export function leftAt(h: u32): u32 { return rowAt(h).left; }
 /** ln of the unit of `likelihoodOf` in a row: at least the likelihood of "nothing was touched". */
 @inline export function unitLogOf(h: u32): f32 { return rowAt(h).unitLog; }
 @inline export function logOf(h: u32, w: u32): f32 { return cellAt(h, w).log; }
@@ -75,20 +85,24 @@ export function fillTable(): void {
   placeCount = min<u32>(evidence().placeCount, MAX_PLACES_SOLVED);
   hearings = 0;
   if (windingCount == 0) return;
+  fillHand();
+  let left: u32 = NONE;
   for (let t: u32 = 0; t < <u32>evidence().touchCount && hearings < MAX_HEARINGS; t++) {
     hearTouch(t);
-    if (heardCount > 0) fillRow();
+    if (heardCount > 0) fillRow(left);
+    left = (touchEvidence(t).flags & <u16>TouchFlag.missed) != 0 && heardPlace < placeCount ? heardPlace : NONE;
   }
   for (let n: u32 = 0; n < <u32>evidence().observedCount && hearings < MAX_HEARINGS; n++) {
-    if (hearObserved(n) && heardCount > 0) fillRow();
+    if (hearObserved(n) && heardCount > 0) fillRow(NONE);
   }
 }
 
-function fillRow(): void {
+function fillRow(left: u32): void {
   const h = hearings++;
   fillShown();
   const row = rowAt(h);
-  row.place = heardPlace < placeCount ? heardPlace : NONE;
+  row.left = <u8>left;
+  row.place = <u8>(heardPlace < placeCount ? heardPlace : NONE);
   row.unitLog = 0;
   for (let w: u32 = 0; w < windingCount; w++) {
     weigh(w);
@@ -97,6 +111,8 @@ function fillRow(): void {
   weighElsewhere();
   fillCell(h, elsewhere(), 0, HEARD_SHARE);
   // What is hardly a touch at all says nothing of the hand.
+  row.likeliest = <u8>windingCount;
+  for (let w: u32 = 0; w < windingCount; w++) if (logOf(h, w) > likeliestOf(h)) row.likeliest = <u8>w;
   const faint = likeliestOf(h) < AUDIBLE;
   for (let w: u32 = 0; w <= windingCount; w++) {
     const cell = cellAt(h, w);
@@ -120,11 +136,7 @@ function fillCell(h: u32, w: u32, sign: f32, how: u8): void {
 }
 
 /** ln likelihood of a hearing on the winding, or on none, that explains it best. */
-export function likeliestOf(h: u32): f32 {
-  let best: f32 = logOf(h, elsewhere());
-  for (let w: u32 = 0; w < windingCount; w++) best = max<f32>(best, logOf(h, w));
-  return best;
-}
+@inline export function likeliestOf(h: u32): f32 { return logOf(h, likeliestAt(h)); }
 
 /** Whether anything was clearly heard when a place was asked for. */
 export function isAudible(place: u32): bool {
@@ -133,4 +145,4 @@ export function isAudible(place: u32): bool {
 }
 
 /** Whether there are more coils than windings: some place has none, or shares one. */
-export function spareCoils(): bool { return expectedCoils() > windingCount || placeCount > windingCount; }
+export function spareCoils(): bool { return mostCoils() > windingCount; }

@@ -2,19 +2,23 @@
  * What was heard of one touch: the channels of a capture, or what a person saw on a meter at one place. From it, how
  * likely the touch was on each winding, and what it says of that winding's sign.
  */
-import { EntryFlag, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag } from '../../layout';
+import { ChannelEvidence, EntryFlag, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag } from '../../layout';
 import { evidence, observedEvidence, touchEvidence } from '../../blocks';
 import {
   addChannel, addCovariance, answerAnswer, answerValue, CHANNELS_most, channelsUsed, clearChannels, factor, logDeterminant, valueValue,
 } from './likelihood';
 import { isCloseBy } from './coupling';
+import { mostCoils } from '../ground/expected';
 import { channelAt, response, unreadRange, vertexOf } from '../ground/witness';
 import { addLogs, exponential, logarithm } from '../../waves';
-import { CLIPS, NOTHING, ohmOf, partOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
-  ALONE, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u, HAND_LOG, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u,
-  OUTDONE_LOG, OVERRANGE_LOG, OWN_SPREAD, SETTLED_d, SETTLED_u, SHARE, SHARE_LOG_SPREAD, SHARE_SPREAD, SHARE_UNSEEN,
-  SWING_LOG_ODDS, TOUCH_LOG_ODDS, UNUSUAL_MOST,
+  CLIPS, NOTHING, ohmOf, PAIR_VALUE, partOf, stateOf, Winding, WINDING_ARM, WINDING_GUESSED, WINDING_LOOP, windingAt, windingCount,
+} from '../ground/workspace';
+import {
+  ALIVE_d, ALIVE_LOG_ODDS, ALONE, APART_SHARE, BOUND_OUTDONE, BOUND_OUTDONE_LOG, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u,
+  HAND_LOG, HAND_ohm, HAND_PER_OHM, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u, OUTDONE_LOG,
+  OVERRANGE_LOG, OWN_SPREAD, SETTLED_d, SETTLED_u, SHARE, SHARE_LOG_SPREAD, SHARE_SPREAD, SHARE_UNSEEN, SWING_LOG_ODDS,
+  TOUCH_LOG_ODDS, UNUSUAL_MOST,
 } from '../ground/limits';
 
 /** Per channel heard: plus vertex, minus vertex, flags; value, u, ln odds of sign and of touch. */
@@ -34,6 +38,12 @@ export let heardCount: u32 = 0;
 export let heardPlace: u32 = NONE;
 /** Largest size heard; 0 when nothing has a size. */
 export let heardMost: f32 = 0;
+/** Whether the channels' odds of a sign are the same event's, seen from each, and no news of each other. */
+let heardAsOne: bool = false;
+/** ln odds against a channel over range that sees a share. */
+let overLog: f32 = 0;
+/** Whether most was seen between clips that nothing is known to connect: across a broken coil, or one that was not read. */
+let heardApart: bool = false;
 
 @inline function heardAt(c: u32): Heard { return changetype<Heard>(heard + c * HEARD_bytes); }
 
@@ -49,20 +59,33 @@ function noiseOf(d: f32): f32 {
  */
 export function hearTouch(t: u32, only: u32 = NOTHING): bool {
   let outside: f32 = 0;
+  let apart: f32 = 0;
+  let along: f32 = 0;
   const touch = touchEvidence(t);
   heardCount = 0;
   heardMost = 0;
   heardPlace = touch.place;
+  heardAsOne = (touch.flags & <u16>TouchFlag.weak) == 0;
+  // Where the last touch was lifted in the capture, it may have been its coil that went over range.
+  overLog = (touch.flags & <u16>TouchFlag.lateLift) != 0 ? 0 : OVERRANGE_LOG;
   for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
     const channel = channelAt(t, c);
     const plus = vertexOf(channel.plus);
     const minus = vertexOf(channel.minus);
     // Between parts there is no wire: what shows there came through the air.
-    if (plus == minus || partOf(plus) != partOf(minus)) continue;
+    if (plus == minus) continue;
+    if (partOf(plus) != partOf(minus)) {
+      // Across a leak a coil shows by way of it.
+      if (showsTouch(channel) && stateOf(plus, minus) != PAIR_VALUE) apart = max<f32>(apart, abs<f32>(channel.peak_V));
+      continue;
+    }
+    along = max<f32>(along, abs<f32>(channel.peak_V));
     if (only != NOTHING && partOf(plus) != only) {
       outside = max<f32>(outside, abs<f32>(channel.flux_Wb));
       continue;
     }
+    // A lead without contact all the while tells nothing, not even that nothing moved.
+    if ((channel.flags & <u16>TouchFlag.burst) != 0 && abs<f32>(channel.flux_Wb) < channel.u_flux_Wb) continue;
     const h = heardAt(heardCount++);
     h.plus = <u8>plus;
     h.minus = <u8>minus;
@@ -80,7 +103,13 @@ export function hearTouch(t: u32, only: u32 = NOTHING): bool {
     if ((channel.flags & <u16>TouchFlag.overrange) != 0) h.flags |= 8;
     heardMost = max<f32>(heardMost, abs<f32>(h.y));
   }
+  heardApart = only == NOTHING && mostCoils() > windingCount && apart > APART_SHARE * along;
   return heardCount > 0 && heardMost >= outside;
+}
+
+/** Whether a channel shows a touch, be it without flux. */
+@inline function showsTouch(channel: ChannelEvidence): bool {
+  return channel.touchLogOdds > ALIVE_LOG_ODDS || ((channel.flags & <u16>TouchFlag.noFlux) != 0 && channel.matched_d > ALIVE_d);
 }
 
 /**
@@ -94,6 +123,8 @@ export function hearObserved(first: u32, only: u32 = NOTHING): bool {
   heardCount = 0;
   heardMost = 0;
   heardPlace = begin.place;
+  heardAsOne = false;
+  heardApart = false;
   const repeat = repeatOf(first);
   for (let n: u32 = 0; n < <u32>evidence().observedCount && n < MAX_OBSERVED; n++) {
     const other = observedEvidence(n);
@@ -149,6 +180,10 @@ export let weighedSign: f32 = 0;
 export let weighedSize: f32 = 0;
 export let weighedHeard: bool = false;
 
+function ohmAlong(w: Winding): f32 {
+  return (w.flags & <u8>WINDING_LOOP) != 0 || <u32>w.i >= CLIPS || <u32>w.j >= CLIPS ? w.ohm : ohmOf(w.i, w.j);
+}
+
 /** Share of one winding's emf, i positive, that shows on a channel. */
 function shown(w: Winding, h: Heard): f32 {
   const plus: u32 = h.plus;
@@ -159,7 +194,7 @@ function shown(w: Winding, h: Heard): f32 {
     const sign: f32 = <u32>w.i < CLIPS ? 1 : -1;
     return sign * <f32>(i32(plus == clip) - i32(minus == clip));
   }
-  const ohm = (w.flags & <u8>WINDING_LOOP) != 0 ? w.ohm : ohmOf(w.i, w.j);
+  const ohm = ohmAlong(w);
   // Pairs that nobody read may lie in one line or beside each other: what only one of the two says is not heard.
   if (unreadRange(plus, minus, w.i, w.j) > HEARD * 2 * ohm) {
     w.flags |= <u8>WINDING_GUESSED;
@@ -205,8 +240,21 @@ export function signAlone(w: u32): f32 {
   return sum;
 }
 
+/** ln of the usual flux of these windings. */
+let handLog: f32 = HAND_LOG;
+/**
+ * Finds the usual flux of the windings that are listed: it goes with their turns, and these with their ohms where the wire is the
+ * same, with the root of them where thicker wire fills the same room.
+ */
+export function fillHand(): void {
+  let sum: f32 = 0;
+  for (let w: u32 = 0; w < windingCount; w++) sum += ohmAlong(windingAt(w));
+  const usual = sum / (<f32>windingCount * HAND_ohm);
+  handLog = sum > 0 && usual < 1 ? HAND_LOG + HAND_PER_OHM * logarithm(usual) : HAND_LOG;
+}
+
 /** How far ln flux is from the usual; far off it says no more, so that a faint touch is heard as well as a strong one. */
-export function unusual(size: f32): f32 { return max<f32>(-UNUSUAL_MOST, min<f32>(UNUSUAL_MOST, size - HAND_LOG)); }
+export function unusual(size: f32): f32 { return max<f32>(-UNUSUAL_MOST, min<f32>(UNUSUAL_MOST, size - handLog)); }
 
 /** ln of the density of a touch's size. @param size - ln of flux */
 function sizePrior(size: f32, spread: f32): f32 {
@@ -228,8 +276,9 @@ function explain(w: u32, flux: f32): void {
     if ((h.flags & 1) != 0) continue;
     const a: f32 = w < windingCount ? shownAt(w, c) : 0;
     // Over range a size is a lower bound: it may well have been more, hardly less.
-    const bound = (h.flags & 8) != 0 && flux * abs<f32>(a) > abs<f32>(h.y) / heardMost;
-    const noise = (bound ? h.u + BOUND_SPREAD * abs<f32>(h.y) : h.u) / heardMost;
+    const size = flux * abs<f32>(a);
+    const bound = (h.flags & 8) != 0 && size >= abs<f32>(h.y) / heardMost;
+    const noise = h.u / heardMost + (bound ? BOUND_SPREAD * size : 0);
     const own = ((h.flags & 4) != 0 ? METER_SPREAD : OWN_SPREAD) * flux * a;
     addChannel(h.y / heardMost, a, noise * noise + own * own + <f32>1e-6);
   }
@@ -256,6 +305,7 @@ export function weigh(w: u32): void {
   weighedSize = 0;
   weighedHeard = false;
   let over: f32 = 0;
+  let overOwn = false;
   let detected: f32 = -TOUCH_LOG_ODDS;
   let sized = false;
   let onMeter: u32 = 0;
@@ -263,18 +313,24 @@ export function weigh(w: u32): void {
   let swings: f32 = 0;
   let up: f32 = 0;
   let down: f32 = 0;
+  // Of one event the surest channel of each direction counts, once.
+  let surestUp: f32 = 0;
+  let surestDown: f32 = 0;
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
     const a = shownAt(w, c);
     if ((h.flags & 7) == 4) onMeter |= 1 << c;
     if (abs<f32>(a) < HEARD) {
-      if ((h.flags & 8) != 0) over += OVERRANGE_LOG;
+      if ((h.flags & 8) != 0) over = overLog;
       continue;
     }
     weighedHeard = true;
+    if ((h.flags & 9) == 8) overOwn = true;
     detected = max<f32>(detected, h.touch);
     const sign = a > 0 ? h.sign : -h.sign;
     weighedSign += sign;
+    surestUp = max<f32>(surestUp, sign);
+    surestDown = max<f32>(surestDown, -sign);
     if ((h.flags & 1) != 0) {
       swings++;
       up += logarithm(probability(sign));
@@ -287,6 +343,10 @@ export function weigh(w: u32): void {
     weighElsewhere();
     return;
   }
+  if (heardAsOne) weighedSign = surestUp - surestDown;
+  // Beside a coil that is over range itself a share may be as well.
+  if (overOwn) over = 0;
+  if (heardApart) over += OUTDONE_LOG;
   // All channels hear the same touch: what they make of its sign together is worth no more than one touch.
   weighedSign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, weighedSign));
   const twos = swings * <f32>0.6931472;
@@ -335,33 +395,69 @@ let sizedUp: bool = true;
 function weighSized(w: u32): f32 {
   let ya: f32 = 0;
   let aa: f32 = 0;
+  let bounds = true;
+  let bound: f32 = 0;
   for (let c: u32 = 0; c < heardCount; c++) {
     const a = shownAt(w, c);
     if (abs<f32>(a) < HEARD || (heardAt(c).flags & 1) != 0) continue;
     ya += heardAt(c).y * a;
     aa += a * a;
+    bound = max<f32>(bound, abs<f32>(heardAt(c).y / a));
+    if ((heardAt(c).flags & 8) == 0) bounds = false;
   }
   let flux = max<f32>(abs<f32>(ya / aa) / heardMost, <f32>1e-3);
+  sizedUp = ya >= 0;
+  if (bounds) return weighBounds(w, bound);
   for (let pass = 0; pass < 3; pass++) {
     explain(w, flux);
     if (pass < 2) flux = max<f32>(abs<f32>(answerValue / answerAnswer), <f32>1e-3);
   }
   weighedSize = logarithm(flux * heardMost);
   sizedUp = answerValue >= 0;
-  const outdone: f32 = isOutdone(w, flux) ? OUTDONE_LOG : 0;
+  const outdone: f32 = isOutdone(w, flux * heardMost, false) ? OUTDONE_LOG : 0;
   const left = max<f32>(0, valueValue - answerValue * answerValue / answerAnswer);
   return sizePrior(weighedSize, HAND_SPREAD) - outdone - logarithm(max<f32>(flux, 1 / sqrt<f32>(answerAnswer)))
     - (logarithm(answerAnswer) + logDeterminant) / 2 + tail(left, channelsUsed() - 1);
 }
 
-/** Whether a channel of another winding alone shows more than its whole emf would be if the touch of this flux was on w. */
-function isOutdone(w: u32, flux: f32): bool {
+/**
+ * The same where all that hears the winding is over range: every flux from the bound up, in steps, of which the likeliest is the
+ * size. No share is above 1: the bound is at least what any other coil shows.
+ */
+function weighBounds(w: u32, bound: f32): f32 {
+  const outdone: f32 = isOutdone(w, BOUND_OUTDONE * bound, true) ? BOUND_OUTDONE_LOG : 0;
+  let all: f32 = -1e30;
+  let most = all;
+  for (let flux = max<f32>(1, bound / heardMost), step: u32 = 0; step < BOUND_STEPS; step++) {
+    explain(w, flux);
+    const size = logarithm(flux * heardMost);
+    const left = max<f32>(0, valueValue - 2 * flux * abs<f32>(answerValue) + flux * flux * answerAnswer);
+    const log = sizePrior(size, HAND_SPREAD) - logDeterminant / 2 + tail(left, channelsUsed() - 1);
+    all = addLogs(all, log);
+    if (log > most) {
+      most = log;
+      weighedSize = size;
+    }
+    flux *= BOUND_STEP;
+  }
+  // Steps of ln 3 stand for the integral over ln flux.
+  return all + BOUND_STEP_LOG - outdone;
+}
+const BOUND_STEPS: u32 = 5;
+const BOUND_STEP: f32 = 3;
+const BOUND_STEP_LOG: f32 = 0.0940;
+
+/**
+ * Whether a channel of another winding alone shows more than its whole emf would be if the touch of this flux was on w.
+ * @param flux - Wb @param isBound - it is a lower bound, which only what is over range as well outdoes
+ */
+function isOutdone(w: u32, flux: f32, isBound: bool): bool {
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
-    if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 1) != 0 || abs<f32>(h.y) < 3 * h.u) continue;
+    if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 1) != 0 || abs<f32>(h.y) < 3 * h.u || (isBound && (h.flags & 8) == 0)) continue;
     for (let v: u32 = 0; v < windingCount; v++) {
       const a = abs<f32>(shownAt(v, c));
-      if (v != w && a > <f32>0.9 && abs<f32>(h.y) / heardMost > a * flux) return true;
+      if (v != w && a > <f32>0.9 && abs<f32>(h.y) > a * flux) return true;
     }
   }
   return false;
@@ -374,7 +470,7 @@ function weighBlind(w: u32): f32 {
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
     if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 2) != 0) continue;
-    if ((h.flags & 8) != 0) log -= OVERRANGE_LOG;
+    if ((h.flags & 8) != 0) log -= overLog;
     if ((h.flags & 1) != 0) log -= 1;
     else most = max<f32>(most, abs<f32>(h.y));
   }
@@ -393,7 +489,7 @@ export function weighElsewhere(): void {
 function logElsewhere(): f32 {
   // A share may also be too small to be seen.
   const seen: f32 = max<f32>(heardTouch(), -1);
-  for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 8) != 0) return seen - OVERRANGE_LOG;
+  for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 8) != 0 && overLog != 0) return seen - overLog;
   if (heardMost <= 0) return seen - SHARE_UNSEEN;
   weighedSize = logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE);
   explain(windingCount, 1 / SHARE);

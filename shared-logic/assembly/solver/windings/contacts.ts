@@ -41,6 +41,8 @@ export function isPlainContact(n: u32): bool {
   for (let other: u32 = 0; other < edgeCount; other++) {
     if (other == n || edgeAt(other).part != edge.part || !isWire(edgeAt(other)) || isFrameEnd(edgeAt(other))) continue;
     const most: f32 = edgeAt(other).ohm;
+    // Beside a leak every coil is short.
+    if (most > WINDING_MOST_ohm) continue;
     if (edge.ohm < CONTACT_SHARE * most || (!alive && edge.ohm < CONTACT_MOST_ohm && most > <f32>5 * edge.ohm)) return true;
   }
   return false;
