@@ -58,6 +58,21 @@ function until(model: JackModel, isSo: (view: ReturnType<JackModel['view']>) => 
   });
 }
 
+/** A tester that keeps its power and its state while the program lets go of it, as one on a cable does. */
+function onACable(twin: BoardTwin): Transport {
+  return {
+    serial: twin.serial,
+    set onReport(listener: Transport['onReport']) { twin.onReport = listener; },
+    set onClosed(listener: Transport['onClosed']) { twin.onClosed = listener; },
+    write: (report) => twin.write(report),
+    open: () => twin.open(),
+    async close() {
+      twin.onClosed = () => undefined;
+      twin.unplug();
+    },
+  };
+}
+
 const isReady = ({ prompt }: { prompt: string }): boolean => prompt.includes('Then press the button of the tester');
 const isRead = ({ prompt }: { prompt: string }): boolean => prompt.startsWith('Every setting was read');
 const isAsking = ({ prompt }: { prompt: string }): boolean => /^(Touch|Once more)/.test(prompt);
@@ -172,18 +187,7 @@ describe('a guitar at its jack', () => {
   it('whose tester is pulled out keeps what it has, says so, waits, and goes on with the same reading', async () => {
     const known = loaded('two-singles');
     const twin = new BoardTwin({ pickup: new Guitar(sound(known), [0]), seed: 3, automatic: false });
-    const cable = {
-      serial: twin.serial,
-      set onReport(listener: (report: Uint8Array) => void) { twin.onReport = listener; },
-      set onClosed(listener: Transport['onClosed']) { twin.onClosed = listener; },
-      write: (report: Uint8Array) => twin.write(report),
-      open: () => twin.open(),
-      async close() {
-        twin.onClosed = () => undefined;
-        twin.unplug();
-      },
-    };
-    const { model, files } = begin(attachedJack(async () => cable as Transport), known);
+    const { model, files } = begin(attachedJack(async () => onACable(twin)), known);
     void model.open();
     await until(model, isReady);
     void model.button();
@@ -205,6 +209,23 @@ describe('a guitar at its jack', () => {
     expect(model.records[0]!.touches?.map(({ at }) => at)).toEqual(['front single', 'rear single']);
     await model.close();
     expect(files.at(-1)!.split('\n')).toHaveLength(1);
+  });
+
+  it('is read by one tester whose own button begins each setting, with no key at all', async () => {
+    const known = loaded('two-singles');
+    // Nobody moves the selector here: what is read of the others is of this setting too, and is told so.
+    const twin = new BoardTwin({ pickup: new Guitar(sound(known), [0]), seed: 3, automatic: true });
+    const { model } = begin(attachedJack(async () => onACable(twin)), known);
+    void model.open();
+    for (const count of [1, 2, 3]) {
+      await until(model, isReady);
+      twin.press();
+      await until(model, (view) => view.count.startsWith(String(count)));
+    }
+    expect(model.records.map(({ setting, tester }) => [setting!.selector, tester!.serial])).toEqual([
+      ['front', twin.serial], ['both', twin.serial], ['rear', twin.serial]]);
+    expect(model.view().rows.map(({ differs }) => differs)).toEqual([false, true, true]);
+    await model.close();
   });
 
   it('can have a setting read again, which adds, and dropped, after a question', async () => {

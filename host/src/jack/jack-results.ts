@@ -143,7 +143,7 @@ function surveyedInWords(surveyed: SurveyedSetting): ReadingInWords {
   const { ohm, sounding, text } = surveyed;
   const read = ohm === null ? 'no path' : ohmInWords(ohm);
   const alone = aloneInWords(surveyed);
-  const sounds = soundSentence(sounding, []);
+  const sounds = soundSentence(sounding, null);
   return {
     ohm: read, planned: null, alone, sounds: heardCell(sounding), heard: new Map(sounding.map(({ at, swing }) => [at, swing])),
     differs: text !== null,
@@ -152,8 +152,11 @@ function surveyedInWords(surveyed: SurveyedSetting): ReadingInWords {
   };
 }
 
-/** What sounds, and with which sign against each other. @param touched - places that were touched, where that is known */
-function soundSentence(heard: readonly { readonly at: string; readonly swing: SwingWord | null }[], touched: readonly string[]): string {
-  if (heard.length === 0) return touched.length === 0 ? 'Nothing was heard.' : `Nothing swings at ${listInWords([...new Set(touched)])}.`;
-  return signWords(heard);
+/** What sounds, and with which sign against each other. @param touched - places that were touched; null where that is not known */
+function soundSentence(
+  heard: readonly { readonly at: string; readonly swing: SwingWord | null }[], touched: readonly string[] | null,
+): string {
+  if (heard.length > 0) return signWords(heard);
+  if (touched === null) return 'Nothing was heard.';
+  return touched.length === 0 ? 'No place was touched.' : `Nothing swings at ${listInWords([...new Set(touched)])}.`;
 }
