@@ -59,6 +59,7 @@ export async function proofAtJack(command: string, path: string, loaded: LoadedH
   await writeOut(model.isEmpty ? 'Nothing was read.\n' : model.proofText());
   if (model.file !== null && !model.isEmpty) await writeError(`the readings are kept in ${printable(model.file)}\n`);
   if (fault !== null) await writeError(`the fault that was put in: ${fault}\n`);
+  if (request.simulated !== null) await writeError(`the same guitar again: --seed ${request.simulated.seed}\n`);
   return EXIT.done;
 }
 

@@ -249,7 +249,10 @@ describe('a guitar at its jack', () => {
     const full = begin(automatic(sound(known)), known, { write: async () => 'x.jsonl cannot be written (ENOSPC)' });
     await readAll(full.model);
     await until(full.model, ({ message }) => message?.startsWith('Not written') === true);
-    expect(full.model.view().message).toBe('Not written: x.jsonl cannot be written (ENOSPC). The readings stand here only.');
+    expect(full.model.view().message)
+      .toBe('Not written: x.jsonl cannot be written (ENOSPC). The readings stand here only; k keeps them in another file.');
+    full.model.quit(() => undefined);
+    expect(full.model.view().ask?.question).toBe('One reading stands in no file. The proof is printed in any case.');
     await full.model.close();
 
     const none = begin(automatic(sound(known)), known, { file: null, isThere: async (file) => file === 'old' });

@@ -85,7 +85,7 @@ export class JackModel extends Asking<JackView> {
   /** The reading that lost its tester, and what is kept of it. */
   #interrupted: Interrupted | null = null;
   #file: string | null;
-  #writing: Promise<void> = Promise.resolve();
+  #writing: Promise<unknown> = Promise.resolve();
   #serial = '';
   #spans: Span[] = [];
   #wanted = false;
@@ -200,9 +200,11 @@ export class JackModel extends Asking<JackView> {
       void this.#options.isThere(file).then((isThere) => {
         if (isThere) return this.say(`Not kept: there is a file ${printable(file)} already; press k and type another name.`);
         this.#file = file;
-        this.#write();
-        this.say(`Each reading is written to ${printable(file)} as soon as it is over.`);
-        then();
+        void this.#write().then((isWritten) => {
+          if (!isWritten) return;
+          this.say(`Each reading is written to ${printable(file)} as soon as it is over.`);
+          then();
+        });
       });
     };
     this.ask({ kind: 'text', question: 'Keep the readings in', text: `${name}-jack.bench.jsonl`, take });
@@ -401,17 +403,22 @@ export class JackModel extends Asking<JackView> {
   #hasRead(): void {
     this.#words = null;
     this.#proof = null;
-    this.#write();
+    void this.#write();
   }
 
-  /** Writes all readings, one write after the other. */
-  #write(): void {
+  /** Writes all readings, one write after the other. @returns whether they are written; a file that cannot be is given up */
+  #write(): Promise<boolean> {
     const file = this.#file;
-    if (file === null) return;
+    if (file === null) return Promise.resolve(false);
     const records = this.records;
-    this.#writing = this.#writing.then(() => this.#options.write(file, records)).then((why) => {
-      if (why !== null) this.say(`Not written: ${why}. The readings stand here only.`);
+    const written = this.#writing.then(() => this.#options.write(file, records)).then((why) => {
+      if (why === null) return true;
+      if (this.#file === file) this.#file = null;
+      this.say(`Not written: ${why}. The readings stand here only; k keeps them in another file.`);
+      return false;
     });
+    this.#writing = written;
+    return written;
   }
 
   async #broke(live: Live | null, error: Error, replaced: Kept | null): Promise<void> {
