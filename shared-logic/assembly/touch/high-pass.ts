@@ -254,6 +254,8 @@ function rateByBlocks(blocks: u32, deviation: f32): f32 {
 
 /** A channel in range whose blocks are so much further from a coupling than from none has none, whatever another seems to show. */
 const REFUTED: f32 = 1.5;
+/** A mean is off by so many times what white noise makes of it. */
+const OFF: f32 = 3;
 /**
  * Whether a channel in range shows that there is no coupling of this rate; findHighPass of another channel goes before.
  * @param deviation - of the noise of a sample, grid units
@@ -265,7 +267,10 @@ export function refutesHighPass(channel: u32, rate: f32, deviation: f32): bool {
   setDistances(blocks, 0, false);
   const without = medianDistance(blocks);
   setDistances(blocks, rate, false);
-  return medianDistance(blocks) > REFUTED * max(without, deviation / sqrt<f32>(<f32>block));
+  // What the mean before the trigger is off by adds up in the running flux.
+  const before = <f32>samplesBefore();
+  const drifts = OFF * deviation / sqrt<f32>(max<f32>(1, before)) * rate * (<f32>gridCount - before) / 2;
+  return medianDistance(blocks) > REFUTED * max(without, deviation / sqrt<f32>(<f32>block)) + drifts;
 }
 
 /** After a stretch over range its tail is waited for; before the next one it may already move; between them so much is needed. */

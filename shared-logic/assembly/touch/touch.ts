@@ -30,6 +30,8 @@ const STRONG_d: f32 = 40;
 const OBVIOUS: f32 = 60;
 /** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (file-formats.md, confidence). */
 const CAP: f32 = 9.21;
+/** Near the noise a swing before the contact or a hand pulled back looks like a touch of the other sign: 1 in 90 there. */
+const FAINT_CAP: f32 = 4.5;
 /** A boxcar that stands this far out of what hum and noise make shows a coupling, if there is one. */
 const COUPLING_d: f32 = 5;
 /** Fewer samples than this hold nothing. */
@@ -279,7 +281,7 @@ function weighFaint(at: u32, c: u32): void {
   // What moves slowly is no independent noise: its samples tell less of a sign than so many of white noise.
   const share = CALM / max<f32>(CALM, load<f32>(UNREST + <usize>(c * 4)));
   const odds = (logUp - logDown) * share * share;
-  e.signLogOdds = limited(odds * (1 + FLATTENED * exponential(-abs(odds) / FLATTENED_TO)));
+  e.signLogOdds = max<f32>(-FAINT_CAP, min<f32>(FAINT_CAP, odds * (1 + FLATTENED * exponential(-abs(odds) / FLATTENED_TO))));
   const high = max(logUp, logDown);
   const low = min(logUp, logDown);
   e.touchLogOdds = limited(high + logarithm(<f32>0.5 + <f32>0.5 * exponential(low - high)) - logAnyFlux);

@@ -12,7 +12,7 @@ import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
   elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount,
-  rowPlace, SAYS_NOTHING, sizeOf, spareCoils, TABLE_end, unitLogOf, UNSEEN_SHARE,
+  rowPlace, SAYS_NOTHING, sizeOf, TABLE_end, unitLogOf, UNSEEN_SHARE,
 } from './hearing-table';
 import { relationOf } from './poles';
 import { exponential, logarithm } from '../../waves';
@@ -154,7 +154,9 @@ function descend(p: u32, log: f32): void {
     const w: u32 = load<u8>(at + n);
     let next = log;
     if (w == elsewhere()) {
-      next += !spareCoils() ? NO_COIL_LOG : loose >= 2 ? NO_COIL_LOOSE_LOG : loose == 1 ? NO_COIL_ONE_LOOSE_LOG : NO_COIL_NOWHERE_LOG;
+      // As many places have none as coils are missing, hardly more.
+      const missing = popcnt<u32>(sharesOf(w)) < mostCoils() - windingCount;
+      next += !missing ? NO_COIL_LOG : loose >= 2 ? NO_COIL_LOOSE_LOG : loose == 1 ? NO_COIL_ONE_LOOSE_LOG : NO_COIL_NOWHERE_LOG;
     } else if (sharesOf(w) != 0 && !hasClose(w)) {
       next += windingCount >= placeCount ? SHARED_LOG : loose >= 2 ? SHARED_LOOSE_LOG : 0;
     }
