@@ -100,7 +100,7 @@ describe('a guitar at its jack', () => {
     expect((await readAll(model)).slice(1)).toEqual([
       'selector front: as planned.', 'selector both: as planned.', 'selector rear: as planned.']);
     expect(model.view().rows.map(({ cells: [setting, , , sounds] }) => [setting, sounds])).toEqual([
-      ['selector front', 'front single +'], ['selector both', 'front single +; rear single +'], ['selector rear', 'rear single +']]);
+      ['front', 'front single +'], ['both', 'front single +; rear single +'], ['rear', 'rear single +']]);
     expect(model.view().rows.some(({ differs }) => differs)).toBe(false);
     await model.close();
     expect(files.map((text) => text.split('\n').length)).toEqual([1, 2, 3]);

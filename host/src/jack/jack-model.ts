@@ -20,7 +20,7 @@ import type { JackBench } from './jack-bench.ts';
 import { JackResults, type ReadingInWords } from './jack-results.ts';
 import { jackSteps, stepOf, type JackStep } from './jack-steps.ts';
 import { JackTest } from './jack-test.ts';
-import { askWords, beforeWords, potWords, stepInWords, switchWords } from './jack-words.ts';
+import { askWords, beforeWords, potWords, stepInShort, stepInWords, switchWords } from './jack-words.ts';
 import { placesProblem, proposedPlaces, typedPlaces } from './survey-places.ts';
 import type { JackView } from './view.ts';
 
@@ -458,7 +458,7 @@ export class JackModel extends Asking<JackView> {
       source: `${this.#bench.source}${this.#serial === '' ? '' : ` ${this.#serial}`}`,
       title: title === undefined ? this.#options.harness : printable(title, 200),
       count: this.#steps.length === 0 ? '' : `${read} of ${this.#steps.length} settings read`,
-      titles: ['setting', 'at the jack', this.#results.isFitted ? 'planned' : 'pickups alone', 'sounds'],
+      titles: [this.#options.loaded.harness.switches.map(({ id }) => id).join(', ') || 'setting', 'at the jack', this.#results.isFitted ? 'planned' : 'pickups alone', 'sounds'],
       rows: this.#steps.map((_, at) => this.#row(at)),
       isDone: this.#steps.length > 0 && this.#next(0) < 0,
       prompt: this.#prompt(),
@@ -476,7 +476,7 @@ export class JackModel extends Asking<JackView> {
     const plan = this.#results.planned(step.setting);
     const isChosen = at === this.#at;
     const isRead = at === this.#live?.step && this.#isUnderWay;
-    const name = stepInWords(step);
+    const name = stepInShort(step);
     if (index < 0) {
       const should = plan === null ? '' : plan.sounding.length === 0 ? 'nothing should sound' : `(${plan.sounding.join(', ')})`;
       return { cells: [name, isRead ? 'reading' : '-', plan?.ohm ?? '-', should], isChosen, differs: false };
@@ -493,7 +493,7 @@ export class JackModel extends Asking<JackView> {
     const state = live?.test.bench.state ?? null;
     if (live === null || state === null) {
       if (this.#lost !== null) return 'Press Enter to try again.';
-      if (live === null && this.#next(0) < 0) return 'Every setting was read: the panel proof (tab) has what that tells, and q prints it. n and p go back to a setting to read it again.';
+      if (live === null && this.#next(0) < 0) return 'Every setting was read: the panel proof (tab) has what that tells, and q prints it. n and p go to a setting, Enter reads it again.';
       return live === null && !this.#isConnecting ? 'Press Enter to go on.' : 'Waiting for the tester.';
     }
     if (this.#isUnderWay) {

@@ -15,6 +15,12 @@ export function stepInWords({ names, part }: JackStep): string {
   return part === null ? setting : `${setting}, places ${part.at} of ${part.of}`;
 }
 
+/** The same below the names of the switches. */
+export function stepInShort({ names, part }: JackStep): string {
+  const setting = Object.values(names).join(', ') || 'the only one';
+  return part === null ? setting : `${setting}, ${part.at} of ${part.of}`;
+}
+
 /** Where the switches go. */
 export function switchWords({ names }: JackStep): string {
   const each = Object.entries(names).map(([id, position]) => `${id} to ${position}`);

@@ -4,7 +4,7 @@ import type { AskView } from '../shop/ask.ts';
 
 /** One setting in the list. */
 export interface JackRow {
-  /** Setting; ohms at the jack; planned, or of the pickups alone; what sounds. */
+  /** Positions of the switches; ohms at the jack; planned, or of the pickups alone; what sounds. */
   readonly cells: readonly [string, string, string, string];
   readonly isChosen: boolean;
   readonly differs: boolean;
@@ -17,7 +17,7 @@ export interface JackView {
   readonly title: string;
   /** `2 of 6 settings read`. */
   readonly count: string;
-  /** Over the cells. */
+  /** Over the cells: names of the switches first. */
   readonly titles: readonly [string, string, string, string];
   readonly rows: readonly JackRow[];
   /** Every setting was read. */

@@ -11,7 +11,7 @@ import { putFault } from '../virtual-bench/guitar-faults.ts';
 import { RandomStream } from '../virtual-bench/random.ts';
 import { JackScreen, jackScrollRange, type JackPanel } from './jack-screen.tsx';
 
-const SIZES = [[80, 24], [120, 40], [60, 24], [80, 16]] as const;
+const SIZES = [[80, 24], [120, 40], [60, 24], [80, 16], [40, 12]] as const;
 const known = loadInColour(example('two-pairs-one-split'));
 const views = new Map<string, { readonly view: JackView; readonly proof: readonly string[] }>();
 

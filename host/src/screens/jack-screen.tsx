@@ -13,7 +13,7 @@ export type JackPanel = (typeof JACK_PANELS)[number];
 /** Columns of the list: the first and the last take what is left. */
 const [READ_width, PLANNED_width] = [11, 11];
 const ALONE_width = 18;
-const SETTING_most = 32;
+const SETTING_most = 48;
 /** Settings that stay in sight beside the panel, and rows that the panel has use for. */
 const SETTINGS_beside = 6;
 const PANEL_least = 5;
@@ -30,9 +30,13 @@ interface Shown {
 
 /** What goes where on a terminal of this size. */
 function arrange({ view, columns, rows, panel, proof }: Shown) {
-  const head = [...headLines(`at the jack, ${view.source}`, view.count, columns), ...wrap(view.title, columns, 2).map(plain)];
   const prompt = wrap(view.prompt, columns, 0).map((text): PageLine => ({ text, look: 'bold' }));
-  const foot = footLines({ ask: view.ask, message: view.message, keys: view.keys }, columns);
+  const wholeHead = [...headLines(`at the jack, ${view.source}`, view.count, columns), ...wrap(view.title, columns, 2).map(plain)];
+  const wholeFoot = footLines({ ask: view.ask, message: view.message, keys: view.keys }, columns);
+  // Where rows are few, what is to be done now comes before all else.
+  const isRoomy = wholeHead.length + prompt.length + wholeFoot.length < rows;
+  const head = isRoomy ? wholeHead : wholeHead.slice(0, 1);
+  const foot = isRoomy ? wholeFoot : wholeFoot.slice(0, Math.max(0, rows - 1 - head.length - prompt.length));
   const left = Math.max(0, rows - 1 - head.length - prompt.length - foot.length);
   const count = view.rows.length;
   // The proof has a table of its own.

@@ -171,7 +171,7 @@ export function putFault(plan: GuitarPlan, kind: GuitarFaultKind, random: Random
       const pot = pick(plan.parts.filter((part) => part.kind === 'pot'));
       if (pot === null) return null;
       const factor = random.below(2) === 0 ? 0.5 : 2;
-      return done(`${pot.id}: ${pot.ohm * factor} ohm`, [pot.id, factor], withPart(plan, pot, { ...pot, ohm: pot.ohm * factor }));
+      return done(`${pot.id}: ${(pot.ohm * factor).toFixed(0)} ohm`, [pot.id, factor], withPart(plan, pot, { ...pot, ohm: pot.ohm * factor }));
     }
     case 'pot backwards': {
       const pot = pick(plan.parts.filter((part) => part.kind === 'pot'));
