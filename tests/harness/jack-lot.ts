@@ -139,6 +139,8 @@ function ownNames({ kind, at }: GuitarFault): string[] {
     case 'lug off': return [`off ${a} ${b}`];
     case 'lug one off': return [`lug ${a} ${b} ${c}`];
     case 'contact dead': return [`contact ${a} ${b} ${c}`];
+    // Of two nodes that a position joins, the contact of either is that of both.
+    case 'contact bad': return [`bad contact ${a} ${b} ${c}`, `bad contact ${a} ${at[3]} ${c}`];
     case 'switch reversed': return [`reversed ${a}`];
     case 'leads of two pickups exchanged': return [`leads of ${a} and ${b}`, `leads of ${b} and ${a}`];
     case 'pickups exchanged': return [`bodies of ${a} and ${b}`, `bodies of ${b} and ${a}`];

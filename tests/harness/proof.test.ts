@@ -6,7 +6,7 @@ import { asBenchRecord } from '../../host/src/files/bench-file.ts';
 import { settingsOf } from '../../host/src/harness/harness.ts';
 import { proofOf, type Proof } from '../../host/src/proof/document.ts';
 import { evidenceOf } from '../../host/src/proof/evidence-of.ts';
-import { jointFaults, singleFaults, type Model } from '../../host/src/proof/faults.ts';
+import { contactFaults, jointFaults, singleFaults, type Model } from '../../host/src/proof/faults.ts';
 import { placeShare } from '../../host/src/proof/likelihood.ts';
 import { placesOf } from '../../host/src/proof/places.ts';
 import { jackProbes } from '../../host/src/proof/prove.ts';
@@ -70,14 +70,14 @@ describe('what is predicted at the jack', () => {
     const { wired, plan } = exactPlan(name);
     const random = new RandomStream(7, name);
     const singles = singleFaults(wired);
-    const joints = jointFaults(wired);
+    const joints = [...jointFaults(wired), ...contactFaults(wired)];
     let compared = 0;
     for (const kind of [...GUITAR_FAULTS, ...GUITAR_FAULTS]) {
       const fault = putFault(plan, kind, random);
       if (fault === null) continue;
       const names = faultNames(fault);
       const bad = joints.find(({ id }) => names.includes(id));
-      const ohm = fault.plan.parts.find(({ id }) => id.includes(' cold '));
+      const ohm = fault.plan.parts.find(({ id }) => / (cold|worn) /.test(id));
       const model = bad !== undefined && ohm?.kind === 'resistor' ? bad.model(ohm.value) : singles.find(({ id }) => names.includes(id))?.model;
       expect(model, `${kind}: ${fault.text}`).toBeDefined();
       expectSame(name, model!, fault.plan, fault.text);
@@ -110,6 +110,21 @@ describe('a lot of guitars', () => {
       const { verdict, causes } = proofOf(wired, evidenceOf(wired, records, reader));
       expect(['as_planned', 'unsure'], `${set}: ${causes[0]?.faults[0]?.text}`).toContain(verdict);
     }
+  });
+
+  it('with a worn contact of the selector: the switch, the position and about its ohms', () => {
+    const wired = wiredOf(load(example('two-singles')));
+    const random = new RandomStream(21, 'worn');
+    const sound = guitarOf(wired, new Map(), random);
+    const faults = Array.from({ length: 40 }, () => putFault(sound, 'contact bad', random)!);
+    const sizeOf = ({ text }: { text: string }): number => Number(/(\d+) ohm/.exec(text)![1]);
+    const fault = faults.find((one) => one.at[1] === 'rear.hot' && one.at[2] === 'both' && sizeOf(one) > 3000)!;
+    const [{ plan }, ohm] = [fault, sizeOf(fault)];
+    const records = settingsOf(wired.harness).map((positions, at) => ({ source: `setting ${at}`, record: readAtJack(plan, positions, at, random) }));
+    const { verdict, causes } = proofOf(wired, evidenceOf(wired, records, reader));
+    expect(verdict).toBe('fault');
+    const found = /bad contact to rear\.hot in position both: about ([\d,]+) ohm/.exec(causes[0]!.faults[0]!.text)![1]!;
+    expect(Math.abs(Math.log(Number(found.replaceAll(',', '')) / ohm))).toBeLessThan(0.5);
   });
 
   it('tells a way to part faults that every setting shows alike, or that there is none', () => {

@@ -30,6 +30,9 @@ describe('the harness screen', () => {
     terminal.keys('s');
     await terminal.shows(/Written: /);
     expect((await tapstone(['plan', out, '--json'])).out).toContain('"work":[]');
+    terminal.keys('j');
+    expect((await terminal.shows(/no tester is plugged in/)).replace(/\s+/g, ' '))
+      .toContain('no tester is plugged in; plug one in, or rehearse with tapstone proof and --twin board.');
     terminal.keys('p');
     await terminal.shows(/front: pair-rear/);
     terminal.keys('u', 'e');

@@ -65,9 +65,6 @@ describe('tapstone proof', () => {
     });
     const place = changed((record) => { record.observed[0].at = 'front upper'; });
     expect((await tapstone(['proof', HARNESS, place])).err).toContain('observed[0].at: "front upper" is no place of this harness; expected SLOT PLACE');
-    expect(await tapstone(['proof', HARNESS])).toMatchObject({
-      code: 64, err: 'tapstone proof: no record is named; write tapstone proof FILE.harness.json RECORD.bench.json\n',
-    });
     expect((await tapstone(['proof', HARNESS, join(folder, 'none.bench.json')])).code).toBe(66);
     expect((await tapstone(['proof', join(folder, 'none.harness.json'), JACK])).code).toBe(66);
   });
@@ -81,6 +78,11 @@ describe('tapstone rehearse of a harness', () => {
     const written = JSON.parse(readFileSync(record, 'utf8')) as Record<string, unknown>;
     expect(written).toMatchObject({ format: 'bench/1', harness: 'one-pickup.harness.json', setting: {}, places: ['only upper', 'only lower'] });
     expect((await tapstone(['proof', ONE, record])).out).toBe(out);
+  }, SLOW_ms);
+
+  it('by the real firmware in an emulated chip proves the same as by the module alone', async () => {
+    const [chip, board] = await Promise.all(['chip', 'board'].map((twin) => tapstone(['rehearse', ONE, '--seed', '1', '--twin', twin])));
+    expect([chip!.code, chip!.err, chip!.out]).toEqual([0, '', board!.out]);
   }, SLOW_ms);
 
   it('with a fault tells at the end what it was', async () => {

@@ -35,10 +35,12 @@ export async function openBench(options: {
   const tester = chooseTester(found, options.wanted, options.remembered);
   if (tester === null) return virtual(found.foreign[0] ?? null);
   const { serial } = tester;
-  const connect = async (): Promise<HidTransport> => {
-    const again = chooseTester(await findTesters(driver), serial, undefined);
-    if (again === null) throw new TransportError(`tester ${serial} is not plugged in`);
-    return new HidTransport(driver, again);
-  };
-  return { kind: 'tester', serial, driver, bench: (setup, name, count) => testerBench(connect, setup, name, count) };
+  return { kind: 'tester', serial, driver, bench: (setup, name, count) => testerBench(() => connectTo(driver, serial), setup, name, count) };
+}
+
+/** A connection to a tester, wherever it is plugged in by now; not yet opened. @throws TransportError when it is not there */
+export async function connectTo(driver: HidDriver, serial: string): Promise<HidTransport> {
+  const tester = chooseTester(await findTesters(driver), serial, undefined);
+  if (tester === null) throw new TransportError(`tester ${serial} is not plugged in`);
+  return new HidTransport(driver, tester);
 }

@@ -12,7 +12,7 @@ import { logicModule } from '../logic/module.ts';
 import { Keeper } from '../records/keeper.ts';
 import type { SqliteStock } from '../records/sqlite-stock.ts';
 import { Router, type Means, type OnBench } from '../screens/router.tsx';
-import { watchTesters } from '../transport/discovery.ts';
+import { whenBack } from '../transport/discovery.ts';
 import { tell, UserError } from './errors.ts';
 import type { ReadSettings } from './settings-access.ts';
 import type { LoadedShop } from './shop-means.ts';
@@ -75,16 +75,7 @@ function lay(keeper: Keeper, bench: Bench, notice: string | null): OnBench {
 function followed(model: BenchModel, opened: Opened, news: ServerNews): () => void {
   news.tell = (sentence) => model.tell(sentence);
   if (news.last !== null) news.tell(news.last);
-  const ended = new AbortController();
-  if (opened.kind === 'tester') {
-    let known = true;
-    void watchTesters(opened.driver, ({ testers }) => {
-      const present = testers.some(({ serial }) => serial === opened.serial);
-      if (present && !known) void model.plugged();
-      known = present;
-    }, ended.signal);
-  }
-  return () => ended.abort();
+  return opened.kind === 'tester' ? whenBack(opened.driver, opened.serial, () => void model.plugged()) : () => undefined;
 }
 
 /**

@@ -1,31 +1,75 @@
-/** The harness program: shows the screen. Loaded only when a screen is wanted. */
+/** The harness program: shows the screen, and the guitar at its jack over it. Loaded only when a screen is wanted. */
 import { render, useApp } from 'ink';
 import type { JSX } from 'react';
+import { useState } from 'react';
 import type { FittingModel } from '../fitting/fitting-model.ts';
+import type { JackModel } from '../jack/jack-model.ts';
 import { FittingApp } from '../screens/fitting-app.tsx';
+import { JackApp } from '../screens/jack-app.tsx';
 import { Program } from '../screens/program.tsx';
+import { messageOf } from '../transport/driver.ts';
 
-function HarnessProgram({ model, onPrint, onSave }: {
+/** What reads the harness at its jack. @throws Error in one sentence when nothing can */
+type AtJack = () => Promise<{ readonly jack: JackModel; readonly follow: (plugged: () => void) => () => void }>;
+
+function HarnessProgram({ model, onPrint, onSave, atJack, onProof }: {
   readonly model: FittingModel; readonly onPrint: () => void; readonly onSave: () => Promise<string>;
+  readonly atJack: AtJack; readonly onProof: (text: string) => void;
 }): JSX.Element {
   const { exit } = useApp();
+  const [reading, setReading] = useState<{ readonly jack: JackModel; readonly ended: () => void } | null>(null);
   const print = (): void => {
     onPrint();
     exit();
   };
+  /** @returns why there is nothing to read with, or null */
+  const read = async (): Promise<string | null> => {
+    try {
+      const { jack, follow } = await atJack();
+      setReading({ jack, ended: follow(() => void jack.plugged()) });
+      return null;
+    } catch (error) {
+      return `${messageOf(error)}.`;
+    }
+  };
+  const end = (): void => {
+    if (reading === null) return;
+    reading.ended();
+    setReading(null);
+    onProof(reading.jack.proofText());
+    void reading.jack.close();
+  };
+  const quit = (): void => {
+    if (reading === null) return exit();
+    reading.jack.quit(() => {
+      end();
+      exit();
+    });
+  };
   return (
-    <Program onQuit={exit}>
-      {(help) => <FittingApp model={model} onPrint={print} onSave={onSave} onBack={exit} onHelp={() => help('harness')} />}
+    <Program onQuit={quit}>
+      {(help) => (reading === null
+        ? <FittingApp model={model} onPrint={print} onSave={onSave} onJack={read} onBack={exit} onHelp={() => help('harness')} />
+        : <JackApp model={reading.jack} onEnd={end} onHelp={() => help('jack')} />)}
     </Program>
   );
 }
 
-/** Shows a harness until the person quits. @param onSave - as `FittingApp` has it @returns whether it is to be printed */
-export async function runFittingScreen(model: FittingModel, onSave: () => Promise<string>): Promise<boolean> {
+/** Shows a harness until the person quits.
+ * @param onSave - as `FittingApp` has it
+ * @returns whether it is to be printed, and the proofs of what was read at its jack
+ */
+export async function runFittingScreen(
+  model: FittingModel, onSave: () => Promise<string>, atJack: AtJack,
+): Promise<{ readonly isPrinted: boolean; readonly proofs: readonly string[] }> {
   let isPrinted = false;
-  const program = <HarnessProgram model={model} onPrint={() => { isPrinted = true; }} onSave={onSave} />;
+  const proofs: string[] = [];
+  const program = (
+    <HarnessProgram model={model} onPrint={() => { isPrinted = true; }} onSave={onSave} atJack={atJack}
+      onProof={(text) => { if (text !== '') proofs.push(text); }} />
+  );
   // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.
   const app = render(program, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
   await app.waitUntilExit();
-  return isPrinted;
+  return { isPrinted, proofs };
 }

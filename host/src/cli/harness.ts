@@ -1,4 +1,5 @@
 /** `tapstone harness`: the screen on which pickups are tried in a harness. */
+import { basename } from 'node:path';
 import { isInteractive, settleColour, writeOut } from '../edge/environment.ts';
 import { FileProblem, isSameFile, writeWhole } from '../edge/files.ts';
 import { asBenchRecord } from '../files/bench-file.ts';
@@ -10,10 +11,12 @@ import { asHarness } from '../harness/harness-file.ts';
 import { mapWithColours, solveRecord, withPickups } from '../harness/load-harness.ts';
 import { positionsText } from '../harness/positions-text.ts';
 import { paragraph } from '../harness/table.ts';
+import type { JackModel } from '../jack/jack-model.ts';
 import { evidenceOf, pickupNumbered } from '../records/searching.ts';
 import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
+import type { JackPlace } from './jack-means.ts';
 import { parseArguments, type OptionSpec } from './options.ts';
 import { withHarnessFile } from './read-harness.ts';
 import { readSettings } from './settings-access.ts';
@@ -69,8 +72,17 @@ export async function harnessCommand(args: readonly string[]): Promise<ExitCode>
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
   settleColour((await readSettings()).settings.colour);
   const { runFittingScreen } = await import('./harness-program.tsx');
-  if (await runFittingScreen(model, () => saved(model, out))) await writeOut(printed(model));
+  const { isPrinted, proofs } = await runFittingScreen(model, () => saved(model, out), () => atJack(model));
+  if (isPrinted) await writeOut(printed(model));
+  for (const proof of proofs) await writeOut(proof);
   return EXIT.done;
+}
+
+/** What reads the harness as it stands at its jack. @throws TransportError when there is no tester */
+async function atJack(model: FittingModel): Promise<{ readonly jack: JackModel; readonly follow: JackPlace['follow'] }> {
+  const { jackModel, jackOfTester } = await import('./jack-means.ts');
+  const { bench, follow } = await jackOfTester(undefined, 'or rehearse with tapstone proof and --twin board');
+  return { jack: jackModel(bench, { loaded: model.result().loaded, harness: basename(model.shown), file: null }), follow };
 }
 
 /** Writes the harness as it stands. @returns what the person is told */

@@ -10,7 +10,8 @@ export const HELP = `Usage: tapstone [COMMAND]
   tapstone solve *.bench.json --json           many, a line of JSON each
   tapstone positions duo.harness.json          what a guitar's settings do
   tapstone plan duo.harness.json               what to exchange, and why
-  tapstone proof duo.harness.json a.bench.json what is wrong, read at the jack
+  tapstone proof duo.harness.json              a guitar read at its jack, now
+  tapstone proof duo.harness.json a.bench.json what is wrong, as read before
   tapstone harness duo.harness.json            a screen to try changes of it
   tapstone draw duo.harness.json --out duo.svg a picture to solder from
   tapstone records                             the tests that were kept

@@ -21,6 +21,7 @@ import { ALL_WAYS, parseArguments, type OptionSpec } from './options.ts';
 import { withHarnessFile } from './read-harness.ts';
 import { rehearseHarness } from './rehearse-harness.ts';
 import { SEED_OPTION, seedNumber } from './seed-option.ts';
+import { GUITAR_SPECS } from './simulated-guitar.ts';
 import { TWIN_OPTION, twinKind } from './twin-option.ts';
 
 const OPTIONS: readonly OptionSpec[] = [
@@ -28,9 +29,7 @@ const OPTIONS: readonly OptionSpec[] = [
   { name: '--record', value: 'OUT.bench.json' },
   SEED_OPTION,
   { name: ALL_WAYS },
-  { name: '--pickup', value: 'SLOT=FILE.pickup.json', repeats: true },
-  { name: '--fault' },
-  { name: '--blind' },
+  ...GUITAR_SPECS,
   { name: '--json' },
 ];
 /** What is said of a whole guitar only. */

@@ -65,6 +65,8 @@ export interface TestOptions {
   readonly press?: boolean;
   /** The day, as a calibration counts it, so that the tester can tell one that is old; not told where left out. */
   readonly today?: number;
+  /** No magnet is asked for: the faces of the coils are not what is looked at. */
+  readonly skipMagnets?: boolean;
   /** A test that lost its tester: goes on with what it has gathered, on the tester that is there again. */
   readonly resume?: BenchTest;
   /** Told of every report once it was acted on: evidence, state and identity are those after it. */
@@ -280,6 +282,7 @@ export class BenchTest {
         placeCount: places.length,
         cover: coverCode(covered),
         today: this.options.today,
+        ...(this.options.skipMagnets === true ? { skipMagnets: true } : {}),
       }),
     );
     this.started = true;

@@ -83,6 +83,12 @@ export class FittingModel {
     this.positions = positionsOf(this.loaded);
   }
 
+  /** The file of the harness that is shown, or its name where it has none. */
+  get shown(): string {
+    const { path, name } = this.harnesses[this.state.harness]!;
+    return path ?? name;
+  }
+
   /** The harness as it stands now, and what it does: to be printed. */
   result(): { readonly loaded: LoadedHarness; readonly positions: Positions; readonly turned: readonly string[] } {
     const turned = this.state.contents.filter(({ isTurned }) => isTurned).map(({ fitted: { slot } }) => slot);

@@ -393,6 +393,11 @@ export class Layout {
     return this.right[2 * this.hot] as number;
   }
 
+  /** Reactance at the output, ohms, after `solve`. */
+  reactance_ohm(): number {
+    return this.right[2 * this.hot + 1] as number;
+  }
+
   /**
    * Volts at the output for one volt of emf in a coil, after `solve`. A network of such parts is reciprocal, its matrix
    * symmetric, so that one solution with a current at hot serves every coil.

@@ -1,7 +1,7 @@
 /** What each reading shows against what the harness should show, as planned. */
 import { listInWords } from '../wiremap/lead-words.ts';
 import type { Model } from './faults.ts';
-import { copperShift, ohmSigma, placeShare, type Evidence, type PlaceShare } from './likelihood.ts';
+import { copperShift, inductanceSigma, ohmSigma, placeShare, type Evidence, type PlaceShare } from './likelihood.ts';
 import type { Place } from './places.ts';
 import { DOUBT_most, type JackReading, type Swing } from './reading.ts';
 import type { Prediction } from './wired.ts';
@@ -26,6 +26,8 @@ export interface ReadingResult {
   /** Of `expected_ohm`, pots of 20 % and the room's temperature included. */
   readonly u_expected_ohm: number;
   readonly ohmAgrees: boolean | null;
+  /** Null where none was read, or it cannot be judged. */
+  readonly inductance: { readonly henry_H: number; readonly expected_H: number; readonly agrees: boolean } | null;
   readonly touches: readonly TouchResult[];
   /** What differs, a sentence each; empty when all is as planned. */
   readonly differences: readonly string[];
@@ -33,6 +35,8 @@ export interface ReadingResult {
 
 /** Resistances farther from the plan than this many of its uncertainties differ. */
 const OHM_z = 4;
+/** The same of inductances, whose uncertainty is wide and hardly ever used up. */
+const INDUCTANCE_z = 3;
 /** A share above which a coil should be heard, and below which not. */
 const [HEARD_share, SILENT_share] = [0.15, 0.03];
 /** Of what a touch should give: less is a neighbour's share, or a slip. */
@@ -50,6 +54,7 @@ export function differencesOf(evidence: Evidence, predictions: readonly Predicti
   return evidence.readings.map((reading, at) => {
     const prediction = predictions[at]!;
     const ohms = ohmResult(reading, prediction);
+    const inductance = inductanceResult(reading, prediction);
     const touches = reading.swings.map((swing, index) => {
       const place = evidence.placeOf[at]![index]!;
       const share = placeShare(evidence.places[place]!, evidence.places, prediction, null);
@@ -60,11 +65,24 @@ export function differencesOf(evidence: Evidence, predictions: readonly Predicti
       return reading.swings[index]!.doubt <= DOUBT_most ? [{ ...touch, isSignKnown }] : [];
     });
     const against = opposed(clear);
-    return { ...ohms, touches, differences: [...new Set([...ohms.differences, ...touches.flatMap(touchDifference), ...against])] };
+    const differences = [...ohms.differences, ...inductanceDifference(inductance), ...touches.flatMap(touchDifference), ...against];
+    return { ...ohms, inductance, touches, differences: [...new Set(differences)] };
   });
 }
 
-function ohmResult(reading: JackReading, prediction: Prediction): Omit<ReadingResult, 'touches'> {
+function inductanceResult(reading: JackReading, { inductance: predicted }: Prediction): ReadingResult['inductance'] {
+  const sigma = reading.isUnsteady ? null : inductanceSigma(reading, predicted);
+  if (sigma === null) return null;
+  const [{ henry_H }, { henry_H: expected_H }] = [reading.inductance!, predicted!];
+  return { henry_H, expected_H, agrees: Math.abs(Math.log(henry_H / expected_H)) <= INDUCTANCE_z * Math.hypot(sigma.own, sigma.common) };
+}
+
+function inductanceDifference(result: ReadingResult['inductance']): string[] {
+  if (result === null || result.agrees) return [];
+  return [`${result.henry_H.toPrecision(2)} henry at the clips, where ${result.expected_H.toPrecision(2)} should be`];
+}
+
+function ohmResult(reading: JackReading, prediction: Prediction): Omit<ReadingResult, 'touches' | 'inductance'> {
   const { resistance, isUnsteady, live_V } = reading;
   const predicted = prediction.ohm === null ? null : prediction.ohm * Math.exp(copperShift(reading, prediction));
   const u = predicted === null ? 0 : predicted * ohmSigma(reading, prediction);

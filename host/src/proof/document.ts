@@ -21,6 +21,8 @@ export interface ProvedSetting {
   readonly u_expected_ohm: number;
   /** Null where it was not read, or cannot be judged. */
   readonly ohm_agrees: boolean | null;
+  /** Null where none was read, or it cannot be judged. */
+  readonly inductance: { readonly henry: number; readonly expected_henry: number; readonly agrees: boolean } | null;
   readonly touches: readonly TouchResult[];
   /** What differs; null where nothing does. */
   readonly text: string | null;
@@ -72,9 +74,12 @@ export function proofOf(wired: LoadedHarness, evidence: Evidence): Proof {
     ...(harness.title === undefined ? {} : { title: harness.title }),
     verdict: judged.verdict,
     settings: evidence.readings.map(({ setting, source }, at): ProvedSetting => {
-      const { ohm, expected_ohm, u_expected_ohm, ohmAgrees, touches, differences } = results[at]!;
+      const { ohm, expected_ohm, u_expected_ohm, ohmAgrees, inductance, touches, differences } = results[at]!;
       return {
-        setting: settings[setting]!, source, ohm, expected_ohm, u_expected_ohm, ohm_agrees: ohmAgrees, touches,
+        setting: settings[setting]!, source, ohm, expected_ohm, u_expected_ohm, ohm_agrees: ohmAgrees,
+        inductance: inductance === null ? null
+          : { henry: inductance.henry_H, expected_henry: inductance.expected_H, agrees: inductance.agrees },
+        touches,
         text: differences.length === 0 ? null : `${differences.join('; ')}.`,
       };
     }),

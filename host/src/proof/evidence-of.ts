@@ -35,7 +35,15 @@ export function evidenceOf(wired: LoadedHarness, records: readonly NamedRecord[]
   const readings = readingsOf(wired, records, reader, (path, text) => {
     if (placeNamed(text, places, wired.pickups) === null) throw new FieldError(path, `${describe(text)} is no place of this harness`, expected(places));
   });
-  return { readings, places, placeOf: readings.map(({ swings }) => swings.map(({ at }) => place(at))) };
+  return {
+    readings: isInductanceKnown(wired) ? readings : readings.map((one) => ({ ...one, inductance: null, omega: null })),
+    places, placeOf: readings.map(({ swings }) => swings.map(({ at }) => place(at))),
+  };
+}
+
+/** Whether every coil that is fitted has an inductance, so that one that is read can be compared. */
+function isInductanceKnown({ pickups }: LoadedHarness): boolean {
+  return pickups.every(({ bank }) => bank.coils.every(({ henry_H }) => henry_H > 0));
 }
 
 function expected(places: readonly Place[]): string {

@@ -3,7 +3,7 @@
  * Nothing here says what a fault does; the solved circuit does.
  */
 import type { FittedPickup } from '../harness/fitted-pickup.ts';
-import type { Harness, Join, Part, Slot, Switch } from '../harness/harness.ts';
+import { settingsOf, type Harness, type Join, type Part, type Slot, type Switch } from '../harness/harness.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
 import { NodeNames } from '../harness/node-names.ts';
 import { groupOf, wayInWords } from '../harness/ways.ts';
@@ -35,8 +35,10 @@ export interface Fault {
   readonly model: Model;
 }
 
-/** A fault of unknown size: a joint that lets little through. */
+/** A fault of unknown size: a joint, or a contact of a switch, that lets little through. */
 export interface JointFault extends Omit<Fault, 'model' | 'text'> {
+  /** Settings that it can show in, by index; null for any. */
+  readonly settings: ReadonlySet<number> | null;
   text(ohm: number): string;
   model(ohm: number): Model;
 }
@@ -56,7 +58,8 @@ export function jointFaults(wired: LoadedHarness): JointFault[] {
       return {
         id: `bad joint ${pickup.slot.slot} ${clip}`,
         kind: 'bad_joint',
-        text: (ohm) => `the joint of ${leadOf(pickup, clip)} is bad: about ${Number(ohm.toPrecision(1)).toLocaleString('en')} ohm stand in it`,
+        settings: null,
+        text: (ohm) => `the joint of ${leadOf(pickup, clip)} is bad: about ${roughly(ohm)} ohm stand in it`,
         cure: RESOLDER,
         model: (ohm) => {
           const [first, ...rest] = pickup.placement.get(clip)!;
@@ -68,6 +71,53 @@ export function jointFaults(wired: LoadedHarness): JointFault[] {
       };
     }));
 }
+
+/** Contacts of switches that may be bad without being open, each in one position. */
+export function contactFaults(wired: LoadedHarness): JointFault[] {
+  const settings = settingsOf(wired.harness);
+  return wired.harness.switches.flatMap((one, at) => {
+    const { id, positions } = one;
+    if (positions.length < 2) return [];
+    return positions.flatMap(({ name, joins = [] }, position) =>
+      contactsOf(one, joins, wired.harness.output.ground).map(({ node, on }): JointFault => {
+        const behind = `${id} contact of ${node}`;
+        const moved = (join: Join): Join => (join === on ? join.map((other) => (other === node ? behind : other)) : join);
+        return {
+          id: `bad contact ${id} ${node} ${name}`,
+          kind: 'switch',
+          settings: new Set(settings.flatMap((chosen, setting) => (chosen[at] === position ? [setting] : []))),
+          text: (ohm) => `the switch ${id} makes bad contact to ${node} in position ${name}: about ${roughly(ohm)} ohm stand in it`,
+          cure: 'clean or change the switch',
+          model: (ohm) => {
+            const part: Part = { id: behind, kind: 'resistor', a: node, b: behind, ohm };
+            const spoilt: Switch = {
+              id, positions: positions.map((other, index) => (index === position ? { name, joins: joins.map(moved) } : other)),
+            };
+            const switches = wired.harness.switches.map((other, index) => (index === at ? spoilt : other));
+            const parts = [...(wired.harness.parts ?? []), part];
+            return { wired: withHarness(wired, (harness) => ({ ...harness, switches, parts })), swapped: null };
+          },
+        };
+      }));
+  });
+}
+
+/** Nodes of a position that have a contact of their own: of two that are joined not ground, and else the one that fewer positions name. */
+function contactsOf(one: Switch, joins: readonly Join[], ground: string): { readonly node: string; readonly on: Join }[] {
+  return joins.flatMap((on) => {
+    const [a, b] = on as [string, string];
+    if (on.length !== 2) return on.map((node) => ({ node, on }));
+    const isSecond = a === ground || (b !== ground && positionsNaming(one, a) > positionsNaming(one, b));
+    return [{ node: isSecond ? b : a, on }];
+  });
+}
+
+/** How many positions of a switch name a node. */
+function positionsNaming({ positions }: Switch, node: string): number {
+  return positions.filter(({ joins }) => (joins ?? []).flat().includes(node)).length;
+}
+
+const roughly = (ohm: number): string => Number(ohm.toPrecision(1)).toLocaleString('en');
 
 /** Clips of which the lead is on some node. */
 export function placedClips({ leads, placement }: FittedPickup): number[] {
@@ -311,10 +361,9 @@ class FaultList {
 }
 
 /** What a node is switched to: among those of its join, the one that most positions of the switch name. */
-function poleOf({ positions }: Switch, node: string, join: Join): string {
-  const count = (other: string): number => positions.filter(({ joins }) => (joins ?? []).flat().includes(other)).length;
+function poleOf(one: Switch, node: string, join: Join): string {
   const [first = node, ...others] = join.filter((other) => other !== node);
-  return others.reduce((best, other) => (count(other) > count(best) ? other : best), first);
+  return others.reduce((best, other) => (positionsNaming(one, other) > positionsNaming(one, best) ? other : best), first);
 }
 
 /** A pickup's leads where they would go in another slot. */

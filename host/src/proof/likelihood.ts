@@ -1,7 +1,7 @@
 /**
  * How likely readings at the jack are, if a harness is as a model says.
  *
- * Ohms: ln(read / predicted) is normal; pots differ from what is printed on them, copper from 20 degrees, each all readings
+ * Henries: as ohms, with what capacitors take off known to a half of it. Ohms: ln(read / predicted) is normal; pots differ from what is printed on them, copper from 20 degrees, each all readings
  * alike, and what is left is each reading's own. Touches: nobody knows how much flux a hand makes at a place, so that all
  * amounts are summed over, one for all readings of the place; a neighbour's share of a touch is taken without its sign.
  */
@@ -48,7 +48,7 @@ export interface Evidence {
 
 /** Log likelihood of all readings. @param predictions - one for each reading, pots' slopes included */
 export function logLikelihood(evidence: Evidence, model: Model, predictions: readonly Prediction[]): number {
-  return ohmLog(evidence.readings, predictions) + touchLog(evidence, model, predictions);
+  return ohmLog(evidence.readings, predictions) + inductanceLog(evidence.readings, predictions) + touchLog(evidence, model, predictions);
 }
 
 /** The same for a model that is solved here. */
@@ -98,6 +98,43 @@ function ohmLog(readings: readonly JackReading[], predictions: readonly Predicti
       own.push(ownVariance(reading, predicted));
       common.push([...potSlopes.map((slope) => slope * POT_sigma), copperShare(potSlopes) * copperSigma(reading)]);
     }
+  });
+  return log + normalLog(residual, own, common);
+}
+
+/**
+ * An inductance against that of the wire maps: read in the same way 2 % (cores depend on level and frequency), by another meter
+ * at another frequency a good deal more, and then all alike; of what capacitors take off, half.
+ */
+const [INDUCTANCE_own, INDUCTANCE_common, CAPACITOR_part] = [0.03, 0.1, 0.5];
+/** Less is a resistance, or capacitors have the better of the coils: then nothing is said. */
+const INDUCTANCE_least_H = 0.05;
+
+/** Standard uncertainty of ln(henry) as predicted against read; null where nothing can be said. */
+export function inductanceSigma({ inductance }: JackReading, predicted: Prediction['inductance']): { own: number; common: number } | null {
+  if (inductance === null || predicted === null) return null;
+  const { henry_H, still_H } = predicted;
+  if (!(henry_H > INDUCTANCE_least_H && still_H > INDUCTANCE_least_H)) return null;
+  const capacitors = CAPACITOR_part * Math.log(still_H / henry_H);
+  return { own: Math.hypot(INDUCTANCE_own, inductance.u_H / inductance.henry_H, capacitors), common: INDUCTANCE_common };
+}
+
+function inductanceLog(readings: readonly JackReading[], predictions: readonly Prediction[]): number {
+  let log = 0;
+  const residual: number[] = [];
+  const own: number[] = [];
+  const common: number[][] = [];
+  readings.forEach((reading, at) => {
+    if (reading.inductance === null || reading.isUnsteady) return;
+    const predicted = predictions[at]!.inductance;
+    const sigma = inductanceSigma(reading, predicted);
+    if (sigma === null) {
+      log += ANY_OHM_log;
+      return;
+    }
+    residual.push(Math.log(reading.inductance.henry_H / predicted!.henry_H));
+    own.push(sigma.own ** 2);
+    common.push([sigma.common]);
   });
   return log + normalLog(residual, own, common);
 }
@@ -232,7 +269,8 @@ function logMean(logs: readonly number[]): number {
 /** Log likelihood of the readings if nothing at all is known of the harness: what a model must beat to explain them. */
 export function anyLog({ readings }: Evidence): number {
   let log = 0;
-  for (const { resistance, isUnsteady, swings } of readings) {
+  for (const { resistance, inductance, isUnsteady, swings } of readings) {
+    if (inductance !== null && !isUnsteady) log += ANY_OHM_log;
     if (resistance !== null && !isUnsteady) log += resistance.ohm === null ? Math.log(0.1) : ANY_OHM_log;
     for (const { flux_Wb, u_flux_Wb } of swings) {
       log += flux_Wb === null ? Math.log(1 / 3) : Math.log(ANY_WIDE * (0.5 / SLIP_Wb) + ANY_SILENT * normal(flux_Wb, u_flux_Wb));

@@ -74,7 +74,7 @@ function rowOf({ setting, ohm, expected_ohm, ohm_agrees, touches }: ProvedSettin
 const SIGNS = { positive: '+', negative: '-', none: '0' } as const;
 
 /** What swings, and what should and does not. */
-function touchesCell(touches: readonly TouchResult[]): string {
+export function touchesCell(touches: readonly TouchResult[]): string {
   if (touches.length === 0) return '-';
   const told = touches.filter(({ swing, agrees }) => swing !== 'none' || agrees === false);
   return told.length === 0 ? 'none swings' : [...new Set(told.map(touchCell))].join('; ');

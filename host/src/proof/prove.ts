@@ -1,8 +1,9 @@
 /** A harness proved at its jack: what was read against what is planned, and the single faults that would explain a difference. */
 import type { LoadedHarness } from '../harness/load-harness.ts';
 import { areAlike, differencesOf, settingsRead } from './differences.ts';
-import { jointFaults, singleFaults, type FaultKind, type JointFault, type Model } from './faults.ts';
-import { anyLog, fitOf, logLikelihood, type Evidence } from './likelihood.ts';
+import { contactFaults, jointFaults, singleFaults, type FaultKind, type JointFault, type Model } from './faults.ts';
+import { anyLog, copperShift, fitOf, logLikelihood, type Evidence } from './likelihood.ts';
+import type { JackReading } from './reading.ts';
 import { predict, type Prediction, type Probe } from './wired.ts';
 
 /** A fault that was tried, and how well it explains the readings. */
@@ -55,7 +56,9 @@ const UNSURE_log = Math.log(10);
 /** Faults that the readings do not speak against by more than this are not ruled out: one to ten. */
 const UNSEEN_log = Math.log(10);
 /** Bad joints are looked for between these, ohms. */
-const [JOINT_least_ohm, JOINT_most_ohm] = [40, 3e6];
+const [LOW_ln, HIGH_ln] = [Math.log(40), Math.log(3e6)];
+/** Ohms that differ from the plan by more than this (ln) propose a size, which is met to about a hundredth. */
+const [ODD_ln, MATCH_ln, MATCH_rounds] = [0.02, 0.03, 10];
 const JOINT_steps = 14;
 const GOLDEN_rounds = 12;
 const WORTH_REFINING_log = 1;
@@ -68,7 +71,7 @@ export function prove(wired: LoadedHarness, evidence: Evidence): Judged {
   const plan: Model = { wired, swapped: null };
   const planned = fitOf(evidence, plan);
   const singles = singleFaults(wired).map((fault): Candidate => ({ ...fault, score: fitOf(evidence, fault.model).log + FAULT_prior }));
-  const joints = jointFaults(wired).map((fault) => sized(fault, evidence, planned));
+  const joints = [...jointFaults(wired), ...contactFaults(wired)].flatMap((fault) => sized(fault, evidence, planned) ?? []);
   const other = anyLog(evidence) + OTHER_prior;
   const all = [...singles, ...joints].sort((a, b) => b.score - a.score);
   const best = all[0]?.score ?? -Infinity;
@@ -77,36 +80,45 @@ export function prove(wired: LoadedHarness, evidence: Evidence): Judged {
   const isAccused = best > planned.log + ACCUSED_log && best > other;
   if (!isAccused) {
     const isExplained = planned.log > other;
-    const isOdd = differencesOf(evidence, planned.predictions).some(({ ohmAgrees, touches }) =>
-      ohmAgrees === false || touches.some(({ agrees }) => agrees === false));
+    const isOdd = differencesOf(evidence, planned.predictions).some(({ ohmAgrees, inductance, touches }) =>
+      ohmAgrees === false || inductance?.agrees === false || touches.some(({ agrees }) => agrees === false));
     if (isExplained && isOdd) {
       const near = all.filter(({ score }) => score > planned.log - UNSURE_log);
       return { ...base, verdict: 'unsure', groups: grouped(near, evidence, wired, total), unseen: [] };
     }
-    const unseen = isExplained ? all.filter(({ score, kind }) => kind !== 'bad_joint' && score - FAULT_prior > planned.log - UNSEEN_log) : [];
-    return { ...base, verdict: isExplained ? 'as_planned' : 'unexplained', groups: [], unseen };
+    // Of an unknown size there is always one that is too small to be seen.
+    const unseen = singles.filter(({ score }) => score - FAULT_prior > planned.log - UNSEEN_log).sort((a, b) => b.score - a.score);
+    return { ...base, verdict: isExplained ? 'as_planned' : 'unexplained', groups: [], unseen: isExplained ? unseen : [] };
   }
   const worth = all.filter(({ score }) => score > best - WORTH_log);
   return { ...base, verdict: 'fault', groups: grouped(worth, evidence, wired, total), unseen: [] };
 }
 
-/** A bad joint with the ohms that explain the readings best. @param planned - the fit of the harness as planned */
-function sized(fault: JointFault, evidence: Evidence, planned: ReturnType<typeof fitOf>): Candidate {
+/** A bad joint with the ohms that explain the readings best; null where no reading can show it. @param planned - the fit of the harness as planned */
+function sized(fault: JointFault, evidence: Evidence, planned: ReturnType<typeof fitOf>): Candidate | null {
+  const { readings } = evidence;
+  const shown = readings.flatMap(({ setting }, at) => (fault.settings?.has(setting) === false ? [] : [at]));
+  if (shown.length === 0) return null;
   // Slopes of the pots hardly change with a joint.
   const logAt = (ln: number): number => {
     const model = fault.model(Math.exp(ln));
-    const predictions = predict(model.wired, evidence.readings, false)
-      .map((one, at) => ({ ...one, potSlopes: planned.predictions[at]!.potSlopes }));
+    const predictions = [...planned.predictions];
+    predict(model.wired, shown.map((at) => readings[at]!), false)
+      .forEach((one, index) => { predictions[shown[index]!] = { ...one, potSlopes: planned.predictions[shown[index]!]!.potSlopes }; });
     return logLikelihood(evidence, model, predictions);
   };
-  const [low, high] = [Math.log(JOINT_least_ohm), Math.log(JOINT_most_ohm)];
-  const step = (high - low) / JOINT_steps;
-  let best = { ln: low, log: -Infinity };
-  for (let at = 0; at <= JOINT_steps; at++) {
-    const log = logAt(low + at * step);
-    if (log > best.log) best = { ln: low + at * step, log };
+  const step = (HIGH_ln - LOW_ln) / JOINT_steps;
+  // Between the steps of a grid a reading that only one size explains would be missed: each proposes its own.
+  const tries = [
+    ...Array.from({ length: JOINT_steps + 1 }, (_, at) => ({ ln: LOW_ln + at * step, width: step })),
+    ...shown.flatMap((at) => matching(fault, readings[at]!, planned.predictions[at]!) ?? []).map((ln) => ({ ln, width: MATCH_ln })),
+  ];
+  let best = { ln: LOW_ln, width: step, log: -Infinity };
+  for (const one of tries) {
+    const log = logAt(one.ln);
+    if (log > best.log) best = { ...one, log };
   }
-  let [from, to] = [best.ln - step, best.ln + step];
+  let [from, to] = [best.ln - best.width, best.ln + best.width];
   // A joint that explains nothing better than a good one need not be met to the ohm.
   const rounds = best.log > planned.log + WORTH_REFINING_log ? GOLDEN_rounds : 0;
   for (let round = 0; round < rounds; round++) {
@@ -118,6 +130,25 @@ function sized(fault: JointFault, evidence: Evidence, planned: ReturnType<typeof
   const model = fault.model(ohm);
   const { id, kind, cure } = fault;
   return { id, kind, cure, text: fault.text(ohm), model, score: fitOf(evidence, model).log + FAULT_prior + SIZE_prior };
+}
+
+/** The size (ln) at which a joint gives the ohms that were read; null where the plan does so already, or no size does. */
+function matching(fault: JointFault, reading: JackReading, planned: Prediction): number | null {
+  const read = reading.resistance?.ohm ?? null;
+  if (read === null || reading.isUnsteady || planned.ohm === null || Math.abs(Math.log(read / planned.ohm)) < ODD_ln) return null;
+  const shift = copperShift(reading, planned);
+  const isAbove = (ln: number): boolean => {
+    const { ohm } = predict(fault.model(Math.exp(ln)).wired, [reading], false)[0]!;
+    return ohm === null || Math.log(ohm / read) + shift > 0;
+  };
+  let [low, high] = [LOW_ln, HIGH_ln];
+  if (isAbove(low) || !isAbove(high)) return null;
+  for (let round = 0; round < MATCH_rounds; round++) {
+    const middle = (low + high) / 2;
+    if (isAbove(middle)) high = middle;
+    else low = middle;
+  }
+  return (low + high) / 2;
 }
 
 /** Candidates by what all settings at the jack show. */

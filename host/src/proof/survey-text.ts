@@ -28,6 +28,10 @@ const LEGEND =
 
 function rowOf({ setting, ohm, pickups_ohm, u_pickups_ohm, sounding }: SurveyedSetting): string[] {
   const alone = pickups_ohm === null || u_pickups_ohm === null ? '?' : `${ohmInWords(pickups_ohm)} +- ${ohmInWords(u_pickups_ohm)}`;
-  const heard = sounding.map(({ at, swing }) => `${at} ${swing === null ? '?' : swing === 'positive' ? '+' : '-'}`).join('; ');
-  return [whichCell(setting), ohm === null ? 'no path' : ohmInWords(ohm), alone, heard || 'nothing'];
+  return [whichCell(setting), ohm === null ? 'no path' : ohmInWords(ohm), alone, heardCell(sounding)];
+}
+
+/** What is heard, and which way round. */
+export function heardCell(sounding: SurveyedSetting['sounding']): string {
+  return sounding.map(({ at, swing }) => `${at} ${swing === null ? '?' : swing === 'positive' ? '+' : '-'}`).join('; ') || 'nothing';
 }

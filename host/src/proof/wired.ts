@@ -2,7 +2,7 @@
  * A harness with its pickups as something that can be changed joint by joint: every node has a public name, so that a fault may
  * take hold of it, and what is read at the jack is predicted for it as it then is.
  */
-import { blockAt, Circuit } from '../harness/circuit.ts';
+import { blockAt, Circuit, type Wiring } from '../harness/circuit.ts';
 import type { FittedPickup } from '../harness/fitted-pickup.ts';
 import type { Harness } from '../harness/harness.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
@@ -21,6 +21,8 @@ export interface Probe {
   readonly lifted: readonly Lead[];
   /** Nodes of the harness or names that `leadNode` gives; null: hot and ground of the output. */
   readonly between: { readonly plus: string; readonly minus: string } | null;
+  /** Where an inductance was read: the angular frequency that says the same of a circuit; left out or null where none was. */
+  readonly omega?: number | null;
 }
 
 /** What a harness would show at a probe. */
@@ -32,8 +34,17 @@ export interface Prediction {
    * comes through a linear network as a steady voltage does, so that capacitors have no part in it.
    */
   readonly shares: readonly Float64Array[];
+  /** Inductance that a tester would read, henries; null where none is asked for, or nothing can be said. */
+  readonly inductance: PredictedInductance | null;
   /** By pot: change of ln(ohm) for a small change of ln(ohm of the pot); empty unless asked for. */
   readonly potSlopes: readonly number[];
+}
+
+/** An inductance behind controls. */
+export interface PredictedInductance {
+  readonly henry_H: number;
+  /** The same as if no capacitor were there: what they take off is known the worse, the more it is. */
+  readonly still_H: number;
 }
 
 /** A path of more ohms than this is none: windings that are broken have it. */
@@ -108,16 +119,17 @@ export function predict(wired: LoadedHarness, probes: readonly Probe[], withPots
     const off = lifted(wired, leads);
     const harness = between === null ? off.harness : { ...off.harness, output: { hot: between.plus, ground: between.minus } };
     const settings = members.map((at) => probes[at]!.setting);
+    const omegas = members.map((at) => probes[at]!.omega ?? null);
     const pots = withPots ? potsOf(harness) : [];
-    const nominal = solved({ harness, pickups: off.pickups }, settings);
-    const moved = pots.map((part) => solved({ harness: withPot(harness, part), pickups: off.pickups }, settings));
+    const nominal = solved({ harness, pickups: off.pickups }, settings, omegas);
+    const moved = pots.map((part) => solved({ harness: withPot(harness, part), pickups: off.pickups }, settings, []));
     members.forEach((at, index) => {
-      const { ohm, shares } = nominal[index]!;
+      const { ohm, shares, inductance } = nominal[index]!;
       const potSlopes = moved.map((some) => {
         const other = some[index]!.ohm;
         return ohm === null || other === null || ohm <= 0 || other <= 0 ? 0 : Math.log(other / ohm) / POT_STEP;
       });
-      all[at] = { ohm, shares, potSlopes };
+      all[at] = { ohm, shares, inductance, potSlopes };
     });
   }
   return all;
@@ -136,24 +148,45 @@ function withPot(harness: Harness, which: number): Harness {
 
 type Steady = Omit<Prediction, 'potSlopes'>;
 
-function solved({ harness, pickups }: LoadedHarness, settings: readonly number[]): Steady[] {
+/** @param omegas - of each setting, where its inductance is wanted */
+function solved(
+  { harness: { load: _, ...harness }, pickups }: LoadedHarness, settings: readonly number[], omegas: readonly (number | null)[],
+): Steady[] {
+  // With the cable pulled there is no load.
   const circuit = new Circuit(harness);
   const wirings = pickups.map((pickup) => circuit.wiring(pickup, pickup.placement));
   const blocks = wirings.map((wiring) => blockAt(wiring, 0));
   const complex = new Float64Array(2);
-  return settings.map((setting) => {
+  return settings.map((setting, at) => {
     const layout = circuit.layout(circuit.joined(setting), wirings, 'dc');
     const silent = pickups.map(({ coils }) => new Float64Array(coils.length));
-    if (layout.output === 'one node') return { ohm: 0, shares: silent };
-    if (layout.output === 'apart') return { ohm: null, shares: silent };
+    if (layout.output === 'one node') return { ohm: 0, shares: silent, inductance: null };
+    if (layout.output === 'apart') return { ohm: null, shares: silent, inductance: null };
     layout.solve(blocks, 0);
     const ohm = layout.ohm();
-    if (!(ohm < NO_PATH_ohm)) return { ohm: null, shares: silent };
+    if (!(ohm < NO_PATH_ohm)) return { ohm: null, shares: silent, inductance: null };
     const shares = pickups.map(({ coils }, pickup) =>
       Float64Array.from(coils, (_, coil) => {
         layout.shareOf(pickup, coil, blocks, coils.length, complex);
         return complex[0]!;
       }));
-    return { ohm, shares };
+    const omega = omegas[at] ?? null;
+    return { ohm, shares, inductance: omega === null ? null : inductanceAt(circuit, pickups, wirings, setting, shares, omega) };
   });
+}
+
+/** At hot, by what stands across it a quarter turn ahead of the current; and by the coils alone: a network is reciprocal, so that
+ * a current at hot flows through each coil by the coil's own share. */
+function inductanceAt(
+  circuit: Circuit, pickups: LoadedHarness['pickups'], wirings: readonly Wiring[],
+  setting: number, shares: readonly Float64Array[], omega: number,
+): PredictedInductance {
+  const layout = circuit.layout(circuit.joined(setting), wirings, 'ac');
+  layout.solve(wirings.map((wiring) => blockAt(wiring, omega)), omega);
+  let still_H = 0;
+  pickups.forEach(({ bank: { coils, mutual_H } }, at) => {
+    const own = shares[at]!;
+    own.forEach((a, i) => own.forEach((b, j) => { still_H += a * b * (i === j ? coils[i]!.henry_H : mutual_H[i]![j]!); }));
+  });
+  return { henry_H: layout.reactance_ohm() / omega, still_H };
 }

@@ -12,9 +12,11 @@ const RANGE = { from_Hz: CURVE_Hz[0]!, to_Hz: CURVE_Hz.at(-1)! };
 /** Sends keys to the model and draws its view.
  * @param onPrint - the person is done and wants it printed; only a command prints
  * @param onSave - writes it to a file; what it gives is told; only a command does
+ * @param onJack - goes to where it is read at its jack; says why that cannot be, or null; only a command does
  */
-export function FittingApp({ model, onPrint, onSave, onBack, onHelp }: {
+export function FittingApp({ model, onPrint, onSave, onJack, onBack, onHelp }: {
   readonly model: FittingModel; readonly onPrint?: () => void; readonly onSave?: () => Promise<string>;
+  readonly onJack?: () => Promise<string | null>;
   readonly onBack: () => void; readonly onHelp: () => void;
 }): JSX.Element {
   const { columns, rows } = useWindowSize();
@@ -38,11 +40,18 @@ export function FittingApp({ model, onPrint, onSave, onBack, onHelp }: {
     model.tell(await onSave());
     setView(model.view());
   };
+  const toJack = async (): Promise<void> => {
+    const trouble = onJack === undefined ? null : await onJack();
+    if (trouble === null) return;
+    model.tell(trouble);
+    setView(model.view());
+  };
   const press = (letter: string): void => {
     if (letter === 'q') return onBack();
     if (letter === '?') return onHelp();
     if (letter === 'e') return onPrint?.();
     if (letter === 's') return void save();
+    if (letter === 'j') return void toJack();
     if (letter === 'p') model.nextPickup();
     else if (letter === 'x') model.exchange();
     else if (letter === 'o') model.nextOrder();

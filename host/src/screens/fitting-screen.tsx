@@ -33,7 +33,7 @@ const KEYS = [
 ];
 /** Keys that leave: of the command, which prints, and of the screen that was reached from another. */
 const LEAVE = {
-  command: [{ key: 's', does: 'save' }, { key: 'e', does: 'end and print' }, { key: 'q', does: 'quit' }, { key: '?', does: 'help' }],
+  command: [{ key: 'j', does: 'read at the jack' }, { key: 's', does: 'save' }, { key: 'e', does: 'end and print' }, { key: 'q', does: 'quit' }, { key: '?', does: 'help' }],
   screen: [{ key: 'esc', does: 'back' }, { key: '?', does: 'help' }],
 } as const;
 export type Reached = keyof typeof LEAVE;

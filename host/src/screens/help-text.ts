@@ -2,7 +2,7 @@
 import { HOW, READING_CAUTIONS } from '../entry/words.ts';
 import { CAUTIONS } from '../text/cautions.ts';
 
-export type HelpTopic = 'bench' | 'new lot' | 'lot' | 'stock' | 'pickup' | 'entry' | 'harnesses' | 'harness' | 'settings';
+export type HelpTopic = 'bench' | 'new lot' | 'lot' | 'stock' | 'pickup' | 'entry' | 'harnesses' | 'harness' | 'jack' | 'settings';
 
 interface Help {
   readonly title: string;
@@ -17,7 +17,7 @@ export const SIGN_LINES: readonly string[] = [
 ];
 
 /** Said where something is clipped on. */
-const LIVE = 'The tester is for pickups out of the instrument: for voltages below 15 V only, never for mains.';
+const LIVE = 'The tester is for pickups out of the instrument, or at the jack of one whose cable is pulled out: for voltages below 15 V only, never for mains.';
 
 const BACK = ['esc', 'back to the screen before; ctrl-c quits from everywhere'] as const;
 
@@ -120,9 +120,30 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
       ['b, B', 'takes over the best plan, without or with turned magnets; any key stops a long search'], ['u', 'takes the last change back'],
       ['c', 'keeps this setting, to compare another with it'], ['h', 'another harness, where several were named'],
       ['tab', 'the curve, or the findings and where each lead goes'],
+      ['j', 'of the command tapstone harness: reads the guitar at its jack, by the tester, against the harness as it stands'],
       ['s', 'started with --out FILE: writes the harness as it stands to it'], ['q, esc', 'back; ctrl-c quits from everywhere'],
     ],
     more: ['Everything follows from the circuit solved anew after each key. Nothing is written to the files that are read.'],
+  },
+  jack: {
+    title: 'a guitar at its jack',
+    keys: [
+      ['enter', "the tester's button: begins with the setting that is told; within 10 s of an ask it passes the place over, later it says that a touch was not heard"],
+      ['t', 'on the virtual bench: the hand with the steel'],
+      ['n, p', 'the next setting, the one before; a reading that is under way is asked about first, and what was read of it is kept'],
+      ['d', 'drops what was read of this setting, after a question: a switch stood elsewhere, a clip was off'],
+      ['k', 'keeps the readings in a file, from now on each as soon as it is over'],
+      ['tab', 'the setting, or the proof of all that was read so far; the arrow and page keys scroll it'],
+      ['b', 'a bell that rings when a hand is wanted and at the end of a reading'],
+      ['q, esc', 'ends and prints the proof; what was read so far is enough for it'],
+    ],
+    more: [
+      '+ and -: which way hot of the jack goes first as steel arrives. Coils of like sign add, those of unlike sign work against each other. ! marks what differs from the plan.',
+      'Another reading of a setting adds to the one before: two that agree tell more than one.',
+      "The tester's own lamp judges as for a pickup on the bench; at a jack go by this screen.",
+      LIVE,
+      'Take out the battery where there is one: an active circuit keeps its voltage at the jack.',
+    ],
   },
   settings: {
     title: 'settings',

@@ -121,7 +121,7 @@ describe('the frames of', () => {
     await kept('harnesses', (columns, rows) => harnessListLines(list.view(), columns, rows), [[80, 24]]);
   });
 
-  it.each(['bench', 'new lot', 'lot', 'stock', 'pickup', 'harnesses', 'harness', 'settings'] as const)('help of the %s', async (topic: HelpTopic) => {
+  it.each(['bench', 'new lot', 'lot', 'stock', 'pickup', 'harnesses', 'harness', 'jack', 'settings'] as const)('help of the %s', async (topic: HelpTopic) => {
     await kept(`help-${topic.replace(' ', '-')}`, (columns, rows) => helpPage(topic, columns, rows, 0), [[80, 24], [120, 40]]);
     const text = helpLines(topic).map((line) => line.text.trim());
     for (const line of SIGN_LINES) expect(text).toContain(line);

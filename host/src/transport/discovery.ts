@@ -96,3 +96,15 @@ export async function watchTesters(
     await wait();
   }
 }
+
+/** Acts whenever a tester is plugged in that was there and had been pulled out. @returns a function that ends it */
+export function whenBack(driver: HidDriver, serial: string, act: () => void): () => void {
+  const ended = new AbortController();
+  let known = true;
+  void watchTesters(driver, ({ testers }) => {
+    const present = testers.some((one) => one.serial === serial);
+    if (present && !known) act();
+    known = present;
+  }, ended.signal);
+  return () => ended.abort();
+}

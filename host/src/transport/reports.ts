@@ -171,7 +171,7 @@ export class ReportEncoder {
 
   /**
    * What lies on the bench.
-   * @param setup - `clipMask` and `bareMask` with bit 0 for clip 1; `kind` from `Kind`; `cover` from `Cover`; `placeCount` 1 to 6;
+   * @param setup - `clipMask` and `bareMask` with bit 0 for clip 1; `kind` from `Kind`; `cover` from `Cover`; `placeCount` 1 to 8;
    * `withLeads` tells ohms with the tester's own leads; `today` is the day as a calibration counts it, 0 when not known
    */
   setup(setup: {

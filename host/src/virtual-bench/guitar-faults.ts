@@ -7,7 +7,7 @@ import type { RandomStream } from './random.ts';
 
 export const GUITAR_FAULTS = [
   'leads exchanged', 'coils exchanged', 'joint open', 'joint bad', 'node on ground', 'lugs bridged', 'coil broken', 'coil shorted',
-  'lug exchanged', 'lug off', 'lug one off', 'switch reversed', 'contact dead', 'leads of two pickups exchanged', 'pickups exchanged',
+  'lug exchanged', 'lug off', 'lug one off', 'switch reversed', 'contact dead', 'contact bad', 'leads of two pickups exchanged', 'pickups exchanged',
   'pot lug off', 'pot value', 'pot backwards', 'magnet turned',
 ] as const;
 export type GuitarFaultKind = (typeof GUITAR_FAULTS)[number];
@@ -116,6 +116,22 @@ export function putFault(plan: GuitarPlan, kind: GuitarFaultKind, random: Random
       return done(`${one.id}: no contact to ${node} in ${one.positions[where]!.name}`, [one.id, node, one.positions[where]!.name],
         onSwitch(plan, one, (joins, at) => (at === where ? without(joins, node) : joins)));
     }
+    case 'contact bad': {
+      const one = pick(plan.switches.filter(({ positions }) => positions.length > 1));
+      const node = one === null ? null : pick(lugsOf(one));
+      if (one === null || node === null) return null;
+      const where = pick(one.positions.flatMap(({ joins }, at) => (joins.flat().includes(node) ? [at] : [])))!;
+      const ohm = random.betweenLog(30, 20_000);
+      const behind = `${one.id} worn ${node}`;
+      const worn: GuitarPart = { id: behind, kind: 'resistor', a: node, b: behind, value: ohm };
+      const { name, joins: sound } = one.positions[where]!;
+      const join = sound.find((some) => some.includes(node))!;
+      const same = join.length === 2 ? join.find((other) => other !== node)! : node;
+      const changed = onSwitch(plan, one, (joins, at) =>
+        (at === where ? joins.map((some) => (some === join ? some.map((other) => (other === node ? behind : other)) : some)) : joins));
+      return done(`${one.id}: ${ohm.toFixed(0)} ohm at the contact to ${node} in ${name}`, [one.id, node, name, same],
+        { ...changed, parts: [...changed.parts, worn] });
+    }
     case 'lug one off': {
       const one = pick(plan.switches);
       const pole = one === null ? null : poleOf(one);
@@ -155,7 +171,7 @@ export function putFault(plan: GuitarPlan, kind: GuitarFaultKind, random: Random
       const pot = pick(plan.parts.filter((part) => part.kind === 'pot'));
       if (pot === null) return null;
       const factor = random.below(2) === 0 ? 0.5 : 2;
-      return done(`${pot.id}: ${pot.ohm * factor} ohm`, [pot.id, factor], withPart(plan, pot, { ...pot, ohm: pot.ohm * factor }));
+      return done(`${pot.id}: ${(pot.ohm * factor).toFixed(0)} ohm`, [pot.id, factor], withPart(plan, pot, { ...pot, ohm: pot.ohm * factor }));
     }
     case 'pot backwards': {
       const pot = pick(plan.parts.filter((part) => part.kind === 'pot'));
