@@ -202,8 +202,8 @@ export const SHARED_LOOSE_LOG: f32 = -2;
 /** ln of the prior that nobody touched a winding though its places were asked. */
 export const UNDRIVEN_LOG: f32 = -2.5;
 /**
- * Prior that coils inside one winding work together. Low on purpose: what was heard of one of them is then never enough for
- * the plus and minus of both.
+ * Prior that coils inside one winding work together: 702 of 751 on records made elsewhere, and more in practice. So what was heard of
+ * one of them is worth a plus of both, never a verdict "good".
  */
 export const TOGETHER: f32 = 0.93;
 /** Spread of ln flux of one person's own touches, and of what other coils see of one. */
