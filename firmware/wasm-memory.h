@@ -2,8 +2,9 @@
  * Loads and stores of the module, in place of wasm2c's own: the memory's place and size are known when the
  * image is built, so that a bounds check is one comparison with a constant. build.mjs rewrites the calls.
  *
- * The check is wasm's: address + offset + size must not exceed the memory, without wrapping. build.mjs
- * refuses an offset for which `MEMORY - size - offset` would wrap.
+ * The check is on the address alone, which is the same for all fields of a record and so made once for many
+ * loads: what begins within the memory ends within the pad behind it, where nothing else lies. wasm would
+ * trap on an access that reaches beyond the end; here it meets the pad. build.mjs refuses a larger offset.
  */
 #ifndef WASM_MEMORY_H_
 #define WASM_MEMORY_H_
@@ -11,10 +12,12 @@
 #include "layout.h"
 #include "wasm-rt.h"
 
-extern uint8_t module_memory[LAYOUT_MEMORY_bytes];
+/** Bytes behind the memory: the largest offset and the widest value. */
+#define WASM_PAD_bytes 64u
+extern uint8_t module_memory[LAYOUT_MEMORY_bytes + WASM_PAD_bytes];
 
-#define WASM_MEMORY_CHECK(address, offset, type) \
-  if (UNLIKELY((address) > LAYOUT_MEMORY_bytes - sizeof(type) - (offset))) wasm_rt_trap(WASM_RT_TRAP_OOB)
+#define WASM_MEMORY_CHECK(address) \
+  if (UNLIKELY((address) >= LAYOUT_MEMORY_bytes)) wasm_rt_trap(WASM_RT_TRAP_OOB)
 
 /** Room that interrupts, the C library and one frame of a leaf (LEAF_bytes of build.mjs) need below the frames that asked. */
 #define WASM_STACK_MARGIN_bytes 2304u
@@ -34,13 +37,13 @@ static inline __attribute__((always_inline)) void wasm_rt_check_stack(void) {
 #define WASM_LOAD(name, stored, result)                                        \
   static inline __attribute__((always_inline)) result name##_at(uint32_t address, uint32_t offset) {          \
     typedef stored __attribute__((may_alias)) stored_t;                        \
-    WASM_MEMORY_CHECK(address, offset, stored);                                \
+    WASM_MEMORY_CHECK(address);                                                \
     return (result)*(const stored_t *)(module_memory + offset + address);      \
   }
 #define WASM_STORE(name, stored, value_type)                                               \
   static inline __attribute__((always_inline)) void name##_at(uint32_t address, uint32_t offset, value_type value) {      \
     typedef stored __attribute__((may_alias)) stored_t;                                    \
-    WASM_MEMORY_CHECK(address, offset, stored);                                            \
+    WASM_MEMORY_CHECK(address);                                                            \
     *(stored_t *)(module_memory + offset + address) = (stored)value;                       \
   }
 

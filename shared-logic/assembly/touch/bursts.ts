@@ -215,13 +215,13 @@ function isBurst(n: u32, first: u32, end: u32, block: u32, beside: u32, least: u
   return false;
 }
 
-/** Keeps a burst with a block on either side of it, which may hold part of it. */
-function keepGap(channel: u32, first: u32, end: u32, block: u32): void {
+/** Keeps a burst of a channel. @param from - first sample of the grid that it may hold @param to - one beyond the last */
+export function keepGap(channel: u32, from: u32, to: u32): void {
   const k = gapCount(channel);
   if (k == GAPS_MAX) return;
   store<u32>(COUNTS + <usize>(channel * 4), k + 1);
-  store<u32>(gapAt(channel, k), first > 0 ? (first - 1) * block / gridStep : 0);
-  store<u32>(gapAt(channel, k), min(gridCount, (end + 1) * block / gridStep + 1), 4);
+  store<u32>(gapAt(channel, k), from);
+  store<u32>(gapAt(channel, k), min(gridCount, to), 4);
 }
 
 /** Finds the bursts of a channel in CAPTURE; gridBegin goes before. The work space is overwritten. */
@@ -251,10 +251,20 @@ export function findBursts(channel: u32): void {
     const bin: u32 = b < blocks ? <u32>load<u8>(MEDIANS + b) : UNKNOWN;
     if (bin != UNKNOWN && sizeOf(bin) > (b > first ? GOES_ON : 1) * least) continue;
     if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first) {
-      const even = evenBlocks(first, b);
-      const white = slow && rate_Hz > WHITE_Hz && even >= WHITE_BLOCKS && whiteBlocks(channel, first, b, block) >= WHITE_BLOCKS;
-      if ((!slow || isSteady(first, b)) && (white || (even >= shortest
-        && isBurst(n, first, b, block, <u32>nearest(BLOCK_s * rate_Hz), shortest)))) keepGap(channel, first, b, block);
+      // A touch just before it, or after it, is far louder at a low rate; what is short beside one belongs to it.
+      const loudest = EVEN * sizeOf(load<u8>(MEDIANS + (first + b) / 2));
+      const from = first;
+      let last = b;
+      while (sizeOf(load<u8>(MEDIANS + first)) > loudest) first++;
+      while (sizeOf(load<u8>(MEDIANS + last - 1)) > loudest) last--;
+      const whole = last - first == b - from;
+      const even = evenBlocks(first, last);
+      const white = whole && slow && rate_Hz > WHITE_Hz && even >= WHITE_BLOCKS && whiteBlocks(channel, first, last, block) >= WHITE_BLOCKS;
+      if ((!slow || isSteady(first, last)) && (white || (even >= shortest
+        && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest)))) {
+        // A block on either side may hold part of it.
+        keepGap(channel, first > 0 ? (first - 1) * block / gridStep : 0, (last + 1) * block / gridStep + 1);
+      }
     }
     first = b + 1;
   }

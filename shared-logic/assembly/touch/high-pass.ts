@@ -42,8 +42,9 @@ const APART: u32 = 2;
 /** 0: the running flux is known; then 1 more for each stretch over range before the block. */
 @inline function runOf(k: u32): u32 { return load<u32>(blockAt(k), 12); }
 
-/** Samples of a block. */
+/** Samples of a block, and the first block that is fitted. */
 let block: u32 = 1;
+let firstBlock: u32 = 0;
 /** Samples of the grid that lie before the trigger for sure, whole blocks of them. */
 function samplesBefore(): u32 {
   const before = (-gridStart_s - LEAD_s) * gridRate_Hz;
@@ -98,7 +99,7 @@ function medianRate(blocks: u32): f32 {
     const middle = (low + high) / 2;
     let below: f32 = 0;
     let above: f32 = 0;
-    for (let k: u32 = 0; k < blocks; k++) {
+    for (let k = firstBlock; k < blocks; k++) {
       let mean = meanOf(k);
       let flux = fluxOf(k);
       if (runOf(k) != 0) {
@@ -118,13 +119,13 @@ function medianRate(blocks: u32): f32 {
 /** Distance from the fit that half of the blocks stay below, by halving. */
 function medianDistance(blocks: u32): f32 {
   let high: f32 = 0;
-  for (let k: u32 = 0; k < blocks; k++) high = max(high, distanceOf(k));
+  for (let k = firstBlock; k < blocks; k++) high = max(high, distanceOf(k));
   let low: f32 = 0;
   for (let round = 0; round < 12; round++) {
     const middle = (low + high) / 2;
     let below: u32 = 0;
-    for (let k: u32 = 0; k < blocks; k++) below += u32(distanceOf(k) <= middle);
-    if (below * 2 > blocks) high = middle;
+    for (let k = firstBlock; k < blocks; k++) below += u32(distanceOf(k) <= middle);
+    if (below * 2 > blocks - firstBlock) high = middle;
     else low = middle;
   }
   return high;
@@ -175,7 +176,7 @@ function medianOffset(from: u32, to: u32, rate: f32): f32 {
 }
 /** Sets the distance of all blocks from a fit of this rate. @param fromNothing - the first run's running flux is known */
 function setDistances(blocks: u32, rate: f32, fromNothing: bool): void {
-  for (let from: u32 = 0; from < blocks;) {
+  for (let from = firstBlock; from < blocks;) {
     let to = from;
     while (to < blocks && runOf(to) == runOf(from)) to++;
     const offset: f32 = runOf(from) == 0 && fromNothing ? 0 : medianOffset(from, to, rate);
@@ -191,16 +192,26 @@ function setDistances(blocks: u32, rate: f32, fromNothing: bool): void {
  */
 export function findHighPass(channel: u32, deviation: f32): f32 {
   block = <u32>nearest(humStep == 0 ? BLOCK_s * gridRate_Hz : FULL_TURN / <f32>humStep);
-  const rate = rateByBlocks(channel, deviation);
+  const rate = rateAnyhow(channel, deviation);
   if (rate != 0) return rate;
   // What moves may have hidden the mains, or named the wrong ones.
   block = <u32>nearest(gridRate_Hz / (<f32>block > OTHER_MAINS_s * gridRate_Hz ? <f32>60 : <f32>50));
-  return rateByBlocks(channel, deviation);
+  return rateAnyhow(channel, deviation);
 }
-function rateByBlocks(channel: u32, deviation: f32): f32 {
+/** By all blocks, or by the tail of the last event over range, before which something may have moved slowly. */
+function rateAnyhow(channel: u32, deviation: f32): f32 {
+  firstBlock = 0;
   if (samplesBefore() == 0) return 0;
   const blocks = fillBlocks(channel);
-  if (blocks < BLOCKS_LEAST) return 0;
+  let rate = rateByBlocks(blocks, deviation);
+  if (rate != 0 || blocks == 0 || runOf(blocks - 1) == 0) return rate;
+  while (runOf(firstBlock) != runOf(blocks - 1)) firstBlock++;
+  rate = rateByBlocks(blocks, deviation);
+  firstBlock = 0;
+  return rate;
+}
+function rateByBlocks(blocks: u32, deviation: f32): f32 {
+  if (blocks < firstBlock + BLOCKS_LEAST) return 0;
   let rate = medianRate(blocks);
   setDistances(blocks, rate, true);
   const noise = deviation * deviation / <f32>block;
@@ -211,7 +222,7 @@ function rateByBlocks(channel: u32, deviation: f32): f32 {
     let fluxes: f32 = 0;
     let power: f32 = 0;
     let largest: f32 = 0;
-    for (let from: u32 = 0; from < blocks;) {
+    for (let from = firstBlock; from < blocks;) {
       const to = takeRun(from, blocks, most);
       for (let k = from; k < to; k++) {
         if (distanceOf(k) > most) continue;
@@ -243,6 +254,8 @@ function rateByBlocks(channel: u32, deviation: f32): f32 {
 
 /** A channel in range whose blocks are so much further from a coupling than from none has none, whatever another seems to show. */
 const REFUTED: f32 = 1.5;
+/** A mean is off by so many times what white noise makes of it. */
+const OFF: f32 = 3;
 /**
  * Whether a channel in range shows that there is no coupling of this rate; findHighPass of another channel goes before.
  * @param deviation - of the noise of a sample, grid units
@@ -254,7 +267,10 @@ export function refutesHighPass(channel: u32, rate: f32, deviation: f32): bool {
   setDistances(blocks, 0, false);
   const without = medianDistance(blocks);
   setDistances(blocks, rate, false);
-  return medianDistance(blocks) > REFUTED * max(without, deviation / sqrt<f32>(<f32>block));
+  // What the mean before the trigger is off by adds up in the running flux.
+  const before = <f32>samplesBefore();
+  const drifts = OFF * deviation / sqrt<f32>(max<f32>(1, before)) * rate * (<f32>gridCount - before) / 2;
+  return medianDistance(blocks) > REFUTED * max(without, deviation / sqrt<f32>(<f32>block)) + drifts;
 }
 
 /** After a stretch over range its tail is waited for; before the next one it may already move; between them so much is needed. */

@@ -1,7 +1,7 @@
 /** A capture of a touch to what it says: which way each channel's flux went, how much, and how sure that is. */
 import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
 import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
-import { burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
+import { blankGaps, burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
 import {
   cleanByAll, cleanByQuiet, cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, onlyDrifts,
   quietFrom, quietTo, unrest,
@@ -15,6 +15,7 @@ import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
 } from './events';
 import { beganAfter, restsBefore } from './hand';
+import { findLoudHum } from './loud-hum';
 import { findHighPass, knowNothing, refutesHighPass, undoHighPass } from './high-pass';
 import { splitEvents } from './split';
 import { findSlow, measureSlow, slowArrival_s, slowFlux_Wb, slowLeader, slowNoise_Wb, slowStands, slowTells } from './slow';
@@ -29,6 +30,8 @@ const STRONG_d: f32 = 40;
 const OBVIOUS: f32 = 60;
 /** One touch is never worth more than odds of 9999 to 1: what is wrong then is the model (file-formats.md, confidence). */
 const CAP: f32 = 9.21;
+/** Near the noise a swing before the contact or a hand pulled back looks like a touch of the other sign: 1 in 90 there. */
+const FAINT_CAP: f32 = 4.5;
 /** A boxcar that stands this far out of what hum and noise make shows a coupling, if there is one. */
 const COUPLING_d: f32 = 5;
 /** Fewer samples than this hold nothing. */
@@ -185,10 +188,15 @@ export function analyseTouch(at: u32): void {
   for (let c: u32 = 0; c < gridChannels; c++) {
     findBursts(c);
     gridBuild(c);
-    channelAt(at, c).flags = <u16>((gridOverrange > 0 ? TouchFlag.overrange : 0) | (gapCount(c) > 0 ? TouchFlag.burst : 0));
+    channelAt(at, c).flags = <u16>(gridOverrange > 0 ? TouchFlag.overrange : 0);
+  }
+  findHum();
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    findLoudHum(c);
+    blankGaps(c);
+    if (gapCount(c) > 0) channelAt(at, c).flags = channelAt(at, c).flags | <u16>TouchFlag.burst;
   }
   touch.burst_ms = <u16>min<f32>(65535, <f32>longestGap() / gridRate_Hz * 1000);
-  findHum();
   knowNothing();
   const rate = highPassOf(at);
   if (rate > 0) {
@@ -273,7 +281,7 @@ function weighFaint(at: u32, c: u32): void {
   // What moves slowly is no independent noise: its samples tell less of a sign than so many of white noise.
   const share = CALM / max<f32>(CALM, load<f32>(UNREST + <usize>(c * 4)));
   const odds = (logUp - logDown) * share * share;
-  e.signLogOdds = limited(odds * (1 + FLATTENED * exponential(-abs(odds) / FLATTENED_TO)));
+  e.signLogOdds = max<f32>(-FAINT_CAP, min<f32>(FAINT_CAP, odds * (1 + FLATTENED * exponential(-abs(odds) / FLATTENED_TO))));
   const high = max(logUp, logDown);
   const low = min(logUp, logDown);
   e.touchLogOdds = limited(high + logarithm(<f32>0.5 + <f32>0.5 * exponential(low - high)) - logAnyFlux);
