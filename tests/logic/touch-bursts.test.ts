@@ -52,6 +52,25 @@ describe('a lead that loses contact during a touch', () => {
     });
   }
 
+  it('is told at 1000 Hz by its hum alone, and hum that a hand makes larger or smaller is not', () => {
+    const chance = new RandomStream(SEED, 'hum alone');
+    let told = 0;
+    for (let i = 0; i < 60; i++) {
+      const scene = nominalScene(chance, { rate_Hz: 1000, hum_V: logBetween(chance, 5e-4, 5e-3), mains_Hz: [49.9, 50.1] });
+      expect(hasBurst(reader.read(scene.volts_V, 1000, scene.start_s))).toBe(false);
+      const end_s = scene.start_s + scene.volts_V[0]!.length / 1000;
+      const for_s = Math.min(chance.between(0.07, 0.15), 0.3 * (end_s - scene.start_s));
+      const at_s = chance.between(scene.start_s + 0.03, end_s - for_s - 0.03);
+      const [hum_V, phase] = [chance.between(4, 12) * 4e-3, chance.between(0, 2 * Math.PI)];
+      const lost = scene.volts_V[0]!.map((volt_V, k) => {
+        const t = scene.start_s + k / 1000;
+        return t < at_s || t >= at_s + for_s ? volt_V : hum_V * Math.sin(2 * Math.PI * 50 * t + phase) + scene.noise_V * chance.gaussian();
+      });
+      if (hasBurst(reader.read([lost, scene.volts_V[1]!], 1000, scene.start_s))) told++;
+    }
+    expect(told).toBeGreaterThanOrEqual(54);
+  });
+
   it('is not seen in touches, bounces and peaks over range at any rate', () => {
     const chance = new RandomStream(SEED, 'no burst');
     const kinds: readonly NominalOptions[] = [

@@ -234,6 +234,38 @@ describe('reading a touch', () => {
     expect(wrong).toBeLessThanOrEqual(expected + 4 * Math.sqrt(expected));
   });
 
+  /** Through a first-order high-pass (RC network: each step of the input falls by exp(-t / tau)); none with `tau_s` infinite. */
+  function coupled(volts_V: readonly (number | null)[], rate_Hz: number, tau_s: number): number[] {
+    const keeps = Math.exp(-1 / (rate_Hz * tau_s));
+    let [out, last] = [0, volts_V[0]!];
+    return volts_V.map((volt_V) => {
+      out = keeps * (out + volt_V! - last);
+      last = volt_V!;
+      return out;
+    });
+  }
+
+  it('hears steel that comes for a third of a second to nearly one and stays, coupled through a capacitor or not', () => {
+    const chance = new RandomStream(SEED, 'third');
+    const shapes: readonly StepShape[] = ['cosine', 'gaussian', 'triangle'];
+    let [given, wrong] = [0, 0];
+    for (let i = 0; i < 120; i++) {
+      const sign = i % 2 === 0 ? 1 : -1;
+      const for_s = chance.between(0.3, 0.8);
+      const steps = [{ at_s: -chance.between(0, 0.1), for_s, flux_Wb: sign * logBetween(chance, 5e-4, 5e-3), shape: shapes[i % 3]! }];
+      const hum = drawHum(chance, chance.unit() < 0.5 ? 50.1 : 59.9, logBetween(chance, 1e-4, 4e-3));
+      const sound = { steps, gain: 1, noise_V: logBetween(chance, 1e-5, 5e-4), hum, drift_V_s: chance.between(-1e-3, 1e-3) };
+      const volts_V = soundOf(sound, chance, Math.round((0.3 + for_s) * 5000), 5000, -0.1);
+      const tau_s = i % 4 < 2 ? Infinity : 1 / (2 * Math.PI * chance.between(0.3, 2));
+      const channel = reader.read([coupled(volts_V, 5000, tau_s)], 5000, -0.1).channels[0]!;
+      if (confidenceOf(channel) < 0.9) continue;
+      given++;
+      if (channel.signLogOdds * sign < 0) wrong++;
+    }
+    expect(given).toBeGreaterThanOrEqual(100);
+    expect(wrong).toBeLessThanOrEqual(2);
+  });
+
   it('does not take the lift of steel that rested there for the arrival, however slowly the next one comes', () => {
     const { given, wrong, expected } = readSlow('rested', {
       count: 300, rise_s: [0.002, 0.5], leaves: 0.6, stays_s: [0.02, 0.3], rest_s: [-0.02, 0.3],

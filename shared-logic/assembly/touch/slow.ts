@@ -29,8 +29,7 @@ const CORNER_RATIO: f32 = 1.9;
 
 /** Means that move no more than this many times what white noise moves them are not worth a search. */
 const MOVES: f32 = 3;
-/** It is heard when it leaves no more than this share of the power, and when this much (ln) speaks against nothing. */
-const LEFT_MOST: f32 = 0.45;
+/** It is heard when this much (ln) speaks against nothing. */
 const HEARD: f32 = 12;
 /** The noise of such means is no white one: half of what independent ones would tell of the sign, and no more than this. */
 const COLOURED: f32 = 0.5;
@@ -105,8 +104,22 @@ function whitePower(c: u32): f32 {
   return deviation * deviation / <f32>meanLength * <f32>meanCount;
 }
 
-/** Seeks a slow arrival on all channels, cleaned. @param usable - channels that lost no sample, a bit each; overwrites WORK */
-export function findSlow(usable: u32): void {
+/** Whether one mean of a channel has more power than `most`. */
+function isInOne(c: u32, most: f32): bool {
+  for (let k: u32 = 0; k < meanCount; k++) {
+    const x = load<f32>(rowAt(c, k));
+    if (x * x > most) return true;
+  }
+  return false;
+}
+
+/**
+ * Seeks a slow arrival on all channels, cleaned; overwrites WORK.
+ * @param usable - channels that lost no sample, a bit each
+ * @param leftMost - share of the means' power that it may leave
+ * @param oneMost - what is in one mean with more than this share of the power is no slow movement
+ */
+export function findSlow(usable: u32, leftMost: f32, oneMost: f32): void {
   slowLeader = -1;
   meansBegin();
   if (meanCount < MEANS_LEAST) return;
@@ -116,6 +129,7 @@ export function findSlow(usable: u32): void {
     if ((usable >> c & 1) == 0) continue;
     fillMeans(c);
     const moved = takeParabola(c);
+    if (isInOne(c, oneMost * moved)) continue;
     const times = moved / whitePower(c);
     if (times <= most) continue;
     most = times;
@@ -154,7 +168,7 @@ export function findSlow(usable: u32): void {
   const best = max(bestUp, bestDown);
   const left = max<f32>(LEAST_LEFT, 1 - best / all);
   const other = max<f32>(LEAST_LEFT, 1 - min(bestUp, bestDown) / all);
-  if (left > LEFT_MOST || -half * logarithm(left) < HEARD) {
+  if (left > leftMost || -half * logarithm(left) < HEARD) {
     slowLeader = -1;
     return;
   }

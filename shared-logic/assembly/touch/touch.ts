@@ -223,7 +223,9 @@ export function analyseTouch(at: u32): void {
     store<u8>(MARKED + c, e.matched_d < MARKED_d ? 0 : lobes || e.matched_d >= STRONG_d ? 2 : 1);
     if (e.matched_d >= MARKED_d) marked++;
   }
-  if ((marked == 0 || !weighStrong(at)) && !weighSlow(at)) summariseFaint(at);
+  // Steel that comes slowly through a coupling makes events of its own: the arrival and the tail, which goes the other way.
+  const isSlow = marked > 0 && weighSlow(at, CLEARLY_SLOW, IN_ONE);
+  if (!isSlow && (marked == 0 || !weighStrong(at)) && (faintLogOdds > HEARD || !weighSlow(at, LIKELY_SLOW, 1))) summariseFaint(at);
   for (let c: u32 = 0; c < gridChannels; c++) if (gapCount(c) > 0) leaveOpen(at, c);
   let flags = <u32>touch.flags | (beganAfter() ? TouchFlag.missed : 0);
   for (let c: u32 = 0; c < gridChannels; c++) flags |= channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst);
@@ -308,12 +310,11 @@ function weighFaint(at: u32, c: u32): void {
   }
 }
 
-/** A touch so slow that neither the sum over shapes nor any event shows it. @returns whether it is one */
-function weighSlow(at: u32): bool {
-  if (faintLogOdds > HEARD) return false;
+/** A touch slower than the sum over shapes and the events know. Parameters as of findSlow. @returns whether it is one */
+function weighSlow(at: u32, left: f32, inOne: f32): bool {
   let usable: u32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) if ((channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst)) == 0) usable |= 1 << c;
-  findSlow(usable);
+  findSlow(usable, left, inOne);
   if (slowLeader < 0) return false;
   const sign: f32 = slowTells >= 0 ? 1 : -1;
   // Steel that lay there may be taken off slowly.
@@ -339,6 +340,11 @@ function weighSlow(at: u32): bool {
 }
 /** Ln odds from which a channel near the noise is heard. */
 const HEARD: f32 = 3;
+/** A slow movement leaves no more than this share of what moves: where events were found, and where nothing else was heard. */
+const CLEARLY_SLOW: f32 = 0.08;
+const LIKELY_SLOW: f32 = 0.45;
+/** Where events were found, it is spread: no mean over 20 ms has more than this share of it. */
+const IN_ONE: f32 = 0.3;
 /** Of the lifts of steel that lay there so many are as slow. */
 const SLOW_LIFT: f32 = 0.05;
 
