@@ -1,17 +1,11 @@
 #include "stack.h"
-#include <stdint.h>
 
-extern uint32_t stack_bottom[];
-
-#define STACK_GUARD 0x57a4c0deu
 /** Read by tests/figures/chip.ts: what still carries it was never used. */
 #define STACK_PAINT 0x5ac65ac6u
 /** Words below the stack pointer that start-up itself may use while it paints. */
 #define PAINT_MARGIN 64u
 
 bool stack_was_overrun;
-
-bool stack_guard_is_whole(void) { return stack_bottom[0] == STACK_GUARD; }
 
 void stack_prepare(void) {
   uint32_t *here = (uint32_t *)__builtin_frame_address(0) - PAINT_MARGIN;
