@@ -43,11 +43,13 @@ const RATIO_u: f32 = 0.01;
 @inline function shapeAt(k: u32): u32 { return rowAt(gridChannels + 3, k); }
 
 /** Fills the steps of flux in each mean of a movement of one weber. */
-function fillSteps(begins_s: f32, lasts_s: f32): void {
+function fillSteps(from_s: f32, for_s: f32): void {
   const mean_s = <f32>meanLength / gridRate_Hz;
+  stepsBegin_s = from_s;
+  stepsLast_s = for_s;
   let before: f32 = 0;
   for (let k: u32 = 0; k <= meanCount; k++) {
-    const u = max<f32>(0, min<f32>(1, (gridStart_s + <f32>k * mean_s - begins_s) / lasts_s));
+    const u = max<f32>(0, min<f32>(1, (gridStart_s + <f32>k * mean_s - from_s) / for_s));
     const flux: f32 = <f32>0.5 - <f32>cosine(<u32>(u * <f32>(QUARTER_TURN * 2))) / 65534;
     if (k > 0) store<f32>(stepAt(k - 1), flux - before);
     before = flux;
@@ -85,6 +87,31 @@ function fit(c: u32): void {
     product += x * load<f32>(rowAt(c, k));
   }
   power -= sum * sum / <f32>meanCount + line * line / linePower + bend * bend / bendPower;
+}
+
+/** Most that a movement of either sign explains of the leader's power, and the best one of all. */
+let bestUp: f32 = 0;
+let bestDown: f32 = 0;
+let begins_s: f32 = 0;
+let lasts_s: f32 = 0;
+let corner_Hz: f32 = 0;
+/** Beginning and length of the steps that were filled last. */
+let stepsBegin_s: f32 = 0;
+let stepsLast_s: f32 = 0;
+/** Fits the steps through a coupling to the leader. */
+function tryShape(corner: f32): void {
+  fillShape(corner);
+  fit(<u32>slowLeader);
+  // What the parabola takes up nearly whole is no movement.
+  if (power < LEAST_POWER / <f32>meanCount) return;
+  const explained = product * product / power;
+  const isBest = explained > max(bestUp, bestDown);
+  if (product > 0) bestUp = max(bestUp, explained);
+  else bestDown = max(bestDown, explained);
+  if (!isBest) return;
+  begins_s = stepsBegin_s;
+  lasts_s = stepsLast_s;
+  corner_Hz = corner;
 }
 
 /** Channel that moves most, or -1 where nothing slow was heard; which way it went, ln odds; middle of the arrival, seconds. */
@@ -137,32 +164,34 @@ export function findSlow(usable: u32, leftMost: f32, oneMost: f32): void {
     slowLeader = <i32>c;
   }
   if (slowLeader < 0) return;
-  let bestUp: f32 = 0;
-  let bestDown: f32 = 0;
-  let begins_s: f32 = 0;
-  let lasts_s: f32 = 0;
-  let corner_Hz: f32 = 0;
+  bestUp = 0;
+  bestDown = 0;
   let length_s = FIRST_LENGTH_s;
   for (let i: u32 = 0; i < LENGTHS; i++, length_s *= LENGTH_RATIO) {
     for (let j: u32 = 0; j < BEGINNINGS; j++) {
-      const at_s = FIRST_BEGINNING_s + <f32>j * BEGINNING_STEP_s;
-      fillSteps(at_s, length_s);
+      fillSteps(FIRST_BEGINNING_s + <f32>j * BEGINNING_STEP_s, length_s);
       let corner: f32 = 0;
-      for (let m: u32 = 0; m < CORNERS; m++, corner = m == 1 ? FIRST_CORNER_Hz : corner * CORNER_RATIO) {
-        fillShape(corner);
-        fit(<u32>slowLeader);
-        // What the parabola takes up nearly whole is no movement.
-        if (power < LEAST_POWER / <f32>meanCount) continue;
-        const explained = product * product / power;
-        const isBest = explained > max(bestUp, bestDown);
-        if (product > 0) bestUp = max(bestUp, explained);
-        else bestDown = max(bestDown, explained);
-        if (!isBest) continue;
-        begins_s = at_s;
-        lasts_s = length_s;
-        corner_Hz = corner;
-      }
+      for (let m: u32 = 0; m < CORNERS; m++, corner = m == 1 ? FIRST_CORNER_Hz : corner * CORNER_RATIO) tryShape(corner);
     }
+  }
+  // Halfway between the steps of the search, twice.
+  let lengths = sqrt<f32>(LENGTH_RATIO);
+  let beginnings = BEGINNING_STEP_s / 2;
+  let corners = sqrt<f32>(CORNER_RATIO);
+  for (let round = 0; round < 2; round++) {
+    const atBegin_s = begins_s;
+    const atLength_s = lasts_s;
+    const atCorner_Hz = corner_Hz;
+    for (let i = 0; i < 9; i++) {
+      const longer: f32 = i % 3 == 0 ? <f32>1 / lengths : i % 3 == 1 ? <f32>1 : lengths;
+      fillSteps(atBegin_s + <f32>(i / 3 - 1) * beginnings, atLength_s * longer);
+      tryShape(atCorner_Hz / corners);
+      tryShape(atCorner_Hz);
+      tryShape(atCorner_Hz * corners);
+    }
+    lengths = sqrt<f32>(lengths);
+    beginnings /= 2;
+    corners = sqrt<f32>(corners);
   }
   const half = (<f32>meanCount - UNKNOWNS) / 2;
   const best = max(bestUp, bestDown);

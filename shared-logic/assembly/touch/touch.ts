@@ -14,7 +14,7 @@ import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
   Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
 } from './events';
-import { beganAfter, restsBefore } from './hand';
+import { TRIGGER_s, beganAfter, restsBefore } from './hand';
 import { findLoudHum } from './loud-hum';
 import { findHighPass, knowNothing, refutesHighPass, undoHighPass } from './high-pass';
 import { splitEvents } from './split';
@@ -249,7 +249,10 @@ function leaveOpen(at: u32, c: u32): void {
   const to = <u32>max<f32>(0, arrival + reach);
   const alone = touch.departure_s == 0 || touch.arrival_s <= gridStart_s;
   const last = <u32>max<f32>(0, (max(touch.arrival_s, touch.departure_s) - gridStart_s) * gridRate_Hz);
-  const unheard = alone && missing(c, <u32>max<f32>(0, (TRIGGER_FROM_s - gridStart_s) * gridRate_Hz), last) > 0;
+  const before = <u32>max<f32>(0, (TRIGGER_FROM_s - gridStart_s) * gridRate_Hz);
+  // What came late after a burst where the trigger was may be the departure of what set it off.
+  const late = touch.arrival_s > TRIGGER_s && missing(c, before, from) > 0;
+  const unheard = late || (alone && missing(c, before, last) > 0);
   if (unheard || missing(c, from, to) > 0) channelAt(at, c).signLogOdds = 0;
 }
 
