@@ -32,11 +32,15 @@ export async function print(args: readonly string[]): Promise<void> {
   }
 }
 
+/** Wrong place, lost contact, bridge to the frame, as either simulator calls it; the other one's `bridge` is to the frame as well. */
+const ASIDE: readonly (readonly string[])[] = [['wrong_place', 'wrong place'], ['intermittent', 'lost contact'], ['bridge_chassis', 'bridge']];
+
 function table(tally: Tally): void {
   const line = (title: string, value: string, aim = ''): void => out(`  ${title.padEnd(46)} ${value.padStart(22)}   ${aim}`.trimEnd());
-  const found = (name: string): string => {
-    const { shown = 0, shownFound = 0 } = tally.expected.get(name) ?? {};
-    return share(shownFound, shown);
+  /** Either name of a class: the two simulators call some alike things by other words. */
+  const found = (...names: string[]): string => {
+    const counts = names.flatMap((name) => tally.expected.get(name) ?? []);
+    return share(counts.reduce((sum, { shownFound }) => sum + shownFound, 0), counts.reduce((sum, { shown }) => sum + shown, 0));
   };
   line('records judged, malformed', `${tally.records}, ${tally.malformed}`, 'none malformed');
   line('wrong plus and minus of those claimed', share(tally.wrong, tally.claims), '0.25 %');
@@ -47,13 +51,13 @@ function table(tally: Tally): void {
   line('  false alarms', share(tally.cleanAlarm, tally.clean), '0.5 %');
   line('verdict acceptable', share(tally.verdictOk, tally.records), '99.5 %');
   line('place right of those claimed', share(tally.placesRight, tally.placesClaimed));
-  line('wrong place told', found('wrong_place'), 'all');
-  line('lost contact told', found('intermittent'), '95 %');
+  line('wrong place told', found(...ASIDE[0]), 'all');
+  line('lost contact told', found(...ASIDE[1]), '95 %');
   line('  called good', String(tally.lostCalledGood), 'none');
   line('open told, where the record shows it', found('open'), 'all');
-  line('bridge to the frame told, likewise', found('bridge_chassis'), 'all');
+  line('bridge to the frame told, likewise', found(...ASIDE[2]), 'all');
   line('Brier score of the confidence', tally.brier.toFixed(5), '0.003');
-  const rest = [...tally.expected].filter(([name]) => !['wrong_place', 'intermittent', 'open', 'bridge_chassis'].includes(name));
+  const rest = [...tally.expected].filter(([name]) => name !== 'open' && !ASIDE.flat().includes(name));
   line('others told', '');
   for (const [name] of rest.sort()) line(`  ${name}`, found(name));
 }

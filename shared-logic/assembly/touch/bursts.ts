@@ -12,10 +12,10 @@ import { WORK, gridChannel, gridChannels, gridCount, gridStep } from './grid';
 
 /** Order of the difference. */
 const ORDER: u32 = 6;
-/** Length of a block; two in a row are the shortest burst that is believed, 10 ms. */
+/** Length of a block; three in a row are the shortest burst that is believed: one of 20 ms has them, two may be the ring of a bounce. */
 const BLOCK_s: f32 = 0.005;
 const SLOW_BLOCK_s: f32 = 0.01;
-const BURST_s: f32 = 0.0095;
+const BURST_s: f32 = 0.0145;
 const BLOCK_LEAST: u32 = 8;
 const BLOCKS_MAX: u32 = 512;
 /** Blocks from this length on give every other sample only. */
