@@ -335,7 +335,7 @@ describe('ways to die', () => {
   const RESET_REASON = 1024 + 28;
   const deaths = [
     ['a trap of the module', Command.trap, 0, 2],
-    ['a read outside the memory', Command.load, 196606, 2],
+    ['a read outside the memory', Command.load, 196608, 2],
     ['a hang in the logic', Command.hang, 0, 1],
     ['a misaligned read', Command.misalign, 4096, 3],
     ['a stack overrun', Command.recurse, 4000, 4],

@@ -15,6 +15,7 @@ import {
   addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, nameCoils, setClips, takeBack, unknownAt,
 } from './ground/findings';
 import { probability } from './hearing/hearing';
+import { spareCoils } from './hearing/hearing-table';
 import { checkPart, readBetween, readNetwork, tellBetweenParts, tellNodes } from './network/network';
 import { assignPlaces, placesSettled } from './hearing/placing';
 import { assignPoles, poleAt, tellRelations } from './hearing/poles';
@@ -22,7 +23,7 @@ import { tellWhyOpen } from './telling/reasons';
 import { compareSiblings, readInductances } from './telling/siblings';
 import { buildPart } from './network/topology';
 import { findWindings } from './windings/windings';
-import { expectedCoils, mostCoils } from './ground/expected';
+import { expectedCoils } from './ground/expected';
 import { channelAt, vertexOf } from './ground/witness';
 import {
   forgetWindings, partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount, workspaceClear,
@@ -112,12 +113,12 @@ function tellOpens(leads: u32, read: bool): void {
       // What was never read may conduct for all that is known.
       if (here == there || !readBetween(here, there, leads)) continue;
       const loose = u32(isolated(a)) + u32(isolated(b));
-      if (((leads >> a) & 1) == 0 || ((leads >> b) & 1) == 0 || (loose == 0 && !isCoilMissing())) continue;
+      if (((leads >> a) & 1) == 0 || ((leads >> b) & 1) == 0 || (loose == 0 && !spareCoils())) continue;
       // Two loose leads that show a touch are the ends of one broken wire: spares would show nothing. So is what lies
       // between a coil and a lead that it does not conduct to, when a coil is missing.
       const alive = channel.touchLogOdds > ALIVE_LOG_ODDS && channel.matched_d > ALIVE_d && abs<f32>(channel.peak_V) > ALIVE_V;
       const dead = (channel.flags & <u16>TouchFlag.noFlux) != 0 && loose > 0;
-      if (!dead && !(alive && (loose == 2 || isCoilMissing()))) continue;
+      if (!dead && !(alive && (loose == 2 || spareCoils()))) continue;
       tellOpenPair(min<u32>(a, b), max<u32>(a, b), touchEvidence(t).place);
     }
   }
@@ -136,13 +137,6 @@ function tellOpens(leads: u32, read: bool): void {
     return;
   }
   if (windingCount == 0 && read && popcnt<u32>(loose) >= 2 && popcnt<u32>(leads) == popcnt<u32>(loose)) tellOpenCoil(loose, NONE);
-}
-
-/** Whether there are more coils than were heard: a winding that two places drive holds both of them. */
-function isCoilMissing(): bool {
-  let heard: u32 = 0;
-  for (let w: u32 = 0; w < windingCount; w++) heard += max<u32>(1, popcnt<u32>(windingAt(w).placeMask));
-  return mostCoils() > heard;
 }
 
 function isolated(clip: u32): bool { return ((<u32>result().isolatedMask >> clip) & 1) != 0; }

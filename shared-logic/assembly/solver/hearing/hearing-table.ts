@@ -9,6 +9,7 @@ import {
   weighedSize, weighElsewhere,
 } from './hearing';
 import { exponential } from '../../waves';
+import { mostCoils } from '../ground/expected';
 import { ASSIGNMENT, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from '../ground/workspace';
 import { AUDIBLE, PLAUSIBLE } from '../ground/limits';
 
@@ -142,3 +143,6 @@ export function isAudible(place: u32): bool {
   for (let h: u32 = 0; h < hearings; h++) if (rowPlace(h) == place && likeliestOf(h) >= AUDIBLE) return true;
   return false;
 }
+
+/** Whether there are more coils than windings: some place has none, or shares one. */
+export function spareCoils(): bool { return mostCoils() > windingCount; }
