@@ -1,7 +1,8 @@
 /** Pictures to solder from: nothing lies on a text, every wire leads where the harness says, and the same input gives the same file. */
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import { PDFDocument } from '@cantoo/pdf-lib';
 import { afterAll, describe, expect, it } from 'vitest';
 import { boxOf } from '../../host/src/drawing/letters.ts';
@@ -131,6 +132,16 @@ describe('the files', () => {
     const millimetres = (points: number): number => Math.round((points / 72) * 25.4);
     for (const page of pages) expect([page.getWidth(), page.getHeight()].map(millimetres)).toEqual([210, 297]);
     expect(pages.length).toBeLessThan(4);
+  });
+  it.each(exampleNames)('have the drawing of %s under its title, on the first page of the PDF', async (name) => {
+    const file = join(mkdtempSync(join(tmpdir(), 'tapstone-page-')), 'sheet.pdf');
+    writeFileSync(file, await pdfOf(harnessSheet(loadInColour(example(name)))));
+    // poppler, which shares nothing with the library that writes it.
+    const { stdout, error } = spawnSync('pdftotext', ['-l', '1', file, '-'], { encoding: 'utf8' });
+    rmSync(dirname(file), { recursive: true });
+    expect(error).toBeUndefined();
+    expect(stdout).toContain('output');
+    expect(stdout).toContain('wiper');
   });
   it('escape what markup would take for its own, and name a letter that PDF lacks', async () => {
     const odd: Scene = { title: 'a <b> & "c"', width: 50, blocks: [{ height: 20, shapes: [textShape({ x: 1, y: 10 }, '<&"Ω', 8)] }] };

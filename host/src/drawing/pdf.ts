@@ -53,13 +53,18 @@ export async function pdfOf(scene: Scene): Promise<Uint8Array> {
   const scale = Math.min(SCALE_MOST, (A4_x - 2 * MARGIN) / scene.width);
   let page: PDFPage | null = null;
   let used = 0;
+  let hasHeadingsOnly = false;
   scene.blocks.forEach((block, index) => {
     const own = Math.min(scale, room / block.height);
     const height = block.height * own;
-    if (page === null || used + height + held(scene.blocks, index) * scale > room + 1e-6) {
+    // Headings alone are no reason for another page, unless what they head has no room under them.
+    const overflows = used + height + (hasHeadingsOnly ? 0 : held(scene.blocks, index) * scale) > room + 1e-6;
+    if (page === null || overflows) {
       page = document.addPage([A4_x, A4_y]);
       used = 0;
+      hasHeadingsOnly = true;
     }
+    hasHeadingsOnly &&= block.keep === true;
     const left = (A4_x - scene.width * own) / 2;
     new Pen(page, fonts, own, left, A4_y - MARGIN - used).all(block.shapes);
     used += height;

@@ -171,7 +171,7 @@ function drawn(loaded: LoadedHarness, parts: readonly PartSymbol[], least: numbe
 }
 
 function titleBlocks(title: string, left: number, room: number): Block[] {
-  return [{ height: 8, shapes: [] }, ...heading(printable(title), left, room), { height: 4, shapes: [] }];
+  return withNext([{ height: 8, shapes: [] }, ...heading(printable(title), left, room), { height: 4, shapes: [] }]);
 }
 
 function warningBlocks(findings: readonly HarnessFinding[], left: number, room: number): Block[] {
