@@ -82,7 +82,7 @@ function hashHeader(wasm) {
 const PAD_bytes = 64;
 
 /**
- * wasm2c's loads, stores and calls with the checks of wasm-memory.h, which are a third of the code shorter.
+ * wasm2c's loads, stores and calls with the checks of wasm-memory.h: what begins outside the memory traps, in less code.
  * Every call must be of the form that is rewritten here; a wasm2c that writes another stops the build.
  */
 function withConstantMemory(generated) {

@@ -40,7 +40,7 @@ const WHITE_Hz: f32 = 1900;
 const WHITE: f32 = 0.7;
 const WHITE_BLOCKS: u32 = 2;
 /** What lasts longer than this share of a capture is no burst: then nobody can tell which part is the rest. */
-const SHARE_MOST: f32 = 0.4;
+export const SHARE_MOST: f32 = 0.4;
 /** Within a burst a block may stand out by only this share of that. */
 const GOES_ON: f32 = 0.6;
 /** A burst is as loud all through, within this factor; a ring that passes at a low rate dies. */

@@ -3,7 +3,7 @@
  * the mains' phasor stands at several times its usual size for some periods, the same in each, and nothing else is in them. No touch
  * does that (a slope turns by half a turn from one half of a period to the other), and a hand changes the hum by a factor of 2 or so.
  */
-import { keepGap } from './bursts';
+import { SHARE_MOST, keepGap } from './bursts';
 import { WORK, gridChannel, gridCount } from './grid';
 import { cosine14, findPhasors, humStep, periodAt, periodStart, periods } from './mains';
 import { median } from './sizes';
@@ -15,8 +15,6 @@ const TIMES: f32 = 3.2;
 const ALIKE_LEAST: u32 = 2;
 const ALIKE: f32 = 0.25;
 const LEFT: f32 = 0.1;
-/** What lasts longer than this share of a capture is no burst. */
-const SHARE_MOST: f32 = 0.4;
 /** Periods whose sizes find room behind the phasors. */
 const PERIODS_MOST: u32 = 300;
 

@@ -1,6 +1,6 @@
 /**
- * An arrival of a third of a second and more where nothing else was heard: longer than any filter of the bank, and slower than
- * what makes an event. It is sought in means over 20 ms beside offset, drift and a bend, through any coupling of the front end.
+ * An arrival of a third of a second and more: longer than any filter of the bank, and slower than what makes an event, unless a coupling
+ * makes two of it. It is sought in means over 20 ms beside offset, drift and a bend, through any coupling of the front end.
  *
  * Model: a flux that goes over as (1 - cos(pi u)) / 2 (hand.ts), through a high-pass of first order; least squares beside a
  * parabola. The noise is what is left of the best fit, so that its likelihood is a power of that (Student's, with the noise
