@@ -96,6 +96,9 @@ function run(command: string, args: readonly string[]): string {
     throw new Error(
       `${command} cannot be started: ${error.message}. Install it: apt-get install -y gcc`,
     );
-  if (status !== 0) throw new Error(`${command} failed: ${stderr.trim().split('\n')[0] ?? ''}`);
+  if (status !== 0) {
+    const lines = stderr.trim().split('\n');
+    throw new Error(`${command} failed: ${lines.find((line) => /undefined|error:|trap|command/.test(line)) ?? lines[0] ?? ''}`);
+  }
   return stdout;
 }

@@ -30,6 +30,7 @@ void w2c_board_listen(struct w2c_board *b, u32 on) { (void)b; (void)on; never("l
 void w2c_board_wake(struct w2c_board *b, u32 delay) { (void)b; (void)delay; never("wake"); }
 void w2c_board_light(struct w2c_board *b, u32 pattern) { (void)b; (void)pattern; never("light"); }
 u32 w2c_board_send(struct w2c_board *b) { (void)b; never("send"); return 0; }
+u32 w2c_board_store(struct w2c_board *b) { (void)b; never("store"); return 0; }
 u32 w2c_board_wand(struct w2c_board *b) { (void)b; never("wand"); return 0; }
 
 _Noreturn void wasm_rt_trap(wasm_rt_trap_t reason) {
