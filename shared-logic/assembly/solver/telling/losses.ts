@@ -16,8 +16,8 @@ import {
   CLIPS, stretchAt, stretchCount, Winding, WINDING_ARM, WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount,
 } from '../ground/workspace';
 import {
-  ALIKE_ohm, ALIKE_u, APART, ASSUMED_u_fixture, ASSUMED_u_loss, ASSUMED_u_total, BARE_least_ohm, NOT_SIMPLE_u_F, RING_most,
-  SHORTED_MOST_R, SIMPLE_most, TAU_FLOOR_s, STACKED_k, USUAL_ohm,
+  ALIKE_ohm, ALIKE_u, APART, ASSUMED_u_fixture, ASSUMED_u_loss, ASSUMED_u_total, BARE_least_ohm, MODEL_u_loss, NOT_SIMPLE_u_F, RING_most,
+  OPEN_LOSS, OPEN_USUAL_k, SHORTED_MOST_R, SIMPLE_most, TAU_FLOOR_s, STACKED_k, USUAL_ohm,
 } from '../ground/limits';
 
 const TWO_PI: f32 = 6.2831855;
@@ -57,8 +57,27 @@ function ringOf(a: u32, b: u32): RingEvidence | null {
   return best;
 }
 
-/** Works a ring out. @param ohm - of the winding between the ring's clips @returns whether the loss is known */
-function workOut(out: Loss, a: u32, b: u32, ohm: f32): bool {
+/**
+ * What windings add to a ring's time of loss that were left open beside it, as a share. A fixture holds two clips at 0 V, which is one
+ * other coil: a third one rings along. @param w - the winding that rang
+ */
+function openShare(ring: RingEvidence, w: u32): f32 {
+  const plus = vertexOf(ring.plus);
+  let held: u32 = 1 << vertexOf(ring.minus);
+  for (let clip: u32 = 1; clip <= CLIPS; clip++) if (((<u32>ring.groundedMask >> (clip - 1)) & 1) != 0) held |= 1 << vertexOf(clip);
+  let share: f32 = 0;
+  for (let other: u32 = 0; other < windingCount; other++) {
+    const winding = windingAt(other);
+    if (other == w || <u32>winding.i == plus || <u32>winding.j == plus) continue;
+    if (((held >> winding.i) & (held >> winding.j) & 1) != 0) continue;
+    const k: f32 = findCoupling(w, other) ? coupledFactor : OPEN_USUAL_k;
+    share += OPEN_LOSS * k * k;
+  }
+  return share;
+}
+
+/** Works a ring out. @param ohm - of the winding between the ring's clips @param w - that winding @returns whether the loss is known */
+function workOut(out: Loss, a: u32, b: u32, ohm: f32, w: u32): bool {
   out.state = 0;
   const ring = a < CLIPS && b < CLIPS ? ringOf(a, b) : null;
   if (!ring) return false;
@@ -77,7 +96,8 @@ function workOut(out: Loss, a: u32, b: u32, ohm: f32): bool {
   const w0 = TWO_PI * ring.natural_Hz;
   const henry: f32 = <f32>1 / (w0 * w0 * total_F) - whole_ohm * tau;
   if (!isFinite<f32>(tau) || !(henry > 0) || !isFinite<f32>(henry)) return false;
-  out.u_tau_s = sqrt<f32>(u_loss * u_loss + u_charge * u_charge);
+  const u_open = openShare(ring, w);
+  out.u_tau_s = sqrt<f32>(u_loss * u_loss + u_charge * u_charge + (u_open * u_open + MODEL_u_loss * MODEL_u_loss) * tau * tau);
   // A coil with nothing conducting near it: its loss is below what can be told.
   out.tau_s = max<f32>(tau, out.u_tau_s);
   out.henry_H = henry;
@@ -98,10 +118,11 @@ export function listLosses(): void {
   for (let s: u32 = 0; s < stretchCount; s++) {
     const stretch = stretchAt(s);
     const coil = coilAt(stretch.index);
-    if (!workOut(loss, stretch.a, stretch.b, stretch.ohm) || (loss.state & RINGS) == 0) {
+    if (!workOut(loss, stretch.a, stretch.b, stretch.ohm, stretch.winding) || (loss.state & RINGS) == 0) {
       // A tapped winding rings whole; its loss as a time is that of each part.
       const winding = windingAt(stretch.winding);
-      if (winding.stretchCount < 2 || !workOut(loss, winding.i, winding.j, winding.ohm) || (loss.state & RINGS) == 0) continue;
+      if (winding.stretchCount < 2 || !workOut(loss, winding.i, winding.j, winding.ohm, stretch.winding)) continue;
+      if ((loss.state & RINGS) == 0) continue;
       coil.loss_s = loss.tau_s;
       coil.u_loss_s = loss.u_tau_s;
       continue;
@@ -136,7 +157,7 @@ export function judgeLosses(): void {
   for (let w: u32 = 0; w < most; w++) {
     const winding = windingAt(w);
     const loss = lossAt(w);
-    if (!workOut(loss, winding.i, winding.j, winding.ohm)) loss.state &= ~READ;
+    if (!workOut(loss, winding.i, winding.j, winding.ohm, w)) loss.state &= ~READ;
     else if (!comparable(winding)) loss.state = 0;
   }
   for (let w: u32 = 0; w < most; w++) {
