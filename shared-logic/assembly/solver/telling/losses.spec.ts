@@ -143,6 +143,12 @@ describe('shorted turns by the ring', () => {
     expect<i32>(findingOf(FindingText.shortedTurns)).toBe(-1);
     expect<i32>(findingOf(FindingText.lossDiffers)).toBe(-1);
   });
+  it('are told beside a coil that loses nothing that can be read', () => {
+    pair(0.1, 1e9);
+    expect<bool>(findingOf(FindingText.shortedTurns) >= 0).toBe(true);
+    pair(0, 1e9);
+    expect<u32>(result().findingCount).toBe(0);
+  });
   it('are not told of a coil that only loses 25 % more', () => {
     pair(0, 250000);
     ring(2, 1, 4100, 2.3, 90e-12, 190000, <f32>5e-4);

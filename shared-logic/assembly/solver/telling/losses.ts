@@ -190,7 +190,7 @@ function besideSiblings(w: u32, most: u32): bool {
     if (other == w || (lossAt(other).state & READ) == 0 || !alike(w, other)) continue;
     const theirs = lossAt(other);
     const u = sqrt<f32>(ALIKE_u * ALIKE_u + ownVariance(mine) + ownVariance(theirs));
-    if (logarithm(mine.tau_s / theirs.tau_s) <= APART * u) stands = false;
+    if (logarithm(leastTold(mine) / leastTold(theirs)) <= APART * u) stands = false;
     if (nearest == NONE || theirs.tau_s > lossAt(nearest).tau_s) nearest = other;
   }
   if (nearest == NONE) return false;
@@ -199,7 +199,13 @@ function besideSiblings(w: u32, most: u32): bool {
 }
 
 /** Relative variance of a time of loss as it was read: of coils that lose next to nothing it is all that there is. */
-function ownVariance(loss: Loss): f32 { return (loss.u_tau_s * loss.u_tau_s + TAU_FLOOR_s * TAU_FLOOR_s) / (loss.tau_s * loss.tau_s); }
+function ownVariance(loss: Loss): f32 {
+  const tau = leastTold(loss);
+  return (loss.u_tau_s * loss.u_tau_s + TAU_FLOOR_s * TAU_FLOOR_s) / (tau * tau);
+}
+
+/** A time of loss, or the least that means anything: a coil that loses nothing at all is as good as one that loses that. */
+function leastTold(loss: Loss): f32 { return max<f32>(loss.tau_s, TAU_FLOOR_s); }
 
 function alike(a: u32, b: u32): bool {
   const ratio = windingAt(a).ohm / windingAt(b).ohm;
