@@ -198,7 +198,7 @@ function tellUnknownsOf(w: u32, winding: Winding): void {
     else tellWhyOpen(w);
   }
   if (hidden) return;
-  if (winding.place == <u8>NONE && evidence().placeCount > 0 && !isInner(w) && !isOuter(w)) {
+  if (evidence().placeCount > 0 && isPlaceOpen(w, winding)) {
     addUnknown(UnknownText.placeUnknown, coil, NONE, NONE, 0, 0);
   }
   if (winding.pole == <u8>Pole.unknown) addUnknown(UnknownText.poleUnknown, coil, NONE, NONE, 0, 0);
@@ -212,6 +212,11 @@ function tellUnknownsOf(w: u32, winding: Winding): void {
 /** Whether the only other winding lies under this one: then this is the one that can be touched, whatever the places are called. */
 function isOuter(w: u32): bool { return windingCount == 2 && isInner(1 - w); }
 
+/** Whether nobody knows which physical coil this is, of one that can be touched by itself. */
+function isPlaceOpen(w: u32, winding: Winding): bool {
+  return winding.place == <u8>NONE && (winding.flags & <u8>WINDING_HIDDEN) == 0 && !isInner(w) && !isOuter(w);
+}
+
 /** Good, fault or unsure, as file-formats.md defines them. */
 function verdict(): u32 {
   if (hasFault()) return Verdict.fault;
@@ -221,6 +226,7 @@ function verdict(): u32 {
     const winding = windingAt(w);
     // An inner stacked coil cannot be touched: more is not to be had of it.
     if (probability(abs<f32>(winding.sign)) < GOOD_SIGN && !isInner(w)) return Verdict.unsure;
+    if (windingCount > 1 && windingCount <= <u32>evidence().placeCount && isPlaceOpen(w, winding)) return Verdict.unsure;
   }
   for (let n: u32 = 0; n < <u32>result().unknownCount; n++) if (spoilsGood(unknownAt(n))) return Verdict.unsure;
   return Verdict.good;
