@@ -145,7 +145,7 @@ function contradictAt(place: u32, w: u32, winding: Winding): bool {
   let positive = false;
   let negative = false;
   for (let h: u32 = 0; h < hearings; h++) {
-    if ((place != NONE && rowPlace(h) != place) || !isOwn(h, w)) continue;
+    if ((place != NONE && rowPlace(h) != place) || !isOwn(h, w) || !mayHave(rowPlace(h), w)) continue;
     if (signOf(h, w) > SAYS) positive = true;
     else if (signOf(h, w) < -SAYS) negative = true;
   }
@@ -154,6 +154,9 @@ function contradictAt(place: u32, w: u32, winding: Winding): bool {
   return true;
 }
 function contradict(w: u32, winding: Winding): void { contradictAt(NONE, w, winding); }
+
+/** Whether a place, if one was named, has this winding rather than not: elsewhere even a loud hearing is a share, whose sign says nothing. */
+function mayHave(place: u32, w: u32): bool { return place == NONE || placeShare(place, w) > <f32>0.5; }
 
 /** Whether a hearing was most likely a touch of this winding. */
 function isOwn(h: u32, w: u32): bool {
