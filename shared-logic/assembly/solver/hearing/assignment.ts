@@ -18,7 +18,7 @@ import { relationOf } from './poles';
 import { exponential, logarithm } from '../../waves';
 import { mostCoils } from '../ground/expected';
 import {
-  ASSIGNMENT, ASSIGNMENT_bytes, CLIPS, MAX_PLACES_SOLVED, MAX_WINDINGS, partOf, windingAt, windingCount,
+  ASSIGNMENT, ASSIGNMENT_bytes, CLIPS, MAX_PLACES_SOLVED, MAX_WINDINGS, nodeOf, partOf, windingAt, windingCount,
 } from '../ground/workspace';
 import {
   ASKED, HAND_BETWEEN, LEFT_BEHIND, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
@@ -411,7 +411,7 @@ function undrivenTerm(): f32 {
   return log;
 }
 
-/** Leads that belong to no winding, as far as was read, and are no drain wire. */
+/** Nodes of leads that belong to no winding, as far as was read, and are no drain wire. */
 export function looseLeads(): u32 {
   // Where nobody said which clips hold a lead, a clip without contact says nothing.
   if ((evidence().flags & EvidenceFlag.clipsAssumed) != 0) return 0;
@@ -419,6 +419,8 @@ export function looseLeads(): u32 {
   for (let clip: u32 = 0; clip < CLIPS; clip++) {
     for (let w: u32 = 0; w < windingCount; w++) if (partOf(clip) == <u32>windingAt(w).part) leads &= ~(1 << clip);
   }
+  // Leads on one node are one loose end.
+  for (let clip: u32 = 0; clip < CLIPS; clip++) if (nodeOf(clip) != clip) leads &= ~(1 << clip);
   return popcnt<u32>(leads);
 }
 

@@ -61,6 +61,7 @@ export function hearTouch(t: u32, only: u32 = NOTHING): bool {
   let outside: f32 = 0;
   let apart: f32 = 0;
   let along: f32 = 0;
+  let scale: f32 = f32.MAX_VALUE;
   const touch = touchEvidence(t);
   heardCount = 0;
   heardMost = 0;
@@ -101,10 +102,28 @@ export function hearTouch(t: u32, only: u32 = NOTHING): bool {
       h.touch = min<f32>(h.touch, 0);
     }
     if ((channel.flags & <u16>TouchFlag.overrange) != 0) h.flags |= 8;
+    else if (channel.matched_d > ALIVE_d && h.flags == 0) {
+      const share = h.u / abs<f32>(h.y);
+      const noise = noiseOf(channel.matched_d) / channel.matched_d;
+      scale = min<f32>(scale, share * share - noise * noise);
+    }
     heardMost = max<f32>(heardMost, abs<f32>(h.y));
   }
+  if (heardCount > 1 && scale > 0 && scale < 1) takeScaleOff(scale);
   heardApart = only == NOTHING && mostCoils() > windingCount && apart > APART_SHARE * along;
   return heardCount > 0 && heardMost >= outside;
+}
+
+/**
+ * What the sizes of one touch are uncertain by in common, such as how slowly it moved, leaves their ratios as they are: these
+ * tell the touched coil from its neighbours, to no more than each channel's own noise.
+ * @param variance - relative, above the noise, of the clear channel that has least
+ */
+function takeScaleOff(variance: f32): void {
+  for (let c: u32 = 0; c < heardCount; c++) {
+    const h = heardAt(c);
+    if ((h.flags & 10) == 0) h.u = sqrt<f32>(max<f32>(0, h.u * h.u - variance * h.y * h.y)) + <f32>1e-9;
+  }
 }
 
 /** Whether a channel shows a touch, be it without flux. */

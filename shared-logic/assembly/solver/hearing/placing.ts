@@ -15,7 +15,7 @@ import { logarithm } from '../../waves';
 import { expectedCoils } from '../ground/expected';
 import { partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount } from '../ground/workspace';
 import {
-  ASKED, AUDIBLE, MISTAKEN, OPPOSED_SURE, PLACE_SURE, SAYS, SENSE_SURE, SETTLED_LOOSE, SHAKY_MOST, SHARED_SURE, SIGN_MOST, SLIPPED_SURE,
+  AUDIBLE, OPPOSED_SURE, PLACE_SURE, SAYS, SENSE_SURE, SETTLED_LOOSE, SHAKY_MOST, SHARED_SURE, SIGN_MOST, SLIPPED_SURE,
   STACKED_LOG_ODDS, SURE_ALL_THE_SAME, SWING_LOG_ODDS, TOUCH_LOG_ODDS,
 } from '../ground/limits';
 
@@ -145,7 +145,7 @@ function contradictAt(place: u32, w: u32, winding: Winding): bool {
   let positive = false;
   let negative = false;
   for (let h: u32 = 0; h < hearings; h++) {
-    if ((place != NONE && rowPlace(h) != place) || !isOwn(h, w)) continue;
+    if ((place != NONE && rowPlace(h) != place) || !isOwn(h, w) || !mayHave(rowPlace(h), w)) continue;
     if (signOf(h, w) > SAYS) positive = true;
     else if (signOf(h, w) < -SAYS) negative = true;
   }
@@ -155,18 +155,14 @@ function contradictAt(place: u32, w: u32, winding: Winding): bool {
 }
 function contradict(w: u32, winding: Winding): void { contradictAt(NONE, w, winding); }
 
-/** Whether a hearing was most likely a touch of this winding: what it shows, and whose place was asked for. */
+/** Whether a place, if one was named, has this winding rather than not: elsewhere even a loud hearing is a share, whose sign says nothing. */
+function mayHave(place: u32, w: u32): bool { return place == NONE || placeShare(place, w) > <f32>0.5; }
+
+/** Whether a hearing was most likely a touch of this winding. */
 function isOwn(h: u32, w: u32): bool {
   if (logOf(h, w) < AUDIBLE) return false;
-  const own = logOf(h, w) + askedLog(h, w);
-  for (let v: u32 = 0; v <= windingCount; v++) if (v != w && logOf(h, v) + askedLog(h, v) > own) return false;
+  for (let v: u32 = 0; v <= windingCount; v++) if (v != w && logOf(h, v) > logOf(h, w)) return false;
   return true;
-}
-
-/** ln of how likely a hand asked to this place touched this winding. */
-function askedLog(h: u32, w: u32): f32 {
-  const place = rowPlace(h);
-  return place == NONE ? 0 : logarithm(ASKED * placeShare(place, w) + MISTAKEN);
 }
 
 /** Whether every place likelier has a winding than not: with fewer windings than places one may be broken. */
