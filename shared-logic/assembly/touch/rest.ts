@@ -199,7 +199,7 @@ export function takeLiftOut(channel: u32): void {
   const e = eventAt(<u32>mixedAt);
   e.flux_Wb -= liftShare_Wb(channel);
   e.excursion_Wb = e.flux_Wb;
-  e.fallback_Wb = 0;
+  e.bounce_Wb = 0;
 }
 
 /** Whether the lift is more likely one than not. */

@@ -41,6 +41,8 @@ const COUNT_u: f32 = 6;
 /** Of what the hum may pretend, which is a bound rather than a deviation, fewer are enough. */
 const COUNT_hum: f32 = 4;
 const COUNT_SHARE: f32 = 0.12;
+/** In a bounce more than this share of the flux goes and comes back. */
+const BOUNCE_SHARE: f32 = 0.15;
 /** An event that leaves less than this share of its largest running flux has no flux: an open coil's capacitive peak. */
 const NO_FLUX_SHARE: f32 = 0.2;
 /** The rise time of a faint touch is known to a step of the bank: this share of its flux. */
@@ -375,6 +377,7 @@ function countEvents(c: u32, deviation: f32): f32 {
     const clear = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c);
     const moved = heard && clear && size > COUNT_SHARE * largest && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
     e.counts = moved || (e.over != 0 && heard) ? 1 : 0;
+    e.bounced = moved && e.bounce_Wb > max(BOUNCE_SHARE * size, COUNT_u * fluxNoise_Wb(c, deviation, e.to - e.from)) ? 1 : 0;
     if (!moved) e.vague = e.over;
   }
   largest = 0;
@@ -510,7 +513,7 @@ function weighEvents(at: u32, c: u32): void {
   e.flux_Wb = sign * flux;
   e.u_flux_Wb = sqrt<f32>(BASELINE * noise * noise + MODEL_SHARE * MODEL_SHARE * flux * flux);
   e.peak_V = main.peak_V;
-  if (main.fallback_Wb > <f32>0.15 * flux) e.flags = e.flags | <u16>TouchFlag.bounced;
+  if (main.bounce_Wb > BOUNCE_SHARE * flux) e.flags = e.flags | <u16>TouchFlag.bounced;
 }
 
 /** A channel over range: its share of the arrival, or else of the departure, is that event's; follow goes before. */
