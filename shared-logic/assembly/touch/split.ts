@@ -14,7 +14,9 @@ export function splitEvents(channel: u32): void {
   const edge = <u32>(EDGE_s * gridRate_Hz);
   for (let k: u32 = 0; k < eventCount; k++) {
     const e = eventAt(k);
-    const lifted = liftedWithin(channel, e.excursion_Wb) && !liftedWithin(channel, e.flux_Wb);
+    const before = liftedWithin(channel, e.excursion_Wb);
+    const after = e.over == 0 && liftedWithin(channel, e.flux_Wb - e.excursion_Wb);
+    const lifted = (before || after) && !liftedWithin(channel, e.flux_Wb);
     if (!lifted && (e.to - e.from < long || abs(e.flux_Wb) > COMES_BACK * abs(e.excursion_Wb))) continue;
     if (e.from + edge > e.turn || e.turn + edge > e.to) continue;
     // Where samples are missing nobody can tell a lift and an arrival from a bounce.
