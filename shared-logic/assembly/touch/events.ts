@@ -214,6 +214,9 @@ export function measureEvents(channel: u32): void {
   }
 }
 
+/** An event that leaves less than this share of its largest running flux has no flux: an open coil's capacitive peak. */
+export const NO_FLUX_SHARE: f32 = 0.2;
+
 /** An event this long whose flux comes back may be two: a late lift that runs into an arrival. */
 export const TWO_s: f32 = 0.06;
 

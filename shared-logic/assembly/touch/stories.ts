@@ -7,7 +7,8 @@ import { begins_s, eventAt, eventCount, eventTime_s } from './events';
 import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
   AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, LIFT_DENSITY, NO_TOUCH_AFTER_LIFT, ON_AND_ON, STEPS_s, TRIGGER_s, UNEXPLAINED,
-  UNPAIRED, UNSEEN, arrivalDensity, beganAfter, bounceProbability, holdDensity, liftDensityAt, outlasts, overBefore_s, pairDensity, restsBefore, stepPrior,
+  UNPAIRED, UNSEEN, arrivalDensity, beganAfter, bounceProbability, holdDensity, liftDensityAt, outlasts, overBefore_s, pairDensity,
+  restsBefore, stepPrior,
 } from './hand';
 import { isLift, isMoreThanLeft, liftAt, liftTells } from './rest';
 import { addLogs, logarithm } from '../waves';
