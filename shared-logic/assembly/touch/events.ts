@@ -17,14 +17,16 @@ const EVENTS_MAX: u32 = 12;
 @unmanaged export class Event {
   from: u32;
   to: u32;
-  /** Net flux, largest running flux within (signed), largest fall back from it, webers. */
+  /** Net flux, largest running flux within (signed), most that went of it and came back, webers. */
   flux_Wb: f32;
   excursion_Wb: f32;
-  fallback_Wb: f32;
+  bounce_Wb: f32;
   /** Largest sample, signed, volts. */
   peak_V: f32;
   /** 1: this channel counts it. */
-  counts: u16;
+  counts: u8;
+  /** 1: it bounced. */
+  bounced: u8;
   /** 1: over range in a way that leaves its sign open. */
   vague: u8;
   /** 1: over range; 2: perhaps a lift and an arrival in one, which stays so for all channels. */
@@ -150,8 +152,10 @@ export function measureEvents(channel: u32): void {
     let sum: i64 = 0;
     let up: i64 = 0;
     let down: i64 = 0;
-    let fallUp: i64 = 0;
-    let fallDown: i64 = 0;
+    let leftUp: i64 = 0;
+    let leftDown: i64 = 0;
+    let bounceUp: i64 = 0;
+    let bounceDown: i64 = 0;
     let peak: i32 = 0;
     let moved: i64 = 0;
     let moment: i64 = 0;
@@ -167,23 +171,29 @@ export function measureEvents(channel: u32): void {
       sum += x;
       moved += abs(x);
       moment += moved;
+      // What leaves more than had come is no bounce.
+      if (sum < leftUp) leftUp = sum;
+      else if (leftUp > 0) bounceUp = max(bounceUp, min(sum, up) - leftUp);
+      if (sum > leftDown) leftDown = sum;
+      else if (leftDown < 0) bounceDown = max(bounceDown, leftDown - max(sum, down));
       if (sum > up) {
         up = sum;
+        leftUp = sum;
         highest = i;
       }
       if (sum < down) {
         down = sum;
+        leftDown = sum;
         lowest = i;
       }
-      fallUp = max(fallUp, up - sum);
-      fallDown = max(fallDown, sum - down);
     }
     const unit = GRID_V / gridRate_Hz;
     e.flux_Wb = <f32>sum * unit;
     e.excursion_Wb = <f32>(up > -down ? up : down) * unit;
-    e.fallback_Wb = <f32>(sum >= 0 ? fallUp : fallDown) * unit;
+    e.bounce_Wb = <f32>(sum >= 0 ? bounceUp : bounceDown) * unit;
     e.peak_V = <f32>peak * GRID_V;
     e.counts = 0;
+    e.bounced = 0;
     e.vague = 0;
     e.over = stretch == NO_STRETCH ? 0 : e.over == 2 ? 2 : 1;
     if (stretch != NO_STRETCH) {
@@ -203,6 +213,9 @@ export function measureEvents(channel: u32): void {
     e.middle = <f32>e.to - <f32>moment / max<f32>(1, <f32>moved) + <f32>0.5;
   }
 }
+
+/** An event that leaves less than this share of its largest running flux has no flux: an open coil's capacitive peak. */
+export const NO_FLUX_SHARE: f32 = 0.2;
 
 /** An event this long whose flux comes back may be two: a late lift that runs into an arrival. */
 export const TWO_s: f32 = 0.06;

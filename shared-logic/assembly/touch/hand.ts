@@ -19,8 +19,12 @@ export const LATE_s: f32 = 0.3;
 const LATE_DENSITY: f32 = 0.4;
 const SOME_TIME_DENSITY: f32 = 0.05;
 
-/** Steel that lay there is lifted about the trigger, which that sets off, or up to a tenth of a second before, 1/s. */
+/**
+ * Density of the lift of steel that lay there, 1/s: six in ten set off the trigger themselves, the others come up to a tenth of
+ * a second before the arrival that does.
+ */
 export const LIFT_DENSITY: f32 = 2;
+const LIFT_AT_TRIGGER_DENSITY: f32 = 6;
 /**
  * After a lift the hand comes back within half a second. A lift that began later than TRIGGER_s has this weight; one of steel that
  * was heard to come only when it began later than LATE_s.
@@ -37,6 +41,20 @@ export function arrivalDensity(begins_s: f32, time_s: f32): f32 {
   if (over_s > 0) return LET_PASS + AT_TRIGGER_DENSITY * exponential(-over_s / FADES_s);
   if (begins_s < TRIGGER_s) return AT_TRIGGER_DENSITY;
   return begins_s < LATE_s ? LATE_DENSITY : SOME_TIME_DENSITY;
+}
+
+/** Density of the lift of steel that lay there, 1/s. @param begins_s - of the event @param time_s - its middle */
+export function liftDensityAt(begins_s: f32, time_s: f32): f32 {
+  return begins_s < TRIGGER_s && overBefore_s(time_s) <= 0 ? LIFT_AT_TRIGGER_DENSITY : LIFT_DENSITY;
+}
+
+/** Steel bounces as it arrives, about three times in ten, and hardly seems to as it leaves. */
+const BOUNCES: f32 = 0.3;
+const SEEMS_TO_BOUNCE: f32 = 0.02;
+/** Probability of an event to have bounced or not. @param arrives - or leaves */
+export function bounceProbability(arrives: bool, bounced: bool): f32 {
+  const bounces = arrives ? BOUNCES : SEEMS_TO_BOUNCE;
+  return bounced ? bounces : 1 - bounces;
 }
 
 /** Prior of an arrival so slow that it makes no event, 0.1 to 0.8 s: what the running flux says of it comes on top. */

@@ -10,13 +10,18 @@ const FLUXES: usize = memory.data(288);
 @inline function fluxOf(event: u32, channel: u32): f32 { return load<f32>(FLUXES + <usize>((event * MAX_CHANNELS + channel) * 4)); }
 /** Channels of each event that lost samples in it, whose flux is a lower bound: a bit each. */
 const OVERS: usize = memory.data(12);
+/** Channels that count each event, a bit each. */
+const COUNTED: usize = memory.data(12);
+@inline function countsIn(event: u32, channel: u32): bool { return (load<u8>(COUNTED + <usize>event) >> <u8>channel & 1) != 0; }
 @inline function isOverIn(event: u32, channel: u32): bool { return (load<u8>(OVERS + <usize>event) >> <u8>channel & 1) != 0; }
-/** Keeps the fluxes of the channel measured last; channel 0 goes first. */
+/** Keeps the fluxes of the channel measured last, whose events are counted; channel 0 goes first. */
 export function keepFluxes(channel: u32): void {
   for (let k: u32 = 0; k < min(eventCount, EVENTS_MOST); k++) {
     store<f32>(FLUXES + <usize>((k * MAX_CHANNELS + channel) * 4), eventAt(k).flux_Wb);
     const others: u32 = channel == 0 ? 0 : load<u8>(OVERS + <usize>k);
     store<u8>(OVERS + <usize>k, <u8>(others | u32(eventAt(k).over != 0) << channel));
+    const counted: u32 = channel == 0 ? 0 : load<u8>(COUNTED + <usize>k);
+    store<u8>(COUNTED + <usize>k, <u8>(counted | u32(eventAt(k).counts != 0) << channel));
   }
 }
 
@@ -128,6 +133,7 @@ function isFollowed(k: u32, most: u32, channels: u32): bool {
     let off: f32 = 0;
     const share = fluxOf(j, most) / fluxOf(k, most);
     for (let c: u32 = 0; c < channels; c++) {
+      if (!countsIn(k, c) && !countsIn(j, c)) continue;
       largest = max(largest, abs(fluxOf(j, c)));
       off = max(off, abs(fluxOf(j, c) - share * fluxOf(k, c)));
     }
@@ -190,6 +196,22 @@ export function findLift(channels: u32): void {
   liftAt = -1;
 }
 
+/**
+ * Where nothing is known of what was left: the first event that is followed by another touch may be its lift. No channel lost
+ * samples; keepFluxes of all goes before.
+ */
+export function findOtherLift(channels: u32): void {
+  sure = true;
+  let first: u32 = 0;
+  while (first < min(eventCount, EVENTS_MOST) && load<u8>(COUNTED + <usize>first) == 0) first++;
+  if (first + 1 >= min(eventCount, EVENTS_MOST)) return;
+  let most: u32 = 0;
+  for (let c: u32 = 1; c < channels; c++) if (abs(fluxOf(first, c)) > abs(fluxOf(first, most))) most = c;
+  if (!countsIn(first, most) || !isFollowed(first, most, channels)) return;
+  liftAt = <i32>first;
+  liftTells = FOLLOWED;
+}
+
 /** Flux that the lift took off a channel in the event that it shares with the arrival, webers. */
 export function liftShare_Wb(channel: u32): f32 { return -mixedTimes * left(channel); }
 
@@ -199,7 +221,7 @@ export function takeLiftOut(channel: u32): void {
   const e = eventAt(<u32>mixedAt);
   e.flux_Wb -= liftShare_Wb(channel);
   e.excursion_Wb = e.flux_Wb;
-  e.fallback_Wb = 0;
+  e.bounce_Wb = 0;
 }
 
 /** Whether the lift is more likely one than not. */

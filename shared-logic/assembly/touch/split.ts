@@ -1,6 +1,6 @@
 /** Events that are two: a lift, late or of what the last capture left, that runs into an arrival. */
-import { eventAt, eventCount, splitEvent, TWO_s } from './events';
-import { gridRate_Hz } from './grid';
+import { NO_FLUX_SHARE, TWO_s, eventAt, eventCount, splitEvent } from './events';
+import { gridChannel, gridRate_Hz } from './grid';
 import { liftedWithin } from './rest';
 
 /** Either part lasts at least this long. */
@@ -14,12 +14,78 @@ export function splitEvents(channel: u32): void {
   const edge = <u32>(EDGE_s * gridRate_Hz);
   for (let k: u32 = 0; k < eventCount; k++) {
     const e = eventAt(k);
-    const lifted = liftedWithin(channel, e.excursion_Wb) && !liftedWithin(channel, e.flux_Wb);
+    const before = liftedWithin(channel, e.excursion_Wb);
+    const after = e.over == 0 && liftedWithin(channel, e.flux_Wb - e.excursion_Wb);
+    const lifted = (before || after) && !liftedWithin(channel, e.flux_Wb);
     if (!lifted && (e.to - e.from < long || abs(e.flux_Wb) > COMES_BACK * abs(e.excursion_Wb))) continue;
     if (e.from + edge > e.turn || e.turn + edge > e.to) continue;
     // Where samples are missing nobody can tell a lift and an arrival from a bounce.
     if (e.over != 0) e.over = 2;
     else if (splitEvent(k, e.turn)) k++;
     else return;
+  }
+}
+
+/** Sums of each channel over an event, grid units, then over its first part. */
+const SUMS: usize = memory.data(48);
+@inline function sumOf(c: u32): f32 { return load<f32>(SUMS + <usize>(c * 8)); }
+
+/** Sine of the angle between two movements, in the plane of two channels, from which they are two touches. */
+const APART: f32 = 0.4;
+/** What the smaller one has across the larger one is at least this share of that, and this many uncertainties. */
+const SMALLER: f32 = 0.1;
+const CLEAR_u: f32 = 12;
+
+/**
+ * Splits events that hold two touches of different coils: the fluxes of one touch keep their ratio however it moves, so that a
+ * channel's running flux over another's is a straight line, and of two touches a corner.
+ * @param deviation - largest noise of a sample of all channels, grid units
+ */
+export function splitByShares(channels: u32, deviation: f32): void {
+  const edge = <u32>(EDGE_s * gridRate_Hz);
+  for (let k: u32 = 0; k < eventCount; k++) {
+    const e = eventAt(k);
+    let lead: u32 = 0;
+    for (let c: u32 = 0; c < channels; c++) {
+      let sum: i64 = 0;
+      for (let i = e.from; i < e.to; i++) sum += load<i32>(gridChannel(c) + i * 4);
+      store<f32>(SUMS + <usize>(c * 8), <f32>sum);
+      if (abs(sumOf(c)) > abs(sumOf(lead))) lead = c;
+    }
+    let corner: f32 = APART;
+    let at: u32 = 0;
+    for (let c: u32 = 0; c < channels; c++) {
+      if (c == lead) continue;
+      let most: f32 = 0;
+      let cornerAt: u32 = 0;
+      let a: i64 = 0;
+      let b: i64 = 0;
+      let first: f32 = 0;
+      let second: f32 = 0;
+      for (let i = e.from; i < e.to; i++) {
+        a += load<i32>(gridChannel(lead) + i * 4);
+        b += load<i32>(gridChannel(c) + i * 4);
+        const off = abs(<f32>a * sumOf(c) - <f32>b * sumOf(lead));
+        if (off <= most) continue;
+        most = off;
+        cornerAt = i;
+        first = <f32>a;
+        second = <f32>b;
+      }
+      const before = sqrt<f32>(first * first + second * second);
+      const restLead = sumOf(lead) - first;
+      const rest = sumOf(c) - second;
+      const after = sqrt<f32>(restLead * restLead + rest * rest);
+      // A peak without flux, of a coil that is open, is no corner.
+      if (abs(sumOf(c)) < NO_FLUX_SHARE * abs(second) || abs(sumOf(lead)) < NO_FLUX_SHARE * abs(first)) continue;
+      const beside = most / max<f32>(1, max(before, after));
+      if (beside < SMALLER * max(before, after) || beside < CLEAR_u * deviation * sqrt<f32>(<f32>(e.to - e.from))) continue;
+      if (most < corner * before * after) continue;
+      corner = most / (before * after);
+      at = cornerAt;
+    }
+    if (e.from + edge > at || at + edge > e.to) continue;
+    if (!splitEvent(k, at)) return;
+    k++;
   }
 }

@@ -7,7 +7,8 @@ import { begins_s, eventAt, eventCount, eventTime_s } from './events';
 import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
   AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, LIFT_DENSITY, NO_TOUCH_AFTER_LIFT, ON_AND_ON, STEPS_s, TRIGGER_s, UNEXPLAINED,
-  UNPAIRED, UNSEEN, arrivalDensity, beganAfter, holdDensity, outlasts, overBefore_s, pairDensity, restsBefore, stepPrior,
+  UNPAIRED, UNSEEN, arrivalDensity, beganAfter, bounceProbability, holdDensity, liftDensityAt, outlasts, overBefore_s, pairDensity,
+  restsBefore, stepPrior,
 } from './hand';
 import { isLift, isMoreThanLeft, liftAt, liftTells } from './rest';
 import { addLogs, logarithm } from '../waves';
@@ -51,7 +52,11 @@ function story(sign: f32, start: u32): f32 {
   let on = start != Start.free;
   let log = logarithm(start == Start.free ? 1 - before : start == Start.unseen ? UNSEEN : before) + (start == Start.unseen ? slowTells : 0);
   // Beside other stories, which must explain the event where the channel counts it.
-  if (lifting) log += logarithm(before / (1 - before)) + liftTells + (eventAt(<u32>liftAt).counts != 0 ? logarithm(UNPAIRED) : 0);
+  if (lifting) {
+    const lift = eventAt(<u32>liftAt);
+    log += logarithm(before / (1 - before) * liftDensityAt(begins_s(lift), eventTime_s(lift))) + liftTells
+      + (lift.counts != 0 ? logarithm(UNPAIRED * bounceProbability(false, lift.bounced != 0)) : 0);
+  }
   let known: f32 = 0;
   let knownOver = false;
   let lastArrival_s: f32 = 0;
@@ -67,6 +72,7 @@ function story(sign: f32, start: u32): f32 {
     const size = abs(e.flux_Wb);
     const time_s = eventTime_s(e);
     const towards = e.vague != 0 ? !on || goesOn(i, sign, time_s - lastArrival_s) : e.flux_Wb * sign > 0;
+    log += logarithm(bounceProbability(towards, e.bounced != 0));
     if (towards) {
       const density = lifting ? max<f32>(AFTER_LIFT_DENSITY, arrivalDensity(begins_s(e), time_s)) : arrivalDensity(begins_s(e), time_s);
       if (on && storyContacts > 0) {

@@ -12,14 +12,14 @@ import {
 } from './bank';
 import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
-  Event, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
+  Event, NO_FLUX_SHARE, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
 } from './events';
 import { TRIGGER_s, beganAfter, restsBefore } from './hand';
 import { findLoudHum } from './loud-hum';
 import { findHighPass, knowNothing, refutesHighPass, undoHighPass } from './high-pass';
-import { splitEvents } from './split';
+import { splitByShares, splitEvents } from './split';
 import { findSlow, measureSlow, slowArrival_s, slowFlux_Wb, slowLeader, slowNoise_Wb, slowStands, slowTells } from './slow';
-import { doubtLift, findLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readRest, takeLiftOut } from './rest';
+import { doubtLift, findLift, findOtherLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readRest, takeLiftOut } from './rest';
 import { deviationOf, usualSize, whiteDeviation } from './sizes';
 import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, storyStays, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
@@ -41,8 +41,8 @@ const COUNT_u: f32 = 6;
 /** Of what the hum may pretend, which is a bound rather than a deviation, fewer are enough. */
 const COUNT_hum: f32 = 4;
 const COUNT_SHARE: f32 = 0.12;
-/** An event that leaves less than this share of its largest running flux has no flux: an open coil's capacitive peak. */
-const NO_FLUX_SHARE: f32 = 0.2;
+/** In a bounce more than this share of the flux goes and comes back. */
+const BOUNCE_SHARE: f32 = 0.15;
 /** The rise time of a faint touch is known to a step of the bank: this share of its flux. */
 const WIDTH_SHARE: f32 = 0.1;
 /** The filter whose output is largest was chosen for that: times the noise of one (measured over 400 draws at d = 8). */
@@ -375,6 +375,7 @@ function countEvents(c: u32, deviation: f32): f32 {
     const clear = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c);
     const moved = heard && clear && size > COUNT_SHARE * largest && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
     e.counts = moved || (e.over != 0 && heard) ? 1 : 0;
+    e.bounced = moved && e.bounce_Wb > max(BOUNCE_SHARE * size, COUNT_u * fluxNoise_Wb(c, deviation, e.to - e.from)) ? 1 : 0;
     if (!moved) e.vague = e.over;
   }
   largest = 0;
@@ -421,11 +422,20 @@ function weighStrong(at: u32): bool {
     measureEvents(c);
     splitEvents(c);
   }
-  for (let c: u32 = 0; rests && c < gridChannels; c++) {
+  let lost: u32 = 0;
+  let deviation: f32 = 0;
+  for (let c: u32 = 0; c < gridChannels; c++) {
+    lost |= channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst);
+    deviation = max(deviation, channelAt(at, c).noise_V / GRID_V);
+  }
+  if (lost == 0) splitByShares(gridChannels, deviation);
+  for (let c: u32 = 0; c < gridChannels; c++) {
     measureEvents(c);
+    countEvents(c, channelAt(at, c).noise_V / GRID_V);
     keepFluxes(c);
   }
   if (rests) findLift(gridChannels);
+  else if (lost == 0) findOtherLift(gridChannels);
   let leader = findLeader(at);
   if (leader < 0) {
     doubtLift();
@@ -510,7 +520,7 @@ function weighEvents(at: u32, c: u32): void {
   e.flux_Wb = sign * flux;
   e.u_flux_Wb = sqrt<f32>(BASELINE * noise * noise + MODEL_SHARE * MODEL_SHARE * flux * flux);
   e.peak_V = main.peak_V;
-  if (main.fallback_Wb > <f32>0.15 * flux) e.flags = e.flags | <u16>TouchFlag.bounced;
+  if (main.bounce_Wb > BOUNCE_SHARE * flux) e.flags = e.flags | <u16>TouchFlag.bounced;
 }
 
 /** A channel over range: its share of the arrival, or else of the departure, is that event's; follow goes before. */
