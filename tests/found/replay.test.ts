@@ -24,6 +24,8 @@ interface Expected {
   /** A pattern of what the map says to be unknown. */
   readonly says?: string;
   readonly without?: readonly Class[];
+  /** The most that any plus may be sure of; the solver gives one of two coils inside for both, as often as pairs work together. */
+  readonly surest?: number;
   /** For a record: what lay there, how it was touched, and what such evidence allows to be known. */
   readonly of?: Omit<LotPickup, 'number'> & { readonly expected: Expectation };
 }
@@ -50,7 +52,8 @@ describe('what was found before', () => {
         const map = solveRecord(createLogic(), asBenchRecord(read(name)));
         expect(map).toMatchObject(expected.map ?? {});
         expect(map.unknown.join(' ')).toMatch(new RegExp(expected.says ?? ''));
-        const { of, without } = expected;
+        const { of, without, surest = 1 } = expected;
+        for (const { name: coil, confidence } of map.coils) expect(confidence ?? 0, coil).toBeLessThanOrEqual(surest);
         if (of === undefined) return;
         const { disagreements } = judge({ number: 0, ...of }, truthOf(of.pickup), map, of.expected);
         expect(disagreements.filter((item) => without?.includes(item.class))).toEqual([]);

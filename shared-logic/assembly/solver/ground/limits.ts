@@ -182,8 +182,8 @@ export const ELSEWHERE: f32 = 0.05;
 // ---------------------------------------------------------------- Places, signs and mistakes
 
 /** Prior that a person touches the place that was asked for, each other winding, nothing at all. */
-export const ASKED: f32 = 0.94;
-export const MISTAKEN: f32 = 0.02;
+export const ASKED: f32 = 0.946;
+export const MISTAKEN: f32 = 0.014;
 export const NOTHING_TOUCHED: f32 = 0.04;
 /** and, after a capture that began too late to hear steel come, that this one hears it leave most (11 of 56 on records made elsewhere). */
 export const LEFT_BEHIND: f32 = 0.2;
