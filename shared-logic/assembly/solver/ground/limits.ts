@@ -187,6 +187,11 @@ export const MISTAKEN: f32 = 0.014;
 export const NOTHING_TOUCHED: f32 = 0.04;
 /** and, after a capture that began too late to hear steel come, that this one hears it leave most (11 of 56 on records made elsewhere). */
 export const LEFT_BEHIND: f32 = 0.2;
+/**
+ * The same after a capture that heard no steel leave, though it may have come too slowly to be heard, where this one shows no lift by
+ * itself: half as often as a slip.
+ */
+export const LEFT_ON: f32 = 0.01;
 /** ln of the prior that a place has no winding when each place could have its own. */
 export const NO_COIL_LOG: f32 = -8;
 /**
@@ -231,8 +236,9 @@ export const SHARED_SURE: f32 = 0.75;
  */
 export const SENSE_SURE: f32 = 0.9;
 export const OPPOSED_SURE: f32 = 0.76;
-/** A hand that slipped is told from this probability. */
+/** A hand that slipped is told from this probability; from the second where a sign is open, since then it may be why. */
 export const SLIPPED_SURE: f32 = 0.5;
+export const SLIPPED_SUSPECTED: f32 = 0.33;
 /** What one hearing says of a sign is set against what others say from these ln odds. */
 export const SAYS: f32 = 3;
 /** So sure must the winding of a place be, where leads hang loose and a coil is missing, for a verdict "good". */

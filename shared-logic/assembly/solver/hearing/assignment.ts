@@ -12,7 +12,7 @@ import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
   elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount,
-  rowPlace, SAYS_NOTHING, sizeOf, TABLE_end, unitLogOf, UNSEEN_SHARE,
+  rowPlace, SAYS_NOTHING, sizeOf, TABLE_end, wasMissed, unitLogOf, UNSEEN_SHARE,
 } from './hearing-table';
 import { relationOf } from './poles';
 import { exponential, logarithm } from '../../waves';
@@ -21,7 +21,7 @@ import {
   ASSIGNMENT, ASSIGNMENT_bytes, CLIPS, MAX_PLACES_SOLVED, MAX_WINDINGS, nodeOf, partOf, windingAt, windingCount,
 } from '../ground/workspace';
 import {
-  ASKED, HAND_BETWEEN, LEFT_BEHIND, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
+  ASKED, HAND_BETWEEN, LEFT_BEHIND, LEFT_ON, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
   NO_COIL_ONE_LOOSE_LOG, ODD_TOUCH, OWN_LOG, SAME_HAND_SPREAD, SAME_SHARE_SPREAD, SHARED_LOG, SHARED_LOOSE_LOG, SHARE_LOG, TOGETHER,
   UNDRIVEN_LOG,
 } from '../ground/limits';
@@ -222,7 +222,9 @@ function hearingLikelihood(h: u32, turns: u32): f32 {
   if (asked != elsewhere() && leavesCoil) slips += MISTAKEN * likelihoodOf(h, elsewhere(), true);
   // Steel that was left at another place goes the other way as it leaves.
   const left = leftAt(h);
-  if (left != NONE && chosen(left) != asked) slips += LEFT_BEHIND * likelihood(h, chosen(left), variableOfPlace(left), ~turns);
+  if (left != NONE && chosen(left) != asked) {
+    slips += (wasMissed(h) ? LEFT_BEHIND : LEFT_ON) * likelihood(h, chosen(left), variableOfPlace(left), ~turns);
+  }
   const all = own + slips + nothing;
   store<f32>(<usize>(SLIP + h * 4), place == NONE ? 0 : slips / all);
   return all;

@@ -37,14 +37,14 @@ export const MAX_HEARINGS: u32 = 40;
   negative: f32;
 }
 /**
- * A row: its place, the column that explains it best, where steel may lie that nobody heard come, ln of its unit, a cell for each
- * winding and elsewhere, a byte each on how it speaks of the hand.
+ * A row: its place, the column that explains it best, where the capture before may have left steel and whether it began too late,
+ * ln of its unit, a cell for each winding and elsewhere, a byte each on how it speaks of the hand.
  */
 @unmanaged class Row {
   place: u8;
   likeliest: u8;
   left: u8;
-  reserved: u8;
+  wasMissed: u8;
   unitLog: f32;
 }
 const CELLS_at: u32 = offsetof<Row>();
@@ -66,8 +66,10 @@ export let placeCount: u32 = 0;
 @inline export function rowPlace(h: u32): u32 { return rowAt(h).place; }
 /** The winding, or elsewhere(), that explains a hearing best. */
 @inline export function likeliestAt(h: u32): u32 { return rowAt(h).likeliest; }
-/** Place at which the capture before began after its trigger, so that its steel may have been lifted in this one; NONE for none. */
+/** Place at which the capture before left its steel, as far as it heard, so that it may have been lifted in this one; NONE for none. */
 @inline export function leftAt(h: u32): u32 { return rowAt(h).left; }
+/** Whether that capture began after its trigger, and so heard nothing of it. */
+@inline export function wasMissed(h: u32): bool { return rowAt(h).wasMissed != 0; }
 /** ln of the unit of `likelihoodOf` in a row: at least the likelihood of "nothing was touched". */
 @inline export function unitLogOf(h: u32): f32 { return rowAt(h).unitLog; }
 @inline export function logOf(h: u32, w: u32): f32 { return cellAt(h, w).log; }
@@ -87,10 +89,18 @@ export function fillTable(): void {
   if (windingCount == 0) return;
   fillHand();
   let left: u32 = NONE;
+  let missed: u32 = 0;
   for (let t: u32 = 0; t < <u32>evidence().touchCount && hearings < MAX_HEARINGS; t++) {
     hearTouch(t);
-    if (heardCount > 0) fillRow(left);
-    left = (touchEvidence(t).flags & <u16>TouchFlag.missed) != 0 && heardPlace < placeCount ? heardPlace : NONE;
+    const flags: u32 = touchEvidence(t).flags;
+    // What comes and goes within the capture is no lift, and where one was heard by itself this is not it.
+    const mayLift = missed != 0 || (flags & (TouchFlag.noDeparture | TouchFlag.lateLift)) == TouchFlag.noDeparture;
+    if (heardCount > 0) {
+      fillRow(mayLift ? left : NONE);
+      rowAt(hearings - 1).wasMissed = <u8>(missed != 0);
+    }
+    missed = flags & TouchFlag.missed;
+    left = (flags & (TouchFlag.missed | TouchFlag.noDeparture)) != 0 && heardPlace < placeCount ? heardPlace : NONE;
   }
   for (let n: u32 = 0; n < <u32>evidence().observedCount && hearings < MAX_HEARINGS; n++) {
     if (hearObserved(n) && heardCount > 0) fillRow(NONE);

@@ -15,7 +15,8 @@ import { logarithm } from '../../waves';
 import { expectedCoils } from '../ground/expected';
 import { partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount } from '../ground/workspace';
 import {
-  AUDIBLE, OPPOSED_SURE, PLACE_SURE, SAYS, SENSE_SURE, SETTLED_LOOSE, SHAKY_MOST, SHARED_SURE, SIGN_MOST, SLIPPED_SURE,
+  AUDIBLE, OPPOSED_SURE, PLACE_SURE, SAYS, SENSE_SURE, SETTLED_LOOSE, SHAKY_MOST, SHARED_SURE, SIGN_GIVEN, SIGN_MOST, SLIPPED_SURE,
+  SLIPPED_SUSPECTED,
   STACKED_LOG_ODDS, SURE_ALL_THE_SAME, SWING_LOG_ODDS, TOUCH_LOG_ODDS,
 } from '../ground/limits';
 
@@ -176,9 +177,15 @@ export function placesSettled(): bool {
   return true;
 }
 
+/** Whether a winding's sign is open, so that the places are touched again in any case. */
+function isAnyOpen(): bool {
+  for (let w: u32 = 0; w < windingCount; w++) if (probability(abs<f32>(windingAt(w).sign)) < SIGN_GIVEN) return true;
+  return false;
+}
+
 /** The touch that most likely was on another place's coil, and the coil that it was heard on. */
 function tellSlips(): void {
-  if (slipShare() < SLIPPED_SURE) return;
+  if (slipShare() < (isAnyOpen() ? SLIPPED_SUSPECTED : SLIPPED_SURE)) return;
   let worst: u32 = 0;
   for (let h: u32 = 1; h < hearings; h++) if (slippedShare(h) > slippedShare(worst) + <f32>1e-3) worst = h;
   // A swing of unknown size may as well have been read the wrong way.
