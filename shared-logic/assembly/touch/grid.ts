@@ -109,6 +109,23 @@ function riseBefore(base: u32, from: u32, large: i32): i32 {
   return abs(rise) >= RISE_TIMES * usual ? rise : 0;
 }
 
+/** Bounces end so soon; the edge of a lobe falls to half so soon, and the tail of a coupling later. */
+const BOUNCES_s: f32 = 0.03;
+const EDGE_s: f32 = 0.01;
+/** Whether a stretch that ends at `end` is followed by the edge of a lobe, and by none of the other sign as long as steel bounces. */
+function isLastLobe(base: u32, end: u32, n: u32, large: i32): bool {
+  const after = load<i32>(base + end * 4);
+  const edge = end + <u32>(EDGE_s * gridRate_Hz) * gridStep;
+  const to = min(n, end + <u32>(BOUNCES_s * gridRate_Hz) * gridStep);
+  let falls = false;
+  for (let i = end; i < to; i++) {
+    const x = load<i32>(base + i * 4);
+    if (x == OVERRANGE || ((x ^ after) < 0 && <f32>abs(x) >= CLEAR_SHARE * <f32>large)) return false;
+    falls = falls || (i < edge && abs(x) < abs(after) / 2);
+  }
+  return falls;
+}
+
 /**
  * Fills the stretch over range from `from` on with at least the largest value seen: the sample before saw the first lobe
  * rise and gives the sign; a large one of the other sign after it belongs to a bounce, which takes the second half.
@@ -120,8 +137,11 @@ function filling(base: u32, from: u32, n: u32, limit: i32): void {
   const after = end < n ? load<i32>(base + end * 4) : 0;
   const rise = riseBefore(base, from, large);
   const sign = rise != 0 ? rise : after;
-  const turns = (sign ^ after) < 0 && <f32>abs(after) >= CLEAR_SHARE * <f32>large;
-  fillSign = rise == 0 ? 0 : rise > 0 ? 1 : 2;
+  const clear = <f32>abs(after) >= CLEAR_SHARE * <f32>large;
+  const turns = (sign ^ after) < 0 && clear;
+  // What rose between two samples shows as it falls: the last lobe of an arrival goes the way of the first.
+  const told = rise != 0 ? rise : clear && isLastLobe(base, end, n, large) ? after : 0;
+  fillSign = told == 0 ? 0 : told > 0 ? 1 : 2;
   fillFirst = sign >= 0 ? large : -large;
   fillSecond = turns ? -fillFirst : fillFirst;
   fillMiddle = from + (end - from) / 2;

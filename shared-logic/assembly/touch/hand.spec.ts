@@ -92,4 +92,38 @@ describe('steel that the last capture left', () => {
     analyse(1);
     expect<bool>(channelOf(1).signLogOdds < -4).toBe(true);
   });
+  it('is known too where the next arrival comes before its lift, within one event', () => {
+    evidenceClear();
+    fill(6000);
+    pulse(1000, 60, 126000);
+    analyse(0);
+    // The next place's steel arrives with half of that flux, the last one goes 6 ms later, and the next one leaves.
+    fill(6000);
+    pulse(1000, 60, 63000);
+    pulse(1120, 60, -126000);
+    pulse(4000, 60, -63000);
+    analyse(1);
+    expect<bool>(channelOf(1).signLogOdds > 4).toBe(true);
+  });
+  it('has not bounced where one of two equal movements did: that one is the arrival', () => {
+    evidenceClear();
+    fill(6000);
+    pulse(1000, 60, 126000);
+    analyse(0);
+    const odds = memory.data(8);
+    for (let bounces = 0; bounces < 2; bounces++) {
+      fill(6000);
+      pulse(1000, 60, -126000);
+      pulse(3000, 60, 126000);
+      // Half of it goes and comes back.
+      if (bounces != 0) {
+        pulse(3080, 30, -126000);
+        pulse(3120, 30, 126000);
+      }
+      analyse(1);
+      store<f32>(odds + bounces * 4, channelOf(1).signLogOdds);
+      changetype<Evidence>(<usize>EVIDENCE).touchCount = 1;
+    }
+    expect<bool>(load<f32>(odds + 4) > load<f32>(odds) + 2).toBe(true);
+  });
 });

@@ -1,6 +1,6 @@
 /** Events that are two: a lift, late or of what the last capture left, that runs into an arrival. */
 import { NO_FLUX_SHARE, TWO_s, eventAt, eventCount, splitEvent } from './events';
-import { gridChannel, gridRate_Hz } from './grid';
+import { NO_STRETCH, firstStretch, gridChannel, gridRate_Hz } from './grid';
 import { liftedWithin } from './rest';
 
 /** Either part lasts at least this long. */
@@ -8,12 +8,27 @@ const EDGE_s: f32 = 0.005;
 /** A long event of which less than this share of its largest running flux is left may be two. */
 const COMES_BACK: f32 = 0.5;
 
+/** What goes over range so long after the first time is another movement than that and its bounces. */
+const NEXT_s: f32 = 0.04;
+/** The sample at which it does, 0: never. */
+function nextMovement(channel: u32, from: u32, to: u32): u32 {
+  const first = firstStretch(channel, from, to);
+  if (first == NO_STRETCH) return 0;
+  const next = firstStretch(channel, (first & 0x3fffff) + <u32>(NEXT_s * gridRate_Hz), to);
+  return next == NO_STRETCH ? 0 : next & 0x3fffff;
+}
+
 /** Splits such events of the channel measured last where their running flux turns. */
 export function splitEvents(channel: u32): void {
   const long = <u32>(TWO_s * gridRate_Hz);
   const edge = <u32>(EDGE_s * gridRate_Hz);
   for (let k: u32 = 0; k < eventCount; k++) {
     const e = eventAt(k);
+    const second = e.over != 0 ? nextMovement(channel, e.from, e.to) : 0;
+    if (second != 0) {
+      if (!splitEvent(k, second - edge)) return;
+      continue;
+    }
     const before = liftedWithin(channel, e.excursion_Wb);
     const after = e.over == 0 && liftedWithin(channel, e.flux_Wb - e.excursion_Wb);
     const lifted = (before || after) && !liftedWithin(channel, e.flux_Wb);

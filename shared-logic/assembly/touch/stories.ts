@@ -3,7 +3,7 @@
  *
  * The sign comes from net fluxes, never from the largest lobe: bounces and fast departures have larger ones.
  */
-import { begins_s, eventAt, eventCount, eventTime_s } from './events';
+import { Event, TWO_s, begins_s, eventAt, eventCount, eventTime_s } from './events';
 import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
   AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, LIFT_DENSITY, NO_TOUCH_AFTER_LIFT, ON_AND_ON, STEPS_s, TRIGGER_s, UNEXPLAINED,
@@ -43,6 +43,13 @@ function goesOn(i: u32, sign: f32, since_s: f32): bool {
  */
 enum Start { free, held, lifted, unseen }
 
+/**
+ * A movement that was under way as a capture began which missed its trigger, and goes on so long, is mostly the tail of a coupling,
+ * which goes the other way than the arrival did. So often it does not.
+ */
+function isTail(e: Event): bool { return e.from == 0 && beganAfter() && <f32>e.to > TWO_s * gridRate_Hz; }
+const NO_TAIL: f32 = 0.1;
+
 /** Whether the story takes the event that the capture before points at for the lift of its steel. */
 let lifting: bool = false;
 
@@ -69,6 +76,10 @@ function story(sign: f32, start: u32): f32 {
   for (let i: u32 = 0; i < eventCount; i++) {
     const e = eventAt(i);
     if (e.counts == 0 || (lifting && <i32>i == liftAt)) continue;
+    if (isTail(e)) {
+      if (e.flux_Wb * sign > 0) log += logarithm(NO_TAIL);
+      continue;
+    }
     const size = abs(e.flux_Wb);
     const time_s = eventTime_s(e);
     const towards = e.vague != 0 ? !on || goesOn(i, sign, time_s - lastArrival_s) : e.flux_Wb * sign > 0;
@@ -144,7 +155,7 @@ function story(sign: f32, start: u32): f32 {
 export function weighStories(channel: u32, deviation: f32, overrange: bool): f32 {
   clipped = overrange;
   let first: u32 = 0;
-  while (first < eventCount && (eventAt(first).counts == 0 || isLift(first))) first++;
+  while (first < eventCount && (eventAt(first).counts == 0 || isLift(first) || isTail(eventAt(first)))) first++;
   more = Start.held;
   moreThanLeft = first < eventCount && isMoreThanLeft(channel, eventAt(first).flux_Wb);
   slowTells = 0;
