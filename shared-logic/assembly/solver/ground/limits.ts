@@ -181,7 +181,10 @@ export const ELSEWHERE: f32 = 0.05;
 
 // ---------------------------------------------------------------- Places, signs and mistakes
 
-/** Prior that a person touches the place that was asked for, each other winding, nothing at all. */
+/**
+ * Prior that a person touches the place that was asked for, each other winding, nothing at all: of touches in records made elsewhere
+ * 0.7 to 3.1 % were on another place, 1.5 to 2.8 % on nothing.
+ */
 export const ASKED: f32 = 0.946;
 export const MISTAKEN: f32 = 0.014;
 export const NOTHING_TOUCHED: f32 = 0.04;
