@@ -28,7 +28,7 @@ import { channelAt, vertexOf } from './ground/witness';
 import {
   forgetWindings, partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount, workspaceClear,
 } from './ground/workspace';
-import { ALIVE_LOG_ODDS, ALIVE_V, ALIVE_d, BARE_SURE, GOOD_SIGN, KNOWN_SIGN } from './ground/limits';
+import { ALIVE_LOG_ODDS, ALIVE_V, ALIVE_d, BARE_LEAST, BARE_SURE, GOOD_SIGN, KNOWN_SIGN } from './ground/limits';
 
 @inline function result(): Result { return changetype<Result>(<usize>RESULT); }
 
@@ -118,7 +118,7 @@ function tellOpens(leads: u32, read: bool): void {
       // between a coil and a lead that it does not conduct to, when a coil is missing.
       const alive = channel.touchLogOdds > ALIVE_LOG_ODDS && channel.matched_d > ALIVE_d && abs<f32>(channel.peak_V) > ALIVE_V;
       const dead = (channel.flags & <u16>TouchFlag.noFlux) != 0 && loose > 0;
-      if (!dead && !(alive && (loose == 2 || spareCoils()))) continue;
+      if (!dead && !(alive && (loose == 2 || (spareCoils() && bareShare() > BARE_LEAST)))) continue;
       tellOpenPair(min<u32>(a, b), max<u32>(a, b), touchEvidence(t).place);
     }
   }

@@ -20,11 +20,11 @@ const LATE_DENSITY: f32 = 0.4;
 const SOME_TIME_DENSITY: f32 = 0.05;
 
 /**
- * Density of the lift of steel that lay there, 1/s: six in ten set off the trigger themselves, the others come up to a tenth of
- * a second before the arrival that does.
+ * Density of the lift of steel that lay there, 1/s: it may set off the trigger itself, as an arrival does, or come before the arrival
+ * that does; the first is taken for twice as likely at any one time (judgement, no published source).
  */
 export const LIFT_DENSITY: f32 = 2;
-const LIFT_AT_TRIGGER_DENSITY: f32 = 6;
+const LIFT_AT_TRIGGER_DENSITY: f32 = 4;
 /**
  * After a lift the hand comes back within half a second. A lift that began later than TRIGGER_s has this weight; one of steel that
  * was heard to come only when it began later than LATE_s.

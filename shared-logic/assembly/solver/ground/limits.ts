@@ -336,6 +336,8 @@ export const KNOWN_SIGN: f32 = 2.94;
 export const GOOD_SIGN: f32 = 0.95;
 /** Some place is said to have no coil from this probability. */
 export const BARE_SURE: f32 = 0.7;
+/** Below this both places were heard on one winding: what peaks between it and a spare lead is no missing coil's. */
+export const BARE_LEAST: f32 = 0.05;
 /** Odds of a sign that something was heard of, ln. */
 export const HEARD_SIGN: f32 = 0.2;
 /** Between two loose leads this is a broken wire's capacitive peak (physics.md 4: 5 mV and more), not noise. */
