@@ -33,7 +33,7 @@ const SLOW_Hz: f32 = 6000;
 const SLOW_BURST_s: f32 = 0.04;
 const SLOW_TIMES: f32 = 3.2;
 /**
- * From WHITE_Hz on such a rate tells noise from a waveform all the same: in a block of noise, hum in it or not, the median of the
+ * From WHITE_Hz on a rate tells noise from a waveform by itself, whatever moves beside it: in a block of noise, hum in it or not, the median of the
  * sixth difference is 1.1 times its own sweep and more, in one of touch and bounces 0.33 at most (bounces of 3 ms, simulated).
  */
 const WHITE_Hz: f32 = 1900;
@@ -259,9 +259,12 @@ export function findBursts(channel: u32): void {
       while (slow && sizeOf(load<u8>(MEDIANS + last - 1)) > loudest) last--;
       const whole = last - first == b - from;
       const even = evenBlocks(first, last);
-      const white = whole && slow && rate_Hz > WHITE_Hz && even >= WHITE_BLOCKS && whiteBlocks(channel, first, last, block) >= WHITE_BLOCKS;
-      if ((!slow || isSteady(first, last)) && (white || (even >= shortest
-        && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest)))) {
+      const loud = even >= shortest && (!slow || isSteady(first, last)) && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest);
+      // The last block of noise, which only goes on, may hold no more than its end.
+      const end = last - 1 > first && sizeOf(load<u8>(MEDIANS + last - 1)) <= least ? last - 1 : last;
+      const white = whole && rate_Hz > WHITE_Hz && even >= (slow ? WHITE_BLOCKS : shortest) && (!slow || isSteady(first, end))
+        && whiteBlocks(channel, first, last, block) >= WHITE_BLOCKS;
+      if (loud || white) {
         // A block on either side may hold part of it.
         keepGap(channel, first > 0 ? (first - 1) * block / gridStep : 0, (last + 1) * block / gridStep + 1);
       }
