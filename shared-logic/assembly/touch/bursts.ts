@@ -39,6 +39,9 @@ const SLOW_TIMES: f32 = 3.2;
 const WHITE_Hz: f32 = 1900;
 const WHITE: f32 = 0.7;
 const WHITE_BLOCKS: u32 = 2;
+/** Contact that goes or comes moves a channel this many times as far as any of so many steps before and after. */
+const JUMP: f32 = 6;
+const NEAR: u32 = 4;
 /** What lasts longer than this share of a capture is no burst: then nobody can tell which part is the rest. */
 export const SHARE_MOST: f32 = 0.4;
 /** Within a burst a block may stand out by only this share of that. */
@@ -215,6 +218,34 @@ function isBurst(n: u32, first: u32, end: u32, block: u32, beside: u32, least: u
   return false;
 }
 
+/**
+ * Whether a channel jumps between two samples while it hardly moves before and after: contact that goes or comes. The emf of steel
+ * that moves takes a millisecond and more. measureBlocks of the channel goes before.
+ */
+function jumps(channel: u32, from: u32, to: u32): bool {
+  const base = captureChannel(channel);
+  for (let i = from; i + 1 < to; i++) {
+    const x = load<i32>(base + i * 4);
+    const step = load<i32>(base + i * 4 + 4) - x;
+    // The converter's own steps are none.
+    let near = smallest;
+    for (let k: u32 = 1; k <= NEAR && near < i32.MAX_VALUE; k++) {
+      near = max(near, max(stepAt(base, i - k), stepAt(base, i + k)));
+    }
+    if (near < i32.MAX_VALUE && <f32>abs(step) > JUMP * <f32>near) return true;
+  }
+  return false;
+}
+/** The same about the edge before a block. */
+function edgeJumps(channel: u32, b: u32, block: u32, n: u32): bool {
+  return jumps(channel, max(NEAR, b * block > block ? b * block - block : 0), min(n - NEAR - 1, (b + 1) * block));
+}
+function stepAt(base: u32, i: u32): i32 {
+  const x = load<i32>(base + i * 4);
+  const next = load<i32>(base + i * 4 + 4);
+  return x == OVERRANGE || next == OVERRANGE ? i32.MAX_VALUE : abs(next - x);
+}
+
 /** Keeps a burst of a channel. @param from - first sample of the grid that it may hold @param to - one beyond the last */
 export function keepGap(channel: u32, from: u32, to: u32): void {
   const k = gapCount(channel);
@@ -264,7 +295,8 @@ export function findBursts(channel: u32): void {
       const end = last - 1 > first && sizeOf(load<u8>(MEDIANS + last - 1)) <= least ? last - 1 : last;
       const white = whole && rate_Hz > WHITE_Hz && even >= (slow ? WHITE_BLOCKS : shortest) && (!slow || isSteady(first, end))
         && whiteBlocks(channel, first, last, block) >= WHITE_BLOCKS;
-      if (loud || white) {
+      const torn = rate_Hz > WHITE_Hz && even >= WHITE_BLOCKS && (edgeJumps(channel, from, block, n) || edgeJumps(channel, b, block, n));
+      if (loud || white || torn) {
         // A block on either side may hold part of it.
         keepGap(channel, first > 0 ? (first - 1) * block / gridStep : 0, (last + 1) * block / gridStep + 1);
       }
