@@ -52,6 +52,32 @@ describe('a lead that loses contact during a touch', () => {
     });
   }
 
+  it.each([4000, 5000])('is mostly told at %i Hz though it lasts 25 to 60 ms only: the channel jumps as contact comes', (rate_Hz) => {
+    const chance = new RandomStream(SEED, `short ${rate_Hz}`);
+    let told = 0;
+    for (let i = 0; i < 80; i++) {
+      const scene = nominalScene(chance, { rate_Hz });
+      const end_s = scene.start_s + scene.volts_V[0]!.length / rate_Hz;
+      const for_s = chance.between(0.025, 0.06);
+      const lost = withBurst(scene.volts_V[0]!, chance, scene.noise_V, rate_Hz, scene.start_s, chance.between(0.06, end_s - for_s), for_s);
+      if (hasBurst(reader.read([lost, scene.volts_V[1]!], rate_Hz, scene.start_s))) told++;
+    }
+    expect(told).toBeGreaterThanOrEqual(72);
+  });
+
+  it('is told beside a coil that moves far more, where the burst is noise by itself', () => {
+    const chance = new RandomStream(SEED, 'beside');
+    let told = 0;
+    for (let i = 0; i < 40; i++) {
+      const scene = nominalScene(chance, { rate_Hz: 10_000, flux_Wb: [4e-3, 8e-3], handHum: false });
+      const quiet = scene.volts_V[0]!.map(() => scene.noise_V * chance.gaussian());
+      const first = Math.round((-0.015 - scene.start_s) * 10_000);
+      const lost = quiet.map((volt_V, k) => (k >= first && k < first + 400 ? 8 * volt_V : volt_V));
+      if (hasBurst(reader.read([scene.volts_V[0]!, lost], 10_000, scene.start_s))) told++;
+    }
+    expect(told).toBeGreaterThanOrEqual(38);
+  });
+
   it('is told at 1000 Hz by its hum alone, and hum that a hand makes larger or smaller is not', () => {
     const chance = new RandomStream(SEED, 'hum alone');
     let told = 0;
@@ -75,7 +101,7 @@ describe('a lead that loses contact during a touch', () => {
     const chance = new RandomStream(SEED, 'no burst');
     const kinds: readonly NominalOptions[] = [
       {}, { rate_Hz: 1000 }, { rate_Hz: 2500 }, { rate_Hz: 5000 }, { rate_Hz: 44_100 }, { rate_Hz: 100_000 }, { hum_V: 2e-2 },
-      { shape: 'tail' }, { shape: 'triangle', rate_Hz: 2500 }, { flux_Wb: [5e-3, 3e-2] },
+      { shape: 'tail' }, { shape: 'triangle', rate_Hz: 2500 }, { flux_Wb: [5e-3, 3e-2] }, { rate_Hz: 4000 }, { shape: 'triangle', rate_Hz: 4000 },
     ];
     for (const options of kinds) {
       for (let i = 0; i < 40; i++) {
@@ -87,7 +113,7 @@ describe('a lead that loses contact during a touch', () => {
 
   it('is not seen in the ring of a clack, 200 to 900 Hz that dies in a few milliseconds', () => {
     const chance = new RandomStream(SEED, 'clack');
-    for (const rate_Hz of [2500, 5000, 10_000, 44_100]) {
+    for (const rate_Hz of [2500, 5000, 10_000, 44_100, 4000]) {
       for (let i = 0; i < 40; i++) {
         const scene = nominalScene(chance, { rate_Hz, flux_Wb: [2e-4, 4e-3] });
         const ring_V = logBetween(chance, 3e-3, 0.3);

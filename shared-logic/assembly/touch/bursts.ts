@@ -290,7 +290,8 @@ export function findBursts(channel: u32): void {
       while (slow && sizeOf(load<u8>(MEDIANS + last - 1)) > loudest) last--;
       const whole = last - first == b - from;
       const even = evenBlocks(first, last);
-      const loud = even >= shortest && (!slow || isSteady(first, last)) && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest);
+      const loud = even >= shortest && (!slow || isSteady(first, last))
+        && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest);
       // The last block of noise, which only goes on, may hold no more than its end.
       const end = last - 1 > first && sizeOf(load<u8>(MEDIANS + last - 1)) <= least ? last - 1 : last;
       const white = whole && rate_Hz > WHITE_Hz && even >= (slow ? WHITE_BLOCKS : shortest) && (!slow || isSteady(first, end))
