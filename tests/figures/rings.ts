@@ -42,7 +42,7 @@ export async function print(args: readonly string[]): Promise<void> {
     for (const fraction of FRACTIONS) {
       for (let n = 0; n < count; n++) {
         const hasCover = kind !== 'alone' && chance.unit() < 0.25;
-        const ohm = kind !== 'alone' ? chance.between(3000, 9000) : chance.between(2500, 10_000);
+        const ohm = kind === 'alone' ? chance.between(2500, 10_000) : chance.between(3000, 9000);
         const henry = (ohm / 4100) * 2.2 * chance.between(0.8, 1.3);
         const loss_ohm = hasCover ? chance.betweenLog(3e4, 1e5) : chance.betweenLog(1e5, 1e6);
         const picofarad = chance.between(50, 160);
@@ -67,11 +67,10 @@ export async function print(args: readonly string[]): Promise<void> {
           const due = fraction / (1 - fraction) >= 0.7 * ratio;
           add(`${kind} ${fraction} R/R_E to ${within}`, said);
           if (fraction > 0 && due) add(`${kind}, f/(1-f) from 0.7 R/R_E on`, said);
-          if (fraction === 0) add(`${kind}, false`, said);
         } else {
           add(`alone ${fraction} ${ohm <= 5000 ? 'to 5 kilohm' : 'to 10 kilohm'}`, said);
-          if (fraction === 0) add('alone, false', said);
         }
+        if (fraction === 0) add(`${kind}, false`, said);
         const last = map?.coils.at(-1);
         if (last?.capacitance_F !== undefined && (kind !== 'alone' || fraction === 0))
           errors.capacitance_pF.push(last.capacitance_F * 1e12 - picofarad);

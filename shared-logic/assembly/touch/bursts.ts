@@ -33,8 +33,8 @@ const SLOW_Hz: f32 = 6000;
 const SLOW_BURST_s: f32 = 0.04;
 const SLOW_TIMES: f32 = 3.2;
 /**
- * From WHITE_Hz on a rate tells noise from a waveform by itself, whatever moves beside it: in a block of noise, hum in it or not, the median of the
- * sixth difference is 1.1 times its own sweep and more, in one of touch and bounces 0.33 at most (bounces of 3 ms, simulated).
+ * From WHITE_Hz on a rate tells noise from a waveform by itself, whatever moves beside it: in a block of noise, hum in it or not, the
+ * median of the sixth difference is 1.1 times its own sweep and more, in one of touch and bounces 0.33 at most (bounces of 3 ms, simulated).
  */
 const WHITE_Hz: f32 = 1900;
 const WHITE: f32 = 0.7;
@@ -219,11 +219,13 @@ function isBurst(n: u32, first: u32, end: u32, block: u32, beside: u32, least: u
 }
 
 /**
- * Whether a channel jumps between two samples while it hardly moves before and after: contact that goes or comes. The emf of steel
- * that moves takes a millisecond and more. measureBlocks of the channel goes before.
+ * Whether a channel jumps between two samples about the start of a block while it hardly moves before and after: contact that goes or
+ * comes. The emf of steel that moves takes a millisecond and more. measureBlocks of the channel goes before.
  */
-function jumps(channel: u32, from: u32, to: u32): bool {
+function jumpsAt(channel: u32, b: u32, block: u32, n: u32): bool {
   const base = captureChannel(channel);
+  const from = max(NEAR, b > 0 ? (b - 1) * block : 0);
+  const to = min(n - NEAR - 1, (b + 1) * block);
   for (let i = from; i + 1 < to; i++) {
     const x = load<i32>(base + i * 4);
     const step = load<i32>(base + i * 4 + 4) - x;
@@ -236,10 +238,7 @@ function jumps(channel: u32, from: u32, to: u32): bool {
   }
   return false;
 }
-/** The same about the edge before a block. */
-function edgeJumps(channel: u32, b: u32, block: u32, n: u32): bool {
-  return jumps(channel, max(NEAR, b * block > block ? b * block - block : 0), min(n - NEAR - 1, (b + 1) * block));
-}
+/** Size of the step after a sample; i32.MAX_VALUE beside one over range. */
 function stepAt(base: u32, i: u32): i32 {
   const x = load<i32>(base + i * 4);
   const next = load<i32>(base + i * 4 + 4);
@@ -290,14 +289,14 @@ export function findBursts(channel: u32): void {
       while (slow && sizeOf(load<u8>(MEDIANS + last - 1)) > loudest) last--;
       const whole = last - first == b - from;
       const even = evenBlocks(first, last);
-      const loud = even >= shortest && (!slow || isSteady(first, last))
-        && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest);
       // The last block of noise, which only goes on, may hold no more than its end.
       const end = last - 1 > first && sizeOf(load<u8>(MEDIANS + last - 1)) <= least ? last - 1 : last;
-      const white = whole && rate_Hz > WHITE_Hz && even >= (slow ? WHITE_BLOCKS : shortest) && (!slow || isSteady(first, end))
-        && whiteBlocks(channel, first, last, block) >= WHITE_BLOCKS;
-      const torn = rate_Hz > WHITE_Hz && even >= WHITE_BLOCKS && (edgeJumps(channel, from, block, n) || edgeJumps(channel, b, block, n));
-      if (loud || white || torn) {
+      const fine = rate_Hz > WHITE_Hz;
+      if ((even >= shortest && (!slow || isSteady(first, last))
+          && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest))
+        || (fine && whole && even >= (slow ? WHITE_BLOCKS : shortest) && (!slow || isSteady(first, end))
+          && whiteBlocks(channel, first, last, block) >= WHITE_BLOCKS)
+        || (fine && even >= WHITE_BLOCKS && (jumpsAt(channel, from, block, n) || jumpsAt(channel, b, block, n)))) {
         // A block on either side may hold part of it.
         keepGap(channel, first > 0 ? (first - 1) * block / gridStep : 0, (last + 1) * block / gridStep + 1);
       }

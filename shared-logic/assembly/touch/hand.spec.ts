@@ -52,6 +52,14 @@ describe('the priors of a hand', () => {
   });
 });
 
+/** A first capture in which steel comes to rest and stays. */
+function leaveSteel(): void {
+  evidenceClear();
+  fill(6000);
+  pulse(1000, 60, 126000);
+  analyse(0);
+}
+
 describe('steel that the last capture left', () => {
   it('is known by its flux when it is lifted: the sign is that of what comes after', () => {
     evidenceClear();
@@ -71,10 +79,7 @@ describe('steel that the last capture left', () => {
     expect<bool>(abs(channelOf(1).flux_Wb + <f32>2.3e-4) < <f32>2e-5).toBe(true);
   });
   it('is no lift what goes the way that it came', () => {
-    evidenceClear();
-    fill(6000);
-    pulse(1000, 60, 126000);
-    analyse(0);
+    leaveSteel();
     fill(6000);
     pulse(1000, 60, 126000);
     analyse(1);
@@ -93,10 +98,7 @@ describe('steel that the last capture left', () => {
     expect<bool>(channelOf(1).signLogOdds < -4).toBe(true);
   });
   it('is known too where the next arrival comes before its lift, within one event', () => {
-    evidenceClear();
-    fill(6000);
-    pulse(1000, 60, 126000);
-    analyse(0);
+    leaveSteel();
     // The next place's steel arrives with half of that flux, the last one goes 6 ms later, and the next one leaves.
     fill(6000);
     pulse(1000, 60, 63000);
@@ -106,10 +108,7 @@ describe('steel that the last capture left', () => {
     expect<bool>(channelOf(1).signLogOdds > 4).toBe(true);
   });
   it('has not bounced where one of two equal movements did: that one is the arrival', () => {
-    evidenceClear();
-    fill(6000);
-    pulse(1000, 60, 126000);
-    analyse(0);
+    leaveSteel();
     const odds = memory.data(8);
     for (let bounces = 0; bounces < 2; bounces++) {
       fill(6000);

@@ -12,7 +12,7 @@ import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
   elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount,
-  rowPlace, SAYS_NOTHING, sizeOf, TABLE_end, wasMissed, unitLogOf, UNSEEN_SHARE,
+  rowPlace, SAYS_NOTHING, sizeOf, TABLE_end, unitLogOf, UNSEEN_SHARE, wasMissed,
 } from './hearing-table';
 import { relationOf } from './poles';
 import { exponential, logarithm } from '../../waves';

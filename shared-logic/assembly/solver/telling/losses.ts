@@ -112,17 +112,19 @@ function workOut(out: Loss, a: u32, b: u32, ohm: f32, w: u32): bool {
   return isFinite<f32>(out.u_tau_s) && out.u_tau_s > 0;
 }
 
+/** The same, and whether there is a ring at all. */
+function rings(out: Loss, a: u32, b: u32, ohm: f32, w: u32): bool { return workOut(out, a, b, ohm, w) && (out.state & RINGS) != 0; }
+
 /** Writes what the rings say beside the listed coils. */
 export function listLosses(): void {
   const loss = lossAt(WINDINGS_most);
   for (let s: u32 = 0; s < stretchCount; s++) {
     const stretch = stretchAt(s);
     const coil = coilAt(stretch.index);
-    if (!workOut(loss, stretch.a, stretch.b, stretch.ohm, stretch.winding) || (loss.state & RINGS) == 0) {
+    if (!rings(loss, stretch.a, stretch.b, stretch.ohm, stretch.winding)) {
       // A tapped winding rings whole; its loss as a time is that of each part.
       const winding = windingAt(stretch.winding);
-      if (winding.stretchCount < 2 || !workOut(loss, winding.i, winding.j, winding.ohm, stretch.winding)) continue;
-      if ((loss.state & RINGS) == 0) continue;
+      if (winding.stretchCount < 2 || !rings(loss, winding.i, winding.j, winding.ohm, stretch.winding)) continue;
       coil.loss_s = loss.tau_s;
       coil.u_loss_s = loss.u_tau_s;
       continue;
