@@ -103,13 +103,17 @@ export function takeOut(base: u32, from: u32, to: u32, stretch: u32, harmonics: 
 /** Takes the harmonics of the hum that stand in the samples from `from` to `to` out of them. */
 export function removeHum(base: u32, from: u32, to: u32, size: i32, harmonics: u32): void {
   if (humStep == 0) return;
+  fitStanding(base, from, to, size, harmonics);
+  takeFitOut(base, from, to, harmonics);
+}
+/** Fits the harmonics to the samples from `from` to `to`, as WHOLE; of the higher ones those that stand out of the noise. */
+export function fitStanding(base: u32, from: u32, to: u32, size: i32, harmonics: u32): void {
   const deviation = deviationOf(size);
   fitHum(base, from, to, size, WHOLE, harmonics);
   for (let k = HARMONICS_ALWAYS + 1; k <= harmonics; k++) {
     const at = partAt(WHOLE, k);
     if (powerOf(at) * <f32>(to - from) < 24 * deviation * deviation) store<u64>(at, 0);
   }
-  takeFitOut(base, from, to, harmonics);
 }
 /** Takes the last fit out of the samples from `from` to `to`, and keeps count of its fundamental. */
 export function takeFitOut(base: u32, from: u32, to: u32, harmonics: u32): void {

@@ -1,7 +1,7 @@
 /** Hum that changes when a hand comes or goes: where it steps, it is fitted to each stretch by itself. */
 import { GRID_V } from './grid';
 import {
-  HARMONICS, OTHER_WAVE, WAVE, drawWave, fitHum, humAmplitude, partAt, partOf, powerOf, removeHum, takeOut, waveAt,
+  HARMONICS, OTHER_WAVE, WAVE, WHOLE, drawWave, fitHum, fitStanding, humAmplitude, partAt, partOf, powerOf, takeFitOut, takeOut, waveAt,
 } from './harmonics';
 import { findPhasors, humStep, period, periodAt, periodStart, periods } from './mains';
 import { usualSize } from './sizes';
@@ -34,10 +34,10 @@ function fitStretch(base: u32, stretch: u32, from: u32, to: u32): void {
  * Whether what was fitted to a stretch may be hum: not far more than that of the whole capture and than hum ever is,
  * or it is the touch.
  */
-function isHum(stretch: u32): bool {
+function isHum(stretch: u32, harmonics: u32): bool {
   const most = max<f32>(HUM_MOST_V / GRID_V, HUM_TIMES * humAmplitude());
   let power: f32 = 0;
-  for (let k: u32 = 1; k <= MODELLED; k++) power += powerOf(partAt(stretch, k));
+  for (let k: u32 = 1; k <= harmonics; k++) power += powerOf(partAt(stretch, k));
   return power <= most * most;
 }
 const HUM_MOST_V: f32 = 0.03;
@@ -79,6 +79,13 @@ function smoothStep(base: u32, n: u32, stretch: u32, at: u32): void {
     const jump = abs(waveAt(WAVE, humStep * i) - waveAt(OTHER_WAVE, humStep * i));
     if (abs(load<i32>(base + i * 4)) <= jump) store<i32>(base + i * 4, 0);
   }
+}
+
+/** Takes out what is left of the hum between two steps. Its fit spared the periods beside a step: there may be a touch. */
+function removeRest(base: u32, from: u32, to: u32): void {
+  if (<f32>(to - from) <= period) return;
+  fitStanding(base, from, to, stretchSize(base, from, to), HARMONICS);
+  if (isHum(WHOLE, HARMONICS)) takeFitOut(base, from, to, HARMONICS);
 }
 
 /** Sum of the sizes of all changes of the fundamental that were found, grid units. */
@@ -141,7 +148,7 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
   fitStretch(base, 0, 0, first);
   fitStretch(base, 1, first, second);
   if (second < periods) fitStretch(base, 2, second, periods);
-  if (!isHum(0) || !isHum(1) || (second < periods && !isHum(2))) return false;
+  if (!isHum(0, MODELLED) || !isHum(1, MODELLED) || (second < periods && !isHum(2, MODELLED))) return false;
   jumps += partDistance(0, 1);
   if (second < periods) jumps += partDistance(1, 2);
   const from = findStep(base, n, 0, periodStart(first));
@@ -151,8 +158,8 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
   if (to < n) takeOut(base, to, n, 2, MODELLED);
   smoothStep(base, n, 0, from);
   if (to < n) smoothStep(base, n, 1, to);
-  if (<f32>from > period) removeHum(base, 0, from, stretchSize(base, 0, from), HARMONICS);
-  if (<f32>(to - from) > period) removeHum(base, from, to, stretchSize(base, from, to), HARMONICS);
-  if (<f32>(n - to) > period) removeHum(base, to, n, stretchSize(base, to, n), HARMONICS);
+  removeRest(base, 0, from);
+  removeRest(base, from, to);
+  removeRest(base, to, n);
   return true;
 }
