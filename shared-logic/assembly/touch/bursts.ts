@@ -254,12 +254,45 @@ export function keepGap(channel: u32, from: u32, to: u32): void {
   store<u32>(gapAt(channel, k), min(gridCount, to), 4);
 }
 
-/** Finds the bursts of a channel in CAPTURE; gridBegin goes before. The work space is overwritten. */
-export function findBursts(channel: u32): void {
+/**
+ * A lead that hangs in the air may float to the end of the range and stay there; steel that moves so strongly does for a few
+ * hundredths of a second. Contact that comes back may ring for a moment.
+ */
+const FLOATS_s: f32 = 0.1;
+const RINGS_s: f32 = 0.01;
+/** Keeps the stretches in which a channel floats. @returns how many of its samples over range they hold */
+function findFloating(channel: u32, rate_Hz: f32): u32 {
+  const base = captureChannel(channel);
+  const n = gridCount * gridStep;
+  let floating: u32 = 0;
+  let from: u32 = 0;
+  for (let i: u32 = 0; i <= n; i++) {
+    if (i < n && load<i32>(base + i * 4) == OVERRANGE) continue;
+    if (<f32>(i - from) > FLOATS_s * rate_Hz) {
+      floating += i - from;
+      keepGap(channel, from / gridStep, (i + <u32>(RINGS_s * rate_Hz)) / gridStep + 1);
+    }
+    from = i + 1;
+  }
+  return floating;
+}
+
+/**
+ * Finds the bursts of a channel in CAPTURE; gridBegin goes before. The work space is overwritten.
+ * @returns how many samples over range are no touch but a lead that floats
+ */
+export function findBursts(channel: u32): u32 {
   const h = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
   const n = h.sampleCount;
   const rate_Hz = h.rate_Hz / <f32>h.decimation;
   store<u32>(COUNTS + <usize>(channel * 4), 0);
+  const floating = findFloating(channel, rate_Hz);
+  findNoisy(channel, n, rate_Hz);
+  return floating;
+}
+
+/** Finds the bursts of n samples in which a channel hears hum and noise. */
+function findNoisy(channel: u32, n: u32, rate_Hz: f32): void {
   const slow = rate_Hz < SLOW_Hz;
   const block = max(BLOCK_LEAST, max(n / BLOCKS_MAX, <u32>nearest((slow ? SLOW_BLOCK_s : BLOCK_s) * rate_Hz)));
   const blocks = measureBlocks(captureChannel(channel), n, block);

@@ -184,9 +184,9 @@ export function analyseTouch(at: u32): void {
   }
   burstsBegin();
   for (let c: u32 = 0; c < gridChannels; c++) {
-    findBursts(c);
+    const floating = findBursts(c);
     gridBuild(c);
-    channelAt(at, c).flags = <u16>(gridOverrange > 0 ? TouchFlag.overrange : 0);
+    channelAt(at, c).flags = <u16>(gridOverrange > floating ? TouchFlag.overrange : 0);
   }
   findHum();
   for (let c: u32 = 0; c < gridChannels; c++) {
