@@ -152,4 +152,22 @@ describe('a lead that loses contact during a touch', () => {
     expect(apart.wrong).toBe(0);
     expect(apart.given).toBeGreaterThan(0.9 * apart.count);
   });
+
+  it('floats at the end of the range, until contact comes and rings: no touch, and none of its sign', () => {
+    const chance = new RandomStream(SEED, 'floats');
+    for (let i = 0; i < 20; i++) {
+      const rate_Hz = i % 2 === 0 ? 10_000 : 5000;
+      const back_s = chance.between(-0.08, 0.02);
+      const ring_V = chance.between(0.3, 1) * (chance.unit() < 0.5 ? -1 : 1);
+      const count = Math.round(0.8 * rate_Hz);
+      const volts_V = Array.from({ length: count }, (_, k) => {
+        const since_s = -0.2 + k / rate_Hz - back_s;
+        if (since_s < 0) return null;
+        return ring_V * Math.exp(-since_s / 0.001) * Math.cos(2 * Math.PI * 900 * since_s) + 2e-4 * chance.gaussian();
+      });
+      const touch = reader.read([volts_V], rate_Hz, -0.2);
+      expect(touch.flags & (TouchFlag.burst | TouchFlag.overrange)).toBe(TouchFlag.burst);
+      expect(confidenceOf(touch.channels[0]!)).toBeLessThan(0.9);
+    }
+  });
 });

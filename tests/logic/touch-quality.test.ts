@@ -266,6 +266,31 @@ describe('reading a touch', () => {
     expect(wrong).toBeLessThanOrEqual(2);
   });
 
+  it('takes no bounces that come a period of the hum apart for hum that a hand changes', () => {
+    const chance = new RandomStream(SEED, 'periods');
+    for (let i = 0; i < 200; i++) {
+      const sign = i % 2 === 0 ? 1 : -1;
+      const hum_Hz = i % 4 < 2 ? 50 : 60;
+      const flux_Wb = sign * logBetween(chance, 1e-3, 5e-3);
+      const rise_s = chance.between(0.004, 0.01);
+      const steps: FluxStep[] = [{ at_s: 0.004, for_s: rise_s, flux_Wb }];
+      let at_s = 0.004 + rise_s + chance.between(0.003, 0.008);
+      for (let bounce = 0; bounce < 2; bounce++) {
+        const away_s = chance.between(0.0035, 0.005);
+        const left_Wb = flux_Wb * chance.between(0.25, 0.6);
+        steps.push({ at_s, for_s: away_s, flux_Wb: -left_Wb }, { at_s: at_s + away_s, for_s: away_s, flux_Wb: left_Wb });
+        at_s += chance.between(0.8, 1.1) / hum_Hz;
+      }
+      steps.push({ at_s: chance.between(0.25, 0.3), for_s: chance.between(0.004, 0.015), flux_Wb: -flux_Wb });
+      const hum = drawHum(chance, hum_Hz, 1e-4);
+      const volts_V = [1, 0.55].map((gain) => soundOf({ steps, gain, noise_V: 9e-4, hum }, chance, 5300, 1e4, -0.2));
+      for (const [c, { signLogOdds, flux_Wb: read_Wb }] of reader.read(volts_V, 1e4, -0.2).channels.entries()) {
+        expect(signLogOdds * sign).toBeGreaterThan(4);
+        expect(read_Wb / flux_Wb / (c === 0 ? 1 : 0.55)).toBeCloseTo(1, 1);
+      }
+    }
+  });
+
   it('does not take the lift of steel that rested there for the arrival, however slowly the next one comes', () => {
     const { given, wrong, expected } = readSlow('rested', {
       count: 300, rise_s: [0.002, 0.5], leaves: 0.6, stays_s: [0.02, 0.3], rest_s: [-0.02, 0.3],

@@ -31,8 +31,8 @@ function fitStretch(base: u32, stretch: u32, from: u32, to: u32): void {
   fitHum(base, periodStart(first), periodStart(last), size, stretch, MODELLED);
 }
 /**
- * Whether what was fitted to a stretch may be hum: not far more than that of the whole capture and than hum ever is,
- * or it is the touch.
+ * Whether what was fitted to a stretch may be hum: not far more than that of the whole capture, or than a hand brings where there
+ * was none (a few millivolts; common practice, no published source), or it is the touch.
  */
 function isHum(stretch: u32, harmonics: u32): bool {
   const most = max<f32>(HUM_MOST_V / GRID_V, HUM_TIMES * humAmplitude());
@@ -40,7 +40,7 @@ function isHum(stretch: u32, harmonics: u32): bool {
   for (let k: u32 = 1; k <= harmonics; k++) power += powerOf(partAt(stretch, k));
   return power <= most * most;
 }
-const HUM_MOST_V: f32 = 0.03;
+const HUM_MOST_V: f32 = 0.003;
 const HUM_TIMES: f32 = 4;
 /** Distance of the fundamentals of two stretches. */
 function partDistance(a: u32, b: u32): f32 {
