@@ -29,7 +29,7 @@ const TIMES: f32 = 3;
  * Below SLOW_Hz a bounce, the clack's ring and the mains' harmonics pass the difference: there a burst must outlast the
  * 30 ms of bounces, and stand out further than hum ever changes with the hand.
  */
-const SLOW_Hz: f32 = 6000;
+export const SLOW_Hz: f32 = 6000;
 const SLOW_BURST_s: f32 = 0.04;
 const SLOW_TIMES: f32 = 3.2;
 /**
@@ -39,6 +39,9 @@ const SLOW_TIMES: f32 = 3.2;
 const WHITE_Hz: f32 = 1900;
 const WHITE: f32 = 0.7;
 const WHITE_BLOCKS: u32 = 2;
+/** From SLOW_Hz on a kink's ring shows, which dies within a block; of noise no part sweeps so many times less than that median. */
+const PARTS: u32 = 4;
+const QUIET: f32 = 10;
 /** Contact that goes or comes moves a channel this many times as far as any of so many steps before and after. */
 const JUMP: f32 = 6;
 const NEAR: u32 = 4;
@@ -198,11 +201,16 @@ function sweep(from: u32, to: u32): f32 {
   return most;
 }
 
-/** How many blocks of a run are noise by themselves. */
-function whiteBlocks(channel: u32, first: u32, end: u32, block: u32): u32 {
+/** How many blocks of a run are noise by themselves. @param through - all through each block */
+function whiteBlocks(channel: u32, first: u32, end: u32, block: u32, through: bool): u32 {
   let count: u32 = 0;
   for (let b = first; b < end; b++) {
-    count += u32(sizeOf(load<u8>(MEDIANS + b)) > WHITE * sweepOf(channel, b * block, (b + 1) * block));
+    const size = sizeOf(load<u8>(MEDIANS + b));
+    if (size <= WHITE * sweepOf(channel, b * block, (b + 1) * block)) continue;
+    const part = through ? block / PARTS : block;
+    let at = b * block;
+    while (at + part <= (b + 1) * block && sweepOf(channel, at, at + part) * QUIET > size) at += part;
+    count += u32(at + part > (b + 1) * block);
   }
   return count;
 }
@@ -264,11 +272,12 @@ const RINGS_s: f32 = 0.01;
 function findFloating(channel: u32, rate_Hz: f32): u32 {
   const base = captureChannel(channel);
   const n = gridCount * gridStep;
+  const least = <u32>(FLOATS_s * rate_Hz);
   let floating: u32 = 0;
   let from: u32 = 0;
   for (let i: u32 = 0; i <= n; i++) {
     if (i < n && load<i32>(base + i * 4) == OVERRANGE) continue;
-    if (<f32>(i - from) > FLOATS_s * rate_Hz) {
+    if (i - from > least) {
       floating += i - from;
       keepGap(channel, from / gridStep, (i + <u32>(RINGS_s * rate_Hz)) / gridStep + 1);
     }
@@ -328,7 +337,7 @@ function findNoisy(channel: u32, n: u32, rate_Hz: f32): void {
       if ((even >= shortest && (!slow || isSteady(first, last))
           && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest))
         || (fine && whole && even >= (slow ? WHITE_BLOCKS : shortest) && (!slow || isSteady(first, end))
-          && whiteBlocks(channel, first, last, block) >= WHITE_BLOCKS)
+          && whiteBlocks(channel, first, last, block, !slow) >= WHITE_BLOCKS)
         || (fine && even >= WHITE_BLOCKS && (jumpsAt(channel, from, block, n) || jumpsAt(channel, b, block, n)))) {
         // A block on either side may hold part of it.
         keepGap(channel, first > 0 ? (first - 1) * block / gridStep : 0, (last + 1) * block / gridStep + 1);

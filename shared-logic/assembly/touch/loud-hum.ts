@@ -3,8 +3,8 @@
  * the mains' phasor stands at several times its usual size for some periods, the same in each, and nothing else is in them. No touch
  * does that (a slope turns by half a turn from one half of a period to the other), and a hand changes the hum by a factor of 2 or so.
  */
-import { SHARE_MOST, keepGap } from './bursts';
-import { WORK, gridChannel, gridCount } from './grid';
+import { SHARE_MOST, SLOW_Hz, keepGap } from './bursts';
+import { WORK, gridChannel, gridCount, gridRate_Hz, gridStep } from './grid';
 import { cosine14, findPhasors, humStep, periodAt, periodStart, periods } from './mains';
 import { median } from './sizes';
 import { QUARTER_TURN } from '../waves';
@@ -48,7 +48,8 @@ function isLoud(base: u32, k: u32, loud: f32): bool {
 
 /** Finds such bursts of a channel whose offset is out and of which the mains are known; what was found before stays. */
 export function findLoudHum(channel: u32): void {
-  if (humStep == 0) return;
+  // At high rates the noise of a burst tells it.
+  if (humStep == 0 || gridRate_Hz * <f32>gridStep >= SLOW_Hz) return;
   const base = gridChannel(channel);
   let most: i32 = 1;
   for (let i: u32 = 0; i < gridCount; i++) most = max(most, abs(load<i32>(base + i * 4)));
