@@ -68,6 +68,8 @@ export const APART_k: f32 = 0.2;
 export const ONE_WINDING_k: f32 = 0.7;
 /** and a factor is below that when it is so by this many of its standard uncertainties: small sections are read coarsely. */
 export const BELOW_u: f32 = 3.5;
+/** A third coil that is coupled to one piece, per root of its inductance, so many times as much as to the other sees two coils (judgement). */
+export const UNEVEN_k: f32 = 2;
 /** Stacked coils reach this; only parts of one winding surpass it (physics.md 1: sections 0.9 to 1). */
 export const STACKED_MOST_k: f32 = 0.93;
 /**

@@ -2,7 +2,7 @@
 import { ChannelEvidence, EntryFlag, Swing, TouchFlag } from '../../layout';
 import { channelOf, couplingEvidence, evidence, inductanceEvidence, observedEvidence, touchEvidence } from '../../blocks';
 import { CLIPS, nodeOf, ohmOf, PAIR_FILLED, PAIR_VALUE, stateOf } from './workspace';
-import { ASSUMED_u, CLEAR_u } from './limits';
+import { ASSUMED_u, BELOW_u, CLEAR_u, UNEVEN_k } from './limits';
 
 @inline export function channelAt(t: u32, c: u32): ChannelEvidence { return channelOf(touchEvidence(t), c); }
 /** Vertex of a clip number, 1 to 6. */
@@ -135,6 +135,37 @@ export function readCouplingFactor(x: u32, v: u32, y: u32): bool {
   }
   foundU_factor = sqrt<f32>(u_over * u_over + foundFactor * foundFactor * inRoot);
   return isFinite<f32>(foundFactor) && isFinite<f32>(foundU_factor);
+}
+
+/**
+ * Whether a third pair is coupled to the wires x-v and v-y as to two coils: parts of one winding lie in the same field, so that per
+ * root of their inductance it sees both alike. By any reading that tells.
+ */
+export function isApartToThird(x: u32, v: u32, y: u32): bool {
+  if (!readInductance(x, v) || foundHenry <= 0) return false;
+  const first = sqrt<f32>(foundHenry);
+  if (!readInductance(v, y) || foundHenry <= 0) return false;
+  const second = sqrt<f32>(foundHenry);
+  for (let n: u32 = 0; n < <u32>evidence().couplingCount; n++) {
+    const reading = couplingEvidence(n);
+    const isDrive = isWire(reading.sensePlus, reading.senseMinus, x, v) || isWire(reading.sensePlus, reading.senseMinus, v, y);
+    const plus = vertexOf(isDrive ? reading.drivePlus : reading.sensePlus);
+    const minus = vertexOf(isDrive ? reading.driveMinus : reading.senseMinus);
+    if (!readCoupling(plus, minus, x, v)) continue;
+    const one = foundMutual / first;
+    const u_one = foundU_H / first;
+    if (!readCoupling(plus, minus, v, y)) continue;
+    const other = foundMutual / second;
+    const u_other = foundU_H / second;
+    if (areUneven(one, u_one, other, u_other) || areUneven(other, u_other, one, u_one)) return true;
+  }
+  return false;
+}
+function isWire(plus: u32, minus: u32, a: u32, b: u32): bool { return sense(vertexOf(plus), vertexOf(minus), a, b) != 0; }
+/** Whether a coupling is surely more than UNEVEN_k times another one. */
+function areUneven(large: f32, u_large: f32, small: f32, u_small: f32): bool {
+  const sign: f32 = large >= 0 ? 1 : -1;
+  return sign * (large - UNEVEN_k * small) > BELOW_u * sqrt<f32>(u_large * u_large + UNEVEN_k * UNEVEN_k * u_small * u_small);
 }
 
 /** Magnitude of the coupling factor of the pairs a-b and c-d; below 0 when it was not read. */

@@ -9,7 +9,7 @@ import { fitOfWindings } from '../hearing/fit';
 import { pairUp } from './hidden-points';
 import { expectedCoils } from '../ground/expected';
 import { armIsFrame, farClip, isBare, isFrameBetween, isLinked, link, looseWires, unlikeness, wireAt, wiresAt } from './wires';
-import { foundFactor, foundU_factor, readCouplingFactor, vertexOf } from '../ground/witness';
+import { foundFactor, foundU_factor, isApartToThird, readCouplingFactor, vertexOf } from '../ground/witness';
 import { CLIPS, contactAt, contactCount, edgeAt, NOTHING, resistiveArms, stretchAt, stretchCount, windingAt } from '../ground/workspace';
 import { APART_MOST_k, BELOW_u, FITS_BETTER, ONE_WINDING_k, SIBLINGS, STACKED_MOST_k } from '../ground/limits';
 
@@ -95,6 +95,8 @@ function kinship(vertex: u32, a: u32, b: u32): f32 {
     }
     if (foundFactor + BELOW_u * foundU_factor < ONE_WINDING_k) return -1;
     if (evidence().kind == <u8>Kind.stacked) return -1;
+  } else if (isApartToThird(x, vertex, y)) {
+    return -1;
   }
   const one = fitOfWindings(x, y, NONE, NONE, NONE, NONE);
   const two = fitOfWindings(x, vertex, vertex, y, NONE, NONE);
