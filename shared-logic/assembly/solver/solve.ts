@@ -12,7 +12,7 @@ import { isInner, isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, t
 import { dropUndriven } from './windings/contacts';
 import { judgeLosses, listLosses } from './telling/losses';
 import {
-  addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, nameCoils, setClips, takeBack, unknownAt,
+  addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasWarning, hasUnknown, nameCoils, setClips, takeBack, unknownAt,
 } from './ground/findings';
 import { probability } from './hearing/hearing';
 import { spareCoils } from './hearing/hearing-table';
@@ -222,6 +222,8 @@ function verdict(): u32 {
   if (hasFault()) return Verdict.fault;
   if (windingCount == 0 || !placesSettled()) return Verdict.unsure;
   if (hasFinding(Finding.contradiction) || hasFinding(Finding.intermittent) || hasFinding(Finding.weakTouch)) return Verdict.unsure;
+  // Leads that leak may be wet, or the insulation hurt: dried and tested again they tell which.
+  if (hasWarning(Finding.leak)) return Verdict.unsure;
   for (let w: u32 = 0; w < windingCount; w++) {
     const winding = windingAt(w);
     // An inner stacked coil cannot be touched: more is not to be had of it.

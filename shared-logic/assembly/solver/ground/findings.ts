@@ -116,6 +116,14 @@ export function hasFinding(kind: u32): bool {
   return false;
 }
 
+/** Whether there is a finding of a kind that is no mere note. */
+export function hasWarning(kind: u32): bool {
+  for (let n: u32 = 0; n < <u32>result().findingCount; n++) {
+    if (findingAt(n).kind == <u8>kind && findingAt(n).severity != <u8>Severity.note) return true;
+  }
+  return false;
+}
+
 export function hasFault(): bool {
   for (let n: u32 = 0; n < <u32>result().findingCount; n++) {
     if (findingAt(n).severity == <u8>Severity.fault) return true;
