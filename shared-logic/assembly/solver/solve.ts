@@ -12,7 +12,8 @@ import { isInner, isSignGiven, listCoils, listPairs, placeLeaks, tellContacts, t
 import { dropUndriven } from './windings/contacts';
 import { judgeLosses, listLosses } from './telling/losses';
 import {
-  addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasWarning, hasUnknown, nameCoils, setClips, takeBack, unknownAt,
+  addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, hasWarning, nameCoils, setClips, takeBack,
+  unknownAt,
 } from './ground/findings';
 import { probability } from './hearing/hearing';
 import { spareCoils } from './hearing/hearing-table';

@@ -40,6 +40,8 @@ export let heardPlace: u32 = NONE;
 export let heardMost: f32 = 0;
 /** Whether the channels' odds of a sign are the same event's, seen from each, and no news of each other. */
 let heardAsOne: bool = false;
+/** Whether all channels are near the noise, and each was heard by itself. */
+let heardFaint: bool = false;
 /** ln odds against a channel over range that sees a share. */
 let overLog: f32 = 0;
 /** Whether most was seen between clips that nothing is known to connect: across a broken coil, or one that was not read. */
@@ -66,7 +68,8 @@ export function hearTouch(t: u32, only: u32 = NOTHING): bool {
   heardCount = 0;
   heardMost = 0;
   heardPlace = touch.place;
-  heardAsOne = (touch.flags & <u16>TouchFlag.weak) == 0;
+  heardFaint = (touch.flags & <u16>TouchFlag.weak) != 0;
+  heardAsOne = !heardFaint;
   // Where the last touch was lifted in the capture, it may have been its coil that went over range.
   overLog = (touch.flags & <u16>TouchFlag.lateLift) != 0 ? 0 : OVERRANGE_LOG;
   for (let c: u32 = 0; c < <u32>touch.channelCount; c++) {
@@ -143,6 +146,7 @@ export function hearObserved(first: u32, only: u32 = NOTHING): bool {
   heardMost = 0;
   heardPlace = begin.place;
   heardAsOne = false;
+  heardFaint = false;
   heardApart = false;
   const repeat = repeatOf(first);
   for (let n: u32 = 0; n < <u32>evidence().observedCount && n < MAX_OBSERVED; n++) {
@@ -345,7 +349,7 @@ export function weigh(w: u32): void {
     }
     weighedHeard = true;
     if ((h.flags & 9) == 8) overOwn = true;
-    detected = max<f32>(detected, h.touch);
+    detected = together(detected, h.touch);
     const sign = a > 0 ? h.sign : -h.sign;
     weighedSign += sign;
     surestUp = max<f32>(surestUp, sign);
@@ -525,8 +529,12 @@ export function sizesHeard(): u32 {
 /** ln odds that something was touched at all, of the channel that shows most. */
 export function heardTouch(): f32 {
   let most: f32 = -TOUCH_LOG_ODDS;
-  for (let c: u32 = 0; c < heardCount; c++) most = max<f32>(most, heardAt(c).touch);
+  for (let c: u32 = 0; c < heardCount; c++) most = together(most, heardAt(c).touch);
   return most;
+}
+/** ln odds of a touch by what channels say so far and by one more: near the noise each is news, else they show one event. */
+function together(soFar: f32, more: f32): f32 {
+  return !heardFaint || soFar <= 0 || more <= 0 ? max<f32>(soFar, more) : min<f32>(TOUCH_LOG_ODDS, soFar + more);
 }
 
 export function probability(logOdds: f32): f32 { return 1 / (1 + exponential(-logOdds)); }
