@@ -9,12 +9,15 @@ import { usualSize } from './sizes';
 /** Shortest stretch of unchanged hum, in periods. */
 const STRETCH: u32 = 2;
 
+/** Once the sums are there the phasors themselves make room: 1 / k, and the spread from period k on. */
+@inline function inverse(k: u32): f32 { return load<f32>(periodAt(k)); }
+@inline function spreadFrom(k: u32): f32 { return load<f32>(periodAt(k), 4); }
+
 /** Spread of the phasors of periods a to b (b excluded) about their mean. */
 function spread(a: u32, b: u32): f32 {
-  const n = <f32>(b - a);
   const re = load<f32>(periodAt(b), 8) - load<f32>(periodAt(a), 8);
   const im = load<f32>(periodAt(b), 12) - load<f32>(periodAt(a), 12);
-  return load<f32>(periodAt(b), 16) - load<f32>(periodAt(a), 16) - (re * re + im * im) / n;
+  return load<f32>(periodAt(b), 16) - load<f32>(periodAt(a), 16) - (re * re + im * im) * inverse(b - a);
 }
 
 /** Harmonics that are fitted to each stretch. */
@@ -115,16 +118,18 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
     im += y;
     power += x * x + y * y;
   }
+  for (let k: u32 = 1; k <= periods; k++) store<f32>(periodAt(k), 1 / <f32>k);
+  for (let k: u32 = 0; k < periods; k++) store<f32>(periodAt(k), spread(k, periods), 4);
   // Noise in one phasor, both parts: 4 s^2 / samples.
   const noise = <f32>4 * white * white / period;
-  const none = spread(0, periods);
+  const none = spreadFrom(0);
   const worth: f32 = <f32>30 * noise;
   if (none < worth) return false;
   let best = none;
   let first: u32 = 0;
   let second: u32 = periods;
   for (let a: u32 = STRETCH; a + STRETCH <= periods; a++) {
-    const one = spread(0, a) + spread(a, periods);
+    const one = spread(0, a) + spreadFrom(a);
     if (one < best) {
       best = one;
       first = a;
@@ -136,7 +141,7 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
     const head = spread(0, a);
     if (head >= <f32>0.6 * single) break;
     for (let b = a + STRETCH; b + STRETCH <= periods; b++) {
-      const two = head + spread(a, b) + spread(b, periods);
+      const two = head + spread(a, b) + spreadFrom(b);
       if (two < best && two < <f32>0.6 * single && single - two > worth) {
         best = two;
         first = a;
