@@ -224,9 +224,11 @@ export function analyseTouch(at: u32): void {
     if (e.matched_d >= MARKED_d) marked++;
   }
   // Steel that comes slowly through a coupling makes events of its own: the arrival and the tail, which goes the other way.
+  leading = -1;
   const isSlow = marked > 0 && weighSlow(at, CLEARLY_SLOW, IN_ONE);
   if (!isSlow && (marked == 0 || !weighStrong(at)) && (faintLogOdds > HEARD || !weighSlow(at, LIKELY_SLOW, 1))) summariseFaint(at);
-  for (let c: u32 = 0; c < gridChannels; c++) if (gapCount(c) > 0) leaveOpen(at, c);
+  const followed = leading >= 0 && gapCount(leading) == 0;
+  for (let c: u32 = 0; c < gridChannels; c++) if (gapCount(c) > 0) leaveOpen(at, c, followed);
   let flags = <u32>touch.flags | (beganAfter() ? TouchFlag.missed : 0);
   for (let c: u32 = 0; c < gridChannels; c++) flags |= channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst);
   touch.flags = <u16>flags;
@@ -240,8 +242,9 @@ const TRIGGER_FROM_s: f32 = -0.05;
 /**
  * Leaves the sign of a channel with bursts open where its arrival was not heard: it lies in a burst, or what stands alone
  * after a burst near the trigger may as well be the end of an arrival in it.
+ * @param followed - a channel without bursts told what happened when
  */
-function leaveOpen(at: u32, c: u32): void {
+function leaveOpen(at: u32, c: u32, followed: bool): void {
   const touch = changetype<TouchEvidence>(<usize>at);
   const arrival = (touch.arrival_s - gridStart_s) * gridRate_Hz;
   const reach = ARRIVAL_REACH_s * gridRate_Hz;
@@ -253,7 +256,7 @@ function leaveOpen(at: u32, c: u32): void {
   // What came late after a burst where the trigger was may be the departure of what set it off.
   const late = touch.arrival_s > TRIGGER_s && missing(c, before, from) > 0;
   const unheard = late || (alone && missing(c, before, last) > 0);
-  if (unheard || missing(c, from, to) > 0) channelAt(at, c).signLogOdds = 0;
+  if ((unheard && !followed) || missing(c, from, to) > 0) channelAt(at, c).signLogOdds = 0;
 }
 
 /**
@@ -396,8 +399,10 @@ function findLeader(at: u32): i32 {
   for (let c: u32 = 0; c < gridChannels; c++) {
     measureTouch(c);
     const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
-    // Over range a flux is a lower bound and its sign may be open: another channel leads where there is one.
-    const weight = (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0 ? OVER_SHARE * size : size;
+    // Over range a flux is a lower bound and its sign may be open, and what was missed in a burst may be the arrival: another
+    // channel leads where there is one.
+    const over = (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0;
+    const weight = size * (over ? OVER_SHARE : 1) * (gapCount(c) > 0 ? GAP_SHARE : 1);
     if (weight > largest) {
       largest = weight;
       leader = <i32>c;
@@ -406,6 +411,9 @@ function findLeader(at: u32): i32 {
   return leader;
 }
 const OVER_SHARE: f32 = 0.2;
+const GAP_SHARE: f32 = 0.03;
+/** The channel that told what happened when, of a touch that stands out of the noise, or -1. */
+let leading: i32 = -1;
 
 /** A touch of which at least one channel stands out of the noise. @returns false where the sum over shapes knows better */
 function weighStrong(at: u32): bool {
@@ -446,6 +454,7 @@ function weighStrong(at: u32): bool {
     countEvents(leader, channelAt(at, leader).noise_V / GRID_V);
   }
   if (!anyStrong() && (leader < 0 || counted() < EVENTS_LEAST)) return false;
+  leading = leader;
   if (leader < 0) {
     touch.flags = <u16>(TouchFlag.none | TouchFlag.noFlux | TouchFlag.noDeparture);
     for (let c: u32 = 0; c < gridChannels; c++) withoutFlux(at, c);
