@@ -1,7 +1,7 @@
 /** The sign conventions of file-formats.md and the verdicts, from records that a person with plain meters could write. */
 import {
   ChannelEvidence, EntryKind, EVIDENCE, Evidence, EVIDENCE_bytes, EVIDENCE_TOUCHES, FindingText, Kind, NONE, Pole, Refusal, TOUCH_bytes,
-  TouchEvidence, UnknownText, Verdict, Winding,
+  TouchEvidence, TouchFlag, UnknownText, Verdict, Winding,
 } from '../layout';
 import { applyEntry } from '../evidence';
 import { ohmAt20C } from './telling/coils';
@@ -180,7 +180,37 @@ function heard(place: u32, plus: u32, minus: u32, flux_Wb: f32, sign: f32, touch
   changetype<Evidence>(<usize>EVIDENCE).touchCount = <u8>(count + 1);
 }
 
+/** One more channel of the touch heard last, and all of them near the noise. */
+function alsoHeard(plus: u32, minus: u32, flux_Wb: f32, sign: f32, touch: f32, d: f32): void {
+  const count: u32 = load<u8>(EVIDENCE + offsetof<Evidence>('touchCount'));
+  heard(0, plus, minus, flux_Wb, sign, touch, d);
+  const last = EVIDENCE_TOUCHES + count * TOUCH_bytes;
+  const head = changetype<TouchEvidence>(<usize>(last - TOUCH_bytes));
+  memory.copy(last - TOUCH_bytes + offsetof<TouchEvidence>() + <u32>head.channelCount * offsetof<ChannelEvidence>(),
+    last + offsetof<TouchEvidence>(), offsetof<ChannelEvidence>());
+  head.channelCount++;
+  head.flags = head.flags | <u16>TouchFlag.weak;
+  changetype<Evidence>(<usize>EVIDENCE).touchCount = <u8>count;
+}
+
 describe('a faint hand', () => {
+  it('is heard on both pieces of a tapped winding, though neither is sure of it alone', () => {
+    for (let both = 0; both < 2; both++) {
+      begin(3, 0, Kind.unknown, 1);
+      ohms(2, 3, 11700, <f32>1.2);
+      ohms(1, 3, 13300, <f32>1.3);
+      ohms(1, 2, 25000, <f32>2.5);
+      henry(2, 3, <f32>3.2);
+      henry(3, 1, <f32>4.1);
+      coupled(2, 3, 3, 1, <f32>3.4);
+      heard(0, 2, 3, <f32>2.2e-6, <f32>2.6, <f32>2.9, <f32>7.4);
+      if (both != 0) alsoHeard(3, 1, <f32>2.7e-6, <f32>3.9, <f32>3.3, <f32>5.9);
+      solve();
+      expect<u32>(result().verdict).toBe(both != 0 ? Verdict.good : Verdict.unsure);
+    }
+    expect<u32>(coil(0).plus).toBe(3);
+    expect<u32>(coil(1).plus).toBe(2);
+  });
   it('is heard on its own coil, and its share of the other drowns in the noise: the sign is given all the same', () => {
     begin(4, 0, Kind.unknown, 2);
     ohms(1, 2, 4100, <f32>0.5);
