@@ -107,6 +107,18 @@ describe('steel that the last capture left', () => {
     analyse(1);
     expect<bool>(channelOf(1).signLogOdds > 4).toBe(true);
   });
+  it('may be lifted and followed within one event on a channel that did not hear it come: the departure has what the second part brought', () => {
+    leaveSteel();
+    fill(6000);
+    const head = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
+    head.plus0 = 4;
+    head.minus0 = 3;
+    pulse(1000, 70, 126000);
+    pulse(1110, 55, -126000);
+    pulse(2500, 50, 138600);
+    analyse(1);
+    expect<bool>(channelOf(1).signLogOdds < -2).toBe(true);
+  });
   it('has not bounced where one of two equal movements did: that one is the arrival', () => {
     leaveSteel();
     const odds = memory.data(8);

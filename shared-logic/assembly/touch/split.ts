@@ -1,6 +1,7 @@
 /** Events that are two: a lift, late or of what the last capture left, that runs into an arrival. */
 import { NO_FLUX_SHARE, TWO_s, eventAt, eventCount, splitEvent } from './events';
 import { NO_STRETCH, firstStretch, gridChannel, gridRate_Hz } from './grid';
+import { restsBefore } from './hand';
 import { liftedWithin } from './rest';
 
 /** Either part lasts at least this long. */
@@ -18,10 +19,27 @@ function nextMovement(channel: u32, from: u32, to: u32): u32 {
   return next == NO_STRETCH ? 0 : next & 0x3fffff;
 }
 
+/** Where steel lay as likely as this, what goes and comes back may be its lift and the next arrival, of the same coil. */
+const RESTS: f32 = 0.3;
+/** A later event takes away what the second part brought, within this share of it. */
+const TAKEN: f32 = 0.3;
+/** Whether less than half of its largest running flux stays after an event, and a later one takes away what came after that turn. */
+function comesBack(k: u32): bool {
+  const e = eventAt(k);
+  const second = e.flux_Wb - e.excursion_Wb;
+  if (e.over != 0 || abs(e.flux_Wb) > COMES_BACK * abs(e.excursion_Wb)) return false;
+  for (let j = k + 1; j < eventCount; j++) {
+    const later = eventAt(j).flux_Wb;
+    if (abs(later + second) < TAKEN * abs(second) && abs(later + second) < abs(later + e.flux_Wb)) return true;
+  }
+  return false;
+}
+
 /** Splits such events of the channel measured last where their running flux turns. */
 export function splitEvents(channel: u32): void {
   const long = <u32>(TWO_s * gridRate_Hz);
   const edge = <u32>(EDGE_s * gridRate_Hz);
+  const rests = restsBefore() >= RESTS;
   for (let k: u32 = 0; k < eventCount; k++) {
     const e = eventAt(k);
     const second = e.over != 0 ? nextMovement(channel, e.from, e.to) : 0;
@@ -31,7 +49,7 @@ export function splitEvents(channel: u32): void {
     }
     const before = liftedWithin(channel, e.excursion_Wb);
     const after = e.over == 0 && liftedWithin(channel, e.flux_Wb - e.excursion_Wb);
-    const lifted = (before || after) && !liftedWithin(channel, e.flux_Wb);
+    const lifted = ((before || after) && !liftedWithin(channel, e.flux_Wb)) || (rests && comesBack(k));
     if (!lifted && (e.to - e.from < long || abs(e.flux_Wb) > COMES_BACK * abs(e.excursion_Wb))) continue;
     if (e.from + edge > e.turn || e.turn + edge > e.to) continue;
     // Where samples are missing nobody can tell a lift and an arrival from a bounce.
