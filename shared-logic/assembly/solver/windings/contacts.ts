@@ -11,7 +11,7 @@ import { foundHenry, foundMutual, foundU_H, isHeard, readCoupling, readInductanc
 import { CLIPS, Edge, EDGE_CONTACT, EDGE_TREE, edgeAt, edgeCount, NOTHING, windingAt, windingCount } from '../ground/workspace';
 import {
   CLEAR_u, COIL_H_per_ohm, CONTACT_MOST_ohm, CONTACT_SHARE, RESISTOR_FULL_ohm, RESISTOR_H_per_ohm, UNCOUPLED_k, UNLIKE, VIOLATED_u,
-  WINDING_MOST_ohm,
+  WINDING_MOST_ohm, WOUND_u,
 } from '../ground/limits';
 
 
@@ -23,7 +23,9 @@ export function isPlainContact(n: u32): bool {
   if (<u32>edge.p >= CLIPS || <u32>edge.q >= CLIPS) return false;
   const wound = readInductance(edge.p, edge.q);
   const isResistor = foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm * min<f32>(1, edge.ohm / RESISTOR_FULL_ohm);
-  if (wound) return isResistor;
+  if (wound && isResistor) return true;
+  // An inductance that is lost in its own uncertainty says as little as none: then what drives the wire tells.
+  if (wound && (foundHenry > WOUND_u * foundU_H || isAlive(edge))) return false;
   if (couplesToNothing(edge)) return true;
   if (isFrameEnd(edge)) {
     // More pieces than coils, and the frame hangs on one of them: a contact at a coil's end rather than one more coil.
