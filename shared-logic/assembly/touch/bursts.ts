@@ -50,7 +50,7 @@ const NOISY: f32 = 0.65;
 const JUMP: f32 = 6;
 const NEAR: u32 = 4;
 /** What lasts longer than this share of a capture is no burst: then nobody can tell which part is the rest. */
-export const SHARE_MOST: f32 = 0.4;
+export const SHARE_MOST: f32 = 0.48;
 /** Within a burst a block may stand out by only this share of that. */
 const GOES_ON: f32 = 0.6;
 /** A burst is as loud all through, within this factor; a ring that passes at a low rate dies. */
