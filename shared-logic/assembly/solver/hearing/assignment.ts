@@ -220,12 +220,13 @@ function hearingLikelihood(h: u32, turns: u32): f32 {
   const each = place == NONE ? ASKED / <f32>windingCount : MISTAKEN;
   for (let w: u32 = 0; w < windingCount; w++) if (w != asked || popcnt<u32>(sharesOf(w)) > 1) slips += each * likelihoodOn(h, w, turns);
   if (asked != elsewhere() && leavesCoil) slips += MISTAKEN * likelihoodOf(h, elsewhere(), true);
-  // Steel that was left at another place goes the other way as it leaves.
+  // Steel that was left at another place goes the other way as it leaves: that is no touch of a wrong place.
   const left = leftAt(h);
+  let lift: f32 = 0;
   if (left != NONE && chosen(left) != asked) {
-    slips += (wasMissed(h) ? LEFT_BEHIND : LEFT_ON) * likelihood(h, chosen(left), variableOfPlace(left), ~turns);
+    lift = (wasMissed(h) ? LEFT_BEHIND : LEFT_ON) * likelihood(h, chosen(left), variableOfPlace(left), ~turns);
   }
-  const all = own + slips + nothing;
+  const all = own + slips + lift + nothing;
   store<f32>(<usize>(SLIP + h * 4), place == NONE ? 0 : slips / all);
   return all;
 }
