@@ -25,7 +25,7 @@ export function isPlainContact(n: u32): bool {
   const isResistor = foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm * min<f32>(1, edge.ohm / RESISTOR_FULL_ohm);
   if (wound && isResistor) return true;
   // An inductance that is lost in its own uncertainty says as little as none: then what drives the wire tells.
-  if (wound && (foundHenry > WOUND_u * foundU_H || isAlive(edge))) return false;
+  if (wound && (foundHenry > WOUND_u * foundU_H || isAlive(edge, WOUND_u))) return false;
   if (couplesToNothing(edge)) return true;
   if (isFrameEnd(edge)) {
     // More pieces than coils, and the frame hangs on one of them: a contact at a coil's end rather than one more coil.
@@ -64,14 +64,17 @@ function couplesToNothing(edge: Edge): bool {
   return any;
 }
 
-/** Whether a touch or another wire's current made a voltage between the two ends of a wire: a contact has none of its own. */
-function isAlive(edge: Edge): bool {
+/**
+ * Whether a touch or another wire's current made a voltage between the two ends of a wire: a contact has none of its own.
+ * @param clear - uncertainties of a coupling that is there
+ */
+function isAlive(edge: Edge, clear: f32 = CLEAR_u): bool {
   // What is no longer than its own error is not known to be there.
   if (edge.ohm < VIOLATED_u * edge.u) return false;
   if (isHeard(edge.p, edge.q) || swingsSeen(edge.p, edge.q) > 0) return true;
   for (let n: u32 = 0; n < edgeCount; n++) {
     const other = edgeAt(n);
-    if (isWire(other) && readCoupling(edge.p, edge.q, other.p, other.q) && abs<f32>(foundMutual) > CLEAR_u * foundU_H) return true;
+    if (isWire(other) && readCoupling(edge.p, edge.q, other.p, other.q) && abs<f32>(foundMutual) > clear * foundU_H) return true;
   }
   return false;
 }
