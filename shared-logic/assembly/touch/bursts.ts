@@ -221,12 +221,12 @@ function whiteBlocks(channel: u32, first: u32, end: u32, block: u32): u32 {
   return count;
 }
 
-/** Whether most blocks of a run spread as noise does and are about as loud as each other. */
-function isNoise(first: u32, end: u32): bool {
+/** Whether most blocks of a run spread as noise does and are about as loud as each other. @param even - how many of them are */
+function isNoise(first: u32, end: u32, even: u32): bool {
   let spread: u32 = 0;
   for (let b = first; b < end; b++) spread += u32(load<u8>(SPREADS + b) <= SPREAD);
   const least = NOISY * <f32>(end - first);
-  return <f32>spread >= least && <f32>evenBlocks(first, end) >= least;
+  return <f32>spread >= least && <f32>even >= least;
 }
 
 /** Whether so many blocks of a run are louder than what moves then makes them. @param beside - samples before and after @param least - blocks */
@@ -301,14 +301,13 @@ function findFloating(channel: u32, rate_Hz: f32): u32 {
 }
 
 /**
- * Finds the bursts of a channel in CAPTURE; gridBegin goes before. The work space is overwritten.
+ * Finds the bursts of a channel in CAPTURE; gridBegin and burstsBegin go before. The work space is overwritten.
  * @returns how many samples over range are no touch but a lead that floats
  */
 export function findBursts(channel: u32): u32 {
   const h = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
   const n = h.sampleCount;
   const rate_Hz = h.rate_Hz / <f32>h.decimation;
-  store<u32>(COUNTS + <usize>(channel * 4), 0);
   const floating = findFloating(channel, rate_Hz);
   findNoisy(channel, n, rate_Hz);
   return floating;
@@ -336,7 +335,7 @@ function findNoisy(channel: u32, n: u32, rate_Hz: f32): void {
   for (let b: u32 = 0; b <= blocks; b++) {
     const bin: u32 = b < blocks ? <u32>load<u8>(MEDIANS + b) : UNKNOWN;
     if (bin != UNKNOWN && sizeOf(bin) > (b > first ? GOES_ON : 1) * least) continue;
-    if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first && (slow || isNoise(first, b))) {
+    if (<f32>(b - first) < SHARE_MOST * <f32>blocks && b > first) {
       // A touch just before it, or after it, is far louder at a low rate; what is short beside one belongs to it.
       const loudest = EVEN * sizeOf(load<u8>(MEDIANS + (first + b) / 2));
       const from = first;
@@ -348,11 +347,12 @@ function findNoisy(channel: u32, n: u32, rate_Hz: f32): void {
       // The last block of noise, which only goes on, may hold no more than its end.
       const end = last - 1 > first && sizeOf(load<u8>(MEDIANS + last - 1)) <= least ? last - 1 : last;
       const fine = rate_Hz > WHITE_Hz;
-      if ((even >= shortest && (!slow || isSteady(first, last))
+      if ((slow || isNoise(first, last, even)) && (
+        (even >= shortest && (!slow || isSteady(first, last))
           && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest))
         || (fine && whole && even >= (slow ? WHITE_BLOCKS : shortest) && (!slow || isSteady(first, end))
           && whiteBlocks(channel, first, last, block) >= WHITE_BLOCKS)
-        || (fine && even >= WHITE_BLOCKS && (jumpsAt(channel, from, block, n) || jumpsAt(channel, b, block, n)))) {
+        || (fine && even >= WHITE_BLOCKS && (jumpsAt(channel, from, block, n) || jumpsAt(channel, b, block, n))))) {
         // A block on either side may hold part of it.
         keepGap(channel, first > 0 ? (first - 1) * block / gridStep : 0, (last + 1) * block / gridStep + 1);
       }

@@ -47,10 +47,10 @@ export const TAP_LEAD_ohm: f32 = 0.3;
 
 /** Less inductance than this for each ohm is a resistor: coils have 3e-4 and up (common practice, no published source). */
 export const RESISTOR_H_per_ohm: f32 = 4e-5;
-/** An inductance of so many of its own uncertainties is there. */
-export const WOUND_u: f32 = 3;
 /** Of less resistance even a coil has less for each ohm: inductance goes with the square of the turns, resistance with the turns. */
 export const RESISTOR_FULL_ohm: f32 = 1500;
+/** An inductance of so many of its own uncertainties is there. */
+export const WOUND_u: f32 = 3;
 /** Inductance that a coil has for each ohm at least (common practice, no published source), and a coupling that no coil beside another has. */
 export const COIL_H_per_ohm: f32 = 3e-4;
 export const UNCOUPLED_k: f32 = 0.01;

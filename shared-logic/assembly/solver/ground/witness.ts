@@ -43,9 +43,7 @@ export function readInductance(a: u32, b: u32): bool {
   beginReadings();
   for (let n: u32 = 0; n < <u32>evidence().inductanceCount; n++) {
     const reading = inductanceEvidence(n);
-    const plus = vertexOf(reading.plus);
-    const minus = vertexOf(reading.minus);
-    if (!((plus == a && minus == b) || (plus == b && minus == a))) continue;
+    if (!isAcross(reading.plus, reading.minus, a, b)) continue;
     const u = reading.u_H > 0 ? reading.u_H : ASSUMED_u * abs<f32>(reading.henry_H) + <f32>1e-3;
     const weight: f32 = 1 / (u * u);
     weights += weight;
@@ -107,6 +105,9 @@ function sense(plus: u32, minus: u32, a: u32, b: u32): i32 {
   return 0;
 }
 
+/** Whether two clips are at two vertices, either way round. */
+function isAcross(plus: u32, minus: u32, a: u32, b: u32): bool { return sense(vertexOf(plus), vertexOf(minus), a, b) != 0; }
+
 export let foundFactor: f32 = 0;
 /** Standard uncertainty of it. */
 export let foundU_factor: f32 = 0;
@@ -148,7 +149,7 @@ export function isApartToThird(x: u32, v: u32, y: u32): bool {
   const second = sqrt<f32>(foundHenry);
   for (let n: u32 = 0; n < <u32>evidence().couplingCount; n++) {
     const reading = couplingEvidence(n);
-    const isDrive = isWire(reading.sensePlus, reading.senseMinus, x, v) || isWire(reading.sensePlus, reading.senseMinus, v, y);
+    const isDrive = isAcross(reading.sensePlus, reading.senseMinus, x, v) || isAcross(reading.sensePlus, reading.senseMinus, v, y);
     const plus = vertexOf(isDrive ? reading.drivePlus : reading.sensePlus);
     const minus = vertexOf(isDrive ? reading.driveMinus : reading.senseMinus);
     if (!readCoupling(plus, minus, x, v)) continue;
@@ -161,7 +162,6 @@ export function isApartToThird(x: u32, v: u32, y: u32): bool {
   }
   return false;
 }
-function isWire(plus: u32, minus: u32, a: u32, b: u32): bool { return sense(vertexOf(plus), vertexOf(minus), a, b) != 0; }
 /** Whether a coupling is surely more than UNEVEN_k times another one. */
 function areUneven(large: f32, u_large: f32, small: f32, u_small: f32): bool {
   const sign: f32 = large >= 0 ? 1 : -1;
@@ -205,9 +205,7 @@ export function isHeard(a: u32, b: u32): bool {
   for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
     for (let c: u32 = 0; c < <u32>touchEvidence(t).channelCount; c++) {
       const channel = channelAt(t, c);
-      const plus = vertexOf(channel.plus);
-      const minus = vertexOf(channel.minus);
-      if (!((plus == a && minus == b) || (plus == b && minus == a))) continue;
+      if (!isAcross(channel.plus, channel.minus, a, b)) continue;
       if (abs<f32>(channel.flux_Wb) > CLEAR_u * channel.u_flux_Wb && (channel.flags & <u16>TouchFlag.noFlux) == 0) return true;
     }
   }
@@ -219,9 +217,7 @@ export function swingsSeen(a: u32, b: u32): u32 {
   let count: u32 = 0;
   for (let n: u32 = 0; n < <u32>evidence().observedCount; n++) {
     const it = observedEvidence(n);
-    const plus = vertexOf(it.plus);
-    const minus = vertexOf(it.minus);
-    if (it.swing != <u8>Swing.none && ((plus == a && minus == b) || (plus == b && minus == a))) count++;
+    if (it.swing != <u8>Swing.none && isAcross(it.plus, it.minus, a, b)) count++;
   }
   return count;
 }
