@@ -10,8 +10,9 @@ import { WIDTHS, areaAt, bestDown, bestUp, filter, mostDownWidth, mostUpWidth, o
 import { gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
   CLOSE, CLOSE_FROM_ms, CLOSE_TO_ms, FAINT_HOLD_MIN_s, FAINT_HOLD_SPAN_s, LATER_256, LATER_ms, LEFT_TOLD, NEAR, NEAR_ms,
-  NO_TOUCH_AFTER_LIFT, STAYS_SPAN, beganAfter, restsBefore,
+  NO_TOUCH_AFTER_LIFT, STAYS_SPAN, UNSEEN_FAINT, UNSEEN_ms, beganAfter, restsBefore,
 } from './hand';
+import { restsClearly } from './rest';
 import { DECAY_STEPS, addLogs, decay, logarithm } from '../waves';
 
 /** Samples per bin of arrival times. */
@@ -20,6 +21,9 @@ const BIN: u32 = 4;
 const FLUXES_MAX: u32 = 14;
 const FLUX_RATIO: f32 = 1.5;
 const LOG_RATIO: f32 = 0.405465;
+
+/** What stands this far out, 64ths of a deviation, the capture before would have heard come. */
+const CLEARLY: i32 = 768;
 
 /** Logarithm of the likelihood of a positive and of a negative touch against nothing. */
 export let logUp: f32 = 0;
@@ -95,13 +99,13 @@ const ANY_bits: u32 = 2;
 /** Sums over the bins for one flux: what stays, what has left again, and all alike; upwards, then downwards. */
 let sumsAt: u32 = 0;
 const SUMS_bytes: u32 = 48;
-/** Adds a bin of which `here` arrives and `later` leaves. @param prior - of each, 256 = 1 */
-@inline function addSums(at: u32, here: u32, later: u32, prior: u32, priorLeft: u32): void {
+/** Adds a bin of which `here` arrives and `later` leaves. @param prior - of each, 256 = 1 @param gone - that `here` is a lone departure */
+@inline function addSums(at: u32, here: u32, later: u32, prior: u32, priorLeft: u32, gone: u32): void {
   const some = here >> 6;
   if (some == 0) return;
   store<u64>(at, load<u64>(at) + some * prior);
   if (later != 0) store<u64>(at, load<u64>(at, 8) + (<u64>some * later >> 10) * priorLeft, 8);
-  store<u64>(at, load<u64>(at, 16) + some, 16);
+  store<u64>(at, load<u64>(at, 16) + <u64>some * gone, 16);
 }
 /** One of the sums over all fluxes, which are weighted alike in their logarithm. */
 function sumOf(which: u32, fluxes: u32): f32 {
@@ -152,6 +156,13 @@ export function bankSum(channel: u32): void {
   const nearTo = binAt(NEAR_ms, bin_us, bins);
   const laterFrom = binAt(LATER_ms, bin_us, bins);
   // Priors of a bin in 256ths of the even one.
+  // A departure alone belongs to a contact of the other sign, made before the capture, or to one whose arrival was too slow to be seen.
+  // Steel that lay there and went, and nothing after it: the person has touched by then, unless the capture missed just that.
+  const rests = max(bestUp, bestDown) > CLEARLY ? restsClearly() : restsBefore();
+  const before = rests * (beganAfter() ? 1 : NO_TOUCH_AFTER_LIFT);
+  const goneEarly = <u32>(before * 65536);
+  const goneLater = <u32>((before + (<f32>1 - before) * UNSEEN_FAINT) * 65536);
+  const unseenFrom = binAt(UNSEEN_ms, bin_us, bins);
   const anywhere: f32 = <f32>1 - (closeTo > closeFrom ? CLOSE : 0) - (nearTo > nearFrom ? NEAR : 0);
   const perBin = <f32>256 * <f32>bins / anywhere;
   const close: u32 = closeTo > closeFrom ? <u32>(CLOSE * perBin / <f32>(closeTo - closeFrom)) : 0;
@@ -181,9 +192,10 @@ export function bankSum(channel: u32): void {
     const told: u32 = (b >= closeFrom && b < closeTo ? close : 0) + (b >= nearFrom && b < nearTo ? near : 0);
     const prior = ((b >= laterFrom ? LATER_256 : 256) + told) * stays >> 16;
     const priorLeft = 256 + LEFT_TOLD * told;
+    const gone = b >= unseenFrom ? goneLater : goneEarly;
     for (let i: u32 = 0; i < fluxes; i++) {
-      addSums(sumsAt + i * SUMS_bytes, load<u32>(slot + i * 8), equalOrAny(load<u32>(later + i * 8, 4)) + anyDown, prior, priorLeft);
-      addSums(sumsAt + i * SUMS_bytes + 24, load<u32>(slot + i * 8, 4), equalOrAny(load<u32>(later + i * 8)) + anyUp, prior, priorLeft);
+      addSums(sumsAt + i * SUMS_bytes, load<u32>(slot + i * 8), equalOrAny(load<u32>(later + i * 8, 4)) + anyDown, prior, priorLeft, gone);
+      addSums(sumsAt + i * SUMS_bytes + 24, load<u32>(slot + i * 8, 4), equalOrAny(load<u32>(later + i * 8)) + anyUp, prior, priorLeft, gone);
     }
   }
   // One likelihood of a bin: mean over BIN samples and WIDTHS filters; then what addSums left out.
@@ -195,11 +207,8 @@ export function bankSum(channel: u32): void {
   const stayDown = uniform * sumOf(24, fluxes);
   const leftUp = twice * sumOf(8, fluxes);
   const leftDown = twice * sumOf(32, fluxes);
-  const leaveUp = even * sumOf(16, fluxes);
-  const leaveDown = even * sumOf(40, fluxes);
-  // A departure alone belongs to a contact of the other sign, made before the capture.
-  // Steel that lay there and went, and nothing after it: the person has touched by then, unless the capture missed just that.
-  const before = restsBefore() * (beganAfter() ? 1 : NO_TOUCH_AFTER_LIFT);
+  const leaveUp = even / 65536 * sumOf(16, fluxes);
+  const leaveDown = even / 65536 * sumOf(40, fluxes);
   let weights: f32 = 0;
   let weight: f32 = 1;
   for (let i: u32 = 0; i < fluxes; i++) {
@@ -208,7 +217,7 @@ export function bankSum(channel: u32): void {
   }
   const perFlux = <f32>1 / weights;
   const made = logarithm(perFlux * (<f32>1 - before));
-  const alone = logarithm(perFlux * before);
+  const alone = logarithm(perFlux);
   // Each story carries the roofs of the pulses that it explains.
   const highUp = <f32>roofUp * lift;
   const highDown = <f32>roofDown * lift;

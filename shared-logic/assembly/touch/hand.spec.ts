@@ -1,28 +1,32 @@
 import {
-  CAPTURE, CAPTURE_HEAD, CaptureHead, ChannelEvidence, EVIDENCE, Evidence, EVIDENCE_TOUCHES, TOUCH_bytes, TouchEvidence, TouchFlag,
+  CAPTURE_HEAD, CaptureHead, ChannelEvidence, EVIDENCE, Evidence, EVIDENCE_TOUCHES, TOUCH_bytes, TouchEvidence, TouchFlag,
 } from '../layout';
 import { evidenceClear } from '../evidence';
-import { captureBegin } from './capture';
+import { captureBegin, captureChannel } from './capture';
 import { arrivalDensity, holdDensity, pairDensity } from './hand';
 import { analyseTouch } from './touch';
 import { sine } from '../waves';
 
-/** One channel between clips 2 and 1, a little deterministic noise, 10 kHz from -0.1 s. */
-function fill(count: u32): void {
-  captureBegin(1, count, 10000, <f32>-0.1);
+/** One channel between clips 2 and 1, a little deterministic noise, 10 kHz from -0.1 s; a second one between clips 4 and 3. */
+function fill(count: u32, channels: u32 = 1): void {
+  captureBegin(channels, count, 10000, <f32>-0.1);
   const head = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
   head.plus0 = 2;
   head.minus0 = 1;
+  head.plus1 = 4;
+  head.minus1 = 3;
   let state: u32 = 4711;
-  for (let i: u32 = 0; i < count; i++) {
-    state = state * 1664525 + 1013904223;
-    store<i32>(CAPTURE + i * 4, (<i32>(state >> 22) - 512) >> 1);
+  for (let c: u32 = 0; c < channels; c++) {
+    for (let i: u32 = 0; i < count; i++) {
+      state = state * 1664525 + 1013904223;
+      store<i32>(captureChannel(c) + i * 4, (<i32>(state >> 22) - 512) >> 1);
+    }
   }
 }
 /** A half sine of `length` samples from sample `from` on; height in 2^-20 V. */
-function pulse(from: u32, length: u32, height: i32): void {
+function pulse(from: u32, length: u32, height: i32, channel: u32 = 0): void {
   for (let i: u32 = 0; i < length; i++) {
-    const at = CAPTURE + (from + i) * 4;
+    const at = captureChannel(channel) + (from + i) * 4;
     store<i32>(at, load<i32>(at) + <i32>((<i64>sine((<u32>0x80000000 / length) * i) * height) >> 15));
   }
 }
@@ -136,5 +140,36 @@ describe('steel that the last capture left', () => {
       changetype<Evidence>(<usize>EVIDENCE).touchCount = 1;
     }
     expect<bool>(load<f32>(odds + 4) > load<f32>(odds) + 2).toBe(true);
+  });
+  it('still lies there where what moves is on another channel: an arrival, not the lift of something else', () => {
+    evidenceClear();
+    // On clips 4 and 3, with a share of the other sign on clips 2 and 1, six times smaller than what then comes there.
+    fill(6000, 2);
+    pulse(1000, 60, 400000, 1);
+    pulse(1000, 60, -20000);
+    analyse(0);
+    fill(6000, 2);
+    pulse(1300, 60, -126000);
+    pulse(1300, 60, -4000, 1);
+    analyse(1);
+    expect<bool>(channelOf(1).signLogOdds < -6).toBe(true);
+  });
+  it('would have been heard to come by the channel that hears it go', () => {
+    const odds = memory.data(8);
+    for (let other = 0; other < 2; other++) {
+      // Nothing moves, on this channel or on another one.
+      evidenceClear();
+      fill(6000);
+      const head = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
+      if (other != 0) head.plus0 = 4;
+      analyse(0);
+      expect<u32>(flagsOf(0) & TouchFlag.none).toBe(TouchFlag.none);
+      fill(6000);
+      pulse(1000, 60, 126000);
+      analyse(1);
+      store<f32>(odds + other * 4, channelOf(1).signLogOdds);
+    }
+    expect<bool>(load<f32>(odds) > 4).toBe(true);
+    expect<bool>(load<f32>(odds + 4) < 4).toBe(true);
   });
 });

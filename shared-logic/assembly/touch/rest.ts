@@ -35,6 +35,7 @@ export let liftTells: f32 = 0;
  */
 export let mixedAt: i32 = -1;
 let mixedTimes: f32 = 0;
+let plainTells: f32 = 0;
 /** Of the people who lift and go on to the next place, so many are there before the lift has settled. */
 const MIXED: f32 = 0.15;
 /** Another channel must keep at least this share of the lift, or nothing tells such an event from a lift of its own. */
@@ -51,19 +52,35 @@ const EARLIER: f32 = -5.8;
 /** Least ln of the probability that a lift goes the way that the arrival was thought to go. */
 const SAME_WAY: f32 = -7;
 
-/** Flux that the capture before left on a channel of this touch, webers; 0: it did not hear it. Leaves `overThen`. */
-function leftOn(before: u32, plus: u32, minus: u32): f32 {
-  const touch = changetype<TouchEvidence>(<usize>before);
-  overThen = false;
-  for (let c: u32 = 0; c < touch.channelCount; c++) {
-    const e = changetype<ChannelEvidence>(<usize>(before + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
-    overThen = (e.flags & <u16>TouchFlag.overrange) != 0;
-    if (e.plus == plus && e.minus == minus) return e.flux_Wb;
-    if (e.plus == minus && e.minus == plus) return -e.flux_Wb;
+/** The channel of a touch at two clips, whichever is its plus; 0: none. */
+function channelAcross(touch: u32, a: u32, b: u32): u32 {
+  for (let c: u32 = 0; c < changetype<TouchEvidence>(<usize>touch).channelCount; c++) {
+    const at = touch + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>();
+    const e = changetype<ChannelEvidence>(<usize>at);
+    if ((e.plus == a && e.minus == b) || (e.plus == b && e.minus == a)) return at;
   }
   return 0;
 }
-let overThen: bool = false;
+
+/** Whether the capture before listened on every channel of this one, all along, and heard nothing at all. */
+let heardNothing: bool = false;
+/** Of these a touch has the first alone where nothing moved. */
+const QUIET: u32 = TouchFlag.none | TouchFlag.missed | TouchFlag.noFlux | TouchFlag.burst | TouchFlag.overrange;
+/** Compares the capture with the one before. @param at - TouchEvidence with clips */
+export function readBefore(at: u32, channels: u32): void {
+  const before = touchBefore();
+  heardNothing = before != 0 && !beganAfter() && (changetype<TouchEvidence>(<usize>before).flags & <u16>QUIET) == <u16>TouchFlag.none;
+  for (let c: u32 = 0; heardNothing && c < channels; c++) {
+    const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
+    heardNothing = channelAcross(before, e.plus, e.minus) != 0;
+  }
+}
+/**
+ * Prior probability that steel lay there whose lift stands far out of the noise; readBefore goes before. Steel that did not
+ * show as it came does not show as it goes, but it may have come between the captures, or after the first had ended.
+ */
+export function restsClearly(): f32 { return heardNothing ? CAME_BETWEEN : restsBefore(); }
+const CAME_BETWEEN: f32 = 0.05;
 
 const LEFT: usize = memory.data(24);
 @inline function left(c: u32): f32 { return load<f32>(LEFT + <usize>(c * 4)); }
@@ -95,8 +112,14 @@ export function readRest(at: u32, channels: u32): bool {
   bounds = 0;
   for (let c: u32 = 0; c < channels; c++) {
     const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
-    const here: f32 = before == 0 ? <f32>0 : leftOn(before, e.plus, e.minus);
-    if (before != 0 && overThen) bounds |= 1 << c;
+    // What the capture before left on this channel; 0: it did not hear it.
+    const then = before == 0 ? 0 : channelAcross(before, e.plus, e.minus);
+    let here: f32 = 0;
+    if (then != 0) {
+      const known = changetype<ChannelEvidence>(<usize>then);
+      here = known.plus == e.plus ? known.flux_Wb : -known.flux_Wb;
+      if ((known.flags & <u16>TouchFlag.overrange) != 0) bounds |= 1 << c;
+    }
     store<f32>(LEFT + <usize>(c * 4), here);
     any = any || here != 0;
   }
@@ -182,18 +205,24 @@ export function findLift(channels: u32): void {
     }
     if (isFollowed(k, most, channels)) tells += FOLLOWED;
     const isMixed = share < 0 && mixed > tells && beside > MIXED_LEAST * abs(flux);
+    const plain = tells;
     if (isMixed) tells = mixed;
     if (liftAt < 0 || tells > liftTells) {
       liftAt = <i32>k;
       liftTells = tells;
+      plainTells = plain;
       mixedAt = isMixed ? <i32>k : -1;
       mixedTimes = -share;
     }
   }
   if (mixedAt < 0) return;
-  // It stays an event that counts, of which only the arrival is left; in doubt it stays whole.
-  if (!likely()) mixedAt = -1;
-  liftAt = -1;
+  // It stays an event that counts, of which only the arrival is left; in doubt it stays whole, and is hardly the lift alone.
+  if (likely()) {
+    liftAt = -1;
+    return;
+  }
+  mixedAt = -1;
+  liftTells = plainTells;
 }
 
 /**

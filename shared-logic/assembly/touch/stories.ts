@@ -8,9 +8,9 @@ import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid
 import {
   AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, LIFT_DENSITY, NO_TOUCH_AFTER_LIFT, ON_AND_ON, STEPS_s, TRIGGER_s, UNEXPLAINED,
   UNPAIRED, UNSEEN, arrivalDensity, beganAfter, bounceProbability, holdDensity, liftDensityAt, outlasts, overBefore_s, pairDensity,
-  restsBefore, stepPrior,
+  stepPrior,
 } from './hand';
-import { isLift, isMoreThanLeft, liftAt, liftTells } from './rest';
+import { isLift, isMoreThanLeft, liftAt, liftTells, restsClearly } from './rest';
 import { addLogs, logarithm } from '../waves';
 
 let clipped: bool = false;
@@ -55,7 +55,7 @@ let lifting: bool = false;
 
 /** Logarithm of the probability of the counted events for one sign and one `Start`; tells the story. */
 function story(sign: f32, start: u32): f32 {
-  const before = restsBefore();
+  const before = restsClearly();
   let on = start != Start.free;
   let log = logarithm(start == Start.free ? 1 - before : start == Start.unseen ? UNSEEN : before) + (start == Start.unseen ? slowTells : 0);
   // Beside other stories, which must explain the event where the channel counts it.

@@ -19,7 +19,7 @@ import { findLoudHum } from './loud-hum';
 import { findHighPass, knowNothing, refutesHighPass, undoHighPass } from './high-pass';
 import { splitByShares, splitEvents } from './split';
 import { findSlow, measureSlow, slowArrival_s, slowFlux_Wb, slowLeader, slowNoise_Wb, slowStands, slowTells } from './slow';
-import { doubtLift, findLift, findOtherLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readRest, takeLiftOut } from './rest';
+import { doubtLift, findLift, findOtherLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readBefore, readRest, restsClearly, takeLiftOut } from './rest';
 import { deviationOf, usualSize, whiteDeviation } from './sizes';
 import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, storyStays, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
@@ -182,6 +182,7 @@ export function analyseTouch(at: u32): void {
     touch.flags = <u16>(TouchFlag.none | TouchFlag.noDeparture);
     return;
   }
+  readBefore(at, gridChannels);
   burstsBegin();
   for (let c: u32 = 0; c < gridChannels; c++) {
     const floating = findBursts(c);
@@ -324,7 +325,7 @@ function weighSlow(at: u32, left: f32, inOne: f32): bool {
   if (slowLeader < 0) return false;
   const sign: f32 = slowTells >= 0 ? 1 : -1;
   // Steel that lay there may be taken off slowly.
-  const before = SLOW_LIFT * restsBefore();
+  const before = SLOW_LIFT * restsClearly();
   const sure = logarithm((exponential(abs(slowTells)) * (1 - before) + before) / ((1 - before) + exponential(abs(slowTells)) * before));
   for (let c: u32 = 0; c < gridChannels; c++) {
     if ((usable >> c & 1) == 0) continue;
