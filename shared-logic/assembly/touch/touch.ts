@@ -367,7 +367,7 @@ function summariseFaint(at: u32): void {
   touch.flags = <u16>flags;
 }
 
-/** Marks the events that count for the channel measured last. @returns its largest net flux, as a size */
+/** Marks the events that count for the channel measured last. @returns its largest net flux as a size, over range for less */
 function countEvents(c: u32, deviation: f32): f32 {
   let largest: f32 = 0;
   for (let i: u32 = 0; i < eventCount; i++) if (!isLift(i)) largest = max(largest, abs(eventAt(i).flux_Wb));
@@ -382,10 +382,15 @@ function countEvents(c: u32, deviation: f32): f32 {
     e.bounced = moved && e.bounce_Wb > max(BOUNCE_SHARE * size, COUNT_u * fluxNoise_Wb(c, deviation, e.to - e.from)) ? 1 : 0;
     if (!moved) e.vague = e.over;
   }
-  largest = 0;
-  for (let i: u32 = 0; i < eventCount; i++) if (eventAt(i).counts != 0 && !isLift(i)) largest = max(largest, abs(eventAt(i).flux_Wb));
-  return largest;
+  let leads: f32 = 0;
+  for (let i: u32 = 0; i < eventCount; i++) {
+    const e = eventAt(i);
+    if (e.counts != 0 && !isLift(i)) leads = max(leads, abs(e.flux_Wb) * (e.over != 0 ? OVER_SHARE : 1));
+  }
+  return leads;
 }
+/** Over range a flux is a lower bound and its sign may be open: of two channels one that heard all of an event leads. */
+const OVER_SHARE: f32 = 0.2;
 
 /** What a channel has in each event, without the lift that runs into an arrival: findLift goes before. */
 function measureTouch(c: u32): void {
@@ -400,10 +405,8 @@ function findLeader(at: u32): i32 {
   for (let c: u32 = 0; c < gridChannels; c++) {
     measureTouch(c);
     const size = countEvents(c, channelAt(at, c).noise_V / GRID_V);
-    // Over range a flux is a lower bound and its sign may be open, and what was missed in a burst may be the arrival: another
-    // channel leads where there is one.
-    const over = (channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0;
-    const weight = size * (over ? OVER_SHARE : 1) * (gapCount(c) > 0 ? GAP_SHARE : 1);
+    // What was missed in a burst may be the arrival: another channel leads where there is one.
+    const weight = size * (gapCount(c) > 0 ? GAP_SHARE : 1);
     if (weight > largest) {
       largest = weight;
       leader = <i32>c;
@@ -411,7 +414,6 @@ function findLeader(at: u32): i32 {
   }
   return leader;
 }
-const OVER_SHARE: f32 = 0.2;
 const GAP_SHARE: f32 = 0.03;
 /** The channel that told what happened when, of a touch that stands out of the noise, or -1. */
 let leading: i32 = -1;
