@@ -221,8 +221,10 @@ export function analyseTouch(at: u32): void {
     const long = quietEnd(c) != 0 && stands >= MARKED_d;
     if (long) e.matched_d = max(e.matched_d, stands);
     const lobes = long || (e.matched_d < STRONG_d && isBeyondBank());
-    store<u8>(MARKED + c, e.matched_d < MARKED_d ? 0 : lobes || e.matched_d >= STRONG_d ? 2 : 1);
-    if (e.matched_d >= MARKED_d) marked++;
+    // Of a channel that moves all along the noise is what it moves: events stand out of what is white in it.
+    const mark: u32 = e.matched_d * max<f32>(1, load<f32>(UNREST + <usize>(c * 4))) < MARKED_d ? 0 : e.matched_d >= MARKED_d && (lobes || e.matched_d >= STRONG_d) ? 2 : 1;
+    store<u8>(MARKED + c, <u8>mark);
+    if (mark != 0) marked++;
   }
   // Steel that comes slowly through a coupling makes events of its own: the arrival and the tail, which goes the other way.
   leading = -1;
