@@ -28,6 +28,10 @@ const LEFT_MOST: f32 = 0.1;
 const LEFT_MOST_OVER: f32 = 0.03;
 /** A tail is in many blocks: one that has more than this share of the power is an event, and any line goes through it and the others. */
 const ONE_MOST: f32 = 0.6;
+/** After the largest movement another one may come, in two or three blocks. */
+const TAIL_MOST: f32 = 0.5;
+/** What a tail leaves of the power, as a share of what a straight line leaves. */
+const CURVED: f32 = 0.3;
 /** Corners of couplings in use: 0.2 to 4 Hz, as 1 / tau, 1/s. */
 const RATE_LEAST: f32 = 1.2;
 const RATE_MOST: f32 = 25;
@@ -39,8 +43,11 @@ const APART: u32 = 2;
 @inline function meanOf(k: u32): f32 { return load<f32>(blockAt(k)); }
 @inline function fluxOf(k: u32): f32 { return load<f32>(blockAt(k), 4); }
 @inline function distanceOf(k: u32): f32 { return load<f32>(blockAt(k), 8); }
-/** 0: the running flux is known; then 1 more for each stretch over range before the block. */
+/** 1 more for each stretch over range before the block. */
 @inline function runOf(k: u32): u32 { return load<u32>(blockAt(k), 12); }
+/** Whether the running flux is that since the trigger; else it is off by something that the blocks of a run have in common. */
+let fromNothing: bool = true;
+@inline function isWhole(k: u32): bool { return fromNothing && runOf(k) == 0; }
 
 /** Samples of a block, and the first block that is fitted. */
 let block: u32 = 1;
@@ -102,7 +109,7 @@ function medianRate(blocks: u32): f32 {
     for (let k = firstBlock; k < blocks; k++) {
       let mean = meanOf(k);
       let flux = fluxOf(k);
-      if (runOf(k) != 0) {
+      if (!isWhole(k)) {
         if (k + APART >= blocks || runOf(k + APART) != runOf(k)) continue;
         mean -= meanOf(k + APART);
         flux -= fluxOf(k + APART);
@@ -131,7 +138,7 @@ function medianDistance(blocks: u32): f32 {
   return high;
 }
 
-/** What the kept blocks of a run have in common: 0 for the first, whose running flux is known. */
+/** What the kept blocks of a run have in common: 0 where their running flux is whole. */
 let runMean: f32 = 0;
 let runFlux: f32 = 0;
 let runCount: u32 = 0;
@@ -147,7 +154,7 @@ function takeRun(from: u32, blocks: u32, most: f32): u32 {
     runFlux += fluxOf(k);
     runCount++;
   }
-  if (runOf(from) == 0 || runCount == 0) {
+  if (isWhole(from) || runCount == 0) {
     runMean = 0;
     runFlux = 0;
   } else {
@@ -174,12 +181,12 @@ function medianOffset(from: u32, to: u32, rate: f32): f32 {
   }
   return high;
 }
-/** Sets the distance of all blocks from a fit of this rate. @param fromNothing - the first run's running flux is known */
-function setDistances(blocks: u32, rate: f32, fromNothing: bool): void {
+/** Sets the distance of all blocks from a fit of this rate. */
+function setDistances(blocks: u32, rate: f32): void {
   for (let from = firstBlock; from < blocks;) {
     let to = from;
     while (to < blocks && runOf(to) == runOf(from)) to++;
-    const offset: f32 = runOf(from) == 0 && fromNothing ? 0 : medianOffset(from, to, rate);
+    const offset: f32 = isWhole(from) ? 0 : medianOffset(from, to, rate);
     for (let k = from; k < to; k++) store<f32>(blockAt(k), abs(meanOf(k) + rate * fluxOf(k) - offset), 8);
     from = to;
   }
@@ -198,22 +205,50 @@ export function findHighPass(channel: u32, deviation: f32): f32 {
   block = <u32>nearest(gridRate_Hz / (<f32>block > OTHER_MAINS_s * gridRate_Hz ? <f32>60 : <f32>50));
   return rateAnyhow(channel, deviation);
 }
-/** By all blocks, or by the tail of the last event over range, before which something may have moved slowly. */
+/** By all blocks, or by the tail of the largest or the last event over range, before which something may have moved slowly. */
 function rateAnyhow(channel: u32, deviation: f32): f32 {
   firstBlock = 0;
+  fromNothing = true;
   if (samplesBefore() == 0) return 0;
   const blocks = fillBlocks(channel);
   let rate = rateByBlocks(blocks, deviation);
-  if (rate != 0 || blocks == 0 || runOf(blocks - 1) == 0) return rate;
-  while (runOf(firstBlock) != runOf(blocks - 1)) firstBlock++;
+  if (rate != 0 || blocks == 0) return rate;
+  if (runOf(blocks - 1) != 0) {
+    while (runOf(firstBlock) != runOf(blocks - 1)) firstBlock++;
+  } else {
+    for (let k: u32 = 1; k < blocks; k++) if (abs(meanOf(k)) > abs(meanOf(firstBlock))) firstBlock = k;
+    firstBlock++;
+    fromNothing = false;
+  }
   rate = rateByBlocks(blocks, deviation);
   firstBlock = 0;
   return rate;
 }
+/** Power of the kept blocks from firstBlock on that a straight line in time leaves: the drift of an offset, beside which a flux is one too. */
+function lineLeaves(blocks: u32, most: f32): f32 {
+  let count: f32 = 0;
+  let time: f32 = 0;
+  let times: f32 = 0;
+  let mean: f32 = 0;
+  let product: f32 = 0;
+  let power: f32 = 0;
+  for (let k = firstBlock; k < blocks; k++) {
+    if (distanceOf(k) > most) continue;
+    const x = <f32>(k - firstBlock);
+    count += 1;
+    time += x;
+    times += x * x;
+    mean += meanOf(k);
+    product += x * meanOf(k);
+    power += meanOf(k) * meanOf(k);
+  }
+  const cross = product - time * mean / count;
+  return power - mean * mean / count - cross * cross / (times - time * time / count);
+}
 function rateByBlocks(blocks: u32, deviation: f32): f32 {
   if (blocks < firstBlock + BLOCKS_LEAST) return 0;
   let rate = medianRate(blocks);
-  setDistances(blocks, rate, true);
+  setDistances(blocks, rate);
   const noise = deviation * deviation / <f32>block;
   for (let round: u32 = 0; round < ROUNDS; round++) {
     const most = EVENT_TIMES * max(medianDistance(blocks), sqrt<f32>(noise));
@@ -239,14 +274,15 @@ function rateByBlocks(blocks: u32, deviation: f32): f32 {
     if (kept < BLOCKS_LEAST || fluxes <= 0 || cross <= 0) return 0;
     rate = cross / fluxes;
     if (round + 1 < ROUNDS) {
-      setDistances(blocks, rate, true);
+      setDistances(blocks, rate);
       continue;
     }
     const told = rate * cross;
     const left = power - told;
     if (told < STANDS_OUT * STANDS_OUT * max(noise, left / <f32>kept)) return 0;
-    if (largest > ONE_MOST * power) return 0;
-    const over = runOf(blocks - 1) != 0;
+    if (largest > (fromNothing ? ONE_MOST : TAIL_MOST) * power) return 0;
+    if (!fromNothing && max(left, noise * <f32>kept) > CURVED * lineLeaves(blocks, most)) return 0;
+    const over = !isWhole(blocks - 1);
     if (left - 2 * noise * <f32>kept > (over ? LEFT_MOST_OVER : LEFT_MOST) * power) return 0;
   }
   return rate * gridRate_Hz < RATE_LEAST || rate * gridRate_Hz > RATE_MOST ? 0 : rate;
@@ -264,9 +300,10 @@ export function refutesHighPass(channel: u32, rate: f32, deviation: f32): bool {
   const blocks = fillBlocks(channel);
   if (blocks < BLOCKS_LEAST) return false;
   // A tail of what was before the capture may lie under it.
-  setDistances(blocks, 0, false);
+  fromNothing = false;
+  setDistances(blocks, 0);
   const without = medianDistance(blocks);
-  setDistances(blocks, rate, false);
+  setDistances(blocks, rate);
   // What the mean before the trigger is off by adds up in the running flux.
   const before = <f32>samplesBefore();
   const drifts = OFF * deviation / sqrt<f32>(max<f32>(1, before)) * rate * (<f32>gridCount - before) / 2;
