@@ -266,6 +266,56 @@ describe('reading a touch', () => {
     expect(wrong).toBeLessThanOrEqual(2);
   });
 
+  it('takes no fast departure through a capacitor for the arrival of steel that came too slowly to get through', () => {
+    const chance = new RandomStream(SEED, 'gone');
+    let [given, wrong] = [0, 0];
+    for (let i = 0; i < 120; i++) {
+      const sign = i % 2 === 0 ? 1 : -1;
+      const flux_Wb = sign * logBetween(chance, 1e-3, 5e-3);
+      const rise_s = chance.between(0.3, 0.7);
+      const leaves_s = rise_s + chance.between(0.05, 0.2);
+      const steps: FluxStep[] = [
+        { at_s: 0, for_s: rise_s, flux_Wb }, { at_s: leaves_s, for_s: logBetween(chance, 0.005, 0.03), flux_Wb: -flux_Wb },
+      ];
+      const hum = drawHum(chance, i % 4 < 2 ? 50.1 : 59.9, logBetween(chance, 1e-4, 2e-3));
+      const sound = { steps, gain: 1, noise_V: logBetween(chance, 1e-5, 5e-4), hum };
+      const volts_V = soundOf(sound, chance, Math.round((leaves_s + 0.8) * 4000), 4000, -0.1);
+      const channel = reader.read([coupled(volts_V, 4000, chance.between(0.1, 0.4))], 4000, -0.1).channels[0]!;
+      if (confidenceOf(channel) < 0.9) continue;
+      given++;
+      if (channel.signLogOdds * sign < 0) wrong++;
+    }
+    expect(given).toBeGreaterThanOrEqual(105);
+    expect(wrong).toBeLessThanOrEqual(10);
+  });
+
+  it('is not sure of what stands alone near the noise long after the trigger: the end of an arrival too slow to be seen', () => {
+    const chance = new RandomStream(SEED, 'faint end');
+    let given = 0;
+    for (let i = 0; i < 200; i++) {
+      const sign = i % 2 === 0 ? 1 : -1;
+      const rise_s = chance.between(0.006, 0.02);
+      const flux_Wb = sign * fluxOf_d(chance.between(8, 14), rise_s, 5000, 5e-4);
+      // In one of four it is the arrival itself.
+      const steps = i % 4 === 0
+        ? [{ at_s: chance.between(0.2, 0.3), for_s: rise_s, flux_Wb }]
+        : [{ at_s: -0.05, for_s: 0.35, flux_Wb }, { at_s: chance.between(0.2, 0.3), for_s: rise_s, flux_Wb: -flux_Wb }];
+      const volts_V = soundOf({ steps, gain: 1, noise_V: 5e-4 }, chance, 3000, 5000, -0.1);
+      if (confidenceOf(reader.read([volts_V], 5000, -0.1).channels[0]!) >= 0.95) given++;
+    }
+    expect(given).toBeLessThanOrEqual(10);
+  });
+
+  it('believes a channel that heard all of its arrival before one that heard less, though its departure went over range', () => {
+    const chance = new RandomStream(SEED, 'over at the end');
+    // Steel slides over the neighbour's pole, comes to rest on this coil's, and is pulled off.
+    const passes: FluxStep[] = [{ at_s: 0, for_s: 0.05, flux_Wb: 6e-4 }, { at_s: 0.05, for_s: 0.05, flux_Wb: -6e-4 }];
+    const comes: FluxStep[] = [{ at_s: 0.04, for_s: 0.09, flux_Wb: 2.5e-3 }, { at_s: 0.232, for_s: 0.005, flux_Wb: -2.5e-3 }];
+    const volts_V = [comes, passes].map((steps) => soundOf({ steps, gain: 1, noise_V: 3e-4, range_V: 0.3 }, chance, 5000, 1e4, -0.1));
+    expect(volts_V[0]).toContain(null);
+    expect(reader.read(volts_V, 1e4, -0.1).channels[0]!.signLogOdds).toBeGreaterThan(4);
+  });
+
   it('takes no bounces that come a period of the hum apart for hum that a hand changes', () => {
     const chance = new RandomStream(SEED, 'periods');
     for (let i = 0; i < 200; i++) {

@@ -10,7 +10,7 @@ import { WIDTHS, areaAt, bestDown, bestUp, filter, mostDownWidth, mostUpWidth, o
 import { gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
   CLOSE, CLOSE_FROM_ms, CLOSE_TO_ms, FAINT_HOLD_MIN_s, FAINT_HOLD_SPAN_s, LATER_256, LATER_ms, LEFT_TOLD, NEAR, NEAR_ms,
-  NO_TOUCH_AFTER_LIFT, STAYS_SPAN, UNSEEN_FAINT, UNSEEN_ms, beganAfter, restsBefore,
+  NO_TOUCH_AFTER_LIFT, STAYS_SPAN, UNSEEN, UNSEEN_ms, beganAfter, restsBefore,
 } from './hand';
 import { restsClearly } from './rest';
 import { DECAY_STEPS, addLogs, decay, logarithm } from '../waves';
@@ -155,14 +155,15 @@ export function bankSum(channel: u32): void {
   const nearFrom = binAt(-NEAR_ms, bin_us, bins);
   const nearTo = binAt(NEAR_ms, bin_us, bins);
   const laterFrom = binAt(LATER_ms, bin_us, bins);
-  // Priors of a bin in 256ths of the even one.
-  // A departure alone belongs to a contact of the other sign, made before the capture, or to one whose arrival was too slow to be seen.
-  // Steel that lay there and went, and nothing after it: the person has touched by then, unless the capture missed just that.
+  // A departure alone belongs to a contact of the other sign: one made before the capture (steel that lay there and went, and nothing
+  // after it, though the person has touched by then, unless the capture missed just that), or one whose arrival was too slow to be seen.
+  // In 65536ths, early in the capture and later.
   const rests = max(bestUp, bestDown) > CLEARLY ? restsClearly() : restsBefore();
   const before = rests * (beganAfter() ? 1 : NO_TOUCH_AFTER_LIFT);
   const goneEarly = <u32>(before * 65536);
-  const goneLater = <u32>((before + (<f32>1 - before) * UNSEEN_FAINT) * 65536);
+  const goneLater = <u32>((before + (<f32>1 - before) * UNSEEN) * 65536);
   const unseenFrom = binAt(UNSEEN_ms, bin_us, bins);
+  // Priors of a bin in 256ths of the even one.
   const anywhere: f32 = <f32>1 - (closeTo > closeFrom ? CLOSE : 0) - (nearTo > nearFrom ? NEAR : 0);
   const perBin = <f32>256 * <f32>bins / anywhere;
   const close: u32 = closeTo > closeFrom ? <u32>(CLOSE * perBin / <f32>(closeTo - closeFrom)) : 0;
@@ -194,8 +195,11 @@ export function bankSum(channel: u32): void {
     const priorLeft = 256 + LEFT_TOLD * told;
     const gone = b >= unseenFrom ? goneLater : goneEarly;
     for (let i: u32 = 0; i < fluxes; i++) {
-      addSums(sumsAt + i * SUMS_bytes, load<u32>(slot + i * 8), equalOrAny(load<u32>(later + i * 8, 4)) + anyDown, prior, priorLeft, gone);
-      addSums(sumsAt + i * SUMS_bytes + 24, load<u32>(slot + i * 8, 4), equalOrAny(load<u32>(later + i * 8)) + anyUp, prior, priorLeft, gone);
+      const sums = sumsAt + i * SUMS_bytes;
+      const here = slot + i * 8;
+      const leaves = later + i * 8;
+      addSums(sums, load<u32>(here), equalOrAny(load<u32>(leaves, 4)) + anyDown, prior, priorLeft, gone);
+      addSums(sums + 24, load<u32>(here, 4), equalOrAny(load<u32>(leaves)) + anyUp, prior, priorLeft, gone);
     }
   }
   // One likelihood of a bin: mean over BIN samples and WIDTHS filters; then what addSums left out.

@@ -33,6 +33,10 @@ function pulse(from: u32, length: u32, height: i32, channel: u32 = 0): void {
 function channelOf(n: u32): ChannelEvidence {
   return changetype<ChannelEvidence>(<usize>(EVIDENCE_TOUCHES + n * TOUCH_bytes + offsetof<TouchEvidence>()));
 }
+/** The second channel. */
+function otherOf(n: u32): ChannelEvidence {
+  return changetype<ChannelEvidence>(changetype<usize>(channelOf(n)) + offsetof<ChannelEvidence>());
+}
 function flagsOf(n: u32): u32 { return changetype<TouchEvidence>(<usize>(EVIDENCE_TOUCHES + n * TOUCH_bytes)).flags; }
 /** Analyses what lies in CAPTURE as touch n of the record. */
 function analyse(n: u32): void {
@@ -171,5 +175,15 @@ describe('steel that the last capture left', () => {
     }
     expect<bool>(load<f32>(odds) > 4).toBe(true);
     expect<bool>(load<f32>(odds + 4) < 4).toBe(true);
+  });
+  it('leaves the touch to another channel where one heard nothing but its lift', () => {
+    leaveSteel();
+    // It goes at once, larger than it came and than all that follows; 0.3 s later steel comes to the other channel's coil.
+    fill(6000, 2);
+    pulse(500, 60, -800000);
+    pulse(4000, 60, 126000, 1);
+    analyse(1);
+    expect<bool>(otherOf(1).signLogOdds > 3).toBe(true);
+    expect<u32>(flagsOf(1) & TouchFlag.lateLift).toBe(TouchFlag.lateLift);
   });
 });

@@ -140,7 +140,7 @@ export const NEAR_ms: i32 = 40;
  */
 export const LATER_256: u32 = 105;
 export const LATER_ms: i32 = 50;
-export const UNSEEN_FAINT: f32 = 0.1;
+/** An arrival so slow that nothing of it is seen (UNSEEN), and the shortest hold after it, end no sooner after the trigger. */
 export const UNSEEN_ms: i32 = 150;
 export const LEFT_TOLD: u32 = 4;
 /** Holds near the noise: even from 50 ms to a second; at least 3 % of the contacts outlast any capture, in 65536ths. */

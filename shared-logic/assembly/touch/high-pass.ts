@@ -4,7 +4,8 @@
  *
  * A first-order high-pass gives v' = u' - v / tau, so that its input is u = v + (1 / tau) times the running sum of v; and where
  * nothing moves (u = 0) the output is minus the running flux over tau. Only that is fitted, through the origin; or, where
- * samples over range are missing from the running flux, beside it, and how far beside tells the flux that they had.
+ * samples over range are missing from the running flux, beside it, and how far beside tells the flux that they had. Where no line
+ * fits all that follows the trigger, since something moves slowly, the tail of the largest movement may still show one.
  */
 import { NO_STRETCH, WORK, firstStretch, gridChannel, isOver, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import { FULL_TURN, humStep } from './mains';

@@ -256,6 +256,14 @@ export function takeLiftOut(channel: u32): void {
 /** Whether the lift is more likely one than not. */
 function likely(): bool { return liftTells + logarithm(restsBefore() / (1 - restsBefore())) > 0; }
 
+/** Takes an event for the lift of steel of which nothing else is known. */
+export function takeForLift(event: u32): void {
+  sure = true;
+  liftAt = <i32>event;
+  liftTells = SURELY;
+}
+const SURELY: f32 = 20;
+
 let sure: bool = true;
 /** Where nothing but the lift would count, it may as well be the touch: the stories weigh that. */
 export function doubtLift(): void { sure = false; }

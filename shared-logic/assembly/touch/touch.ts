@@ -19,7 +19,10 @@ import { findLoudHum } from './loud-hum';
 import { findHighPass, knowNothing, refutesHighPass, undoHighPass } from './high-pass';
 import { splitByShares, splitEvents } from './split';
 import { findSlow, measureSlow, slowArrival_s, slowFlux_Wb, slowLeader, slowNoise_Wb, slowStands, slowTells } from './slow';
-import { doubtLift, findLift, findOtherLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readBefore, readRest, restsClearly, takeLiftOut } from './rest';
+import {
+  doubtLift, findLift, findOtherLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readBefore, readRest, restsClearly, takeForLift,
+  takeLiftOut,
+} from './rest';
 import { deviationOf, usualSize, whiteDeviation } from './sizes';
 import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, storyStays, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
@@ -221,10 +224,11 @@ export function analyseTouch(at: u32): void {
     const long = quietEnd(c) != 0 && stands >= MARKED_d;
     if (long) e.matched_d = max(e.matched_d, stands);
     const lobes = long || (e.matched_d < STRONG_d && isBeyondBank());
-    // Of a channel that moves all along the noise is what it moves: events stand out of what is white in it.
-    const mark: u32 = e.matched_d * max<f32>(1, load<f32>(UNREST + <usize>(c * 4))) < MARKED_d ? 0 : e.matched_d >= MARKED_d && (lobes || e.matched_d >= STRONG_d) ? 2 : 1;
-    store<u8>(MARKED + c, <u8>mark);
-    if (mark != 0) marked++;
+    // Of a channel that moves all along, what moves is its noise: events stand out of what is white in that.
+    const stirs = e.matched_d * max<f32>(1, load<f32>(UNREST + <usize>(c * 4))) >= MARKED_d;
+    const strong = e.matched_d >= MARKED_d && (lobes || e.matched_d >= STRONG_d);
+    store<u8>(MARKED + c, stirs ? strong ? 2 : 1 : 0);
+    if (stirs) marked++;
   }
   // Steel that comes slowly through a coupling makes events of its own: the arrival and the tail, which goes the other way.
   leading = -1;
@@ -400,7 +404,7 @@ function measureTouch(c: u32): void {
   takeLiftOut(c);
 }
 
-/** The channel with the largest flux tells what happened when. @returns it, or -1 where nothing counts */
+/** The channel with the largest flux tells what happened when, and is measured last. @returns it, or -1 where nothing counts */
 function findLeader(at: u32): i32 {
   let leader: i32 = -1;
   let largest: f32 = 0;
@@ -413,6 +417,10 @@ function findLeader(at: u32): i32 {
       largest = weight;
       leader = <i32>c;
     }
+  }
+  if (leader >= 0) {
+    measureTouch(leader);
+    countEvents(leader, channelAt(at, leader).noise_V / GRID_V);
   }
   return leader;
 }
@@ -454,10 +462,6 @@ function weighStrong(at: u32): bool {
     doubtLift();
     leader = findLeader(at);
   }
-  if (leader >= 0) {
-    measureTouch(leader);
-    countEvents(leader, channelAt(at, leader).noise_V / GRID_V);
-  }
   if (!anyStrong() && (leader < 0 || counted() < EVENTS_LEAST)) return false;
   leading = leader;
   if (leader < 0) {
@@ -466,6 +470,18 @@ function weighStrong(at: u32): bool {
     return true;
   }
   weighEvents(at, leader);
+  // Where the leader heard nothing but steel go, what comes after it may be on another channel alone.
+  if (storyContacts == 0 && storyMadeBefore && !beganAfter()) {
+    let first: u32 = 0;
+    while (first < eventCount && eventAt(first).counts == 0) first++;
+    takeForLift(first);
+    const next = findLeader(at);
+    if (next >= 0) {
+      leader = next;
+      leading = next;
+      weighEvents(at, leader);
+    }
+  }
   touch.arrival_s = storyArrival >= 0 ? eventTime_s(eventAt(<u32>storyArrival)) : gridStart_s;
   touch.departure_s = storyDeparture >= 0 ? eventTime_s(eventAt(<u32>storyDeparture)) : 0;
   touch.contacts = <u16>storyContacts;
