@@ -24,14 +24,18 @@ class Judgement:
             coil["judged"] = True
             coil["misled"] = number in r.known_misled
             coil["comparable"] = comparable(r.captures, coil, self.group_of, self.pickup, r.style) if r.captures else True
-            sign = told >= KNOWN_d and coil["comparable"] and not coil["inner"]
+            # Two coils in one winding may work against each other: both places tell its sign, or none.
+            least = min(by_place.get(p, 0.0) for p in coil["places"]) if coil["hidden"] else told
+            sign = least >= KNOWN_d and coil["comparable"] and not coil["inner"]
             if r.meters:
                 noted = coil.get("noted", [])
                 sign = any(seen and own for seen, own, _ in noted) and not coil["misled"]
                 # One swing and nothing beside it at that place; a neighbour that was looked at too adds to it.
                 alone = len(noted) == 1 and sum(o["at"] == noted[0][2] for o in r.observed) == 1
                 coil["conf_cap"] = 0.98 if alone and noted[0][0] else None
-            coil["known"] = bool(sign and not coil["mixed"] and r.fault not in ("live", "bridge_coils") and not self._unread(coil))
+            # Where a lead loses contact no sign is due: the tool that asks for the lead to be seated first is right too.
+            due = r.fault not in ("live", "bridge_coils", "intermittent")
+            coil["known"] = bool(sign and due and not coil["mixed"] and not self._unread(coil))
         # Touched twice, and one of the captures turned about: nobody can say which.
         if r.reversed is not None and r.reversed[0] == "capture":
             for coil in self.coils:
