@@ -65,6 +65,7 @@ class Record:
         self.captures, self.observed, self.magnets, self.rings = [], [], [], []
         self.expect, self.flaky, self.missing, self.reversed = [], False, False, None
         self.known_misled = set()
+        self.ring_loss_s = {}
         self.has_temperature = rng.random() < 0.88
         self._ohms()
         self._lcm()
@@ -179,7 +180,6 @@ class Record:
     def _ring_out(self):
         """What each whole winding does by itself: R in series with (L parallel to the loss), across all the capacitance."""
         rng, pickup, coils = self.rng, self.pickup, self.stretches.coils
-        self.ring_loss_s = {}
         if pickup.kind not in ("hb4", "single2", "tri6") or pickup.extra or rng.random() > 0.3:
             return
         fixture_F, path_ohm = float(rng.uniform(1.5e-10, 3.5e-10)), 1225.0
