@@ -518,7 +518,8 @@ export enum CoilText {
  *                                             other group; the nearer end when coil and fraction are known)
  *               leakBetween         same      value ohm between clip0 and clip1, neither BARE; coil, otherCoil when on coils
  * open          openPeaks           fault     clip0, clip1: a touch is heard where nothing conducts: the wire is broken
- *               openNoCoil          fault     touches at place drive no coil, and clip0.. hang on nothing: a broken coil
+ *               openNoCoil          fault     touches at place (NONE: at one of the places) drive no coil, and clip0.. hang on nothing:
+ *                                             a broken coil; value the number of windings that were found
  * shortedTurns  shortedTurns        fault     coil against otherCoil: value estimated fraction of turns, value2 L / L of the
  *                                             sibling, value3 loss ohm of coil
  *               lossAlone           fault or warning (cover not known)   coil has no sibling and loses more than a bare one: value

@@ -194,6 +194,21 @@ describe('a lead that loses contact during a touch', () => {
     expect(apart.given).toBeGreaterThan(0.9 * apart.count);
   });
 
+  it('says nothing of what was touched where the touch may lie in it, neither that nothing moved nor that an open coil did', () => {
+    const chance = new RandomStream(SEED, 'in the burst');
+    for (let i = 0; i < 20; i++) {
+      const scene = nominalScene(chance, { rate_Hz: 10_000 });
+      // Nothing but the burst is left of the capture.
+      const quiet = scene.volts_V[0]!.map(() => scene.noise_V * chance.gaussian());
+      const volts_V = withBurst(quiet, chance, scene.noise_V, 10_000, scene.start_s, -0.02, 0.1);
+      const touch = reader.read([volts_V], 10_000, scene.start_s);
+      expect(hasBurst(touch)).toBe(true);
+      expect(touch.channels[0]!.signLogOdds).toBe(0);
+      expect(touch.channels[0]!.touchLogOdds).toBeGreaterThanOrEqual(0);
+      expect(touch.channels[0]!.flags & TouchFlag.noFlux).toBe(0);
+    }
+  });
+
   it('floats at the end of the range, until contact comes and rings: no touch, and none of its sign', () => {
     const chance = new RandomStream(SEED, 'floats');
     for (let i = 0; i < 20; i++) {

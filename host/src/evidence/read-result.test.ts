@@ -258,8 +258,13 @@ describe('sentences', () => {
   });
   it('speak of no touch where none is told of', () => {
     const text = FindingText.openNoCoil;
-    expect(findingSentence({ ...facts, clips: [1, 2], place: '', text }))
+    expect(findingSentence({ ...facts, clips: [1, 2], place: '', text, value: 0 }))
       .toMatch(/^Clips 1 and 2 are connected to nothing, and no coil was found:/);
+  });
+  it('do not deny a coil that is listed beside them', () => {
+    const text = FindingText.openNoCoil;
+    expect(findingSentence({ ...facts, clips: [3], place: '', text, value: 1 }))
+      .toMatch(/^Some touches drive no coil, and clip 3 is connected to nothing: a coil is broken/);
   });
   it('say from which end the second coil of a bridge is counted', () => {
     expect(findingSentence({ ...facts, text: FindingText.bridgeBetweenCoils })).toContain('coil 2 at 50 % of its winding counted from clip 3');

@@ -126,12 +126,14 @@ const FINDING: Record<number, Sentence> = {
   [FindingText.openPeaks]: (f) =>
     `Touches are heard between ${clipsInWords(f.clips)}, where nothing conducts: the winding between them is broken; ` +
     'look for a torn wire where the leads are soldered to the coil, else have it rewound.',
-  [FindingText.openNoCoil]: (f) =>
-    f.place === ''
-      ? `${cap(clipsInWords(f.clips))} ${f.clips.length === 1 ? 'is' : 'are'} connected to nothing, and no coil was found: ` +
-        'look for a torn wire where the leads are soldered to the coil.'
-      : `Touches at ${spot(f)} drive no coil, and ${clipsInWords(f.clips)} ${f.clips.length === 1 ? 'is' : 'are'} connected to nothing: ` +
-        'a coil there is broken; look for a torn wire where the leads are soldered to it.',
+  [FindingText.openNoCoil]: (f) => {
+    const loose = `${clipsInWords(f.clips)} ${f.clips.length === 1 ? 'is' : 'are'} connected to nothing`;
+    if (f.place !== '')
+      return `Touches at ${spot(f)} drive no coil, and ${loose}: a coil there is broken; look for a torn wire where the leads are soldered to it.`;
+    return f.value > 0
+      ? `Some touches drive no coil, and ${loose}: a coil is broken; look for a torn wire where the leads are soldered to it.`
+      : `${cap(loose)}, and no coil was found: look for a torn wire where the leads are soldered to the coil.`;
+  },
   [FindingText.shortedTurns]: (f) =>
     `${f.coil} has shorted turns, about ${percent(f.value)} of them: its inductance is ${percent(f.value2)} of ${f.otherCoil || 'its sibling'} ` +
     `and its loss ${ohmsInWords(f.value3)}; replace or rewind the coil.`,

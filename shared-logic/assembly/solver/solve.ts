@@ -145,6 +145,7 @@ function isolated(clip: u32): bool { return ((<u32>result().isolatedMask >> clip
 function tellOpenCoil(loose: u32, place: u32): void {
   const finding = addFinding(Finding.open, Severity.fault, FindingText.openNoCoil);
   finding.place = <u8>place;
+  finding.value = <f32>windingCount;
   setClips(finding, loose);
 }
 

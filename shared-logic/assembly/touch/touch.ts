@@ -263,7 +263,11 @@ function leaveOpen(at: u32, c: u32, followed: bool): void {
   // What came late after a burst where the trigger was may be the departure of what set it off.
   const late = touch.arrival_s > TRIGGER_s && missing(c, before, from) > 0;
   const unheard = late || (alone && missing(c, before, last) > 0);
-  if ((unheard && !followed) || missing(c, from, to) > 0) channelAt(at, c).signLogOdds = 0;
+  const e = channelAt(at, c);
+  if ((unheard && !followed) || missing(c, from, to) > 0) e.signLogOdds = 0;
+  // What was not heard, or heard without its flux, may have been in the burst.
+  e.touchLogOdds = max<f32>(0, e.touchLogOdds);
+  e.flags = e.flags & ~<u16>TouchFlag.noFlux;
 }
 
 /**
