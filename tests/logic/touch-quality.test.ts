@@ -316,6 +316,21 @@ describe('reading a touch', () => {
     expect(reader.read(volts_V, 1e4, -0.1).channels[0]!.signLogOdds).toBeGreaterThan(4);
   });
 
+  it('hears steel that swings over the pole for a third of a short capture, under hum with many harmonics', () => {
+    const chance = new RandomStream(SEED, 'swings');
+    for (let i = 0; i < 60; i++) {
+      const sign = i % 2 === 0 ? 1 : -1;
+      const flux_Wb = sign * logBetween(chance, 2e-3, 8e-3);
+      const swing_s = chance.between(0.07, 0.09);
+      const steps = [0.65, -0.4, 0.75].map((share, k) => ({ at_s: 0.02 + k * swing_s, for_s: swing_s, flux_Wb: share * flux_Wb }));
+      // A flat top: odd harmonics far beyond those that are always fitted.
+      const odd = Array.from({ length: 15 }, (_, k) => (k % 2 === 0 ? 4e-3 / (k + 1) : 0));
+      const hum = { hum_Hz: i % 4 < 2 ? 50.1 : 59.9, amplitudes_V: odd, phases: odd.map(() => -Math.PI / 2) };
+      const volts_V = soundOf({ steps, gain: 1, noise_V: 3e-5, hum }, chance, 1450, 2500, -0.1);
+      expect(reader.read([volts_V], 2500, -0.1).channels[0]!.signLogOdds * sign).toBeGreaterThan(4);
+    }
+  });
+
   it('takes no bounces that come a period of the hum apart for hum that a hand changes', () => {
     const chance = new RandomStream(SEED, 'periods');
     for (let i = 0; i < 200; i++) {

@@ -91,6 +91,8 @@ export function cleanChannel(channel: u32): void {
 
 /** Noise this many times the white noise is no noise: something moves through most of the capture. */
 export const MOVES: f32 = 4;
+/** But where that is hum that the fit missed, a stretch this many times quieter than all of the capture is quiet, if the end is too. */
+const QUIETER: i32 = 8;
 /** What is left of the channel cleaned last, as multiples of its white noise. */
 export let unrest: f32 = 0;
 /** Seconds before the trigger that may already move, and the shortest time to clean by. */
@@ -138,22 +140,23 @@ function findQuiet(channel: u32): bool {
 /**
  * Cleans a channel that moves nearly all the time by what came before the trigger, where there was enough time.
  * The grid of the channel is built afresh before.
+ * @param all - cleanSize of it, cleaned by all
  * @returns whether nothing moved in that time
  */
-export function cleanByStart(channel: u32): bool {
+export function cleanByStart(channel: u32, all: i32): bool {
   const before = (-gridStart_s - LEAD_s) * gridRate_Hz;
   if (before < BEFORE_s * gridRate_Hz || before > <f32>gridCount) return false;
   quietFrom = 0;
   quietTo = <u32>before;
-  return cleanByStretch(channel);
+  return cleanByStretch(channel, all);
 }
 /** The same by the time in which it moves least. */
-export function cleanByQuiet(channel: u32): bool { return findQuiet(channel) && cleanByStretch(channel); }
+export function cleanByQuiet(channel: u32, all: i32): bool { return findQuiet(channel) && cleanByStretch(channel, all); }
 /** The next channel is cleaned by all of it. */
 export function cleanByAll(): void { quietTo = 0; }
 
-/** Offset and hum are those of the stretch from quietFrom to quietTo. */
-function cleanByStretch(channel: u32): bool {
+/** Offset and hum are those of the stretch from quietFrom to quietTo. Parameters as of cleanByStart. */
+function cleanByStretch(channel: u32, all: i32): bool {
   const base = gridChannel(channel);
   const n = gridCount;
   const count = quietTo - quietFrom;
@@ -177,7 +180,8 @@ function cleanByStretch(channel: u32): bool {
   // Carried on from there, it may get out of step.
   humLeft_Wb = humStep == 0 ? 0 : amplitude * GRID_V / (<f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853);
   unrest = deviationOf(size) / max<f32>(2, whiteDeviation(quiet, count, size));
-  return unrest < MOVES;
+  const little = all / QUIETER;
+  return unrest < MOVES || (size < little && usualSize(base + (n - count) * 4, count, 0) < little);
 }
 
 /** What moves may have hidden the mains: where 50 or 60 Hz stands out more in the quiet stretch, it is that. */

@@ -108,11 +108,12 @@ function cleanAll(at: u32, rate: f32): void {
 /** Cleans a channel that moves most of the time, if not all the time, by where it is quiet. */
 function cleanMoving(c: u32, rate: f32): void {
   const drifts = onlyDrifts(c);
+  const all = cleanSize;
   build(c, rate);
-  if (cleanByStart(c)) return;
+  if (cleanByStart(c, all)) return;
   if (!drifts) {
     build(c, rate);
-    if (cleanByQuiet(c)) return;
+    if (cleanByQuiet(c, all)) return;
   }
   build(c, rate);
   cleanByAll();
@@ -232,8 +233,8 @@ export function analyseTouch(at: u32): void {
   }
   // Steel that comes slowly through a coupling makes events of its own: the arrival and the tail, which goes the other way.
   leading = -1;
-  const isSlow = marked > 0 && weighSlow(at, CLEARLY_SLOW, IN_ONE);
-  if (!isSlow && (marked == 0 || !weighStrong(at)) && (faintLogOdds > HEARD || !weighSlow(at, LIKELY_SLOW, 1))) summariseFaint(at);
+  const isSlow = marked > 0 && weighSlow(at, CLEARLY_SLOW, IN_ONE, TELLS_LEAST);
+  if (!isSlow && (marked == 0 || !weighStrong(at)) && (faintLogOdds > HEARD || !weighSlow(at, LIKELY_SLOW, 1, 0))) summariseFaint(at);
   const followed = leading >= 0 && gapCount(leading) == 0;
   for (let c: u32 = 0; c < gridChannels; c++) if (gapCount(c) > 0) leaveOpen(at, c, followed);
   let flags = <u32>touch.flags | (beganAfter() ? TouchFlag.missed : 0);
@@ -327,12 +328,16 @@ function weighFaint(at: u32, c: u32): void {
   }
 }
 
-/** A touch slower than the sum over shapes and the events know. Parameters as of findSlow. @returns whether it is one */
-function weighSlow(at: u32, left: f32, inOne: f32): bool {
+/**
+ * A touch slower than the sum over shapes and the events know. Parameters as of findSlow.
+ * @param tellsLeast - ln odds of its sign, at least
+ * @returns whether it is one
+ */
+function weighSlow(at: u32, left: f32, inOne: f32, tellsLeast: f32): bool {
   let usable: u32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) if ((channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst)) == 0) usable |= 1 << c;
   findSlow(usable, left, inOne);
-  if (slowLeader < 0) return false;
+  if (slowLeader < 0 || abs(slowTells) < tellsLeast) return false;
   const sign: f32 = slowTells >= 0 ? 1 : -1;
   // Steel that lay there may be taken off slowly.
   const before = SLOW_LIFT * restsClearly();
@@ -360,8 +365,12 @@ const HEARD: f32 = 3;
 /** A slow movement leaves no more than this share of what moves: where events were found, and where nothing else was heard. */
 const CLEARLY_SLOW: f32 = 0.08;
 const LIKELY_SLOW: f32 = 0.45;
-/** Where events were found, it is spread: no mean over 20 ms has more than this share of it. */
+/**
+ * Where events were found, it is spread: no mean over 20 ms has more than this share of it; and it tells its sign, ln odds, or
+ * else the events do.
+ */
 const IN_ONE: f32 = 0.3;
+const TELLS_LEAST: f32 = 2.5;
 /** Of the lifts of steel that lay there so many are as slow. */
 const SLOW_LIFT: f32 = 0.05;
 
