@@ -22,8 +22,8 @@ const FLUXES_MAX: u32 = 14;
 const FLUX_RATIO: f32 = 1.5;
 const LOG_RATIO: f32 = 0.405465;
 
-/** What stands this far out, 64ths of a deviation, the capture before would have heard come. */
-const CLEARLY: i32 = 768;
+/** What stands this far out, 64ths of a deviation, is seen as it comes: it sets off the trigger, and a capture hears it. */
+export const SEEN: i32 = 768;
 
 /** Logarithm of the likelihood of a positive and of a negative touch against nothing. */
 export let logUp: f32 = 0;
@@ -158,7 +158,7 @@ export function bankSum(channel: u32): void {
   // A departure alone belongs to a contact of the other sign: one made before the capture (steel that lay there and went, and nothing
   // after it, though the person has touched by then, unless the capture missed just that), or one whose arrival was too slow to be seen.
   // In 65536ths, early in the capture and later.
-  const rests = max(bestUp, bestDown) > CLEARLY ? restsClearly() : restsBefore();
+  const rests = max(bestUp, bestDown) > SEEN ? restsClearly() : restsBefore();
   const before = rests * (beganAfter() ? 1 : NO_TOUCH_AFTER_LIFT);
   const goneEarly = <u32>(before * 65536);
   const goneLater = <u32>((before + (<f32>1 - before) * UNSEEN) * 65536);

@@ -35,6 +35,7 @@ export let liftTells: f32 = 0;
  */
 export let mixedAt: i32 = -1;
 let mixedTimes: f32 = 0;
+/** ln of the likelihood of that event as a lift and nothing else. */
 let plainTells: f32 = 0;
 /** Of the people who lift and go on to the next place, so many are there before the lift has settled. */
 const MIXED: f32 = 0.15;
@@ -262,6 +263,7 @@ export function takeForLift(event: u32): void {
   liftAt = <i32>event;
   liftTells = SURELY;
 }
+/** Ln odds beyond all doubt. */
 const SURELY: f32 = 20;
 
 let sure: bool = true;

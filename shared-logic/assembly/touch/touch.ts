@@ -10,7 +10,7 @@ import {
   WIDTHS, bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
   largestPlain, ofDown, ofUp,
 } from './bank';
-import { bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
+import { SEEN, bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
 import {
   Event, NO_FLUX_SHARE, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
 } from './events';
@@ -60,10 +60,9 @@ const MODEL_SHARE: f32 = 0.002;
 const FLATTENED: f32 = 0.35;
 const FLATTENED_TO: f32 = 1.5;
 /**
- * What stands this far out, 64ths of a deviation, would have set off the trigger as it arrived. Over so long before it, and
- * followed by the other sign, it may as well be the lift of the last touch before this one: little of its odds is left.
+ * What is SEEN, was over so long before the trigger and is followed by the other sign may as well be the lift of the last touch
+ * before this one: little of its odds is left.
  */
-const SEEN: i32 = 768;
 const LIFTED_s: f32 = 0.02;
 const EITHER: f32 = 0.16;
 
