@@ -264,7 +264,7 @@ describe('sentences', () => {
   it('do not deny a coil that is listed beside them', () => {
     const text = FindingText.openNoCoil;
     expect(findingSentence({ ...facts, clips: [3], place: '', text, value: 1 }))
-      .toMatch(/^Some touches drive no coil, and clip 3 is connected to nothing: a coil is broken/);
+      .toMatch(/^Some touches drive no coil, and clip 3 is connected to nothing: most likely a coil is broken;/);
   });
   it('say from which end the second coil of a bridge is counted', () => {
     expect(findingSentence({ ...facts, text: FindingText.bridgeBetweenCoils })).toContain('coil 2 at 50 % of its winding counted from clip 3');

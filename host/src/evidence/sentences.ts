@@ -131,7 +131,8 @@ const FINDING: Record<number, Sentence> = {
     if (f.place !== '')
       return `Touches at ${spot(f)} drive no coil, and ${loose}: a coil there is broken; look for a torn wire where the leads are soldered to it.`;
     return f.value > 0
-      ? `Some touches drive no coil, and ${loose}: a coil is broken; look for a torn wire where the leads are soldered to it.`
+      ? `Some touches drive no coil, and ${loose}: most likely a coil is broken; touch each place once more, firmly, and where one ` +
+        'stays silent look for a torn wire where the leads are soldered to its coil.'
       : `${cap(loose)}, and no coil was found: look for a torn wire where the leads are soldered to the coil.`;
   },
   [FindingText.shortedTurns]: (f) =>
