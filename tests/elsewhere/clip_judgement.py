@@ -26,8 +26,8 @@ class Judgement:
             coil["misled"] = number in r.known_misled
             coil["comparable"] = comparable(r.captures, coil, self.group_of, self.pickup, r.style) if r.captures else True
             # Two coils in one winding may work against each other: both places tell its sign, or none.
-            least = min(by_place.get(p, 0.0) for p in coil["places"]) if coil["hidden"] else told
-            sign = least >= KNOWN_d and coil["comparable"] and not coil["inner"]
+            coil["least"] = min(by_place.get(p, 0.0) for p in coil["places"]) if coil["hidden"] else told
+            sign = coil["least"] >= KNOWN_d and coil["comparable"] and not coil["inner"]
             if r.meters:
                 noted = coil.get("noted", [])
                 sign = any(seen and own for seen, own, _ in noted) and not coil["misled"]
@@ -179,16 +179,12 @@ class Judgement:
             if coil["inner"] or not coil["comparable"]:
                 ok.add("unsure")
                 continue
-            strength = coil["d_known"]
-            if coil["hidden"]:
-                # Each place must be heard to know that they do not fight.
-                strength = min([strength] + [coil["by_place"].get(p, 0.0) for p in coil["places"]])
             if coil["d_known"] < GUESS_d and coil["d"] < GUESS_d:
                 if self._follows(coil):
                     ok.add("unsure")
                     continue
                 ok = {"unsure"} if ok == {"good"} else ok - {"good"} | {"unsure"}
-            elif strength < CLEAR_d:
+            elif coil["least"] < CLEAR_d:
                 ok.add("unsure")
         return ok
 

@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { TouchFlag } from '../../host/src/logic/layout.generated.ts';
 import { lowerTail, RandomStream } from '../../host/src/virtual-bench/random.ts';
-import { TouchReader } from '../../host/src/evidence/touch-reader.ts';
+import { TouchReader, type ReadChannel } from '../../host/src/evidence/touch-reader.ts';
 import { confidenceOf } from '../lots/touch-reader.ts';
 import { emptyScene, faintScene, logBetween, nominalScene } from '../lots/touch-scenes.ts';
 import { drawHum, fluxOf_d, matched_d, soundOf, type FluxStep, type StepShape } from '../lots/waveform.ts';
@@ -198,8 +198,18 @@ describe('reading a touch', () => {
     readonly steps: (chance: RandomStream, flux_Wb: number, rise_s: number, shape: StepShape) => FluxStep[];
   }
 
-  /** Reads touches of slow steel. @returns signs given at 0.9 or more, wrong ones, and how many of them their confidence expects */
-  function readSlow(name: string, steel: SlowSteel): { given: number; wrong: number; expected: number } {
+  /** Signs given at 0.9 or more, wrong ones, and how many of them their confidence expects. */
+  interface Found { given: number; wrong: number; expected: number }
+  /** Counts a channel's sign beside the true one. */
+  function count(found: Found, channel: ReadChannel, sign: number): void {
+    if (confidenceOf(channel) < 0.9) return;
+    found.given++;
+    found.expected += 1 - confidenceOf(channel);
+    if (channel.signLogOdds * sign < 0) found.wrong++;
+  }
+
+  /** Reads touches of slow steel. */
+  function readSlow(name: string, steel: SlowSteel): Found {
     const chance = new RandomStream(SEED, name);
     const shapes: readonly StepShape[] = ['cosine', 'gaussian', 'triangle', 'tail', 'skewed'];
     const found = { given: 0, wrong: 0, expected: 0 };
@@ -215,11 +225,7 @@ describe('reading a touch', () => {
       const rate_Hz = 5000;
       const length_s = 0.1 + leaves_s + chance.between(...steel.rest_s);
       const volts_V = soundOf(sound, chance, Math.round(length_s * rate_Hz), rate_Hz, -0.1);
-      const channel = reader.read([volts_V], rate_Hz, -0.1).channels[0]!;
-      if (confidenceOf(channel) < 0.9) continue;
-      found.given++;
-      found.expected += 1 - confidenceOf(channel);
-      if (channel.signLogOdds * sign < 0) found.wrong++;
+      count(found, reader.read([volts_V], rate_Hz, -0.1).channels[0]!, sign);
     }
     return found;
   }
@@ -248,7 +254,7 @@ describe('reading a touch', () => {
   it('hears steel that comes for a third of a second to nearly one and stays, coupled through a capacitor or not', () => {
     const chance = new RandomStream(SEED, 'third');
     const shapes: readonly StepShape[] = ['cosine', 'gaussian', 'triangle'];
-    let [given, wrong] = [0, 0];
+    const found = { given: 0, wrong: 0, expected: 0 };
     for (let i = 0; i < 120; i++) {
       const sign = i % 2 === 0 ? 1 : -1;
       const for_s = chance.between(0.3, 0.8);
@@ -258,17 +264,15 @@ describe('reading a touch', () => {
       const volts_V = soundOf(sound, chance, Math.round((0.3 + for_s) * 5000), 5000, -0.1);
       const tau_s = i % 4 < 2 ? Infinity : 1 / (2 * Math.PI * chance.between(0.3, 2));
       const channel = reader.read([coupled(volts_V, 5000, tau_s)], 5000, -0.1).channels[0]!;
-      if (confidenceOf(channel) < 0.9) continue;
-      given++;
-      if (channel.signLogOdds * sign < 0) wrong++;
+      count(found, channel, sign);
     }
-    expect(given).toBeGreaterThanOrEqual(100);
-    expect(wrong).toBeLessThanOrEqual(2);
+    expect(found.given).toBeGreaterThanOrEqual(100);
+    expect(found.wrong).toBeLessThanOrEqual(2);
   });
 
   it('takes no fast departure through a capacitor for the arrival of steel that came too slowly to get through', () => {
     const chance = new RandomStream(SEED, 'gone');
-    let [given, wrong] = [0, 0];
+    const found = { given: 0, wrong: 0, expected: 0 };
     for (let i = 0; i < 120; i++) {
       const sign = i % 2 === 0 ? 1 : -1;
       const flux_Wb = sign * logBetween(chance, 1e-3, 5e-3);
@@ -281,12 +285,10 @@ describe('reading a touch', () => {
       const sound = { steps, gain: 1, noise_V: logBetween(chance, 1e-5, 5e-4), hum };
       const volts_V = soundOf(sound, chance, Math.round((leaves_s + 0.8) * 4000), 4000, -0.1);
       const channel = reader.read([coupled(volts_V, 4000, chance.between(0.1, 0.4))], 4000, -0.1).channels[0]!;
-      if (confidenceOf(channel) < 0.9) continue;
-      given++;
-      if (channel.signLogOdds * sign < 0) wrong++;
+      count(found, channel, sign);
     }
-    expect(given).toBeGreaterThanOrEqual(105);
-    expect(wrong).toBeLessThanOrEqual(10);
+    expect(found.given).toBeGreaterThanOrEqual(105);
+    expect(found.wrong).toBeLessThanOrEqual(10);
   });
 
   it('is not sure of what stands alone near the noise long after the trigger: the end of an arrival too slow to be seen', () => {

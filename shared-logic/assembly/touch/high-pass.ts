@@ -25,8 +25,8 @@ const ROUNDS: u32 = 3;
 /** What is fitted must stand this far out of the noise, and leave no more than this share of the power beside that noise. */
 const STANDS_OUT: f32 = 6;
 const LEFT_MOST: f32 = 0.1;
-/** The same where the running flux is off by what was over range, which fits more. */
-const LEFT_MOST_OVER: f32 = 0.03;
+/** The same where the running flux is off, by what was over range or moved slowly before, which fits more. */
+const LEFT_MOST_OFF: f32 = 0.03;
 /** A tail is in many blocks: one that has more than this share of the power is an event, and any line goes through it and the others. */
 const ONE_MOST: f32 = 0.6;
 /** After the largest movement another one may come, in two or three blocks. */
@@ -283,8 +283,7 @@ function rateByBlocks(blocks: u32, deviation: f32): f32 {
     if (told < STANDS_OUT * STANDS_OUT * max(noise, left / <f32>kept)) return 0;
     if (largest > (fromNothing ? ONE_MOST : TAIL_MOST) * power) return 0;
     if (!fromNothing && max(left, noise * <f32>kept) > CURVED * lineLeaves(blocks, most)) return 0;
-    const over = !isWhole(blocks - 1);
-    if (left - 2 * noise * <f32>kept > (over ? LEFT_MOST_OVER : LEFT_MOST) * power) return 0;
+    if (left - 2 * noise * <f32>kept > (isWhole(blocks - 1) ? LEFT_MOST : LEFT_MOST_OFF) * power) return 0;
   }
   return rate * gridRate_Hz < RATE_LEAST || rate * gridRate_Hz > RATE_MOST ? 0 : rate;
 }
