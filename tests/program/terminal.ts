@@ -62,15 +62,25 @@ export class Terminal {
     return this.#tmux('display-message', '-p', `#{${name}}`).trim();
   }
 
-  /** The screen once it shows this. */
-  async shows(what: RegExp): Promise<string> {
+  /** The screen once it shows this. @param what - a pattern, or all that is to stand there */
+  async shows(what: RegExp | string): Promise<string> {
     let text = '';
     for (let look = 0; look < LOOKS; look += 1) {
       text = this.lines().join('\n');
-      if (what.test(text)) return text;
+      if (typeof what === 'string' ? text === what : what.test(text)) return text;
       await pause(100);
     }
     throw new Error(`the screen never showed ${String(what)}; it shows:\n${text}`);
+  }
+
+  /** Keeps what is written to the terminal from now on. */
+  record(): void {
+    this.#tmux('pipe-pane', '-o', `cat > '${this.folder}/written'`);
+  }
+
+  /** What was written to the terminal since `record`. */
+  written(): string {
+    return readFileSync(join(this.folder, 'written'), 'latin1');
   }
 
   end(): void {

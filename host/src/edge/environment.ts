@@ -70,7 +70,7 @@ function write(stream: NodeJS.WriteStream, text: string): Promise<void> {
 export interface JobControl {
   /** About to stop: gives the terminal back and then calls `stop`, which returns when the program goes on. */
   onStop(stop: () => void): void;
-  /** Goes on, perhaps after a stop that was not announced (SIGSTOP): the shell has changed the terminal meanwhile. */
+  /** Goes on after a stop that was not announced (SIGSTOP): the shell has changed the terminal meanwhile. */
   onContinue(): void;
 }
 
@@ -79,10 +79,13 @@ export function followJobControl({ onStop, onContinue }: JobControl): () => void
   if (process.platform === 'win32') return () => undefined;
   const asked = (): void =>
     onStop(() => {
-      // The system's own action, which does nothing where no shell could let the program go on.
+      // The system's own action, which does nothing where no shell could let the program go on. The SIGCONT that ends this
+      // stop is not told: the terminal is taken again right after, and would be given back and taken once more.
       process.removeListener('SIGTSTP', asked);
+      process.removeListener('SIGCONT', onContinue);
       process.kill(process.pid, 'SIGTSTP');
       process.on('SIGTSTP', asked);
+      process.on('SIGCONT', onContinue);
     });
   process.on('SIGTSTP', asked);
   process.on('SIGCONT', onContinue);
