@@ -93,8 +93,10 @@ export function fillTable(): void {
   for (let t: u32 = 0; t < <u32>evidence().touchCount && hearings < MAX_HEARINGS; t++) {
     hearTouch(t);
     const flags: u32 = touchEvidence(t).flags;
-    // What comes and goes within the capture is no lift, and where one was heard by itself this is not it.
-    const mayLift = missed != 0 || (flags & (TouchFlag.noDeparture | TouchFlag.lateLift)) == TouchFlag.noDeparture;
+    // What comes and goes within the capture is no lift, and where one was heard by itself this is not it. After a capture that heard
+    // nothing less is sure: only both together rule it out.
+    const tells = flags & (TouchFlag.noDeparture | TouchFlag.lateLift);
+    const mayLift = missed != 0 ? tells != (TouchFlag.noDeparture | TouchFlag.lateLift) : tells == TouchFlag.noDeparture;
     if (heardCount > 0) {
       fillRow(mayLift ? left : NONE);
       rowAt(hearings - 1).wasMissed = <u8>(missed != 0);
