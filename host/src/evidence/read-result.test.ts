@@ -261,6 +261,10 @@ describe('sentences', () => {
     expect(findingSentence({ ...facts, clips: [1, 2], place: '', text, value: 0 }))
       .toMatch(/^Clips 1 and 2 are connected to nothing, and no coil was found:/);
   });
+  it('do not call a coil broken for sure that a touch beside its pole would leave as silent', () => {
+    expect(findingSentence({ ...facts, clips: [3], text: FindingText.openNoCoil, value: 1 }))
+      .toMatch(/clip 3 is connected to nothing: most likely a coil there is broken; touch that place again, firmly on the pole,/);
+  });
   it('do not deny a coil that is listed beside them', () => {
     const text = FindingText.openNoCoil;
     expect(findingSentence({ ...facts, clips: [3], place: '', text, value: 1 }))

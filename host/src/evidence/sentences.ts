@@ -128,11 +128,14 @@ const FINDING: Record<number, Sentence> = {
     'look for a torn wire where the leads are soldered to the coil, else have it rewound.',
   [FindingText.openNoCoil]: (f) => {
     const loose = `${clipsInWords(f.clips)} ${f.clips.length === 1 ? 'is' : 'are'} connected to nothing`;
-    if (f.place !== '')
-      return `Touches at ${spot(f)} drive no coil, and ${loose}: a coil there is broken; look for a torn wire where the leads are soldered to it.`;
+    const silent = 'stays silent look for a torn wire where the leads are soldered to its coil.';
+    // A place that was touched beside its pole is as silent as one whose coil is broken, and a lone lead may be a frame's.
+    if (f.place !== '') {
+      return `Touches at ${spot(f)} drive no coil, and ${loose}: most likely a coil there is broken; touch that place again, ` +
+        `firmly on the pole, and if it ${silent}`;
+    }
     return f.value > 0
-      ? `Some touches drive no coil, and ${loose}: most likely a coil is broken; touch each place once more, firmly, and where one ` +
-        'stays silent look for a torn wire where the leads are soldered to its coil.'
+      ? `Some touches drive no coil, and ${loose}: most likely a coil is broken; touch each place once more, firmly, and where one ${silent}`
       : `${cap(loose)}, and no coil was found: look for a torn wire where the leads are soldered to the coil.`;
   },
   [FindingText.shortedTurns]: (f) =>
