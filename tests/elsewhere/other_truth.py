@@ -320,7 +320,7 @@ class Reader:
         for c in coils:
             if c["known"] or c["mixed"] or not c["places_heard"] or p.fault in ("bridge_chassis", "bridge_coils"):
                 continue
-            unheard = any(every < NOTHING_d and not seen for _, every, _, seen in c["places_heard"])
+            unheard = any(every < NOTHING_d and not seen and not self.leaves_no_trace(c, place) for place, every, _, seen in c["places_heard"])
             stops.append({"unsure"} if unheard and not p.stacked and not b.only_observed and not self.derived(c, coils) else {"good", "unsure"})
         for c in coils:
             if any(not seen and across < CLEAR_d for _, _, across, seen in c["places_heard"]):
@@ -343,14 +343,25 @@ class Reader:
             return ["good", "unsure"], expect
         return sorted(ok), expect
 
+    def named(self):
+        return {h["asked"] for h in self.bench.heard} | {w["place"] for w in self.bench.swings}
+
+    def leaves_no_trace(self, c, place):
+        """Coils in one winding move the same two leads: what a touch of the one shows is what a touch of the other would. So nothing tells
+        that a coil was never touched where the hand slipped to the other, or where no place but the other's was named."""
+        if len(c["members"]) < 2:
+            return False
+        places = {self.p.coil(m).place for m in c["members"]}
+        return place not in self.named() or any(h["mistake"] == "wrong place" and h["asked"] == place and h["touched"] in places
+                                                for h in self.bench.heard)
+
     def open_told(self, coils):
         """Nothing conducts at all; or more places were named than coils are left."""
         if not coils and not any(e["ohm"] is not None and e["ohm"] > JOINED_ohm for e in self.bench.record["resistances"]):
             return not self.bench.missing
         if self.p.kind == "par2" or self.bench.missing or self.p.stacked:
             return False
-        named = {h["asked"] for h in self.bench.heard} | {w["place"] for w in self.bench.swings}
-        return len(named) > len({m for c in coils for m in c["members"]})
+        return len(self.named()) > len({m for c in coils for m in c["members"]})
 
     def mismatch(self, coils):
         """Siblings that a map should remark on: 25 % in R, or 15 % in L/R^2, with a tenth of room."""
