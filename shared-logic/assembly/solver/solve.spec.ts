@@ -1,7 +1,7 @@
 /** The sign conventions of file-formats.md and the verdicts, from records that a person with plain meters could write. */
 import {
-  ChannelEvidence, EntryKind, EVIDENCE, Evidence, EVIDENCE_bytes, EVIDENCE_TOUCHES, FindingText, Kind, NONE, Pole, Refusal, TOUCH_bytes,
-  TouchEvidence, TouchFlag, UnknownText, Verdict, Winding,
+  ChannelEvidence, CoilText, EntryKind, EVIDENCE, Evidence, EVIDENCE_bytes, EVIDENCE_TOUCHES, FindingText, Kind, NONE, Pole, Refusal,
+  TOUCH_bytes, TouchEvidence, TouchFlag, UnknownText, Verdict, Winding,
 } from '../layout';
 import { applyEntry } from '../evidence';
 import { ohmAt20C } from './telling/coils';
@@ -224,6 +224,55 @@ describe('a faint hand', () => {
     solve();
     expect<u32>(coil(0).plus).toBe(2);
     expect<u32>(coil(1).plus).toBe(0);
+  });
+});
+
+/** The touch heard last stands clear of the noise, its first channel perhaps over range. */
+function clearly(over: bool): void {
+  const head = changetype<TouchEvidence>(<usize>(EVIDENCE_TOUCHES + (changetype<Evidence>(<usize>EVIDENCE).touchCount - 1) * TOUCH_bytes));
+  head.flags = <u16>(TouchFlag.noDeparture | TouchFlag.stays | (over ? TouchFlag.overrange : 0));
+  changetype<ChannelEvidence>(changetype<usize>(head) + offsetof<TouchEvidence>()).flags = <u16>(over ? TouchFlag.overrange : 0);
+}
+
+/** Whether one of so many coils is said to lie under another. */
+function isSomeInner(coils: u32): bool {
+  for (let n: u32 = 0; n < coils; n++) if (<u32>coil(n).text == CoilText.stackedInner) return true;
+  return false;
+}
+
+describe('a coil that was not touched', () => {
+  it('is not said to lie under the one that was, of which the tester saw only a part', () => {
+    for (let over = 0; over < 2; over++) {
+      begin(4, 0, Kind.unknown, 1);
+      ohms(1, 3, 4553, <f32>0.5);
+      ohms(2, 4, 8139, <f32>0.8);
+      open(1, 2, 1e8);
+      coupled(2, 4, 1, 3, <f32>0.84);
+      heard(0, 2, 4, <f32>1e-3, <f32>6, <f32>9.2, 1600);
+      alsoHeard(1, 3, <f32>-4.2e-4, <f32>-6, <f32>9.2, 370);
+      clearly(over != 0);
+      solve();
+      expect<bool>(isSomeInner(2)).toBe(over == 0);
+    }
+  });
+  it('is not said to lie under another because a third one\'s touch shows in both alike', () => {
+    for (let third = 0; third < 2; third++) {
+      begin(6, 0, Kind.unknown, 3);
+      ohms(1, 2, 2570, <f32>0.3);
+      ohms(3, 4, 2590, <f32>0.3);
+      ohms(5, 6, 2470, <f32>0.3);
+      open(1, 3, 1e8);
+      open(3, 5, 1e8);
+      open(1, 5, 1e8);
+      coupled(3, 4, 5, 6, <f32>0.43);
+      heard(0, 2, 1, <f32>(third != 0 ? 1.5e-3 : 1e-6), <f32>9, <f32>9.2, 1000);
+      alsoHeard(4, 3, <f32>1.4e-4, <f32>9, <f32>9.2, 340);
+      alsoHeard(6, 5, <f32>1.3e-4, <f32>9, <f32>9.2, 310);
+      clearly(false);
+      heard(1, 4, 3, <f32>1.6e-3, <f32>9, <f32>9.2, 1000);
+      solve();
+      expect<bool>(isSomeInner(3)).toBe(third == 0);
+    }
   });
 });
 

@@ -1,12 +1,12 @@
 /** How two windings are coupled, and so how they lie to each other: side by side, or one in or over the other. */
-import { Finding, FindingText, Kind, Severity, TouchFlag } from '../../layout';
+import { Finding, FindingText, Kind, NONE, Severity, TouchFlag } from '../../layout';
 import { evidence, touchEvidence } from '../../blocks';
 import { mostCoils } from '../ground/expected';
 import { addFinding } from '../ground/findings';
 import {
   channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, vertexOf,
 } from '../ground/witness';
-import { partOf, stretchAt, Winding, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
+import { partOf, stretchAt, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
   CLEAR_u, CLOSE_SHARE, COUPLED_u, SAID_MOST_k, SIDE_SHARE, SIDE_k, STACKED_LEAST_k, STACKED_SHARE, STACKED_SURE_k, STACKED_k,
   USUAL_H_per_ohm,
@@ -76,8 +76,8 @@ export function isCloseBy(a: u32, b: u32): bool {
 }
 
 /**
- * Least share of a clear touch on one of two windings that the other one showed; below 0 when never heard together. The
- * least, since the touch of a third coil shows in both alike.
+ * Least share of a clear touch on one of two windings that the other one showed; below 0 when never heard together. The touch of
+ * a third coil shows in both alike and tells nothing: where another winding showed more, it was not on either of them.
  */
 function shareOf(a: u32, b: u32): f32 {
   let least: f32 = -1;
@@ -85,6 +85,7 @@ function shareOf(a: u32, b: u32): f32 {
     const touch = touchEvidence(t);
     let first: f32 = -1;
     let second: f32 = -1;
+    let third: f32 = 0;
     let u: f32 = 0;
     let firstOver = false;
     let secondOver = false;
@@ -92,8 +93,13 @@ function shareOf(a: u32, b: u32): f32 {
       const channel = channelAt(t, c);
       const part = partOf(vertexOf(channel.plus));
       if (part != partOf(vertexOf(channel.minus))) continue;
-      const isFirst = spans(channel.plus, channel.minus, windingAt(a));
-      if (!isFirst && !spans(channel.plus, channel.minus, windingAt(b))) continue;
+      const across = windingAcross(channel.plus, channel.minus);
+      if (across == NONE) continue;
+      const isFirst = across == a;
+      if (!isFirst && across != b) {
+        third = max<f32>(third, abs<f32>(channel.flux_Wb));
+        continue;
+      }
       const over = (channel.flags & <u16>TouchFlag.overrange) != 0;
       if (isFirst) {
         first = abs<f32>(channel.flux_Wb);
@@ -105,22 +111,29 @@ function shareOf(a: u32, b: u32): f32 {
       // What is over range is clear, however little its size is known.
       if (!over) u = max<f32>(u, channel.u_flux_Wb);
     }
-    if (first < 0 || second < 0 || max<f32>(first, second) < CLEAR_u * u) continue;
+    if (first < 0 || second < 0 || max<f32>(first, second) < max<f32>(third, CLEAR_u * u)) continue;
     let share = min<f32>(first, second) / max<f32>(first, second);
     // The smaller of the two is a lower bound where it went over range: anything from there to alike.
     if (first < second ? firstOver : secondOver) {
       if (evidence().placeCount >= 2) continue;
       share = (1 + share) / 2;
     }
+    // Where the larger one is a lower bound the share may be much less: it tells no more than that it is small.
+    else if ((first < second ? secondOver : firstOver) && share >= SIDE_SHARE) continue;
     least = least < 0 ? share : min<f32>(least, share);
   }
   return least;
 }
 
-function spans(plus: u32, minus: u32, w: Winding): bool {
+/** The winding between two clips, NONE where there is none. */
+function windingAcross(plus: u32, minus: u32): u32 {
   const a = vertexOf(plus);
   const b = vertexOf(minus);
-  return (a == <u32>w.i && b == <u32>w.j) || (a == <u32>w.j && b == <u32>w.i);
+  for (let w: u32 = 0; w < windingCount; w++) {
+    const winding = windingAt(w);
+    if ((a == <u32>winding.i && b == <u32>winding.j) || (a == <u32>winding.j && b == <u32>winding.i)) return w;
+  }
+  return NONE;
 }
 
 /** Whether two windings' couplings and poles may be compared at all. */
