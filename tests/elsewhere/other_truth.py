@@ -207,8 +207,7 @@ class Reader:
         apart = hidden or p.stacked or self.told_apart(s, first)
         out["known"] = bool(out["enough"] and apart and not mixed and not inner and self.ohms_known(s)
                             and p.fault not in ("bridge_chassis", "bridge_coils", "live", "flaky"))
-        slips = [h for h in b.heard if h["mistake"] == "wrong place"]
-        slip_places = {q for h in slips for q in (h["asked"], h["touched"])}
+        slip_places = {q for h in self.slips() for q in (h["asked"], h["touched"])}
         out["place_known"] = bool(out["known"] and not hidden and not p.stacked and first.place not in slip_places
                                   and p.kind not in ("stack4", "stack2"))
         return out
@@ -236,9 +235,7 @@ class Reader:
 
     def wrong_place_told(self):
         """A capture asked at i and touched at j is told when j's coil was heard in it and at j as well, or i's coil at i."""
-        for h in self.bench.heard:
-            if h["mistake"] != "wrong place":
-                continue
+        for h in self.slips():
 
             def clear(g, place):
                 for s in self.p.stretches:
@@ -265,7 +262,7 @@ class Reader:
             return ["fault"], expect
         ok = {"good"}
         stops = []                                   # sets of verdicts that each cause leaves open
-        slip = any(h["mistake"] == "wrong place" for h in b.heard)
+        slip = bool(self.slips())
         nobody = [h for h in b.heard if h["touched"] is None]
         mixed = any(c["mixed"] for c in coils)
         if p.fault == "open":
@@ -343,6 +340,9 @@ class Reader:
             return ["good", "unsure"], expect
         return sorted(ok), expect
 
+    def slips(self):
+        return [h for h in self.bench.heard if h["mistake"] == "wrong place"]
+
     def named(self):
         return {h["asked"] for h in self.bench.heard} | {w["place"] for w in self.bench.swings}
 
@@ -352,8 +352,7 @@ class Reader:
         if len(c["members"]) < 2:
             return False
         places = {self.p.coil(m).place for m in c["members"]}
-        return place not in self.named() or any(h["mistake"] == "wrong place" and h["asked"] == place and h["touched"] in places
-                                                for h in self.bench.heard)
+        return place not in self.named() or any(h["asked"] == place and h["touched"] in places for h in self.slips())
 
     def open_told(self, coils):
         """Nothing conducts at all; or more places were named than coils are left."""

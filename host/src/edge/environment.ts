@@ -81,18 +81,20 @@ export function followJobControl({ onStop, onContinue }: JobControl): () => void
     onStop(() => {
       // The system's own action, which does nothing where no shell could let the program go on. The SIGCONT that ends this
       // stop is not told: the terminal is taken again right after, and would be given back and taken once more.
-      process.removeListener('SIGTSTP', asked);
-      process.removeListener('SIGCONT', onContinue);
+      ignore();
       process.kill(process.pid, 'SIGTSTP');
-      process.on('SIGTSTP', asked);
-      process.on('SIGCONT', onContinue);
+      listen();
     });
-  process.on('SIGTSTP', asked);
-  process.on('SIGCONT', onContinue);
-  return () => {
+  const listen = (): void => {
+    process.on('SIGTSTP', asked);
+    process.on('SIGCONT', onContinue);
+  };
+  const ignore = (): void => {
     process.removeListener('SIGTSTP', asked);
     process.removeListener('SIGCONT', onContinue);
   };
+  listen();
+  return ignore;
 }
 
 /** What Ctrl-Z does where the terminal still sees it: stops this program and those that started it for the same job. */
