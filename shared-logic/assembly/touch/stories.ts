@@ -249,12 +249,15 @@ function measureSlow(channel: u32, from: u32, next: u32, deviation: f32): void {
   const middle = quietMiddle;
   const count = quietCount;
   let still = mean;
+  let shortest: f32 = 0;
   let drifts: f32 = 0;
   if (two && isQuietFrom(base, max(after, split), gridCount)) {
     still += (quietMean - mean) / (quietMiddle - middle) * (centre - middle);
+    shortest = min(count, quietCount);
   } else if (before || isQuietFrom(base, after, gridCount)) {
     // One stretch alone does not tell the drift.
     still = quietMean;
+    shortest = quietCount;
     drifts = DRIFT_Vs / GRID_V / gridRate_Hz * abs(centre - quietMiddle) * length;
   } else {
     return;
@@ -263,7 +266,7 @@ function measureSlow(channel: u32, from: u32, next: u32, deviation: f32): void {
   for (let i = from; i < to; i++) sum += load<i32>(base + i * 4);
   const moved = <f32>sum - still * length;
   const left = eventAt(next).flux_Wb * gridRate_Hz / GRID_V;
-  const u = (deviation * (sqrt<f32>(length) + length / sqrt<f32>(min(count, quietCount))) + drifts) / left;
+  const u = (deviation * (sqrt<f32>(length) + length / sqrt<f32>(shortest)) + drifts) / left;
   const share = -moved / left;
   // An arrival so slow is seen but for what the cleaning took; else nothing moved, or it was the slow start of what comes next.
   const arrived = bell(share - SLOW_SEEN, SLOW_SHARE, u);
