@@ -106,7 +106,7 @@ function sense(plus: u32, minus: u32, a: u32, b: u32): i32 {
 }
 
 /** Whether two clips are at two vertices, either way round. */
-function isAcross(plus: u32, minus: u32, a: u32, b: u32): bool { return sense(vertexOf(plus), vertexOf(minus), a, b) != 0; }
+export function isAcross(plus: u32, minus: u32, a: u32, b: u32): bool { return sense(vertexOf(plus), vertexOf(minus), a, b) != 0; }
 
 export let foundFactor: f32 = 0;
 /** Standard uncertainty of it. */

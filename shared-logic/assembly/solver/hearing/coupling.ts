@@ -4,7 +4,7 @@ import { evidence, touchEvidence } from '../../blocks';
 import { mostCoils } from '../ground/expected';
 import { addFinding } from '../ground/findings';
 import {
-  channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, readCoupling, readInductance, vertexOf,
+  channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, isAcross, readCoupling, readInductance, vertexOf,
 } from '../ground/witness';
 import { partOf, stretchAt, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
@@ -127,11 +127,9 @@ function shareOf(a: u32, b: u32): f32 {
 
 /** The winding between two clips, NONE where there is none. */
 function windingAcross(plus: u32, minus: u32): u32 {
-  const a = vertexOf(plus);
-  const b = vertexOf(minus);
   for (let w: u32 = 0; w < windingCount; w++) {
     const winding = windingAt(w);
-    if ((a == <u32>winding.i && b == <u32>winding.j) || (a == <u32>winding.j && b == <u32>winding.i)) return w;
+    if (isAcross(plus, minus, winding.i, winding.j)) return w;
   }
   return NONE;
 }
