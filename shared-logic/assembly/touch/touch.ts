@@ -301,7 +301,8 @@ function weighFaint(at: u32, c: u32): void {
   e.signLogOdds = limited(odds * (1 + FLATTENED * exponential(-abs(odds) / FLATTENED_TO)));
   const high = max(logUp, logDown);
   const low = min(logUp, logDown);
-  e.touchLogOdds = limited(high + logarithm(<f32>0.5 + <f32>0.5 * exponential(low - high)) - logAnyFlux);
+  const touched = high + logarithm(<f32>0.5 + <f32>0.5 * exponential(low - high)) - logAnyFlux;
+  e.touchLogOdds = limited(touched);
   const up = logUp >= logDown;
   const width = up ? bestUpWidth : bestDownWidth;
   const start = up ? bestUpAt : bestDownAt;
@@ -320,8 +321,8 @@ function weighFaint(at: u32, c: u32): void {
     departure_s = gridStart_s + (<f32>otherStart + <f32>bankLength(otherWidth) * <f32>0.5) / gridRate_Hz;
     if (abs(z) > SEEN && arrival_s < -LIFTED_s) e.signLogOdds *= EITHER;
   }
-  if (e.touchLogOdds > faintLogOdds) {
-    faintLogOdds = e.touchLogOdds;
+  if (touched > faintLogOdds) {
+    faintLogOdds = touched;
     faintArrival_s = arrival_s;
     faintDeparture_s = departure_s;
   }
