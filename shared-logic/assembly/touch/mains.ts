@@ -3,9 +3,15 @@ import { WORK, gridChannel, gridChannels, gridCount, gridRate_Hz } from './grid'
 import { LIMIT_SIZES, usualSize } from './sizes';
 import { QUARTER_TURN, cosine, sine } from '../waves';
 
-/** Mains is looked for between these (nominal 50 and 60 Hz; EN 50160 allows 1 %). */
-const HUM_MIN_Hz: f32 = 44;
-const HUM_MAX_Hz: f32 = 66;
+/**
+ * Nominal frequencies, and the parts of them between which mains is looked for: it stays within 1 % nearly all year (EN 50160,
+ * 4.2.1), and a step of the search is as much as half a percent. refineFrequency follows what is further off, some 4 %.
+ */
+export const HUM_Hz: f32 = 50;
+export const OTHER_HUM_Hz: f32 = 60;
+const LEAST: f32 = 0.985;
+const MOST: f32 = 1.015;
+/** What the channels are mixed down by. */
 const HUM_MIDDLE_Hz: f32 = 55;
 /** Below this rate of the grid hum cannot be told from its aliases and stays. */
 const RATE_MIN_Hz: f32 = 300;
@@ -65,6 +71,8 @@ let blocks: u32 = 0;
 /** Phase advance per sample of a frequency. */
 @inline function stepOf(frequency_Hz: f32): u32 { return <u32>(frequency_Hz / gridRate_Hz * FULL_TURN); }
 
+/** Usual size of a channel after it was mixed down, so that one that moves does not outvote one that shows nothing but hum. */
+const MIXED_SIZE: f32 = 4096;
 /** Mixes every channel down from the middle of the range into blocks of about 20 ms, weighted to vanish at both ends. */
 function mixDown(): void {
   blockSamples = <u32>max<f32>(1, nearest(gridRate_Hz * <f32>0.02));
@@ -73,11 +81,12 @@ function mixDown(): void {
   const windowStep = <u32>(FULL_TURN / <f32>blocks);
   for (let c: u32 = 0; c < gridChannels; c++) {
     const base = gridChannel(c);
-    const limit = LIMIT_SIZES * usualSize(base, gridCount, 0);
+    const size = usualSize(base, gridCount, 0);
+    const gain = MIXED_SIZE / <f32>size;
     for (let k: u32 = 0; k < blocks; k++) {
-      project(base, k * blockSamples, (k + 1) * blockSamples, step, limit);
+      project(base, k * blockSamples, (k + 1) * blockSamples, step, LIMIT_SIZES * size);
       const fall: i32 = 32768 - cosine(windowStep * k + (windowStep >> 1));
-      const window = <f32>fall * <f32>1.52587890625e-5;
+      const window = <f32>fall * <f32>1.52587890625e-5 * gain;
       store<i32>(blockAt(c, k), <i32>nearest(cosinePart * window));
       store<i32>(blockAt(c, k), <i32>nearest(sinePart * window), 4);
     }
@@ -107,6 +116,8 @@ function powerAt(frequency_Hz: f32): f32 {
   return power;
 }
 
+/** Power at the frequency that was found last. */
+let foundPower: f32 = 0;
 /** Best frequency between `from` and `to` in steps of `step_Hz`, refined by the parabola through the three best points. */
 function searchFrequency(from: f32, to: f32, step_Hz: f32): f32 {
   let best: f32 = -1;
@@ -118,6 +129,7 @@ function searchFrequency(from: f32, to: f32, step_Hz: f32): f32 {
       bestAt = f;
     }
   }
+  foundPower = best;
   const low = powerAt(bestAt - step_Hz);
   const high = powerAt(bestAt + step_Hz);
   const bend: f32 = <f32>2 * best - low - high;
@@ -125,14 +137,21 @@ function searchFrequency(from: f32, to: f32, step_Hz: f32): f32 {
   return bestAt + step_Hz * max<f32>(-1, min<f32>(1, (high - low) / (<f32>2 * bend)));
 }
 
-/** Finds the mains frequency from all channels together (their offsets are out already). */
-function findFrequency(): f32 {
-  mixDown();
+/** Best frequency near a nominal one, all channels together (their offsets are out already): mixDown goes before. */
+function findNear(nominal_Hz: f32): f32 {
   const duration_s = <f32>(blocks * blockSamples) / gridRate_Hz;
   const coarse = min<f32>(2, <f32>0.6 / duration_s);
-  const first = searchFrequency(HUM_MIN_Hz, HUM_MAX_Hz, coarse);
+  const first = searchFrequency(LEAST * nominal_Hz, MOST * nominal_Hz, coarse);
   const second = searchFrequency(first - coarse / 2, first + coarse / 2, coarse / 8);
-  return max(HUM_MIN_Hz, min(HUM_MAX_Hz, second));
+  return max(LEAST * nominal_Hz, min(MOST * nominal_Hz, second));
+}
+/** Finds the mains frequency from all channels together. */
+function findFrequency(): f32 {
+  mixDown();
+  const one = findNear(HUM_Hz);
+  const power = foundPower;
+  const other = findNear(OTHER_HUM_Hz);
+  return power > foundPower ? one : other;
 }
 
 // ---------------------------------------------------------------- period by period
@@ -191,7 +210,8 @@ function refineFrequency(): void {
     let allAlong: f32 = 0;
     let allAcross: f32 = 0;
     for (let c: u32 = 0; c < gridChannels; c++) {
-      findPhasors(gridChannel(c), gridCount, usualSize(gridChannel(c), gridCount, 0));
+      const size = usualSize(gridChannel(c), gridCount, 0);
+      findPhasors(gridChannel(c), gridCount, size);
       let middle: f32 = 0;
       let reach: f32 = 1;
       for (let pass = 0; pass < 3; pass++) {
@@ -202,8 +222,10 @@ function refineFrequency(): void {
         middle = across / along;
         reach = <f32>2.5 * distance + <f32>1e-4;
       }
-      allAlong += max<f32>(0, along);
-      allAcross += along > 0 ? across : 0;
+      if (along <= 0) continue;
+      const power = <f32>size * <f32>size;
+      allAlong += along / power;
+      allAcross += across / power;
     }
     if (allAlong <= 0 || abs(allAcross) > <f32>0.3 * allAlong) return;
     humStep = <u32>(<i32>humStep + <i32>(allAcross / allAlong / period * TURN_PER_RADIAN));
