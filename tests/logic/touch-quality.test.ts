@@ -29,7 +29,64 @@ describe('waveforms of touches', () => {
   });
 });
 
+describe('what is no touch', () => {
+  it('believes no less noise than a coarse converter rounds away: most samples on one of its steps are no silence', () => {
+    const chance = new RandomStream(SEED, 'coarse');
+    const step_V = 1.2e-3;
+    for (const noise_V of [3.6e-4, 7.2e-4, 3e-3]) {
+      const volts_V = soundOf({ steps: [], gain: 1, noise_V }, chance, 2000, 1e3, -0.2)
+        .map((volt_V) => step_V * Math.round(volt_V! / step_V));
+      // A rounding error is spread evenly over the step: its deviation is step / sqrt 12, and adds to the noise.
+      const expected_V = Math.hypot(noise_V, step_V / Math.sqrt(12));
+      const { noise_V: told_V } = reader.read([volts_V], 1e3, -0.2).channels[0]!;
+      expect(told_V / expected_V).toBeGreaterThan(0.6);
+      expect(told_V / expected_V).toBeLessThan(1.1);
+    }
+  });
+
+  it('finds the mains of a channel that shows nothing else beside one that moves all along', () => {
+    let clean = 0;
+    for (let k = 0; k < 12; k++) {
+      const chance = new RandomStream(SEED, `mains ${k}`);
+      const hum = drawHum(chance, 49.98, 3e-4);
+      const steps = Array.from({ length: 5 }, (_, i) =>
+        ({ at_s: -0.05 + i * 0.08, for_s: chance.between(0.06, 0.07), flux_Wb: (i % 2 === 0 ? 1 : -1) * 2e-3 }));
+      const [moving, still] = [{ steps, gain: 1 }, { steps: [], gain: 0 }]
+        .map((sound) => soundOf({ ...sound, noise_V: 1e-4, hum }, chance, 4000, 1e4, -0.05));
+      // Four samples of white noise averaged into one: half its deviation.
+      if (reader.read([moving!, still!], 1e4, -0.05).channels[1]!.noise_V < 1.3 * 0.5e-4) clean++;
+    }
+    expect(clean).toBeGreaterThanOrEqual(9);
+  });
+});
+
+describe('the mains', () => {
+  it('is taken out of a quiet capture as far off its nominal frequency as 4 %, and in a third of a second (EN 50160, 4.2.1)', () => {
+    for (const hum_Hz of [48, 49.5, 50, 50.5, 52, 57.6, 59.4, 60, 60.6, 62.4]) {
+      const chance = new RandomStream(SEED, `mains of ${hum_Hz} Hz`);
+      const volts_V = soundOf({ steps: [], gain: 1, noise_V: 1e-4, hum: drawHum(chance, hum_Hz, 3e-3) }, chance, 3300, 1e4, -0.05);
+      const [channel] = reader.read([volts_V], 1e4, -0.05).channels;
+      expect(channel!.noise_V, `${hum_Hz} Hz`).toBeLessThan(1.3 * 0.5e-4);
+      expect(channel!.hum_V, `${hum_Hz} Hz`).toBeCloseTo(3e-3, 4);
+    }
+  });
+});
+
 describe('reading a touch', () => {
+  it('takes the times of a faint touch from the channel that shows most, whichever comes first', () => {
+    for (let k = 0; k < 12; k++) {
+      const chance = new RandomStream(SEED, `order ${k}`);
+      const steps = [{ at_s: 0, for_s: 0.008, flux_Wb: 5e-6 }, { at_s: 0.25, for_s: 0.03, flux_Wb: -5e-6 }];
+      const [less, more] = [0.55, 1].map((gain) => soundOf({ steps, gain, noise_V: 3e-4 }, chance, 6000, 1e4, -0.1));
+      const times = [[less!, more!], [more!, less!]].map((volts_V) => {
+        const { arrival_s, departure_s } = reader.read(volts_V, 1e4, -0.1);
+        return { arrival_s, departure_s };
+      });
+      expect(times[1]).toEqual(times[0]);
+      expect(Math.abs(times[0]!.departure_s - 0.265)).toBeLessThan(0.01);
+    }
+  });
+
   it('gives flux, sign and both times of a touch of 0.6 mWb under 4 mV of hum', () => {
     for (const sign of [1, -1]) {
       const touch = read([{ at_s: 0, for_s: 0.004, flux_Wb: sign * 6e-4 }, { at_s: 0.35, for_s: 0.007, flux_Wb: -sign * 6e-4 }]);

@@ -8,7 +8,7 @@
  */
 import { CAPTURE_HEAD, CaptureHead, MAX_CHANNELS, OVERRANGE } from '../layout';
 import { captureChannel } from './capture';
-import { WORK, gridChannel, gridChannels, gridCount, gridStep } from './grid';
+import { WORK, gridChannel, gridChannels, gridCount, gridStep, keepStep } from './grid';
 
 /** Order of the difference. */
 const ORDER: u32 = 6;
@@ -318,6 +318,7 @@ function findNoisy(channel: u32, n: u32, rate_Hz: f32): void {
   const slow = rate_Hz < SLOW_Hz;
   const block = max(BLOCK_LEAST, max(n / BLOCKS_MAX, <u32>nearest((slow ? SLOW_BLOCK_s : BLOCK_s) * rate_Hz)));
   const blocks = measureBlocks(captureChannel(channel), n, block);
+  keepStep(channel, smallest == i32.MAX_VALUE ? 1 : smallest);
   let known: u32 = 0;
   for (let b: u32 = 0; b < blocks; b++) {
     const bin: u32 = load<u8>(MEDIANS + b);

@@ -2,13 +2,15 @@
  * What is not the touch: offset, drift and mains hum, fitted to the whole grid and taken out of it. The fit limits
  * each sample to a few times the usual size (Huber's way), so that a pulse that stands out weighs next to nothing.
  */
-import { GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import { GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s, leastDeviation } from './grid';
 import { blankGaps, missing } from './bursts';
 import {
   HARMONICS, HARMONICS_ALWAYS, WHOLE, fillTurns, fitHum, humAmplitude, humBegin, partAt, powerOf, removeHum, takeFitOut,
 } from './harmonics';
 import { jumps, jumpsBegin, removeSteps } from './hum-steps';
-import { FULL_TURN, findMains, findPhasors, humStep, period, periodAt, periods, setHum, takeHum } from './mains';
+import {
+  FULL_TURN, HUM_Hz, OTHER_HUM_Hz, findMains, findPhasors, humStep, period, periodAt, periods, setHum, takeHum,
+} from './mains';
 import { fillMeans, meanCount, meanLength, meansBegin, meansPower, rowAt, takeParabola } from './means';
 import { LIMIT_SIZES, deviationOf, limitedMean, median, usualSize, whiteDeviation } from './sizes';
 
@@ -74,7 +76,8 @@ export function cleanChannel(channel: u32): void {
     size = usualSize(base, n, 0);
   }
   humAmplitude_V = humAmplitude() * GRID_V;
-  const white = whiteDeviation(base, n, size);
+  const least = leastDeviation(channel);
+  const white = max(least, whiteDeviation(base, n, size));
   for (let pass = 0; pass < 2 && humStep != 0 && deviationOf(size) > STEPS_SHOW * white; pass++) {
     if (!removeSteps(base, n, size, white)) break;
     size = usualSize(base, n, 0);
@@ -83,7 +86,7 @@ export function cleanChannel(channel: u32): void {
     size = usualSize(base, n, 0);
   }
   cleanSize = <i32>(<f32>size * <f32>n / <f32>(n - missing(channel, 0, n)));
-  unrest = deviationOf(size) / max<f32>(2, white);
+  unrest = max(least, deviationOf(size)) / white;
   // A sinusoid of amplitude A has a flux of A / (2 pi f).
   const perWeber = <f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853;
   humLeft_Wb = humStep == 0 ? 0 : (CHANGE_SHARE * jumps + LEFT_TIMES * leftOver(base, n, size, white)) * GRID_V / perWeber;
@@ -179,7 +182,8 @@ function cleanByStretch(channel: u32, all: i32): bool {
   humAmplitude_V = amplitude * GRID_V;
   // Carried on from there, it may get out of step.
   humLeft_Wb = humStep == 0 ? 0 : amplitude * GRID_V / (<f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853);
-  unrest = deviationOf(size) / max<f32>(2, whiteDeviation(quiet, count, size));
+  const least = leastDeviation(channel);
+  unrest = max(least, deviationOf(size)) / max(least, whiteDeviation(quiet, count, size));
   const little = all / QUIETER;
   return unrest < MOVES || (size < little && usualSize(base + (n - count) * 4, count, 0) < little);
 }
@@ -190,7 +194,7 @@ function nameHum(base: u32, size: i32): void {
   let best = found;
   let most: f32 = 0;
   for (let k = 0; k < 3; k++) {
-    if (k > 0) setHum(k == 1 ? 50 : 60);
+    if (k > 0) setHum(k == 1 ? HUM_Hz : OTHER_HUM_Hz);
     fitHum(base, quietFrom, quietTo, size, WHOLE, HARMONICS_ALWAYS);
     const power = powerOf(partAt(WHOLE, 1));
     if (power <= (k == 0 ? 0 : NAMED * most)) continue;

@@ -1,4 +1,5 @@
 /** Sizes and means of a channel that outliers hardly move: every sample counts for a few times the usual size at most (Huber's way). */
+import { nextStep } from './grid';
 
 /** Samples are limited at this many usual sizes in every fit. */
 export const LIMIT_SIZES: i32 = 3;
@@ -50,8 +51,9 @@ function medianSize(base: u32, n: u32, offset: i32): i32 {
 export function usualSize(base: u32, n: u32, offset: i32): i32 {
   const median = medianSize(base, n, offset);
   // Every fourth is enough for the limit, which matters little.
-  const some = limitedSize(base, n, 4, offset, 3 * (median + (median >> 3)));
-  return limitedSize(base, n, 1, offset, 3 * some);
+  const some = limitedSize(base, n, 4, offset, max(3 * (median + (median >> 3)), nextStep(base)));
+  // Where most samples are on one step of a coarse converter, those on the next are its noise.
+  return limitedSize(base, n, 1, offset, max(3 * some, nextStep(base)));
 }
 /** Standard deviation of white noise of this usual size. */
 export function deviationOf(size: i32): f32 { return <f32>size / LIMITED_MEAN; }

@@ -1,6 +1,8 @@
 /** A capture of a touch to what it says: which way each channel's flux went, how much, and how sure that is. */
 import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
-import { GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s } from './grid';
+import {
+  GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s, leastDeviation,
+} from './grid';
 import { blankGaps, burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
 import {
   cleanByAll, cleanByQuiet, cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, onlyDrifts,
@@ -37,8 +39,6 @@ const CAP: f32 = 9.21;
 const COUPLING_d: f32 = 5;
 /** Fewer samples than this hold nothing. */
 const SAMPLES_MIN: u32 = 24;
-/** Noise below this is not believed: half a unit of a sample, grid units. */
-const DEVIATION_MIN: f32 = 2;
 /** An event counts when its flux is this many uncertainties and this share of the channel's largest. */
 const COUNT_u: f32 = 6;
 /** Of what the hum may pretend, which is a bound rather than a deviation, fewer are enough. */
@@ -101,7 +101,7 @@ function cleanAll(at: u32, rate: f32): void {
     e.hum_V = humAmplitude_V;
     store<f32>(HUM_LEFT + <usize>(c * 4), humLeft_Wb);
     store<f32>(UNREST + <usize>(c * 4), unrest);
-    e.noise_V = max<f32>(DEVIATION_MIN, deviationOf(cleanSize)) * GRID_V;
+    e.noise_V = max(leastDeviation(c), deviationOf(cleanSize)) * GRID_V;
   }
 }
 /** Cleans a channel that moves most of the time, if not all the time, by where it is quiet. */
@@ -161,7 +161,7 @@ function highPassAmong(at: u32, over: bool): f32 {
 /** Deviation of a channel's white noise while its hum is still in it, grid units. */
 function whiteOf(c: u32): f32 {
   const base = gridChannel(c);
-  return whiteDeviation(base, gridCount, usualSize(base, gridCount, 0));
+  return max(leastDeviation(c), whiteDeviation(base, gridCount, usualSize(base, gridCount, 0)));
 }
 
 /**
