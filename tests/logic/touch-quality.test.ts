@@ -61,10 +61,11 @@ describe('what is no touch', () => {
 });
 
 describe('the mains', () => {
-  it('is taken out of a quiet capture as far off its nominal frequency as 4 %, and in a third of a second (EN 50160, 4.2.1)', () => {
-    for (const hum_Hz of [48, 49.5, 50, 50.5, 52, 57.6, 59.4, 60, 60.6, 62.4]) {
+  it('is taken out of a quiet capture as far off its nominal frequency as 4 %, be it a third of a second or longer (EN 50160, 4.2.1)', () => {
+    for (const [index, hum_Hz] of [48, 48.5, 49.5, 50, 50.5, 51, 52, 57.6, 59.4, 60, 60.6, 62.4].entries()) {
       const chance = new RandomStream(SEED, `mains of ${hum_Hz} Hz`);
-      const volts_V = soundOf({ steps: [], gain: 1, noise_V: 1e-4, hum: drawHum(chance, hum_Hz, 3e-3) }, chance, 3300, 1e4, -0.05);
+      const count = index % 2 === 0 ? 3300 : 16000;
+      const volts_V = soundOf({ steps: [], gain: 1, noise_V: 1e-4, hum: drawHum(chance, hum_Hz, 3e-3) }, chance, count, 1e4, -0.05);
       const [channel] = reader.read([volts_V], 1e4, -0.05).channels;
       expect(channel!.noise_V, `${hum_Hz} Hz`).toBeLessThan(1.3 * 0.5e-4);
       expect(channel!.hum_V, `${hum_Hz} Hz`).toBeCloseTo(3e-3, 4);

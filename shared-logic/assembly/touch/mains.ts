@@ -3,14 +3,16 @@ import { WORK, gridChannel, gridChannels, gridCount, gridRate_Hz } from './grid'
 import { LIMIT_SIZES, usualSize } from './sizes';
 import { QUARTER_TURN, cosine, sine } from '../waves';
 
-/**
- * Nominal frequencies, and the parts of them between which mains is looked for: it stays within 1 % nearly all year (EN 50160,
- * 4.2.1), and a step of the search is as much as half a percent. refineFrequency follows what is further off, some 4 %.
- */
+/** Nominal frequencies, and the part of them by which mains may be off as a rule: it stays within 1 % nearly all year (EN 50160, 4.2.1). */
 export const HUM_Hz: f32 = 50;
 export const OTHER_HUM_Hz: f32 = 60;
-const LEAST: f32 = 0.985;
-const MOST: f32 = 1.015;
+const AWAY: f32 = 0.015;
+/** It stays from 6 % below to 4 % above them always; that far off it must show so many times the power, for what moves shows some. */
+const FAR_LEAST: f32 = 0.94;
+const FAR_MOST: f32 = 1.04;
+const FAR_TIMES: f32 = 10;
+/** What was found at the end of a search may be off by this part. */
+const FAR_REACH: f32 = 0.05;
 /** What the channels are mixed down by. */
 const HUM_MIDDLE_Hz: f32 = 55;
 /** Below this rate of the grid hum cannot be told from its aliases and stays. */
@@ -137,21 +139,36 @@ function searchFrequency(from: f32, to: f32, step_Hz: f32): f32 {
   return bestAt + step_Hz * max<f32>(-1, min<f32>(1, (high - low) / (<f32>2 * bend)));
 }
 
-/** Best frequency near a nominal one, all channels together (their offsets are out already): mixDown goes before. */
-function findNear(nominal_Hz: f32): f32 {
-  const duration_s = <f32>(blocks * blockSamples) / gridRate_Hz;
-  const coarse = min<f32>(2, <f32>0.6 / duration_s);
-  const first = searchFrequency(LEAST * nominal_Hz, MOST * nominal_Hz, coarse);
-  const second = searchFrequency(first - coarse / 2, first + coarse / 2, coarse / 8);
-  return max(LEAST * nominal_Hz, min(MOST * nominal_Hz, second));
+/** Steps of the search, and of the one around the best of them. */
+function coarseStep_Hz(): f32 { return min<f32>(2, <f32>0.6 / (<f32>(blocks * blockSamples) / gridRate_Hz)); }
+function fineStep_Hz(): f32 { return coarseStep_Hz() / 8; }
+/** Best frequency between two, all channels together (their offsets are out already): mixDown goes before. */
+function findBetween(least_Hz: f32, most_Hz: f32): f32 {
+  const span = most_Hz - least_Hz;
+  const coarse = span / ceil<f32>(span / coarseStep_Hz());
+  // Beyond the last one by less than a step: rounding must not leave it out.
+  const first = searchFrequency(least_Hz, most_Hz + coarse / 4, coarse);
+  const second = searchFrequency(first - coarse / 2, first + coarse / 2, fineStep_Hz());
+  return max(least_Hz, min(most_Hz, second));
+}
+function findNear(nominal_Hz: f32): f32 { return findBetween((1 - AWAY) * nominal_Hz, (1 + AWAY) * nominal_Hz); }
+/** Whether a frequency lies at an end of where mains is looked for first: it may be beyond. */
+function isAtEdge(found_Hz: f32): bool {
+  const off = abs(found_Hz / (found_Hz < HUM_MIDDLE_Hz ? HUM_Hz : OTHER_HUM_Hz) - 1);
+  return abs(off - AWAY) * found_Hz < fineStep_Hz();
 }
 /** Finds the mains frequency from all channels together. */
 function findFrequency(): f32 {
   mixDown();
-  const one = findNear(HUM_Hz);
-  const power = foundPower;
+  let found = findNear(HUM_Hz);
+  let power = foundPower;
   const other = findNear(OTHER_HUM_Hz);
-  return power > foundPower ? one : other;
+  if (foundPower > power) {
+    found = other;
+    power = foundPower;
+  }
+  const anywhere = findBetween(FAR_LEAST * HUM_Hz, FAR_MOST * OTHER_HUM_Hz);
+  return foundPower > FAR_TIMES * power ? anywhere : found;
 }
 
 // ---------------------------------------------------------------- period by period
@@ -177,7 +194,7 @@ export function findPhasors(base: u32, n: u32, size: i32): void {
   }
 }
 
-/** Turn of the phasors from one period to the next: its two products, and its mean angle over the channels so far. */
+/** Turn of the phasors from one period to the next: its two products. */
 let along: f32 = 0;
 let across: f32 = 0;
 /** Adds the turns of the channel's phasors that lie within `reach` of `middle`. @returns mean distance from middle */
@@ -203,38 +220,46 @@ function addTurns(middle: f32, reach: f32): f32 {
 
 /**
  * Corrects the frequency by how the phasors turn from one period to the next. A pulse's two errors cancel; the turn
- * at a step of the hum stands out and is left away.
+ * at a step of the hum stands out and is left away. Channels count by how much alike their turns are.
  */
 function refineFrequency(): void {
   for (let round = 0; round < 2; round++) {
-    let allAlong: f32 = 0;
-    let allAcross: f32 = 0;
+    let weights: f32 = 0;
+    let turn: f32 = 0;
     for (let c: u32 = 0; c < gridChannels; c++) {
-      const size = usualSize(gridChannel(c), gridCount, 0);
-      findPhasors(gridChannel(c), gridCount, size);
+      const base = gridChannel(c);
+      findPhasors(base, gridCount, usualSize(base, gridCount, 0));
       let middle: f32 = 0;
       let reach: f32 = 1;
+      let distance: f32 = 0;
       for (let pass = 0; pass < 3; pass++) {
         along = 0;
         across = 0;
-        const distance = addTurns(middle, reach);
+        distance = addTurns(middle, reach);
         if (along <= 0) break;
         middle = across / along;
         reach = <f32>2.5 * distance + <f32>1e-4;
       }
       if (along <= 0) continue;
-      const power = <f32>size * <f32>size;
-      allAlong += along / power;
-      allAcross += across / power;
+      const weight: f32 = 1 / (distance * distance + <f32>1e-6);
+      weights += weight;
+      turn += weight * middle;
     }
-    if (allAlong <= 0 || abs(allAcross) > <f32>0.3 * allAlong) return;
-    humStep = <u32>(<i32>humStep + <i32>(allAcross / allAlong / period * TURN_PER_RADIAN));
+    if (weights <= 0 || abs(turn) > <f32>0.3 * weights) return;
+    humStep = <u32>(<i32>humStep + <i32>(turn / weights / period * TURN_PER_RADIAN));
   }
 }
 const TURN_PER_RADIAN: f32 = 683565275.6;
 
 /** Finds the mains in all channels of the grid, whose offsets are out; leaves humStep, 0 where the grid is too slow for it. */
 export function findMains(): void {
-  humStep = gridRate_Hz < RATE_MIN_Hz ? 0 : stepOf(findFrequency());
-  if (humStep != 0) refineFrequency();
+  humStep = 0;
+  if (gridRate_Hz < RATE_MIN_Hz) return;
+  const found_Hz = findFrequency();
+  const reach_Hz = isAtEdge(found_Hz) ? FAR_REACH * found_Hz : coarseStep_Hz() / 2;
+  const found = stepOf(found_Hz);
+  humStep = found;
+  refineFrequency();
+  // Periods in which steel moves turn too. Hum that steps lies beside its frequency in the search, by no more than that.
+  if (humStep < stepOf(found_Hz - reach_Hz) || humStep > stepOf(found_Hz + reach_Hz)) humStep = found;
 }
