@@ -3,7 +3,7 @@
  * formats and the physics alone, and the judge that counts by their truth. The figures come from `npm run figures -- elsewhere`.
  */
 import { describe, expect, it } from 'vitest';
-import { loadRecord } from '../../host/src/evidence/load-record.ts';
+import { loadRecord, placesOf } from '../../host/src/evidence/load-record.ts';
 import { solveEvidence } from '../../host/src/evidence/read-result.ts';
 import type { BenchRecord } from '../../host/src/files/bench-record.ts';
 import { createLogic, type Logic } from '../../host/src/logic/module.ts';
@@ -55,6 +55,34 @@ describe.skipIf(obstacle !== null)('a module that solved other records before', 
     const answer = (logic: Logic, record: BenchRecord): WireMap => solveEvidence(logic, loadRecord(logic, record));
     recordsOf(makeSet(simulator, RECORDS, SEED)).forEach((record, index) => {
       expect(answer(used, record), `record ${index}`).toEqual(answer(createLogic(), record));
+    });
+  });
+});
+
+/** The same evidence in another order: readings from last to first, leads of a reading and ends of a coupling exchanged. */
+function reordered(record: BenchRecord): BenchRecord {
+  const reversed = <Item>(list: readonly Item[] | undefined): Item[] => [...(list ?? [])].reverse();
+  return {
+    ...record,
+    // Parts of a coil are listed as their places are.
+    places: placesOf(record),
+    resistances: reversed(record.resistances).map(({ a, b, ...rest }) => ({ ...rest, a: b, b: a })),
+    inductances: reversed(record.inductances),
+    couplings: reversed(record.couplings).map(({ drive, sense, ...rest }) => ({ ...rest, drive: sense, sense: drive })),
+    magnets: reversed(record.magnets),
+  };
+}
+
+describe.skipIf(obstacle !== null)('the order in which evidence was written down', () => {
+  it.each(SIMULATORS)('changes nothing in the maps of %s', (simulator) => {
+    // Sums of numbers in another order differ by their rounding.
+    const rounded = (_: string, value: unknown): unknown => typeof value === 'number' ? Number(value.toPrecision(4)) : value;
+    const answer = (record: BenchRecord): unknown => {
+      const logic = createLogic();
+      return JSON.parse(JSON.stringify(solveEvidence(logic, loadRecord(logic, record)), rounded));
+    };
+    recordsOf(makeSet(simulator, 2 * RECORDS, SEED)).forEach((record, index) => {
+      expect(answer(reordered(record)), `record ${index}`).toEqual(answer(record));
     });
   });
 });
