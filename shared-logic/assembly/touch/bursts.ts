@@ -318,7 +318,8 @@ function findNoisy(channel: u32, n: u32, rate_Hz: f32): void {
   const slow = rate_Hz < SLOW_Hz;
   const block = max(BLOCK_LEAST, max(n / BLOCKS_MAX, <u32>nearest((slow ? SLOW_BLOCK_s : BLOCK_s) * rate_Hz)));
   const blocks = measureBlocks(captureChannel(channel), n, block);
-  keepStep(channel, smallest == i32.MAX_VALUE ? 1 : smallest);
+  const step: i32 = smallest == i32.MAX_VALUE ? 1 : smallest;
+  keepStep(channel, step);
   let known: u32 = 0;
   for (let b: u32 = 0; b < blocks; b++) {
     const bin: u32 = load<u8>(MEDIANS + b);
@@ -328,8 +329,7 @@ function findNoisy(channel: u32, n: u32, rate_Hz: f32): void {
     known++;
   }
   if (known == 0) return;
-  const step: f32 = smallest == i32.MAX_VALUE ? 1 : <f32>smallest;
-  const rest = max<f32>(sizeOf(binsOf(known) & 255), ROUNDING * step);
+  const rest = max<f32>(sizeOf(binsOf(known) & 255), ROUNDING * <f32>step);
   const least = rest * (slow ? SLOW_TIMES : TIMES);
   const shortest = max<u32>(2, <u32>nearest((slow ? SLOW_BURST_s : BURST_s) * rate_Hz / <f32>block));
   let first: u32 = 0;

@@ -76,8 +76,7 @@ export function cleanChannel(channel: u32): void {
     size = usualSize(base, n, 0);
   }
   humAmplitude_V = humAmplitude() * GRID_V;
-  const least = leastDeviation(channel);
-  const white = max(least, whiteDeviation(base, n, size));
+  const white = whiteDeviation(base, n, size);
   for (let pass = 0; pass < 2 && humStep != 0 && deviationOf(size) > STEPS_SHOW * white; pass++) {
     if (!removeSteps(base, n, size, white)) break;
     size = usualSize(base, n, 0);
@@ -86,7 +85,7 @@ export function cleanChannel(channel: u32): void {
     size = usualSize(base, n, 0);
   }
   cleanSize = <i32>(<f32>size * <f32>n / <f32>(n - missing(channel, 0, n)));
-  unrest = max(least, deviationOf(size)) / white;
+  unrest = max(leastDeviation(channel), deviationOf(size)) / white;
   // A sinusoid of amplitude A has a flux of A / (2 pi f).
   const perWeber = <f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853;
   humLeft_Wb = humStep == 0 ? 0 : (CHANGE_SHARE * jumps + LEFT_TIMES * leftOver(base, n, size, white)) * GRID_V / perWeber;
@@ -182,8 +181,7 @@ function cleanByStretch(channel: u32, all: i32): bool {
   humAmplitude_V = amplitude * GRID_V;
   // Carried on from there, it may get out of step.
   humLeft_Wb = humStep == 0 ? 0 : amplitude * GRID_V / (<f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853);
-  const least = leastDeviation(channel);
-  unrest = max(least, deviationOf(size)) / max(least, whiteDeviation(quiet, count, size));
+  unrest = max(leastDeviation(channel), deviationOf(size)) / whiteDeviation(quiet, count, size);
   const little = all / QUIETER;
   return unrest < MOVES || (size < little && usualSize(base + (n - count) * 4, count, 0) < little);
 }

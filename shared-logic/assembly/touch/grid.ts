@@ -29,17 +29,19 @@ export let gridOverrange: u32 = 0;
 /** Deviation that rounding to the converter's steps makes of a channel's samples on the grid, per channel, grid units. */
 const ROUNDED: usize = memory.data(24);
 /** Units of the grid in one of the capture. */
-const GRID_UNITS: f32 = 4;
+const GRID_UNITS: i32 = 4;
 /** Deviation of an error that is spread evenly over a step: 1 / sqrt 12 of it. */
 const EVENLY: f32 = 0.28867513;
 /** Keeps the step of a channel's converter, units of the capture; what is averaged is rounded by less. */
 export function keepStep(channel: u32, step: i32): void {
-  store<f32>(ROUNDED + <usize>(channel * 4), EVENLY * GRID_UNITS * <f32>step / sqrt<f32>(<f32>gridStep));
+  store<f32>(ROUNDED + <usize>(channel * 4), EVENLY * <f32>GRID_UNITS * <f32>step / sqrt<f32>(<f32>gridStep));
 }
 /** Noise that a channel has for sure, grid units: findBursts of it goes before. */
 export function leastDeviation(channel: u32): f32 { return load<f32>(ROUNDED + <usize>(channel * 4)); }
-/** Samples of the grid this far from the usual may still be the next step of the converter. @param at - address in a channel */
-export function nextStep(at: u32): i32 { return <i32>(STEP_DEVIATIONS * leastDeviation((at - SCRATCH) / 4 / gridCount)); }
+/** The channel that holds a sample of the grid. @param at - address of it */
+export function channelOf(at: u32): u32 { return (at - SCRATCH) / 4 / gridCount; }
+/** Samples of a channel this far from the usual may still be on the next step of the converter, grid units. */
+export function nextStep(channel: u32): i32 { return <i32>(STEP_DEVIATIONS * leastDeviation(channel)); }
 const STEP_DEVIATIONS: f32 = 6;
 
 /** Fixes count and rate of the grid from CAPTURE_HEAD. */
@@ -199,7 +201,7 @@ export function gridBuild(channel: u32): void {
       }
       sum += x;
     }
-    store<i32>(target, <i32>((sum * 4) / <i32>step));
+    store<i32>(target, <i32>((sum * GRID_UNITS) / <i32>step));
     target += 4;
   }
   gridOverrange = over;

@@ -151,6 +151,7 @@ function findBetween(least_Hz: f32, most_Hz: f32): f32 {
   const second = searchFrequency(first - coarse / 2, first + coarse / 2, fineStep_Hz());
   return max(least_Hz, min(most_Hz, second));
 }
+/** The same near a nominal one. */
 function findNear(nominal_Hz: f32): f32 { return findBetween((1 - AWAY) * nominal_Hz, (1 + AWAY) * nominal_Hz); }
 /** Whether a frequency lies at an end of where mains is looked for first: it may be beyond. */
 function isAtEdge(found_Hz: f32): bool {

@@ -1,5 +1,5 @@
 /** Sizes and means of a channel that outliers hardly move: every sample counts for a few times the usual size at most (Huber's way). */
-import { nextStep } from './grid';
+import { channelOf, gridChannel, gridCount, leastDeviation, nextStep } from './grid';
 
 /** Samples are limited at this many usual sizes in every fit. */
 export const LIMIT_SIZES: i32 = 3;
@@ -50,10 +50,11 @@ function medianSize(base: u32, n: u32, offset: i32): i32 {
  */
 export function usualSize(base: u32, n: u32, offset: i32): i32 {
   const median = medianSize(base, n, offset);
-  // Every fourth is enough for the limit, which matters little.
-  const some = limitedSize(base, n, 4, offset, max(3 * (median + (median >> 3)), nextStep(base)));
   // Where most samples are on one step of a coarse converter, those on the next are its noise.
-  return limitedSize(base, n, 1, offset, max(3 * some, nextStep(base)));
+  const next = nextStep(channelOf(base));
+  // Every fourth is enough for the limit, which matters little.
+  const some = limitedSize(base, n, 4, offset, max(3 * (median + (median >> 3)), next));
+  return limitedSize(base, n, 1, offset, max(3 * some, next));
 }
 /** Standard deviation of white noise of this usual size. */
 export function deviationOf(size: i32): f32 { return <f32>size / LIMITED_MEAN; }
@@ -89,7 +90,7 @@ export function median(base: u32, n: u32): i32 {
   return low;
 }
 
-/** Deviation of white noise, grid units: from second differences, which hardly see hum and pulses. @param usual - size */
+/** Deviation of white noise, grid units: from second differences, which hardly see hum and pulses; no less than rounding makes. @param usual - size */
 export function whiteDeviation(base: u32, n: u32, usual: i32): f32 {
   let size = 3 * usual;
   for (let round = 0; round < 4; round++) {
@@ -106,5 +107,10 @@ export function whiteDeviation(base: u32, n: u32, usual: i32): f32 {
     }
     size = (sum / count << shift) + 1;
   }
-  return <f32>size / (LIMITED_MEAN * <f32>2.4494898);
+  return max(leastDeviation(channelOf(base)), <f32>size / (LIMITED_MEAN * <f32>2.4494898));
+}
+/** The same of a whole channel while its hum is still in it. */
+export function whiteOf(channel: u32): f32 {
+  const base = gridChannel(channel);
+  return whiteDeviation(base, gridCount, usualSize(base, gridCount, 0));
 }

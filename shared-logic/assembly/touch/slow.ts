@@ -6,9 +6,9 @@
  * parabola. The noise is what is left of the best fit, so that its likelihood is a power of that (Student's, with the noise
  * unknown): ln odds of two fits = (means - unknowns) / 2 * ln of the ratio of their residuals.
  */
-import { GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s, leastDeviation } from './grid';
+import { GRID_V, gridChannels, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import { bendAt, bendPower, fillMeans, lineAt, linePower, meanCount, meanLength, meansBegin, rowAt, takeParabola } from './means';
-import { usualSize, whiteDeviation } from './sizes';
+import { whiteOf } from './sizes';
 import { QUARTER_TURN, cosine, exponential, logarithm } from '../waves';
 
 /** Fewer means than this tell no movement from a parabola. */
@@ -126,8 +126,7 @@ let leaderFlux_Wb: f32 = 0;
 
 /** White noise of a channel's means, as a power of all of them. */
 function whitePower(c: u32): f32 {
-  const base = gridChannel(c);
-  const deviation = max(leastDeviation(c), whiteDeviation(base, gridCount, usualSize(base, gridCount, 0)));
+  const deviation = whiteOf(c);
   return deviation * deviation / <f32>meanLength * <f32>meanCount;
 }
 

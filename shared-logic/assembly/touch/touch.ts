@@ -25,7 +25,7 @@ import {
   doubtLift, findLift, findOtherLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readBefore, readRest, restsClearly, takeForLift,
   takeLiftOut,
 } from './rest';
-import { deviationOf, usualSize, whiteDeviation } from './sizes';
+import { deviationOf, usualSize, whiteOf } from './sizes';
 import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, storyStays, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
 
@@ -157,11 +157,6 @@ function highPassAmong(at: u32, over: bool): f32 {
     if ((moving >> c & 1) != 0 && refutesHighPass(c, rate, whiteOf(c))) return 0;
   }
   return rate;
-}
-/** Deviation of a channel's white noise while its hum is still in it, grid units. */
-function whiteOf(c: u32): f32 {
-  const base = gridChannel(c);
-  return max(leastDeviation(c), whiteDeviation(base, gridCount, usualSize(base, gridCount, 0)));
 }
 
 /**
