@@ -3,11 +3,11 @@
  * formats and the physics alone, and the judge that counts by their truth. The figures come from `npm run figures -- elsewhere`.
  */
 import { describe, expect, it } from 'vitest';
-import { loadRecord, placesOf } from '../../host/src/evidence/load-record.ts';
-import { solveEvidence } from '../../host/src/evidence/read-result.ts';
+import { placesOf } from '../../host/src/evidence/load-record.ts';
 import type { BenchRecord } from '../../host/src/files/bench-record.ts';
-import { createLogic, type Logic } from '../../host/src/logic/module.ts';
+import { createLogic } from '../../host/src/logic/module.ts';
 import type { WireMap, WireMapCoil } from '../../host/src/wiremap/wiremap.ts';
+import { solveRecord } from '../lots/solve-record.ts';
 import { Tally } from './judge.ts';
 import { judgeSet, makeSet, recordsOf, SIMULATORS } from './sets.ts';
 import type { Truth } from './truth.ts';
@@ -17,6 +17,20 @@ const RECORDS = 20;
 const SEED = 12;
 const obstacle = pythonObstacle();
 if (obstacle !== null) console.log(`skipped: records made elsewhere, because ${obstacle}`);
+
+/** The same evidence in another order: readings from last to first, leads of a reading and ends of a coupling exchanged. */
+function reordered(record: BenchRecord): BenchRecord {
+  const reversed = <Item>(list: readonly Item[] | undefined): Item[] => [...(list ?? [])].reverse();
+  return {
+    ...record,
+    // Parts of a coil are listed as their places are.
+    places: placesOf(record),
+    resistances: reversed(record.resistances).map(({ a, b, ...rest }) => ({ ...rest, a: b, b: a })),
+    inductances: reversed(record.inductances),
+    couplings: reversed(record.couplings).map(({ drive, sense, ...rest }) => ({ ...rest, drive: sense, sense: drive })),
+    magnets: reversed(record.magnets),
+  };
+}
 
 describe.skipIf(obstacle !== null).each(SIMULATORS)('%s', (simulator) => {
   const set = obstacle === null ? makeSet(simulator, RECORDS, SEED) : { bench: '', truths: [] };
@@ -47,40 +61,16 @@ describe.skipIf(obstacle !== null).each(SIMULATORS)('%s', (simulator) => {
     expect(tally.wrong, tally.notes.join('\n')).toBeLessThanOrEqual(2);
     expect(tally.silent).toBeLessThan(tally.known / 2);
   });
-});
-
-describe.skipIf(obstacle !== null)('a module that solved other records before', () => {
-  it.each(SIMULATORS)('answers every record of %s as one that solved none', (simulator) => {
+  it('draws records that a module which solved others answers as one that solved none', () => {
     const used = createLogic();
-    const answer = (logic: Logic, record: BenchRecord): WireMap => solveEvidence(logic, loadRecord(logic, record));
-    recordsOf(makeSet(simulator, RECORDS, SEED)).forEach((record, index) => {
-      expect(answer(used, record), `record ${index}`).toEqual(answer(createLogic(), record));
+    recordsOf(set).forEach((record, index) => {
+      expect(solveRecord(used, record), `record ${index}`).toEqual(solveRecord(createLogic(), record));
     });
   });
-});
-
-/** The same evidence in another order: readings from last to first, leads of a reading and ends of a coupling exchanged. */
-function reordered(record: BenchRecord): BenchRecord {
-  const reversed = <Item>(list: readonly Item[] | undefined): Item[] => [...(list ?? [])].reverse();
-  return {
-    ...record,
-    // Parts of a coil are listed as their places are.
-    places: placesOf(record),
-    resistances: reversed(record.resistances).map(({ a, b, ...rest }) => ({ ...rest, a: b, b: a })),
-    inductances: reversed(record.inductances),
-    couplings: reversed(record.couplings).map(({ drive, sense, ...rest }) => ({ ...rest, drive: sense, sense: drive })),
-    magnets: reversed(record.magnets),
-  };
-}
-
-describe.skipIf(obstacle !== null)('the order in which evidence was written down', () => {
-  it.each(SIMULATORS)('changes nothing in the maps of %s', (simulator) => {
+  it('draws records in which the order of the readings changes nothing', () => {
     // Sums of numbers in another order differ by their rounding.
     const rounded = (_: string, value: unknown): unknown => typeof value === 'number' ? Number(value.toPrecision(4)) : value;
-    const answer = (record: BenchRecord): unknown => {
-      const logic = createLogic();
-      return JSON.parse(JSON.stringify(solveEvidence(logic, loadRecord(logic, record)), rounded));
-    };
+    const answer = (record: BenchRecord): unknown => JSON.parse(JSON.stringify(solveRecord(createLogic(), record), rounded));
     recordsOf(makeSet(simulator, 2 * RECORDS, SEED)).forEach((record, index) => {
       expect(answer(reordered(record)), `record ${index}`).toEqual(answer(record));
     });

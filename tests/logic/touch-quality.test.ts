@@ -43,7 +43,9 @@ describe('what is no touch', () => {
       expect(told_V / expected_V).toBeLessThan(1.1);
     }
   });
+});
 
+describe('the mains', () => {
   it('finds the mains of a channel that shows nothing else beside one that moves all along', () => {
     let clean = 0;
     for (let k = 0; k < 12; k++) {
@@ -58,9 +60,7 @@ describe('what is no touch', () => {
     }
     expect(clean).toBeGreaterThanOrEqual(9);
   });
-});
 
-describe('the mains', () => {
   it('is taken out of a quiet capture as far off its nominal frequency as 4 %, be it a third of a second or longer (EN 50160, 4.2.1)', () => {
     for (const [index, hum_Hz] of [48, 48.5, 49.5, 50, 50.5, 51, 52, 57.6, 59.4, 60, 60.6, 62.4].entries()) {
       const chance = new RandomStream(SEED, `mains of ${hum_Hz} Hz`);
