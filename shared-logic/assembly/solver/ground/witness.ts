@@ -8,39 +8,50 @@ import { ASSUMED_u, BELOW_u, CLEAR_u, UNEVEN_k } from './limits';
 /** Vertex of a clip number, 1 to 6. */
 @inline export function vertexOf(clip: u32): u32 { return nodeOf(clip - 1); }
 
-/** What readInductance and readCoupling found. */
-export let foundHenry: f32 = 0;
-export let foundU_H: f32 = 0;
-export let foundLoss_ohm: f32 = 0;
-export let foundU_loss: f32 = 0;
-export let foundMutual: f32 = 0;
-/** The lowest and the highest of its readings. */
-export let foundLeast: f32 = 0;
-export let foundMost: f32 = 0;
-/** The lowest upper and the highest lower limit of them, 5 u away. */
-let lowestTop: f32 = 0;
-let highestFoot: f32 = 0;
-
-function beginReadings(): void {
-  foundLeast = f32.MAX_VALUE;
-  foundMost = -f32.MAX_VALUE;
-  lowestTop = f32.MAX_VALUE;
-  highestFoot = -f32.MAX_VALUE;
+/** Repeats of one reading, combined by weight, henry. */
+@unmanaged export class Reading {
+  henry: f32;
+  /** Standard uncertainty. */
+  u: f32;
+  /** The lowest and the highest of them. */
+  least: f32;
+  most: f32;
+  /** The lowest upper and the highest lower limit of them, 5 u away. */
+  lowestTop: f32;
+  highestFoot: f32;
+  /** Whether they lie further apart than 5 u each. */
+  get disagrees(): bool { return this.highestFoot > this.lowestTop; }
+  begin(): void {
+    this.least = f32.MAX_VALUE;
+    this.most = -f32.MAX_VALUE;
+    this.lowestTop = f32.MAX_VALUE;
+    this.highestFoot = -f32.MAX_VALUE;
+  }
+  note(value: f32, u: f32): void {
+    this.least = min<f32>(this.least, value);
+    this.most = max<f32>(this.most, value);
+    this.lowestTop = min<f32>(this.lowestTop, value + 5 * u);
+    this.highestFoot = max<f32>(this.highestFoot, value - 5 * u);
+  }
 }
-function noteReading(value: f32, u: f32): void {
-  foundLeast = min<f32>(foundLeast, value);
-  foundMost = max<f32>(foundMost, value);
-  lowestTop = min<f32>(lowestTop, value + 5 * u);
-  highestFoot = max<f32>(highestFoot, value - 5 * u);
+/** The same of an inductance, with the loss that was read beside it as a resistance across it, ohms; 0 for none. */
+@unmanaged export class Inductance extends Reading {
+  loss_ohm: f32;
+  u_loss_ohm: f32;
+}
+/** A coupling factor and its standard uncertainty. */
+@unmanaged export class Factor {
+  k: f32;
+  u: f32;
 }
 
-/** Inductance between two vertices, repeats combined by weight, into foundHenry and so on. @returns whether there is any */
-export function readInductance(a: u32, b: u32): bool {
+/** Inductance between two vertices. @param into - written when there is any @returns whether there is */
+export function readInductance(a: u32, b: u32, into: Inductance): bool {
   let weights: f32 = 0;
   let sum: f32 = 0;
   let lossWeights: f32 = 0;
   let lossSum: f32 = 0;
-  beginReadings();
+  into.begin();
   for (let n: u32 = 0; n < <u32>evidence().inductanceCount; n++) {
     const reading = inductanceEvidence(n);
     if (!isAcross(reading.plus, reading.minus, a, b)) continue;
@@ -48,7 +59,7 @@ export function readInductance(a: u32, b: u32): bool {
     const weight: f32 = 1 / (u * u);
     weights += weight;
     sum += weight * reading.henry_H;
-    noteReading(reading.henry_H, u);
+    into.note(reading.henry_H, u);
     if ((reading.flags & <u16>EntryFlag.lossKnown) == 0 || reading.loss_ohm <= 0) continue;
     const u_loss = reading.u_loss_ohm > 0 ? reading.u_loss_ohm : <f32>0.1 * reading.loss_ohm;
     lossWeights += 1 / (u_loss * u_loss);
@@ -56,22 +67,22 @@ export function readInductance(a: u32, b: u32): bool {
   }
   // Uncertainties from elsewhere may be 1e-30 or 1e30, whose squares are none: no number rather than NaN.
   if (weights <= 0 || !isFinite<f32>(sum / weights)) return false;
-  foundHenry = sum / weights;
-  foundU_H = 1 / sqrt<f32>(weights);
+  into.henry = sum / weights;
+  into.u = 1 / sqrt<f32>(weights);
   const lossIsKnown = lossWeights > 0 && isFinite<f32>(lossSum / lossWeights);
-  foundLoss_ohm = lossIsKnown ? lossSum / lossWeights : 0;
-  foundU_loss = lossIsKnown ? 1 / sqrt<f32>(lossWeights) : 0;
+  into.loss_ohm = lossIsKnown ? lossSum / lossWeights : 0;
+  into.u_loss_ohm = lossIsKnown ? 1 / sqrt<f32>(lossWeights) : 0;
   return true;
 }
 
 /**
- * Mutual inductance of two pairs of vertices, current into plus of the one, plus against minus of the other, into
- * foundMutual and foundU_H (the coupling is the same either way round).
+ * Mutual inductance of two pairs of vertices, current into plus of the one, plus against minus of the other (the coupling is
+ * the same either way round). @param into - written when there is any @returns whether there is
  */
-export function readCoupling(plusA: u32, minusA: u32, plusB: u32, minusB: u32): bool {
+export function readCoupling(plusA: u32, minusA: u32, plusB: u32, minusB: u32, into: Reading): bool {
   let weights: f32 = 0;
   let sum: f32 = 0;
-  beginReadings();
+  into.begin();
   for (let n: u32 = 0; n < <u32>evidence().couplingCount; n++) {
     const reading = couplingEvidence(n);
     const drivePlus = vertexOf(reading.drivePlus);
@@ -87,16 +98,13 @@ export function readCoupling(plusA: u32, minusA: u32, plusB: u32, minusB: u32): 
     const mutual = <f32>sign * reading.mutual_H;
     weights += weight;
     sum += weight * mutual;
-    noteReading(mutual, u);
+    into.note(mutual, u);
   }
   if (weights <= 0 || !isFinite<f32>(sum / weights)) return false;
-  foundMutual = sum / weights;
-  foundU_H = 1 / sqrt<f32>(weights);
+  into.henry = sum / weights;
+  into.u = 1 / sqrt<f32>(weights);
   return true;
 }
-
-/** Whether the readings found last lie further apart than 5 u each. */
-export function foundDisagree(): bool { return highestFoot > lowestTop; }
 
 /** 1 when a pair of vertices is (a, b), -1 when it is (b, a), else 0. */
 function sense(plus: u32, minus: u32, a: u32, b: u32): i32 {
@@ -108,34 +116,40 @@ function sense(plus: u32, minus: u32, a: u32, b: u32): i32 {
 /** Whether two clips are at two vertices, either way round. */
 export function isAcross(plus: u32, minus: u32, a: u32, b: u32): bool { return sense(vertexOf(plus), vertexOf(minus), a, b) != 0; }
 
-export let foundFactor: f32 = 0;
-/** Standard uncertainty of it. */
-export let foundU_factor: f32 = 0;
+/** What the looks below read with: the self-inductances of two wires, and what lies between them. */
+const FIRST: Inductance = changetype<Inductance>(memory.data(offsetof<Inductance>()));
+const SECOND: Inductance = changetype<Inductance>(memory.data(offsetof<Inductance>()));
+const BETWEEN: Inductance = changetype<Inductance>(memory.data(offsetof<Inductance>()));
+const OTHER: Reading = changetype<Reading>(memory.data(offsetof<Reading>()));
+
+/** The inductances of the wires x-v and v-y, into FIRST and SECOND. @returns whether both were read and are above 0 */
+function readBoth(x: u32, v: u32, y: u32): bool {
+  return readInductance(x, v, FIRST) && FIRST.henry > 0 && readInductance(v, y, SECOND) && SECOND.henry > 0;
+}
 
 /**
- * Coupling factor of the wires x-v and v-y, both read along the way from x to y, into foundFactor: from M, or from the
- * inductance of the whole. Parts of one winding have one sense, so theirs is near +1 (physics.md 5, coaxial).
+ * Coupling factor of the wires x-v and v-y, both read along the way from x to y: from M, or from the inductance of the
+ * whole. Parts of one winding have one sense, so theirs is near +1 (physics.md 5, coaxial). @returns whether it is known
  */
-export function readCouplingFactor(x: u32, v: u32, y: u32): bool {
-  if (!readInductance(x, v) || foundHenry <= 0) return false;
-  const first = foundHenry;
-  const u_first = foundU_H / first;
-  if (!readInductance(v, y) || foundHenry <= 0) return false;
-  const second = foundHenry;
-  const u_second = foundU_H / second;
+export function readCouplingFactor(x: u32, v: u32, y: u32, into: Factor): bool {
+  if (!readBoth(x, v, y)) return false;
+  const first = FIRST.henry;
+  const u_first = FIRST.u / first;
+  const second = SECOND.henry;
+  const u_second = SECOND.u / second;
   const root = sqrt<f32>(first * second);
   const inRoot = (u_first * u_first + u_second * u_second) / 4;
   let u_over: f32 = 0;
-  if (readCoupling(x, v, v, y)) {
-    foundFactor = foundMutual / root;
-    u_over = foundU_H / root;
+  if (readCoupling(x, v, v, y, BETWEEN)) {
+    into.k = BETWEEN.henry / root;
+    u_over = BETWEEN.u / root;
   } else {
-    if (!readInductance(x, y)) return false;
-    foundFactor = (foundHenry - first - second) / (2 * root);
-    u_over = foundU_H / (2 * root);
+    if (!readInductance(x, y, BETWEEN)) return false;
+    into.k = (BETWEEN.henry - first - second) / (2 * root);
+    u_over = BETWEEN.u / (2 * root);
   }
-  foundU_factor = sqrt<f32>(u_over * u_over + foundFactor * foundFactor * inRoot);
-  return isFinite<f32>(foundFactor) && isFinite<f32>(foundU_factor);
+  into.u = sqrt<f32>(u_over * u_over + into.k * into.k * inRoot);
+  return isFinite<f32>(into.k) && isFinite<f32>(into.u);
 }
 
 /**
@@ -143,21 +157,19 @@ export function readCouplingFactor(x: u32, v: u32, y: u32): bool {
  * root of their inductance it sees both alike. By any reading that tells.
  */
 export function isApartToThird(x: u32, v: u32, y: u32): bool {
-  if (!readInductance(x, v) || foundHenry <= 0) return false;
-  const first = sqrt<f32>(foundHenry);
-  if (!readInductance(v, y) || foundHenry <= 0) return false;
-  const second = sqrt<f32>(foundHenry);
+  if (!readBoth(x, v, y)) return false;
+  const first = sqrt<f32>(FIRST.henry);
+  const second = sqrt<f32>(SECOND.henry);
   for (let n: u32 = 0; n < <u32>evidence().couplingCount; n++) {
     const reading = couplingEvidence(n);
     const isDrive = isAcross(reading.sensePlus, reading.senseMinus, x, v) || isAcross(reading.sensePlus, reading.senseMinus, v, y);
     const plus = vertexOf(isDrive ? reading.drivePlus : reading.sensePlus);
     const minus = vertexOf(isDrive ? reading.driveMinus : reading.senseMinus);
-    if (!readCoupling(plus, minus, x, v)) continue;
-    const one = foundMutual / first;
-    const u_one = foundU_H / first;
-    if (!readCoupling(plus, minus, v, y)) continue;
-    const other = foundMutual / second;
-    const u_other = foundU_H / second;
+    if (!readCoupling(plus, minus, x, v, BETWEEN) || !readCoupling(plus, minus, v, y, OTHER)) continue;
+    const one = BETWEEN.henry / first;
+    const u_one = BETWEEN.u / first;
+    const other = OTHER.henry / second;
+    const u_other = OTHER.u / second;
     if (areUneven(one, u_one, other, u_other) || areUneven(other, u_other, one, u_one)) return true;
   }
   return false;
@@ -170,11 +182,9 @@ function areUneven(large: f32, u_large: f32, small: f32, u_small: f32): bool {
 
 /** Magnitude of the coupling factor of the pairs a-b and c-d; below 0 when it was not read. */
 export function readPairFactor(a: u32, b: u32, c: u32, d: u32): f32 {
-  if (!readCoupling(a, b, c, d)) return -1;
-  const mutual = abs<f32>(foundMutual);
-  if (!readInductance(a, b) || foundHenry <= 0) return -1;
-  const first = foundHenry;
-  return readInductance(c, d) && foundHenry > 0 ? mutual / sqrt<f32>(first * foundHenry) : -1;
+  if (!readCoupling(a, b, c, d, BETWEEN)) return -1;
+  if (!readInductance(a, b, FIRST) || FIRST.henry <= 0 || !readInductance(c, d, SECOND) || SECOND.henry <= 0) return -1;
+  return abs<f32>(BETWEEN.henry) / sqrt<f32>(FIRST.henry * SECOND.henry);
 }
 
 /**
@@ -224,5 +234,5 @@ export function swingsSeen(a: u32, b: u32): u32 {
 
 /** Whether a touch or an inductance says that there is wire in coils between two nodes. */
 export function isWound(a: u32, b: u32): bool {
-  return isHeard(a, b) || (readInductance(a, b) && foundHenry > CLEAR_u / 3 * foundU_H);
+  return isHeard(a, b) || (readInductance(a, b, FIRST) && FIRST.henry > CLEAR_u / 3 * FIRST.u);
 }

@@ -3,9 +3,7 @@ import { Finding, FindingText, Kind, NONE, Severity, TouchFlag } from '../../lay
 import { evidence, touchEvidence } from '../../blocks';
 import { mostCoils } from '../ground/expected';
 import { addFinding } from '../ground/findings';
-import {
-  channelAt, foundDisagree, foundHenry, foundMutual, foundU_H, isAcross, readCoupling, readInductance, vertexOf,
-} from '../ground/witness';
+import { channelAt, Inductance, isAcross, readCoupling, Reading, readInductance, vertexOf } from '../ground/witness';
 import { partOf, stretchAt, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount } from '../ground/workspace';
 import {
   CLEAR_u, CLOSE_SHARE, COUPLED_u, SAID_MOST_k, SIDE_SHARE, SIDE_k, STACKED_LEAST_k, STACKED_SHARE, STACKED_SURE_k, STACKED_k,
@@ -16,50 +14,61 @@ export const GEOMETRY_OPEN: u32 = 0;
 export const GEOMETRY_SIDE: u32 = 1;
 export const GEOMETRY_STACKED: u32 = 2;
 
+/** How two windings are coupled, both read at their end i. */
+@unmanaged export class Coupling {
+  /** 1 or -1; 0 where none was read that is not noise. */
+  sign: i32;
+  /** Size of its factor; below 0 where there is none. */
+  factor: f32;
+}
 
-/** Sign and size of the coupling of two windings, both read at their end i: into coupledSign, coupledFactor. */
-export let coupledSign: i32 = 0;
-export let coupledFactor: f32 = 0;
+/** What this file reads with. */
+const MUTUAL: Reading = changetype<Reading>(memory.data(offsetof<Reading>()));
+const SELF: Inductance = changetype<Inductance>(memory.data(offsetof<Inductance>()));
+const FOUND: Coupling = changetype<Coupling>(memory.data(offsetof<Coupling>()));
 
 /** Looks for a coupling between any stretches of two windings. @returns whether one was read and is not noise */
-export function findCoupling(a: u32, b: u32): bool {
+export function findCoupling(a: u32, b: u32, into: Coupling): bool {
   const first = windingAt(a);
   const second = windingAt(b);
-  coupledSign = 0;
-  coupledFactor = -1;
-  if (readCoupling(first.i, first.j, second.i, second.j)) return noteCoupling(first.i, first.j, second.i, second.j, first.ohm, second.ohm);
+  into.sign = 0;
+  into.factor = -1;
+  if (readCoupling(first.i, first.j, second.i, second.j, MUTUAL)) {
+    return noteCoupling(first.i, first.j, second.i, second.j, first.ohm, second.ohm, into);
+  }
   for (let s: u32 = first.firstStretch; s < <u32>first.firstStretch + first.stretchCount; s++) {
     for (let t: u32 = second.firstStretch; t < <u32>second.firstStretch + second.stretchCount; t++) {
       const x = stretchAt(s);
       const y = stretchAt(t);
-      if (readCoupling(x.a, x.b, y.a, y.b) && noteCoupling(x.a, x.b, y.a, y.b, x.ohm, y.ohm)) return true;
+      if (readCoupling(x.a, x.b, y.a, y.b, MUTUAL) && noteCoupling(x.a, x.b, y.a, y.b, x.ohm, y.ohm, into)) return true;
     }
   }
   return false;
 }
 
-function noteCoupling(a: u32, b: u32, c: u32, d: u32, ohm: f32, otherOhm: f32): bool {
-  const mutual = foundMutual;
-  const u = foundU_H;
-  if (foundDisagree() || abs<f32>(mutual) < COUPLED_u * u) return false;
-  coupledSign = mutual > 0 ? 1 : -1;
-  const own = readInductance(a, b) && foundHenry > 0 ? foundHenry : USUAL_H_per_ohm * ohm;
-  const other = readInductance(c, d) && foundHenry > 0 ? foundHenry : USUAL_H_per_ohm * otherOhm;
-  coupledFactor = abs<f32>(mutual) / sqrt<f32>(own * other);
+/** What MUTUAL, between a-b and c-d, makes of a coupling. */
+function noteCoupling(a: u32, b: u32, c: u32, d: u32, ohm: f32, otherOhm: f32, into: Coupling): bool {
+  if (MUTUAL.disagrees || abs<f32>(MUTUAL.henry) < COUPLED_u * MUTUAL.u) return false;
+  into.sign = MUTUAL.henry > 0 ? 1 : -1;
+  into.factor = abs<f32>(MUTUAL.henry) / sqrt<f32>(henryOf(a, b, ohm) * henryOf(c, d, otherOhm));
   return true;
 }
+function henryOf(a: u32, b: u32, ohm: f32): f32 {
+  return readInductance(a, b, SELF) && SELF.henry > 0 ? SELF.henry : USUAL_H_per_ohm * ohm;
+}
 
-/** Whether two windings lie side by side or one in the other; findCoupling goes before. */
-export function geometryOf(a: u32, b: u32): u32 {
+/** Whether two windings that are coupled so lie side by side or one in the other. */
+export function geometryOf(a: u32, b: u32, coupling: Coupling): u32 {
   const kind: u32 = evidence().kind;
-  const known = coupledSign != 0;
-  if (kind == Kind.sideBySide || kind == Kind.three) return known && coupledFactor > SAID_MOST_k ? GEOMETRY_OPEN : GEOMETRY_SIDE;
+  const known = coupling.sign != 0;
+  const factor = coupling.factor;
+  if (kind == Kind.sideBySide || kind == Kind.three) return known && factor > SAID_MOST_k ? GEOMETRY_OPEN : GEOMETRY_SIDE;
   if (kind == Kind.stacked) return GEOMETRY_STACKED;
   if (!known) return GEOMETRY_OPEN;
-  if (coupledFactor > STACKED_SURE_k) return GEOMETRY_STACKED;
+  if (factor > STACKED_SURE_k) return GEOMETRY_STACKED;
   const share = shareOf(a, b);
-  if (coupledFactor < STACKED_LEAST_k || share < 0) return coupledFactor < SIDE_k ? GEOMETRY_SIDE : GEOMETRY_OPEN;
-  return share > STACKED_SHARE ? GEOMETRY_STACKED : share < SIDE_SHARE || coupledFactor < SIDE_k ? GEOMETRY_SIDE : GEOMETRY_OPEN;
+  if (factor < STACKED_LEAST_k || share < 0) return factor < SIDE_k ? GEOMETRY_SIDE : GEOMETRY_OPEN;
+  return share > STACKED_SHARE ? GEOMETRY_STACKED : share < SIDE_SHARE || factor < SIDE_k ? GEOMETRY_SIDE : GEOMETRY_OPEN;
 }
 
 /**
@@ -70,7 +79,7 @@ export function isCloseBy(a: u32, b: u32): bool {
   const kind: u32 = evidence().kind;
   if (kind == Kind.stacked) return true;
   if (!comparable(a, b)) return false;
-  if (findCoupling(a, b)) return geometryOf(a, b) != GEOMETRY_SIDE;
+  if (findCoupling(a, b, FOUND)) return geometryOf(a, b, FOUND) != GEOMETRY_SIDE;
   // A third coil's touch may be all that was heard.
   return windingCount == 2 && mostCoils() == 2 && kind != Kind.sideBySide && shareOf(a, b) > CLOSE_SHARE;
 }
@@ -146,14 +155,14 @@ export function checkCouplings(): void {
     for (let b = a + 1; b < windingCount; b++) {
       const first = windingAt(a);
       const second = windingAt(b);
-      if (readCoupling(first.i, first.j, second.i, second.j) && foundDisagree()) tellCouplings(a, b);
-      if (!comparable(a, b) || !findCoupling(a, b) || coupledFactor > STACKED_k) continue;
-      const ab = coupledSign;
+      if (readCoupling(first.i, first.j, second.i, second.j, MUTUAL) && MUTUAL.disagrees) tellCouplings(a, b);
+      if (!comparable(a, b) || !findCoupling(a, b, FOUND) || FOUND.factor > STACKED_k) continue;
+      const ab = FOUND.sign;
       for (let c = b + 1; c < windingCount; c++) {
-        if (!comparable(b, c) || !findCoupling(b, c) || coupledFactor > STACKED_k) continue;
-        const bc = coupledSign;
-        if (!findCoupling(a, c) || coupledFactor > STACKED_k) continue;
-        if (ab * bc * coupledSign > 0 && evidence().kind != <u8>Kind.stacked) tellCouplings(a, b);
+        if (!comparable(b, c) || !findCoupling(b, c, FOUND) || FOUND.factor > STACKED_k) continue;
+        const bc = FOUND.sign;
+        if (!findCoupling(a, c, FOUND) || FOUND.factor > STACKED_k) continue;
+        if (ab * bc * FOUND.sign > 0 && evidence().kind != <u8>Kind.stacked) tellCouplings(a, b);
       }
     }
   }

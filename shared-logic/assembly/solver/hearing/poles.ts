@@ -1,7 +1,7 @@
 /** Poles from magnet readings, and what they and the couplings say of two windings' signs (physics.md 5). */
 import { EntryFlag, Finding, FindingText, MagnetEvidence, NONE, Pole, Severity } from '../../layout';
 import { evidence, magnetEvidence } from '../../blocks';
-import { comparable, coupledSign, findCoupling, GEOMETRY_OPEN, GEOMETRY_STACKED, geometryOf } from './coupling';
+import { comparable, Coupling, findCoupling, GEOMETRY_OPEN, GEOMETRY_STACKED, geometryOf } from './coupling';
 import { addFinding } from '../ground/findings';
 import { MAX_WINDINGS, WINDING_GUESSED, WINDING_HIDDEN, windingAt, windingCount } from '../ground/workspace';
 import { FIELD_LEAST_T, RELATION, RELATION_GUESSED } from '../ground/limits';
@@ -82,10 +82,11 @@ export function fillRelations(): void {
   }
 }
 
+const FOUND: Coupling = changetype<Coupling>(memory.data(offsetof<Coupling>()));
 function relatedBy(a: u32, b: u32): i8 {
-  if (!comparable(a, b) || !findCoupling(a, b)) return 0;
-  const sign = coupledSign;
-  const geometry = geometryOf(a, b);
+  if (!comparable(a, b) || !findCoupling(a, b, FOUND)) return 0;
+  const sign = FOUND.sign;
+  const geometry = geometryOf(a, b, FOUND);
   if (geometry == GEOMETRY_OPEN) return 0;
   // Side by side M_pp = -p1 p2 k sqrt(L1 L2), stacked the reverse.
   return <i8>(geometry == GEOMETRY_STACKED ? 2 * sign : -sign);

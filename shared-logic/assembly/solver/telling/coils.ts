@@ -8,15 +8,18 @@ import { addClipFinding, addFinding, addUnknown, findingAt, setClips } from '../
 import { probability } from '../hearing/hearing';
 import { frameClip } from '../network/network';
 import { isTyped } from '../network/typed';
-import { findCoupling, comparable, coupledFactor, coupledSign, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from '../hearing/coupling';
+import { comparable, Coupling, findCoupling, geometryOf, GEOMETRY_OPEN, GEOMETRY_STACKED } from '../hearing/coupling';
 import { poleAt } from '../hearing/poles';
-import { foundDisagree, foundMutual, foundU_H, readCoupling, swingsSeen } from '../ground/witness';
+import { readCoupling, Reading, swingsSeen } from '../ground/witness';
 import {
   CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, filledParts, nodeOf, NOTHING, oddParts, ohmOf, PAIR_FILLED,
   PAIR_VALUE, stateOf, Stretch, stretchAt, stretchCount, Winding, WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED,
   WINDING_TAPPED, windingAt, windingCount,
 } from '../ground/workspace';
-import { BELIEVED_CONTACT_ohm, COPPER_per_K, KNOWN, SCALE_u, SIGN_GIVEN, SWING_LOG_ODDS } from '../ground/limits';
+import { BELIEVED_CONTACT_ohm, COPPER_per_K, KNOWN, SCALE_u, SIGN_GIVEN, STACKED_k, SWING_LOG_ODDS } from '../ground/limits';
+
+const COUPLED: Coupling = changetype<Coupling>(memory.data(offsetof<Coupling>()));
+const MUTUAL: Reading = changetype<Reading>(memory.data(offsetof<Reading>()));
 
 /** Bit of CoilPairResult.witnesses: both are parts of one winding. */
 const WITNESS_ONE_WINDING: u32 = 4;
@@ -136,7 +139,7 @@ export function isInner(winding: u32): bool {
   for (let w: u32 = 0; w < windingCount; w++) {
     if (w == winding || windingAt(w).placeMask == 0) continue;
     if (evidence().kind == <u8>Kind.stacked) return true;
-    if (comparable(winding, w) && findCoupling(winding, w) && geometryOf(winding, w) == GEOMETRY_STACKED) return true;
+    if (comparable(winding, w) && findCoupling(winding, w, COUPLED) && geometryOf(winding, w, COUPLED) == GEOMETRY_STACKED) return true;
   }
   return false;
 }
@@ -359,12 +362,11 @@ function listPair(a: u32, b: u32): void {
   const second = windingAt(b);
   let byCoupling: u32 = 0;
   let geometry: u32 = GEOMETRY_OPEN;
-  const coupled = findCoupling(a, b);
-  const factor = coupledFactor;
+  const coupled = findCoupling(a, b, COUPLED);
   if (coupled) {
-    geometry = geometryOf(a, b);
+    geometry = geometryOf(a, b, COUPLED);
     if (geometry != GEOMETRY_OPEN && abs<f32>(first.sign) > KNOWN && abs<f32>(second.sign) > KNOWN) {
-      const positiveAtPlus = first.sign * second.sign * <f32>coupledSign > 0;
+      const positiveAtPlus = first.sign * second.sign * <f32>COUPLED.sign > 0;
       byCoupling = positiveAtPlus == (geometry != GEOMETRY_STACKED) ? 1 : 2;
     }
     if (geometry == GEOMETRY_OPEN) {
@@ -380,7 +382,7 @@ function listPair(a: u32, b: u32): void {
   for (let s: u32 = first.firstStretch; s < <u32>first.firstStretch + first.stretchCount; s++) {
     for (let t: u32 = second.firstStretch; t < <u32>second.firstStretch + second.stretchCount; t++) addPair(s, t, differ, witnesses);
   }
-  const stacked = geometry == GEOMETRY_STACKED || evidence().kind == <u8>Kind.stacked || (coupled && factor > <f32>0.3);
+  const stacked = geometry == GEOMETRY_STACKED || evidence().kind == <u8>Kind.stacked || (coupled && COUPLED.factor > STACKED_k);
   if (differ == 2 && windingCount == 2 && !stacked) {
     const finding = addFinding(Finding.mismatch, Severity.warning, FindingText.polesEqual);
     finding.coil = first.firstStretch;
@@ -418,8 +420,9 @@ function addPair(s: u32, t: u32, differ: u32, witnesses: u32): void {
   const b = coilAt(second);
   if (a.endA == 0 || a.endB == 0 || b.endA == 0 || b.endB == 0) return;
   const sense = (a.plus == a.endA ? -1 : 1) * (b.plus == b.endA ? -1 : 1);
-  const reading = readCoupling(nodeOf(<u32>a.endB - 1), nodeOf(<u32>a.endA - 1), nodeOf(<u32>b.endB - 1), nodeOf(<u32>b.endA - 1));
-  if (!reading || foundDisagree()) return;
-  pair.mutual_H = <f32>sense * foundMutual;
-  pair.u_mutual_H = foundU_H;
+  const isRead = readCoupling(
+    nodeOf(<u32>a.endB - 1), nodeOf(<u32>a.endA - 1), nodeOf(<u32>b.endB - 1), nodeOf(<u32>b.endA - 1), MUTUAL);
+  if (!isRead || MUTUAL.disagrees) return;
+  pair.mutual_H = <f32>sense * MUTUAL.henry;
+  pair.u_mutual_H = MUTUAL.u;
 }

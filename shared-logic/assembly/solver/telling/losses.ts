@@ -10,7 +10,7 @@ import { evidence } from '../../blocks';
 import { logarithm } from '../../waves';
 import { coilAt } from './coils';
 import { addFinding, addUnknown } from '../ground/findings';
-import { coupledFactor, findCoupling } from '../hearing/coupling';
+import { Coupling, findCoupling } from '../hearing/coupling';
 import { vertexOf } from '../ground/witness';
 import {
   CLIPS, stretchAt, stretchCount, Winding, WINDING_ARM, WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount,
@@ -39,6 +39,7 @@ const RINGS: u32 = 4;
 const FIXTURE: u32 = 8;
 const WINDINGS_most: u32 = 15;
 const LOSS_bytes: u32 = 28;
+const FOUND: Coupling = changetype<Coupling>(memory.data(offsetof<Coupling>()));
 /** One per winding, and one for a stretch. */
 const LOSSES: u32 = <u32>memory.data(16 * 28);
 
@@ -70,7 +71,7 @@ function openShare(ring: RingEvidence, w: u32): f32 {
     const winding = windingAt(other);
     if (other == w || <u32>winding.i == plus || <u32>winding.j == plus) continue;
     if (((held >> winding.i) & (held >> winding.j) & 1) != 0) continue;
-    const k: f32 = findCoupling(w, other) ? coupledFactor : OPEN_USUAL_k;
+    const k: f32 = findCoupling(w, other, FOUND) ? FOUND.factor : OPEN_USUAL_k;
     share += OPEN_LOSS * k * k;
   }
   return share;
@@ -212,7 +213,7 @@ function leastTold(loss: Loss): f32 { return max<f32>(loss.tau_s, TAU_FLOOR_s); 
 function alike(a: u32, b: u32): bool {
   const ratio = windingAt(a).ohm / windingAt(b).ohm;
   if (ratio > ALIKE_ohm || ratio * ALIKE_ohm < 1) return false;
-  return !(findCoupling(a, b) && coupledFactor > STACKED_k);
+  return !(findCoupling(a, b, FOUND) && FOUND.factor > STACKED_k);
 }
 
 /** Inductance by the flux where both have it, else by the ring: of the first as a share of the second's. */

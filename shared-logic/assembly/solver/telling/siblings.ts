@@ -1,12 +1,10 @@
 /** Coils of one pickup against each other: resistance, L/R^2, loss; shorted turns. */
 import { EVIDENCE, Evidence, Finding, FindingText, Kind, Severity } from '../../layout';
 import { addFinding } from '../ground/findings';
-import { findCoupling, coupledFactor } from '../hearing/coupling';
+import { Coupling, findCoupling } from '../hearing/coupling';
 import { isTyped } from '../network/typed';
 import { ringsCompared } from './losses';
-import {
-  foundDisagree, foundHenry, foundLoss_ohm, foundLeast, foundMost, foundU_H, foundU_loss, readInductance,
-} from '../ground/witness';
+import { Inductance, readInductance } from '../ground/witness';
 import {
   CLIPS, Stretch, stretchAt, stretchCount, Winding, WINDING_ARM, WINDING_HIDDEN, WINDING_LOOP, windingAt, windingCount,
 } from '../ground/workspace';
@@ -15,23 +13,26 @@ import {
   TAPPED_MOST,
 } from '../ground/limits';
 
+const READ: Inductance = changetype<Inductance>(memory.data(offsetof<Inductance>()));
+const COUPLED: Coupling = changetype<Coupling>(memory.data(offsetof<Coupling>()));
+
 /** Reads inductance and loss of every winding and stretch. */
 export function readInductances(): void {
   for (let w: u32 = 0; w < windingCount; w++) {
     const winding = windingAt(w);
-    if (<u32>winding.i >= CLIPS || <u32>winding.j >= CLIPS || !readInductance(winding.i, winding.j)) continue;
-    if (foundDisagree()) tellInductance(winding.firstStretch);
-    winding.henry = max<f32>(0, foundHenry);
-    winding.u_henry = foundU_H;
-    winding.loss_ohm = foundLoss_ohm;
+    if (<u32>winding.i >= CLIPS || <u32>winding.j >= CLIPS || !readInductance(winding.i, winding.j, READ)) continue;
+    if (READ.disagrees) tellInductance(winding.firstStretch, READ);
+    winding.henry = max<f32>(0, READ.henry);
+    winding.u_henry = READ.u;
+    winding.loss_ohm = READ.loss_ohm;
   }
   for (let s: u32 = 0; s < stretchCount; s++) {
     const stretch = stretchAt(s);
-    if (<u32>stretch.a >= CLIPS || <u32>stretch.b >= CLIPS || !readInductance(stretch.a, stretch.b)) continue;
-    stretch.henry = max<f32>(0, foundHenry);
-    stretch.u_henry = foundU_H;
-    stretch.loss_ohm = foundLoss_ohm;
-    stretch.u_loss = foundU_loss;
+    if (<u32>stretch.a >= CLIPS || <u32>stretch.b >= CLIPS || !readInductance(stretch.a, stretch.b, READ)) continue;
+    stretch.henry = max<f32>(0, READ.henry);
+    stretch.u_henry = READ.u;
+    stretch.loss_ohm = READ.loss_ohm;
+    stretch.u_loss = READ.u_loss_ohm;
     fillTapped(stretch);
   }
 }
@@ -46,11 +47,11 @@ function fillTapped(piece: Stretch): void {
   winding.loss_ohm = piece.loss_ohm * whole * whole;
 }
 
-function tellInductance(stretch: u32): void {
+function tellInductance(stretch: u32, read: Inductance): void {
   const finding = addFinding(Finding.contradiction, Severity.warning, FindingText.inductanceDisagree);
   finding.coil = <u8>stretch;
-  finding.value = foundLeast;
-  finding.value2 = foundMost;
+  finding.value = read.least;
+  finding.value2 = read.most;
 }
 
 /** Tells what differs between any two windings. */
@@ -61,7 +62,7 @@ export function compareSiblings(): void {
     for (let b = a + 1; b < windingCount; b++) {
       const skip = <u8>(WINDING_HIDDEN | WINDING_ARM);
       if (((windingAt(a).flags | windingAt(b).flags) & skip) != 0) continue;
-      if (findCoupling(a, b) && coupledFactor > STACKED_k) continue;
+      if (findCoupling(a, b, COUPLED) && COUPLED.factor > STACKED_k) continue;
       // Asked back whether kilohms were meant.
       if (isTyped() && min<f32>(windingAt(a).ohm, windingAt(b).ohm) < KILOHM_MOST) continue;
       comparePair(windingAt(a), windingAt(b), !ringsCompared(a, b));

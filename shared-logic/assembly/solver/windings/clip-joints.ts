@@ -9,7 +9,7 @@ import { fitOfWindings } from '../hearing/fit';
 import { pairUp } from './hidden-points';
 import { expectedCoils } from '../ground/expected';
 import { armIsFrame, farClip, isBare, isFrameBetween, isLinked, link, looseWires, unlikeness, wireAt, wiresAt } from './wires';
-import { foundFactor, foundU_factor, isApartToThird, readCouplingFactor, vertexOf } from '../ground/witness';
+import { Factor, isApartToThird, readCouplingFactor, vertexOf } from '../ground/witness';
 import { CLIPS, contactAt, contactCount, edgeAt, NOTHING, resistiveArms, stretchAt, stretchCount, windingAt } from '../ground/workspace';
 import { APART_MOST_k, BELOW_u, FITS_BETTER, ONE_WINDING_k, SIBLINGS, STACKED_MOST_k } from '../ground/limits';
 
@@ -82,18 +82,19 @@ function settleThree(vertex: u32): void {
   else addUnknown(UnknownText.bridgeOrTap, NONE, NONE, NONE, 1 << vertex, 0);
 }
 
+const COUPLED: Factor = changetype<Factor>(memory.data(offsetof<Factor>()));
 /** Above 0: two wires at a vertex are one winding; below 0: two coils; 0: not told. By coupling, then by touches. */
 function kinship(vertex: u32, a: u32, b: u32): f32 {
   const x = farClip(a, vertex);
   const y = farClip(b, vertex);
   if (x >= CLIPS || y >= CLIPS || vertex >= CLIPS || x == y) return 0;
-  if (readCouplingFactor(x, vertex, y)) {
-    if (foundFactor >= STACKED_MOST_k) return foundFactor;
+  if (readCouplingFactor(x, vertex, y, COUPLED)) {
+    if (COUPLED.k >= STACKED_MOST_k) return COUPLED.k;
     const places: u32 = evidence().placeCount;
-    if (isFrameBetween(vertex) && evidence().kind != <u8>Kind.stacked && places > 1 && foundFactor - 2 * foundU_factor > APART_MOST_k) {
-      return foundFactor;
+    if (isFrameBetween(vertex) && evidence().kind != <u8>Kind.stacked && places > 1 && COUPLED.k - 2 * COUPLED.u > APART_MOST_k) {
+      return COUPLED.k;
     }
-    if (foundFactor + BELOW_u * foundU_factor < ONE_WINDING_k) return -1;
+    if (COUPLED.k + BELOW_u * COUPLED.u < ONE_WINDING_k) return -1;
     if (evidence().kind == <u8>Kind.stacked) return -1;
   } else if (isApartToThird(x, vertex, y)) {
     return -1;

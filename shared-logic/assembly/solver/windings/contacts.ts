@@ -7,13 +7,15 @@ import { expectedCoils } from '../ground/expected';
 import {
   armIsFrame, farEnd, isBare, isFrameBetween, isFrameEnd, isWire, looseWires, touchesVertex, unlikeness, wiresAt,
 } from './wires';
-import { foundHenry, foundMutual, foundU_H, isHeard, readCoupling, readInductance, swingsSeen } from '../ground/witness';
+import { Inductance, isHeard, readCoupling, Reading, readInductance, swingsSeen } from '../ground/witness';
 import { CLIPS, Edge, EDGE_CONTACT, EDGE_TREE, edgeAt, edgeCount, NOTHING, windingAt, windingCount } from '../ground/workspace';
 import {
   CLEAR_u, COIL_H_per_ohm, CONTACT_MOST_ohm, CONTACT_SHARE, RESISTOR_FULL_ohm, RESISTOR_H_per_ohm, UNCOUPLED_k, UNLIKE, VIOLATED_u,
   WINDING_MOST_ohm, WOUND_u,
 } from '../ground/limits';
 
+const SELF: Inductance = changetype<Inductance>(memory.data(offsetof<Inductance>()));
+const MUTUAL: Reading = changetype<Reading>(memory.data(offsetof<Reading>()));
 
 /** A wire between two clips that cannot be a winding: next to nothing, megohms, or no inductance. */
 export function isPlainContact(n: u32): bool {
@@ -21,11 +23,11 @@ export function isPlainContact(n: u32): bool {
   if (!isWire(edge)) return false;
   if (edge.ohm > WINDING_MOST_ohm) return <u32>edge.p < CLIPS && <u32>edge.q < CLIPS;
   if (<u32>edge.p >= CLIPS || <u32>edge.q >= CLIPS) return false;
-  const wound = readInductance(edge.p, edge.q);
-  const isResistor = foundHenry + 2 * foundU_H < RESISTOR_H_per_ohm * edge.ohm * min<f32>(1, edge.ohm / RESISTOR_FULL_ohm);
+  const wound = readInductance(edge.p, edge.q, SELF);
+  const isResistor = SELF.henry + 2 * SELF.u < RESISTOR_H_per_ohm * edge.ohm * min<f32>(1, edge.ohm / RESISTOR_FULL_ohm);
   if (wound && isResistor) return true;
   // An inductance that is lost in its own uncertainty says as little as none: then what drives the wire tells.
-  if (wound && (foundHenry > WOUND_u * foundU_H || isAlive(edge, WOUND_u))) return false;
+  if (wound && (SELF.henry > WOUND_u * SELF.u || isAlive(edge, WOUND_u))) return false;
   if (couplesToNothing(edge)) return true;
   if (isFrameEnd(edge)) {
     // More pieces than coils, and the frame hangs on one of them: a contact at a coil's end rather than one more coil.
@@ -55,10 +57,10 @@ function couplesToNothing(edge: Edge): bool {
   let any = false;
   for (let n: u32 = 0; n < edgeCount; n++) {
     const other = edgeAt(n);
-    if (!isWire(other) || !readCoupling(edge.p, edge.q, other.p, other.q)) continue;
-    const most = abs<f32>(foundMutual) + 2 * foundU_H;
-    if (!readInductance(other.p, other.q)) continue;
-    if (most > UNCOUPLED_k * sqrt<f32>(foundHenry * COIL_H_per_ohm * edge.ohm)) return false;
+    if (!isWire(other) || !readCoupling(edge.p, edge.q, other.p, other.q, MUTUAL)) continue;
+    const most = abs<f32>(MUTUAL.henry) + 2 * MUTUAL.u;
+    if (!readInductance(other.p, other.q, SELF)) continue;
+    if (most > UNCOUPLED_k * sqrt<f32>(SELF.henry * COIL_H_per_ohm * edge.ohm)) return false;
     any = true;
   }
   return any;
@@ -74,7 +76,7 @@ function isAlive(edge: Edge, clear: f32 = CLEAR_u): bool {
   if (isHeard(edge.p, edge.q) || swingsSeen(edge.p, edge.q) > 0) return true;
   for (let n: u32 = 0; n < edgeCount; n++) {
     const other = edgeAt(n);
-    if (isWire(other) && readCoupling(edge.p, edge.q, other.p, other.q) && abs<f32>(foundMutual) > clear * foundU_H) return true;
+    if (isWire(other) && readCoupling(edge.p, edge.q, other.p, other.q, MUTUAL) && abs<f32>(MUTUAL.henry) > clear * MUTUAL.u) return true;
   }
   return false;
 }
