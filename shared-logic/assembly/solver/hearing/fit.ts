@@ -4,7 +4,7 @@
  */
 import { NONE } from '../../layout';
 import { evidence } from '../../blocks';
-import { fillClose, fillHand, fillShown, hearObserved, hearTouch, sizesHeard, weigh, weighedLog, weighElsewhere } from './hearing';
+import { fillClose, fillHand, fillShown, hearObserved, hearTouch, sizesHeard, weigh, Weighed, weighElsewhere } from './hearing';
 import { expectedCoils } from '../ground/expected';
 import { addLogs, logarithm } from '../../waves';
 import { addWinding, CLIPS, dropWindings, partOf, WINDING_ARM, windingCount } from '../ground/workspace';
@@ -45,6 +45,7 @@ function fitOfCandidates(part: u32): f32 {
   return sum;
 }
 
+const WEIGHED: Weighed = changetype<Weighed>(memory.data(offsetof<Weighed>()));
 /** The same for what was loaded last. One size cannot tell windings apart. */
 function fitOfHeard(): f32 {
   if (sizesHeard() < 2) return 0;
@@ -53,11 +54,11 @@ function fitOfHeard(): f32 {
   const coils = <f32>max<u32>(2, expectedCoils());
   const beside = max<f32>(ELSEWHERE, (coils - 2) / coils);
   const each = logarithm((1 - beside) / <f32>windingCount);
-  weighElsewhere();
-  let all = weighedLog + logarithm(beside);
+  weighElsewhere(WEIGHED);
+  let all = WEIGHED.log + logarithm(beside);
   for (let w: u32 = 0; w < windingCount; w++) {
-    weigh(w);
-    all = addLogs(all, each + weighedLog);
+    weigh(w, WEIGHED);
+    all = addLogs(all, each + WEIGHED.log);
   }
   return all;
 }

@@ -5,8 +5,7 @@
 import { NONE, TouchFlag } from '../../layout';
 import { evidence, touchEvidence } from '../../blocks';
 import {
-  fillHand, fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, weighedHeard, weighedLog, weighedSign,
-  weighedSize, weighElsewhere,
+  fillHand, fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, Weighed, weighElsewhere,
 } from './hearing';
 import { exponential } from '../../waves';
 import { mostCoils } from '../ground/expected';
@@ -109,6 +108,7 @@ export function fillTable(): void {
   }
 }
 
+const WEIGHED: Weighed = changetype<Weighed>(memory.data(offsetof<Weighed>()));
 function fillRow(left: u32): void {
   const h = hearings++;
   fillShown();
@@ -117,10 +117,10 @@ function fillRow(left: u32): void {
   row.place = <u8>(heardPlace < placeCount ? heardPlace : NONE);
   row.unitLog = 0;
   for (let w: u32 = 0; w < windingCount; w++) {
-    weigh(w);
-    fillCell(h, w, weighedHeard ? weighedSign : 0, weighedHeard ? HEARD_OWN : HEARD_SHARE);
+    weigh(w, WEIGHED);
+    fillCell(h, w, WEIGHED.isHeard ? WEIGHED.sign : 0, WEIGHED.isHeard ? HEARD_OWN : HEARD_SHARE);
   }
-  weighElsewhere();
+  weighElsewhere(WEIGHED);
   fillCell(h, elsewhere(), 0, HEARD_SHARE);
   // What is hardly a touch at all says nothing of the hand.
   row.likeliest = <u8>windingCount;
@@ -140,11 +140,11 @@ function fillRow(left: u32): void {
 /** Writes what was just weighed. */
 function fillCell(h: u32, w: u32, sign: f32, how: u8): void {
   const cell = cellAt(h, w);
-  cell.log = weighedLog;
+  cell.log = WEIGHED.log;
   cell.sign = sign;
-  cell.size = weighedSize;
+  cell.size = WEIGHED.size;
   store<u8>(howCell(h, w), how);
-  rowAt(h).unitLog = max<f32>(rowAt(h).unitLog, weighedLog);
+  rowAt(h).unitLog = max<f32>(rowAt(h).unitLog, WEIGHED.log);
 }
 
 /** ln likelihood of a hearing on the winding, or on none, that explains it best. */

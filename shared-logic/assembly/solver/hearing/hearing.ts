@@ -4,9 +4,7 @@
  */
 import { ChannelEvidence, EntryFlag, MAX_OBSERVED, NONE, ObservedEvidence, Swing, TouchFlag } from '../../layout';
 import { evidence, observedEvidence, touchEvidence } from '../../blocks';
-import {
-  addChannel, addCovariance, answerAnswer, answerValue, CHANNELS_most, channelsUsed, clearChannels, factor, logDeterminant, valueValue,
-} from './likelihood';
+import { addChannel, addCovariance, CHANNELS_most, channelsUsed, clearChannels, factor, Forms } from './likelihood';
 import { isCloseBy } from './coupling';
 import { mostCoils } from '../ground/expected';
 import { channelAt, response, unreadRange, vertexOf } from '../ground/witness';
@@ -196,12 +194,19 @@ function addObserved(it: ObservedEvidence): void {
   heardMost = max<f32>(heardMost, abs<f32>(h.y));
 }
 
-/** What weigh() found of the winding it was asked about. */
-export let weighedLog: f32 = 0;
-export let weighedSign: f32 = 0;
-/** ln of the flux that the touch would have had; 0 when the size is not known. */
-export let weighedSize: f32 = 0;
-export let weighedHeard: bool = false;
+/** What was loaded last says of "the touch was on this winding". */
+@unmanaged export class Weighed {
+  /** ln likelihood, against "nothing was touched". */
+  log: f32;
+  /** ln odds of "its end i went positive". */
+  sign: f32;
+  /** ln of the flux that the touch would have had; 0 when the size is not known. */
+  size: f32;
+  /** Whether the winding shows on any channel. */
+  isHeard: bool;
+  /** Whether the emf that fits the sizes best lifts end i. */
+  isUp: bool;
+}
 
 function ohmAlong(w: Winding): f32 {
   return (w.flags & <u8>WINDING_LOOP) != 0 || <u32>w.i >= CLIPS || <u32>w.j >= CLIPS ? w.ohm : ohmOf(w.i, w.j);
@@ -288,11 +293,14 @@ function sizePrior(size: f32, spread: f32): f32 {
 /** Student's tail: what fits badly counts against a winding, but never without bound. @param q - sum of squares of n */
 @inline function tail(q: f32, n: u32): f32 { return -(3 + <f32>n) / 2 * logarithm(1 + q / 3); }
 
+/** What the weighing below reads of `explain`. */
+const FORMS: Forms = changetype<Forms>(memory.data(offsetof<Forms>()));
+
 /**
  * The channels of known size under "the touch of this size was on this winding": its own emf, shares of it on all others.
  * @param w - winding, or windingCount for none of them @param flux - size in units of heardMost
  */
-function explain(w: u32, flux: f32): void {
+function explain(w: u32, flux: f32, into: Forms): void {
   clearChannels();
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
@@ -319,14 +327,14 @@ function explain(w: u32, flux: f32): void {
       i++;
     }
   }
-  factor();
+  factor(into);
 }
 
-/** Weighs "the touch was on this winding" for what was loaded last, into weighedLog, weighedSign, weighedSize, weighedHeard. */
-export function weigh(w: u32): void {
-  weighedSign = 0;
-  weighedSize = 0;
-  weighedHeard = false;
+/** Weighs "the touch was on this winding" for what was loaded last. */
+export function weigh(w: u32, into: Weighed): void {
+  into.sign = 0;
+  into.size = 0;
+  into.isHeard = false;
   let over: f32 = 0;
   let overOwn = false;
   let detected: f32 = -TOUCH_LOG_ODDS;
@@ -347,11 +355,11 @@ export function weigh(w: u32): void {
       if ((h.flags & 8) != 0) over = overLog;
       continue;
     }
-    weighedHeard = true;
+    into.isHeard = true;
     if ((h.flags & 9) == 8) overOwn = true;
     detected = together(detected, h.touch);
     const sign = a > 0 ? h.sign : -h.sign;
-    weighedSign += sign;
+    into.sign += sign;
     surestUp = max<f32>(surestUp, sign);
     surestDown = max<f32>(surestDown, -sign);
     if ((h.flags & 1) != 0) {
@@ -362,24 +370,24 @@ export function weigh(w: u32): void {
       sized = true;
     }
   }
-  if (!weighedHeard) {
-    weighElsewhere();
+  if (!into.isHeard) {
+    weighElsewhere(into);
     return;
   }
-  if (heardAsOne) weighedSign = surestUp - surestDown;
+  if (heardAsOne) into.sign = surestUp - surestDown;
   // Beside a coil that is over range itself a share may be as well.
   if (overOwn) over = 0;
   if (heardApart) over += OUTDONE_LOG;
   // All channels hear the same touch: what they make of its sign together is worth no more than one touch.
-  weighedSign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, weighedSign));
+  into.sign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, into.sign));
   const twos = swings * <f32>0.6931472;
   if (!sized || heardMost <= 0) {
     if (swings > 1) detected += addLogs(up, down) + twos - <f32>0.6931472;
-    weighedLog = detected + weighBlind(w);
+    into.log = detected + weighBlind(w, into);
     return;
   }
   if (onMeter == 0) {
-    weighedLog = detected - over + weighSized(w);
+    into.log = detected - over + weighSized(w, into);
     return;
   }
   // A person reads a needle the wrong way now and then: all ways to have done so.
@@ -391,19 +399,19 @@ export function weigh(w: u32): void {
   let read: u32 = 0;
   do {
     turnReadings(read);
-    const log = weighSized(w) - <f32>popcnt<u32>(read) * SWING_LOG_ODDS + twos;
+    const log = weighSized(w, into) - <f32>popcnt<u32>(read) * SWING_LOG_ODDS + twos;
     turnReadings(read);
     if (log > most) {
       most = log;
-      size = weighedSize;
+      size = into.size;
     }
-    if (sizedUp) upward = addLogs(upward, log + up);
+    if (into.isUp) upward = addLogs(upward, log + up);
     else downward = addLogs(downward, log + down);
     read = read - onMeter & onMeter;
   } while (read != 0);
-  weighedSize = size;
-  weighedLog = detected - over + addLogs(upward, downward);
-  weighedSign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, upward - downward));
+  into.size = size;
+  into.log = detected - over + addLogs(upward, downward);
+  into.sign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, upward - downward));
 }
 
 /** Turns the sign of what the channels of a mask show. */
@@ -411,11 +419,8 @@ function turnReadings(mask: u32): void {
   for (let c: u32 = 0; c < heardCount; c++) if (((mask >> c) & 1) != 0) heardAt(c).y = -heardAt(c).y;
 }
 
-/** Whether the emf that fits the channels best lifts end i of the winding: weighSized goes before. */
-let sizedUp: bool = true;
-
 /** ln likelihood of the channels of known size under "the touch was on this winding", of the emf that fits best. */
-function weighSized(w: u32): f32 {
+function weighSized(w: u32, into: Weighed): f32 {
   let ya: f32 = 0;
   let aa: f32 = 0;
   let bounds = true;
@@ -429,37 +434,37 @@ function weighSized(w: u32): f32 {
     if ((heardAt(c).flags & 8) == 0) bounds = false;
   }
   let flux = max<f32>(abs<f32>(ya / aa) / heardMost, <f32>1e-3);
-  sizedUp = ya >= 0;
-  if (bounds) return weighBounds(w, bound);
+  into.isUp = ya >= 0;
+  if (bounds) return weighBounds(w, bound, into);
   for (let pass = 0; pass < 3; pass++) {
-    explain(w, flux);
-    if (pass < 2) flux = max<f32>(abs<f32>(answerValue / answerAnswer), <f32>1e-3);
+    explain(w, flux, FORMS);
+    if (pass < 2) flux = max<f32>(abs<f32>(FORMS.answerValue / FORMS.answerAnswer), <f32>1e-3);
   }
-  weighedSize = logarithm(flux * heardMost);
-  sizedUp = answerValue >= 0;
+  into.size = logarithm(flux * heardMost);
+  into.isUp = FORMS.answerValue >= 0;
   const outdone: f32 = isOutdone(w, flux * heardMost, false) ? OUTDONE_LOG : 0;
-  const left = max<f32>(0, valueValue - answerValue * answerValue / answerAnswer);
-  return sizePrior(weighedSize, HAND_SPREAD) - outdone - logarithm(max<f32>(flux, 1 / sqrt<f32>(answerAnswer)))
-    - (logarithm(answerAnswer) + logDeterminant) / 2 + tail(left, channelsUsed() - 1);
+  const left = max<f32>(0, FORMS.valueValue - FORMS.answerValue * FORMS.answerValue / FORMS.answerAnswer);
+  return sizePrior(into.size, HAND_SPREAD) - outdone - logarithm(max<f32>(flux, 1 / sqrt<f32>(FORMS.answerAnswer)))
+    - (logarithm(FORMS.answerAnswer) + FORMS.logDeterminant) / 2 + tail(left, channelsUsed() - 1);
 }
 
 /**
  * The same where all that hears the winding is over range: every flux from the bound up, in steps, of which the likeliest is the
  * size. No share is above 1: the bound is at least what any other coil shows.
  */
-function weighBounds(w: u32, bound: f32): f32 {
+function weighBounds(w: u32, bound: f32, into: Weighed): f32 {
   const outdone: f32 = isOutdone(w, BOUND_OUTDONE * bound, true) ? BOUND_OUTDONE_LOG : 0;
   let all: f32 = -1e30;
   let most = all;
   for (let flux = max<f32>(1, bound / heardMost), step: u32 = 0; step < BOUND_STEPS; step++) {
-    explain(w, flux);
+    explain(w, flux, FORMS);
     const size = logarithm(flux * heardMost);
-    const left = max<f32>(0, valueValue - 2 * flux * abs<f32>(answerValue) + flux * flux * answerAnswer);
-    const log = sizePrior(size, HAND_SPREAD) - logDeterminant / 2 + tail(left, channelsUsed() - 1);
+    const left = max<f32>(0, FORMS.valueValue - 2 * flux * abs<f32>(FORMS.answerValue) + flux * flux * FORMS.answerAnswer);
+    const log = sizePrior(size, HAND_SPREAD) - FORMS.logDeterminant / 2 + tail(left, channelsUsed() - 1);
     all = addLogs(all, log);
     if (log > most) {
       most = log;
-      weighedSize = size;
+      into.size = size;
     }
     flux *= BOUND_STEP;
   }
@@ -487,7 +492,7 @@ function isOutdone(w: u32, flux: f32, isBound: bool): bool {
 }
 
 /** What the other channels say of a touch whose own size is not known: those of known size see its share. */
-function weighBlind(w: u32): f32 {
+function weighBlind(w: u32, into: Weighed): f32 {
   let log: f32 = 0;
   let most: f32 = 0;
   for (let c: u32 = 0; c < heardCount; c++) {
@@ -498,25 +503,25 @@ function weighBlind(w: u32): f32 {
     else most = max<f32>(most, abs<f32>(h.y));
   }
   if (most <= 0) return log;
-  weighedSize = logarithm(max<f32>(most, <f32>1e-9) / SHARE);
-  return log + sizePrior(weighedSize, wideSpread());
+  into.size = logarithm(max<f32>(most, <f32>1e-9) / SHARE);
+  return log + sizePrior(into.size, wideSpread());
 }
 
 @inline function wideSpread(): f32 { return sqrt<f32>(HAND_SPREAD * HAND_SPREAD + SHARE_LOG_SPREAD * SHARE_LOG_SPREAD); }
 
-/** Weighs "the touch was on a coil that no channel hears": all that shows are shares. Into weighedLog and weighedSize. */
-export function weighElsewhere(): void {
-  weighedSize = 0;
-  weighedLog = heardCount == 0 ? 0 : logElsewhere();
+/** Weighs "the touch was on a coil that no channel hears": all that shows are shares. Its ln likelihood and size, nothing else. */
+export function weighElsewhere(into: Weighed): void {
+  into.size = 0;
+  into.log = heardCount == 0 ? 0 : logElsewhere(into);
 }
-function logElsewhere(): f32 {
+function logElsewhere(into: Weighed): f32 {
   // A share may also be too small to be seen.
   const seen: f32 = max<f32>(heardTouch(), -1);
   for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 8) != 0 && overLog != 0) return seen - overLog;
   if (heardMost <= 0) return seen - SHARE_UNSEEN;
-  weighedSize = logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE);
-  explain(windingCount, 1 / SHARE);
-  return seen + sizePrior(weighedSize, wideSpread()) - logDeterminant / 2 + tail(valueValue, channelsUsed());
+  into.size = logarithm(max<f32>(heardMost, <f32>1e-9) / SHARE);
+  explain(windingCount, 1 / SHARE, FORMS);
+  return seen + sizePrior(into.size, wideSpread()) - FORMS.logDeterminant / 2 + tail(FORMS.valueValue, channelsUsed());
 }
 
 /** Channels of which a size is known. */

@@ -10,11 +10,14 @@ const ANSWER: usize = memory.data(32);
 const VALUE: usize = memory.data(32);
 
 let count: u32 = 0;
-/** Quadratic forms with the inverse covariance, and ln of its determinant, after `factor`. */
-export let answerAnswer: f32 = 0;
-export let answerValue: f32 = 0;
-export let valueValue: f32 = 0;
-export let logDeterminant: f32 = 0;
+
+/** Quadratic forms of what the channels answer and show with the inverse covariance, and ln of its determinant. */
+@unmanaged export class Forms {
+  answerAnswer: f32;
+  answerValue: f32;
+  valueValue: f32;
+  logDeterminant: f32;
+}
 
 @inline function cell(i: u32, j: u32): usize { return MATRIX + ((i << 3) + j << 2); }
 
@@ -36,12 +39,12 @@ export function addChannel(value: f32, answer: f32, variance: f32): void {
 /** Covariance of two channels. @param i - not below j */
 export function addCovariance(i: u32, j: u32, value: f32): void { store<f32>(cell(i, j), load<f32>(cell(i, j)) + value); }
 
-/** Solves with the factor in place: fills the quadratic forms. */
-export function factor(): void {
-  answerAnswer = 0;
-  answerValue = 0;
-  valueValue = 0;
-  logDeterminant = 0;
+/** Solves with the factor in place: the channels are used up. */
+export function factor(into: Forms): void {
+  let answerAnswer: f32 = 0;
+  let answerValue: f32 = 0;
+  let valueValue: f32 = 0;
+  let logDeterminant: f32 = 0;
   for (let i: u32 = 0; i < count; i++) {
     let answer = load<f32>(ANSWER + (i << 2));
     let value = load<f32>(VALUE + (i << 2));
@@ -69,4 +72,8 @@ export function factor(): void {
     answerValue += answer * value;
     valueValue += value * value;
   }
+  into.answerAnswer = answerAnswer;
+  into.answerValue = answerValue;
+  into.valueValue = valueValue;
+  into.logDeterminant = logDeterminant;
 }

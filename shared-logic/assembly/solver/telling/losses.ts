@@ -38,10 +38,10 @@ const SIMPLE: u32 = 2;
 const RINGS: u32 = 4;
 const FIXTURE: u32 = 8;
 const WINDINGS_most: u32 = 15;
-const LOSS_bytes: u32 = 28;
+const LOSS_bytes: u32 = offsetof<Loss>();
 const FOUND: Coupling = changetype<Coupling>(memory.data(offsetof<Coupling>()));
 /** One per winding, and one for a stretch. */
-const LOSSES: u32 = <u32>memory.data(16 * 28);
+const LOSSES: u32 = <u32>memory.data((WINDINGS_most + 1) * LOSS_bytes);
 
 @inline function lossAt(n: u32): Loss { return changetype<Loss>(<usize>(LOSSES + n * LOSS_bytes)); }
 

@@ -3,7 +3,7 @@ import { Finding, FindingText, NONE, RESULT, Result, UnknownText } from '../../l
 import { evidence, touchEvidence } from '../../blocks';
 import { addUnknown, findingAt, unknownAt } from '../ground/findings';
 import { CLIPS, Winding, WINDING_HIDDEN, windingAt, windingCount } from '../ground/workspace';
-import { fillShown, heardMost, heardPlace, hearObserved, hearTouch, weigh, weighedHeard, weighedSign } from '../hearing/hearing';
+import { fillShown, heardMost, heardPlace, hearObserved, hearTouch, weigh, Weighed } from '../hearing/hearing';
 import { HEARD_SIGN } from '../ground/limits';
 
 /** Clips at the ends of a winding, bit per clip index. */
@@ -83,17 +83,18 @@ function listen(w: u32): void {
   for (let n: u32 = 0; n < <u32>evidence().observedCount; n++) if (hearObserved(n)) noteHearing(w);
 }
 
+const WEIGHED: Weighed = changetype<Weighed>(memory.data(offsetof<Weighed>()));
 function noteHearing(w: u32): void {
   if (heardPlace >= 32) return;
   fillShown();
-  weigh(w);
+  weigh(w, WEIGHED);
   const place: u32 = 1 << heardPlace;
   askedAt |= place;
-  if (!weighedHeard) return;
+  if (!WEIGHED.isHeard) return;
   heardAt |= place;
-  if (weighedSign != 0) swungAt |= place;
-  if (weighedSign > 0) upAt |= place;
-  if (weighedSign < 0) downAt |= place;
+  if (WEIGHED.sign != 0) swungAt |= place;
+  if (WEIGHED.sign > 0) upAt |= place;
+  if (WEIGHED.sign < 0) downAt |= place;
   if (heardMost > 0) sizedAt |= place;
 }
 
