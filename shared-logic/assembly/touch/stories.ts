@@ -15,15 +15,20 @@ import { addLogs, logarithm } from '../waves';
 
 let clipped: bool = false;
 
-/** The best story of a sign: index of its first arrival event (or -1), of its departure (or -1), contacts, start. */
-export let storyArrival: i32 = -1;
-export let storyDeparture: i32 = -1;
-export let storyContacts: u32 = 0;
-export let storyMadeBefore: bool = false;
-/** Whether steel lies there at the end, of whichever contact. */
-export let storyStays: bool = false;
-/** Flux of the first contact's arrival, all steps together, as a size. */
-export let storyFlux_Wb: f32 = 0;
+/** What a row of events means. */
+@unmanaged export class Story {
+  /** Events of the first contact's arrival and departure, -1 for none. */
+  arrival: i32;
+  departure: i32;
+  /** How many there were, but for one that was made before the capture. */
+  contacts: u32;
+  /** Whether there was such a one. */
+  madeBefore: bool;
+  /** Whether steel lies there at the end, of whichever contact. */
+  stays: bool;
+  /** Flux of the first contact's arrival, all steps together, as a size. */
+  flux_Wb: f32;
+}
 
 /**
  * Whether an event that leaves its own sign open goes on with the contact that is on: what comes after it must end that
@@ -54,7 +59,7 @@ const NO_TAIL: f32 = 0.1;
 let lifting: bool = false;
 
 /** Logarithm of the probability of the counted events for one sign and one `Start`; tells the story. */
-function story(sign: f32, start: u32): f32 {
+function tell(sign: f32, start: u32, story: Story): f32 {
   const before = restsClearly();
   let on = start != Start.free;
   let log = logarithm(start == Start.free ? 1 - before : start == Start.unseen ? UNSEEN : before) + (start == Start.unseen ? slowTells : 0);
@@ -68,11 +73,11 @@ function story(sign: f32, start: u32): f32 {
   let knownOver = false;
   let lastArrival_s: f32 = 0;
   let likely: f32 = start == Start.unseen ? AT_TRIGGER_DENSITY : 1;
-  storyArrival = -1;
-  storyDeparture = -1;
-  storyContacts = start == Start.unseen ? 1 : 0;
-  storyMadeBefore = lifting || (on && start != Start.unseen);
-  storyFlux_Wb = 0;
+  story.arrival = -1;
+  story.departure = -1;
+  story.contacts = start == Start.unseen ? 1 : 0;
+  story.madeBefore = lifting || (on && start != Start.unseen);
+  story.flux_Wb = 0;
   for (let i: u32 = 0; i < eventCount; i++) {
     const e = eventAt(i);
     if (e.counts == 0 || (lifting && <i32>i == liftAt)) continue;
@@ -86,29 +91,29 @@ function story(sign: f32, start: u32): f32 {
     log += logarithm(bounceProbability(towards, e.bounced != 0));
     if (towards) {
       const density = lifting ? max<f32>(AFTER_LIFT_DENSITY, arrivalDensity(begins_s(e), time_s)) : arrivalDensity(begins_s(e), time_s);
-      if (on && storyContacts > 0) {
+      if (on && story.contacts > 0) {
         log += logarithm(stepPrior(time_s - lastArrival_s) * UNPAIRED);
         // The trigger may have let a slow approach pass and fired on what came after it.
-        if (storyContacts == 1 && density > likely) {
+        if (story.contacts == 1 && density > likely) {
           log += logarithm(density / likely);
           likely = density;
         }
         known += size;
         knownOver = knownOver || e.over != 0;
-        if (storyContacts == 1 && storyDeparture < 0) storyFlux_Wb = known;
+        if (story.contacts == 1 && story.departure < 0) story.flux_Wb = known;
       } else if (on) {
         // Pressed further on a contact that was made before the capture.
         log += logarithm(stepPrior(0) * UNPAIRED);
       } else {
-        likely = storyContacts == 0 ? density : storyContacts == 1 ? AGAIN : ON_AND_ON;
+        likely = story.contacts == 0 ? density : story.contacts == 1 ? AGAIN : ON_AND_ON;
         log += logarithm(UNPAIRED * likely);
         on = true;
         known = size;
         knownOver = e.over != 0;
-        storyContacts++;
-        if (storyArrival < 0) {
-          storyArrival = <i32>i;
-          storyFlux_Wb = size;
+        story.contacts++;
+        if (story.arrival < 0) {
+          story.arrival = <i32>i;
+          story.flux_Wb = size;
         }
       }
       lastArrival_s = time_s;
@@ -118,7 +123,7 @@ function story(sign: f32, start: u32): f32 {
         // What went over range may have been larger, never smaller.
         const bound = clipped && (size < known ? e.over != 0 : knownOver);
         log += logarithm(holdDensity(time_s - lastArrival_s) * (bound ? max<f32>(UNPAIRED, pair) : pair));
-      } else if (storyContacts > 0) {
+      } else if (story.contacts > 0) {
         log += logarithm(UNPAIRED * holdDensity(time_s - lastArrival_s));
       } else {
         // Steel that was lifted late sets the trigger off itself, but for what came at a trigger that the capture missed.
@@ -128,31 +133,32 @@ function story(sign: f32, start: u32): f32 {
           log += slowTells;
           likely = AT_TRIGGER_DENSITY;
           lastArrival_s = max<f32>(0, time_s);
-          storyContacts = 1;
+          story.contacts = 1;
           continue;
         }
       }
       on = false;
-      if (storyContacts == 1 && storyDeparture < 0) storyDeparture = <i32>i;
+      if (story.contacts == 1 && story.departure < 0) story.departure = <i32>i;
       known = 0;
     } else {
       log += logarithm(UNEXPLAINED * UNPAIRED);
     }
   }
   const end_s = gridStart_s + <f32>gridCount / gridRate_Hz;
-  if (on && storyContacts > 0) log += logarithm(outlasts(end_s - lastArrival_s));
-  storyStays = on;
-  if (storyContacts == 0 && !beganAfter()) log += logarithm(NO_TOUCH_AFTER_LIFT);
+  if (on && story.contacts > 0) log += logarithm(outlasts(end_s - lastArrival_s));
+  story.stays = on;
+  if (story.contacts == 0 && !beganAfter()) log += logarithm(NO_TOUCH_AFTER_LIFT);
   return log;
 }
 
 /**
- * Weighs both signs of the counted events; leaves the story of the better one.
+ * Weighs both signs of the counted events.
  * @param deviation - noise of a sample of the channel, grid units
  * @param overrange - samples are missing, so that an arrival and its departure need not be equal
+ * @param best - the likeliest story of the likelier sign
  * @returns ln of P(positive arrival) / P(negative arrival)
  */
-export function weighStories(channel: u32, deviation: f32, overrange: bool): f32 {
+export function weighStories(channel: u32, deviation: f32, overrange: bool, best: Story): f32 {
   clipped = overrange;
   let first: u32 = 0;
   while (first < eventCount && (eventAt(first).counts == 0 || isLift(first) || isTail(eventAt(first)))) first++;
@@ -175,12 +181,12 @@ export function weighStories(channel: u32, deviation: f32, overrange: bool): f32
     }
     if (more != Start.held && next < eventCount) measureSlow(channel, from, next, deviation);
   }
-  const up = likeliest(1);
+  const up = likeliest(1, best);
   const upStart = likeliestStart;
   const upLifting = likeliestLifting;
-  const down = likeliest(-1);
+  const down = likeliest(-1, best);
   lifting = up >= down ? upLifting : likeliestLifting;
-  story(up >= down ? 1 : -1, up >= down ? upStart : likeliestStart);
+  tell(up >= down ? 1 : -1, up >= down ? upStart : likeliestStart, best);
   return up - down;
 }
 
@@ -211,18 +217,23 @@ function bell(x: f32, own: f32, noise: f32): f32 {
 }
 const SLOW_TELLS: f32 = 7;
 
-let quietMean: f32 = 0;
-let quietMiddle: f32 = 0;
-let quietCount: f32 = 0;
+/** A quiet stretch: mean of its samples, its middle and how many there are. */
+@unmanaged class Quiet {
+  mean: f32;
+  middle: f32;
+  count: f32;
+}
+const FIRST: Quiet = changetype<Quiet>(memory.data(offsetof<Quiet>()));
+const LAST: Quiet = changetype<Quiet>(memory.data(offsetof<Quiet>()));
 
-/** Mean and middle of the samples from `from` to `to`. @returns whether there are enough */
-function isQuietFrom(base: u32, from: u32, to: u32): bool {
+/** The samples from `from` to `to` as a quiet stretch. @param into - written where there are enough @returns whether there are */
+function isQuietFrom(base: u32, from: u32, to: u32, into: Quiet): bool {
   if (<f32>to < <f32>from + QUIET_LEAST_s * gridRate_Hz) return false;
   let sum: i64 = 0;
   for (let i = from; i < to; i++) sum += load<i32>(base + i * 4);
-  quietCount = <f32>(to - from);
-  quietMean = <f32>sum / quietCount;
-  quietMiddle = <f32>from + quietCount / 2;
+  into.count = <f32>(to - from);
+  into.mean = <f32>sum / into.count;
+  into.middle = <f32>from + into.count / 2;
   return true;
 }
 
@@ -242,23 +253,20 @@ function measureSlow(channel: u32, from: u32, next: u32, deviation: f32): void {
   const quiet = min(from, eventAt(0).from);
   const after = eventAt(eventCount - 1).to + <u32>(LEAD_s * gridRate_Hz);
   // The line that is no movement goes through two quiet stretches: before and after, or the halves of a long one.
-  const before = isQuietFrom(base, 0, quiet);
+  const before = isQuietFrom(base, 0, quiet, FIRST);
   const split = before ? after : after + (gridCount - min(after, gridCount)) / 2;
-  const two = before || (gridCount >= after + 2 * (to - from) && isQuietFrom(base, after, split));
-  const mean = quietMean;
-  const middle = quietMiddle;
-  const count = quietCount;
-  let still = mean;
+  const two = before || (gridCount >= after + 2 * (to - from) && isQuietFrom(base, after, split, FIRST));
+  let still: f32 = 0;
   let shortest: f32 = 0;
   let drifts: f32 = 0;
-  if (two && isQuietFrom(base, max(after, split), gridCount)) {
-    still += (quietMean - mean) / (quietMiddle - middle) * (centre - middle);
-    shortest = min(count, quietCount);
-  } else if (before || isQuietFrom(base, after, gridCount)) {
+  if (two && isQuietFrom(base, max(after, split), gridCount, LAST)) {
+    still = FIRST.mean + (LAST.mean - FIRST.mean) / (LAST.middle - FIRST.middle) * (centre - FIRST.middle);
+    shortest = min(FIRST.count, LAST.count);
+  } else if (before || isQuietFrom(base, after, gridCount, FIRST)) {
     // One stretch alone does not tell the drift.
-    still = quietMean;
-    shortest = quietCount;
-    drifts = DRIFT_Vs / GRID_V / gridRate_Hz * abs(centre - quietMiddle) * length;
+    still = FIRST.mean;
+    shortest = FIRST.count;
+    drifts = DRIFT_Vs / GRID_V / gridRate_Hz * abs(centre - FIRST.middle) * length;
   } else {
     return;
   }
@@ -280,8 +288,8 @@ let moreThanLeft: bool = false;
 let likeliestStart: u32 = 0;
 let likeliestLifting: bool = false;
 
-/** Logarithm of the probability of a sign; leaves its likeliest start. */
-function likeliest(sign: f32): f32 {
+/** Logarithm of the probability of a sign; leaves its likeliest start. @param story - where they are told */
+function likeliest(sign: f32, story: Story): f32 {
   // The lift of steel at another coil hardly shows on this channel, and yet tells what comes next.
   const known = liftAt >= 0 && (eventAt(<u32>liftAt).counts != 0 || isLift(<u32>liftAt));
   let most: f32 = -1e30;
@@ -292,7 +300,7 @@ function likeliest(sign: f32): f32 {
       // Which steel lay there is known, or nothing is.
       if (start > <u32>Start.held && start != more) continue;
       if ((known || moreThanLeft) && (start == Start.held || start == Start.lifted)) continue;
-      const log = story(sign, start);
+      const log = tell(sign, start, story);
       sum = addLogs(sum, log);
       if (log <= most) continue;
       most = log;

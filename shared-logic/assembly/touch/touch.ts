@@ -26,7 +26,7 @@ import {
   takeLiftOut,
 } from './rest';
 import { deviationOf, usualSize, whiteOf } from './sizes';
-import { storyArrival, storyContacts, storyDeparture, storyFlux_Wb, storyMadeBefore, storyStays, weighStories } from './stories';
+import { Story, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
 
 /** A channel this far above its noise is judged by its fluxes, not by the sum over shapes. */
@@ -479,7 +479,7 @@ function weighStrong(at: u32): bool {
   }
   weighEvents(at, leader);
   // Where the leader heard nothing but steel go, what comes after it may be on another channel alone.
-  if (storyContacts == 0 && storyMadeBefore && !beganAfter()) {
+  if (STORY.contacts == 0 && STORY.madeBefore && !beganAfter()) {
     let first: u32 = 0;
     while (first < eventCount && eventAt(first).counts == 0) first++;
     takeForLift(first);
@@ -490,15 +490,15 @@ function weighStrong(at: u32): bool {
       weighEvents(at, leader);
     }
   }
-  touch.arrival_s = storyArrival >= 0 ? eventTime_s(eventAt(<u32>storyArrival)) : gridStart_s;
-  touch.departure_s = storyDeparture >= 0 ? eventTime_s(eventAt(<u32>storyDeparture)) : 0;
-  touch.contacts = <u16>storyContacts;
+  touch.arrival_s = STORY.arrival >= 0 ? eventTime_s(eventAt(<u32>STORY.arrival)) : gridStart_s;
+  touch.departure_s = STORY.departure >= 0 ? eventTime_s(eventAt(<u32>STORY.departure)) : 0;
+  touch.contacts = <u16>STORY.contacts;
   let flags: u32 = 0;
-  if (storyMadeBefore) flags |= TouchFlag.lateLift;
-  if (storyDeparture < 0) flags |= TouchFlag.noDeparture;
-  if (storyStays) flags |= TouchFlag.stays;
+  if (STORY.madeBefore) flags |= TouchFlag.lateLift;
+  if (STORY.departure < 0) flags |= TouchFlag.noDeparture;
+  if (STORY.stays) flags |= TouchFlag.stays;
   if (channelAt(at, leader).flags & TouchFlag.bounced) flags |= TouchFlag.bounced;
-  const arrival: u32 = storyArrival >= 0 ? <u32>storyArrival : <u32>max(0, storyDeparture);
+  const arrival: u32 = STORY.arrival >= 0 ? <u32>STORY.arrival : <u32>max(0, STORY.departure);
   for (let c: u32 = 0; c < gridChannels; c++) {
     if (c == leader) continue;
     if (<i32>arrival == mixedAt) {
@@ -539,18 +539,21 @@ function withoutFlux(at: u32, c: u32): void {
   e.flags = e.flags | <u16>TouchFlag.noFlux;
 }
 
+/** What the leader's events mean. */
+const STORY: Story = changetype<Story>(memory.data(offsetof<Story>()));
+
 /** A channel judged by its own events: measureEvents and countEvents of it go before. */
 function weighEvents(at: u32, c: u32): void {
   const e = channelAt(at, c);
-  const odds = weighStories(c, e.noise_V / GRID_V, (e.flags & <u16>TouchFlag.overrange) != 0);
+  const odds = weighStories(c, e.noise_V / GRID_V, (e.flags & <u16>TouchFlag.overrange) != 0, STORY);
   e.signLogOdds = limited(odds);
   e.touchLogOdds = CAP;
   const sign: f32 = odds >= 0 ? 1 : -1;
-  const main: Event = eventAt(<u32>max(0, storyArrival >= 0 ? storyArrival : storyDeparture));
+  const main: Event = eventAt(<u32>max(0, STORY.arrival >= 0 ? STORY.arrival : STORY.departure));
   const noise = fluxNoise_Wb(c, e.noise_V / GRID_V, main.to - main.from);
-  let flux = storyFlux_Wb;
-  if (storyDeparture >= 0) {
-    const left = abs(eventAt(<u32>storyDeparture).flux_Wb);
+  let flux = STORY.flux_Wb;
+  if (STORY.departure >= 0) {
+    const left = abs(eventAt(<u32>STORY.departure).flux_Wb);
     e.departure_Wb = -sign * left;
     // A slow start is lost below the noise and a peak over range is a lower bound: the larger one is nearer to the truth.
     flux = max(flux, left);
@@ -567,9 +570,9 @@ function followEvents(at: u32, c: u32, lead: ChannelEvidence, arrival: u32): voi
   measureTouch(c);
   countEvents(c, e.noise_V / GRID_V);
   const first = eventAt(arrival);
-  const last = eventAt(<u32>max(0, storyDeparture));
+  const last = eventAt(<u32>max(0, STORY.departure));
   const told = first.counts != 0 && first.vague == 0;
-  if (!told && (storyDeparture < 0 || last.counts == 0 || last.vague != 0)) {
+  if (!told && (STORY.departure < 0 || last.counts == 0 || last.vague != 0)) {
     e.signLogOdds = 0;
     return;
   }
