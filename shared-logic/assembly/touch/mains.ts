@@ -118,10 +118,17 @@ function powerAt(frequency_Hz: f32): f32 {
   return power;
 }
 
-/** Power at the frequency that was found last. */
-let foundPower: f32 = 0;
+/** A frequency, and the power of all channels near it. */
+@unmanaged class Line {
+  at_Hz: f32;
+  power: f32;
+}
+const NEAR: Line = changetype<Line>(memory.data(offsetof<Line>()));
+const OTHER: Line = changetype<Line>(memory.data(offsetof<Line>()));
+const ANYWHERE: Line = changetype<Line>(memory.data(offsetof<Line>()));
+
 /** Best frequency between `from` and `to` in steps of `step_Hz`, refined by the parabola through the three best points. */
-function searchFrequency(from: f32, to: f32, step_Hz: f32): f32 {
+function searchFrequency(from: f32, to: f32, step_Hz: f32, into: Line): void {
   let best: f32 = -1;
   let bestAt = from;
   for (let f = from; f <= to; f += step_Hz) {
@@ -131,28 +138,28 @@ function searchFrequency(from: f32, to: f32, step_Hz: f32): f32 {
       bestAt = f;
     }
   }
-  foundPower = best;
+  into.power = best;
+  into.at_Hz = bestAt;
   const low = powerAt(bestAt - step_Hz);
   const high = powerAt(bestAt + step_Hz);
   const bend: f32 = <f32>2 * best - low - high;
-  if (bend <= 0) return bestAt;
-  return bestAt + step_Hz * max<f32>(-1, min<f32>(1, (high - low) / (<f32>2 * bend)));
+  if (bend > 0) into.at_Hz = bestAt + step_Hz * max<f32>(-1, min<f32>(1, (high - low) / (<f32>2 * bend)));
 }
 
 /** Steps of the search, and of the one around the best of them. */
 function coarseStep_Hz(): f32 { return min<f32>(2, <f32>0.6 / (<f32>(blocks * blockSamples) / gridRate_Hz)); }
 function fineStep_Hz(): f32 { return coarseStep_Hz() / 8; }
 /** Best frequency between two, all channels together (their offsets are out already): mixDown goes before. */
-function findBetween(least_Hz: f32, most_Hz: f32): f32 {
+function findBetween(least_Hz: f32, most_Hz: f32, into: Line): void {
   const span = most_Hz - least_Hz;
   const coarse = span / ceil<f32>(span / coarseStep_Hz());
   // Beyond the last one by less than a step: rounding must not leave it out.
-  const first = searchFrequency(least_Hz, most_Hz + coarse / 4, coarse);
-  const second = searchFrequency(first - coarse / 2, first + coarse / 2, fineStep_Hz());
-  return max(least_Hz, min(most_Hz, second));
+  searchFrequency(least_Hz, most_Hz + coarse / 4, coarse, into);
+  searchFrequency(into.at_Hz - coarse / 2, into.at_Hz + coarse / 2, fineStep_Hz(), into);
+  into.at_Hz = max(least_Hz, min(most_Hz, into.at_Hz));
 }
 /** The same near a nominal one. */
-function findNear(nominal_Hz: f32): f32 { return findBetween((1 - AWAY) * nominal_Hz, (1 + AWAY) * nominal_Hz); }
+function findNear(nominal_Hz: f32, into: Line): void { findBetween((1 - AWAY) * nominal_Hz, (1 + AWAY) * nominal_Hz, into); }
 /** Whether a frequency lies at an end of where mains is looked for first: it may be beyond. */
 function isAtEdge(found_Hz: f32): bool {
   const off = abs(found_Hz / (found_Hz < HUM_MIDDLE_Hz ? HUM_Hz : OTHER_HUM_Hz) - 1);
@@ -161,15 +168,11 @@ function isAtEdge(found_Hz: f32): bool {
 /** Finds the mains frequency from all channels together. */
 function findFrequency(): f32 {
   mixDown();
-  let found = findNear(HUM_Hz);
-  let power = foundPower;
-  const other = findNear(OTHER_HUM_Hz);
-  if (foundPower > power) {
-    found = other;
-    power = foundPower;
-  }
-  const anywhere = findBetween(FAR_LEAST * HUM_Hz, FAR_MOST * OTHER_HUM_Hz);
-  return foundPower > FAR_TIMES * power ? anywhere : found;
+  findNear(HUM_Hz, NEAR);
+  findNear(OTHER_HUM_Hz, OTHER);
+  findBetween(FAR_LEAST * HUM_Hz, FAR_MOST * OTHER_HUM_Hz, ANYWHERE);
+  const near = OTHER.power > NEAR.power ? OTHER : NEAR;
+  return ANYWHERE.power > FAR_TIMES * near.power ? ANYWHERE.at_Hz : near.at_Hz;
 }
 
 // ---------------------------------------------------------------- period by period

@@ -56,9 +56,12 @@ function fillSteps(from_s: f32, for_s: f32): void {
   }
 }
 
-/** Power of the movement beside the parabola, and its product with a channel's means; fillShape goes before. */
-let power: f32 = 0;
-let product: f32 = 0;
+/** The movement's shape beside a channel: its power beside the parabola, and its product with the channel's means. */
+@unmanaged class Fit {
+  power: f32;
+  product: f32;
+}
+const FIT: Fit = changetype<Fit>(memory.data(offsetof<Fit>()));
 /** Takes the steps through a coupling, into the shape. @param corner_Hz - 0: none */
 function fillShape(corner_Hz: f32): void {
   const a: f32 = <f32>6.2831853 * corner_Hz * <f32>meanLength / gridRate_Hz;
@@ -72,12 +75,13 @@ function fillShape(corner_Hz: f32): void {
     held = step + (held - step) * keeps;
   }
 }
-function fit(c: u32): void {
+/** Fits the shape to a channel: fillShape goes before. */
+function fit(c: u32, into: Fit): void {
   let sum: f32 = 0;
   let line: f32 = 0;
   let bend: f32 = 0;
-  power = 0;
-  product = 0;
+  let power: f32 = 0;
+  let product: f32 = 0;
   for (let k: u32 = 0; k < meanCount; k++) {
     const x = load<f32>(shapeAt(k));
     sum += x;
@@ -86,7 +90,8 @@ function fit(c: u32): void {
     power += x * x;
     product += x * load<f32>(rowAt(c, k));
   }
-  power -= sum * sum / <f32>meanCount + line * line / linePower + bend * bend / bendPower;
+  into.power = power - (sum * sum / <f32>meanCount + line * line / linePower + bend * bend / bendPower);
+  into.product = product;
 }
 
 /** Most that a movement of either sign explains of the leader's power, and the best one of all. */
@@ -99,14 +104,14 @@ let corner_Hz: f32 = 0;
 let stepsBegin_s: f32 = 0;
 let stepsLast_s: f32 = 0;
 /** Fits the steps through a coupling to the leader. */
-function tryShape(corner: f32): void {
+function tryShape(leader: u32, corner: f32): void {
   fillShape(corner);
-  fit(<u32>slowLeader);
+  fit(leader, FIT);
   // What the parabola takes up nearly whole is no movement.
-  if (power < LEAST_POWER / <f32>meanCount) return;
-  const explained = product * product / power;
+  if (FIT.power < LEAST_POWER / <f32>meanCount) return;
+  const explained = FIT.product * FIT.product / FIT.power;
   const isBest = explained > max(bestUp, bestDown);
-  if (product > 0) bestUp = max(bestUp, explained);
+  if (FIT.product > 0) bestUp = max(bestUp, explained);
   else bestDown = max(bestDown, explained);
   if (!isBest) return;
   begins_s = stepsBegin_s;
@@ -114,15 +119,26 @@ function tryShape(corner: f32): void {
   corner_Hz = corner;
 }
 
-/** Channel that moves most, or -1 where nothing slow was heard; which way it went, ln odds; middle of the arrival, seconds. */
-export let slowLeader: i32 = -1;
-export let slowTells: f32 = 0;
-export let slowArrival_s: f32 = 0;
-/** Flux of the channel that measureSlow measured last, and its uncertainty, webers; how far it stands out, deviations. */
-export let slowFlux_Wb: f32 = 0;
-export let slowNoise_Wb: f32 = 0;
-export let slowStands: f32 = 0;
-let leaderFlux_Wb: f32 = 0;
+/** A slow arrival. */
+@unmanaged export class SlowArrival {
+  /** Channel that moves most. */
+  leader: u32;
+  /** Which way it went, ln odds. */
+  tells: f32;
+  /** Middle of the arrival, seconds. */
+  arrival_s: f32;
+  /** Flux of the leader, webers. */
+  flux_Wb: f32;
+}
+/** What one channel shows of it. */
+@unmanaged export class SlowShare {
+  flux_Wb: f32;
+  /** Uncertainty of the flux. */
+  u_Wb: f32;
+  /** How far it stands out, deviations. */
+  stands: f32;
+}
+const LEADERS: SlowShare = changetype<SlowShare>(memory.data(offsetof<SlowShare>()));
 
 /** White noise of a channel's means, as a power of all of them. */
 function whitePower(c: u32): f32 {
@@ -144,11 +160,12 @@ function isInOne(c: u32, most: f32): bool {
  * @param usable - channels that lost no sample, a bit each
  * @param leftMost - share of the means' power that it may leave
  * @param oneMost - what is in one mean with more than this share of the power is no slow movement
+ * @param into - written where one was heard @returns whether one was
  */
-export function findSlow(usable: u32, leftMost: f32, oneMost: f32): void {
-  slowLeader = -1;
+export function findSlow(usable: u32, leftMost: f32, oneMost: f32, into: SlowArrival): bool {
+  let leader: i32 = -1;
   meansBegin();
-  if (meanCount < MEANS_LEAST) return;
+  if (meanCount < MEANS_LEAST) return false;
   let most: f32 = MOVES;
   let all: f32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) {
@@ -160,9 +177,9 @@ export function findSlow(usable: u32, leftMost: f32, oneMost: f32): void {
     if (times <= most) continue;
     most = times;
     all = moved;
-    slowLeader = <i32>c;
+    leader = <i32>c;
   }
-  if (slowLeader < 0) return;
+  if (leader < 0) return false;
   bestUp = 0;
   bestDown = 0;
   let length_s = FIRST_LENGTH_s;
@@ -170,7 +187,7 @@ export function findSlow(usable: u32, leftMost: f32, oneMost: f32): void {
     for (let j: u32 = 0; j < BEGINNINGS; j++) {
       fillSteps(FIRST_BEGINNING_s + <f32>j * BEGINNING_STEP_s, length_s);
       let corner: f32 = 0;
-      for (let m: u32 = 0; m < CORNERS; m++, corner = m == 1 ? FIRST_CORNER_Hz : corner * CORNER_RATIO) tryShape(corner);
+      for (let m: u32 = 0; m < CORNERS; m++, corner = m == 1 ? FIRST_CORNER_Hz : corner * CORNER_RATIO) tryShape(leader, corner);
     }
   }
   // Halfway between the steps of the search, twice.
@@ -184,9 +201,9 @@ export function findSlow(usable: u32, leftMost: f32, oneMost: f32): void {
     for (let i = 0; i < 9; i++) {
       const longer: f32 = i % 3 == 0 ? <f32>1 / lengths : i % 3 == 1 ? <f32>1 : lengths;
       fillSteps(atBegin_s + <f32>(i / 3 - 1) * beginnings, atLength_s * longer);
-      tryShape(atCorner_Hz / corners);
-      tryShape(atCorner_Hz);
-      tryShape(atCorner_Hz * corners);
+      tryShape(leader, atCorner_Hz / corners);
+      tryShape(leader, atCorner_Hz);
+      tryShape(leader, atCorner_Hz * corners);
     }
     lengths = sqrt<f32>(lengths);
     beginnings /= 2;
@@ -196,35 +213,35 @@ export function findSlow(usable: u32, leftMost: f32, oneMost: f32): void {
   const best = max(bestUp, bestDown);
   const left = max<f32>(LEAST_LEFT, 1 - best / all);
   const other = max<f32>(LEAST_LEFT, 1 - min(bestUp, bestDown) / all);
-  if (left > leftMost || -half * logarithm(left) < HEARD) {
-    slowLeader = -1;
-    return;
-  }
+  if (left > leftMost || -half * logarithm(left) < HEARD) return false;
   const tells = min<f32>(TELLS_MOST, COLOURED * half * logarithm(other / left));
-  slowTells = bestUp > bestDown ? tells : -tells;
-  slowArrival_s = begins_s + lasts_s / 2;
+  into.leader = leader;
+  into.tells = bestUp > bestDown ? tells : -tells;
+  into.arrival_s = begins_s + lasts_s / 2;
+  into.flux_Wb = 0;
   fillSteps(begins_s, lasts_s);
   fillShape(corner_Hz);
-  leaderFlux_Wb = 0;
-  measureSlow(<u32>slowLeader);
-  leaderFlux_Wb = slowFlux_Wb;
+  measureSlow(leader, into, LEADERS);
+  into.flux_Wb = LEADERS.flux_Wb;
+  return true;
 }
 /** Power of a movement of one weber that the parabola leaves, at least, as a share of what one mean would have alone. */
 const LEAST_POWER: f32 = 0.01;
 /** No fit is better than this. */
 const LEAST_LEFT: f32 = 1e-4;
 
-/** Measures the movement that was found on a usable channel. */
-export function measureSlow(c: u32): void {
-  fit(c);
+/** Measures the movement that was just found on a usable channel. */
+export function measureSlow(c: u32, found: SlowArrival, into: SlowShare): void {
+  fit(c, FIT);
   const unit = GRID_V * <f32>meanLength / gridRate_Hz;
-  const times = product / power;
+  const times = FIT.product / FIT.power;
   let all: f32 = 0;
   for (let k: u32 = 0; k < meanCount; k++) all += load<f32>(rowAt(c, k)) * load<f32>(rowAt(c, k));
-  const left = max(whitePower(c), all - times * product) / (<f32>meanCount - UNKNOWNS);
-  slowFlux_Wb = times * unit;
-  const ratio = RATIO_u * leaderFlux_Wb;
-  const noise = sqrt<f32>(left / power * unit * unit + ratio * ratio);
-  slowStands = abs(slowFlux_Wb) / noise;
-  slowNoise_Wb = sqrt<f32>(noise * noise + LONGER_SHARE * LONGER_SHARE * slowFlux_Wb * slowFlux_Wb);
+  const left = max(whitePower(c), all - times * FIT.product) / (<f32>meanCount - UNKNOWNS);
+  const flux = times * unit;
+  const ratio = RATIO_u * found.flux_Wb;
+  const noise = sqrt<f32>(left / FIT.power * unit * unit + ratio * ratio);
+  into.flux_Wb = flux;
+  into.stands = abs(flux) / noise;
+  into.u_Wb = sqrt<f32>(noise * noise + LONGER_SHARE * LONGER_SHARE * flux * flux);
 }

@@ -20,7 +20,7 @@ import { TRIGGER_s, beganAfter, restsBefore } from './hand';
 import { findLoudHum } from './loud-hum';
 import { findHighPass, knowNothing, refutesHighPass, undoHighPass } from './high-pass';
 import { splitByShares, splitEvents } from './split';
-import { findSlow, measureSlow, slowArrival_s, slowFlux_Wb, slowLeader, slowNoise_Wb, slowStands, slowTells } from './slow';
+import { findSlow, measureSlow, SlowArrival, SlowShare } from './slow';
 import {
   doubtLift, findLift, findOtherLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readBefore, readRest, restsClearly, takeForLift,
   takeLiftOut,
@@ -323,6 +323,9 @@ function weighFaint(at: u32, c: u32): void {
   }
 }
 
+const SLOW: SlowArrival = changetype<SlowArrival>(memory.data(offsetof<SlowArrival>()));
+const SHARE: SlowShare = changetype<SlowShare>(memory.data(offsetof<SlowShare>()));
+
 /**
  * A touch slower than the sum over shapes and the events know. Parameters as of findSlow.
  * @param tellsLeast - ln odds of its sign, at least
@@ -331,26 +334,25 @@ function weighFaint(at: u32, c: u32): void {
 function weighSlow(at: u32, left: f32, inOne: f32, tellsLeast: f32): bool {
   let usable: u32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) if ((channelAt(at, c).flags & (TouchFlag.overrange | TouchFlag.burst)) == 0) usable |= 1 << c;
-  findSlow(usable, left, inOne);
-  if (slowLeader < 0 || abs(slowTells) < tellsLeast) return false;
-  const sign: f32 = slowTells >= 0 ? 1 : -1;
+  if (!findSlow(usable, left, inOne, SLOW) || abs(SLOW.tells) < tellsLeast) return false;
+  const tells = abs(SLOW.tells);
   // Steel that lay there may be taken off slowly.
   const before = SLOW_LIFT * restsClearly();
-  const sure = logarithm((exponential(abs(slowTells)) * (1 - before) + before) / ((1 - before) + exponential(abs(slowTells)) * before));
+  const sure = logarithm((exponential(tells) * (1 - before) + before) / ((1 - before) + exponential(tells) * before));
   for (let c: u32 = 0; c < gridChannels; c++) {
     if ((usable >> c & 1) == 0) continue;
-    measureSlow(c);
+    measureSlow(c, SLOW, SHARE);
     const e = channelAt(at, c);
-    const z = slowStands;
-    const odds = <i32>c == slowLeader ? sure : min(z * z / 2, sure);
-    e.flux_Wb = slowFlux_Wb;
-    e.u_flux_Wb = slowNoise_Wb;
-    e.signLogOdds = slowFlux_Wb >= 0 ? odds : -odds;
+    const z = SHARE.stands;
+    const odds = c == SLOW.leader ? sure : min(z * z / 2, sure);
+    e.flux_Wb = SHARE.flux_Wb;
+    e.u_flux_Wb = SHARE.u_Wb;
+    e.signLogOdds = SHARE.flux_Wb >= 0 ? odds : -odds;
     e.touchLogOdds = limited(z * z / 2 - logarithm(1 + z) - 1);
     e.matched_d = z;
   }
   const touch = changetype<TouchEvidence>(<usize>at);
-  touch.arrival_s = slowArrival_s;
+  touch.arrival_s = SLOW.arrival_s;
   touch.contacts = 1;
   touch.flags = <u16>(TouchFlag.noDeparture | TouchFlag.stays);
   return true;
