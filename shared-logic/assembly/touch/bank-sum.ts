@@ -6,7 +6,7 @@
  * exp(-s a' z' - a'^2/2) over departures. Priors: F log-uniform, T log-uniform over the bank, arrival nearly
  * anywhere, departure uniform from 50 ms to 1 s later.
  */
-import { WIDTHS, areaAt, bestDown, bestUp, filter, mostDownWidth, mostUpWidth, output } from './bank';
+import { Extreme, WIDTHS, areaAt, filter, output } from './bank';
 import { gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
 import {
   CLOSE, CLOSE_FROM_ms, CLOSE_TO_ms, FAINT_HOLD_MIN_s, FAINT_HOLD_SPAN_s, LATER_256, LATER_ms, LEFT_TOLD, NEAR, NEAR_ms,
@@ -25,11 +25,14 @@ const LOG_RATIO: f32 = 0.405465;
 /** What stands this far out, 64ths of a deviation, is seen as it comes: it sets off the trigger, and a capture hears it. */
 export const SEEN: i32 = 768;
 
-/** Logarithm of the likelihood of a positive and of a negative touch against nothing. */
-export let logUp: f32 = 0;
-export let logDown: f32 = 0;
-/** What both cost more because a touch's flux may be anything up to FLUX_MOST_Wb, of which the sum covers a part. */
-export let logAnyFlux: f32 = 0;
+/** Logarithms of how likely a channel is with a touch, against nothing. */
+@unmanaged export class SignSum {
+  /** A positive and a negative one. */
+  up: f32;
+  down: f32;
+  /** What both cost more because a touch's flux may be anything up to FLUX_MOST_Wb, of which the sum covers a part. */
+  anyFlux: f32;
+}
 const FLUX_MOST_Wb: f32 = 0.015;
 
 /**
@@ -122,19 +125,21 @@ function sumOf(which: u32, fluxes: u32): f32 {
 function logOf(sum: f32): f32 { return sum > 0 ? logarithm(sum) : NOTHING; }
 const NOTHING: f32 = -1e5;
 
-/** Sums over all touches; bankScan of the same channel goes before. Leaves logUp and logDown. */
-export function bankSum(channel: u32): void {
+/** Sums over all touches. @param largestUp - what stands out most, by bankScan of the same channel just before @param largestDown - the same */
+export function bankSum(channel: u32, largestUp: Extreme, largestDown: Extreme, into: SignSum): void {
+  const bestUp = largestUp.most;
+  const bestDown = largestDown.most;
   const base = gridChannel(channel);
   const n = gridCount;
   // Flux grid: from half a deviation at the middle rise time to a quarter above the largest output.
   const first_Wb = <f32>0.6 / filter(2).perWeber;
-  const most_Wb = max(<f32>bestUp / filter(mostUpWidth).perWeber, <f32>bestDown / filter(mostDownWidth).perWeber);
+  const most_Wb = max(<f32>bestUp / filter(largestUp.mostWidth).perWeber, <f32>bestDown / filter(largestDown.mostWidth).perWeber);
   const top = most_Wb / 64 * <f32>1.3;
   let fluxes: u32 = 4;
   for (let flux = first_Wb * FLUX_RATIO * FLUX_RATIO * FLUX_RATIO; flux < top && fluxes < FLUXES_MAX; fluxes++) {
     flux *= FLUX_RATIO;
   }
-  logAnyFlux = logarithm(max<f32>(1, logarithm(FLUX_MOST_Wb / first_Wb) / (<f32>fluxes * LOG_RATIO)));
+  into.anyFlux = logarithm(max<f32>(1, logarithm(FLUX_MOST_Wb / first_Wb) / (<f32>fluxes * LOG_RATIO)));
   // Exponents are kept below these roofs: z^2/2 in 16ths is (64 z)^2 >> 9.
   const roofUp = (bestUp * bestUp) >> 9;
   const roofDown = (bestDown * bestDown) >> 9;
@@ -225,10 +230,10 @@ export function bankSum(channel: u32): void {
   // Each story carries the roofs of the pulses that it explains.
   const highUp = <f32>roofUp * lift;
   const highDown = <f32>roofDown * lift;
-  logUp = addLogs(
+  into.up = addLogs(
     made + addLogs(highUp + logOf(stayUp), highUp + highDown + logOf(leftUp)),
     alone + highDown + logOf(leaveDown));
-  logDown = addLogs(
+  into.down = addLogs(
     made + addLogs(highDown + logOf(stayDown), highUp + highDown + logOf(leftDown)),
     alone + highUp + logOf(leaveUp));
 }

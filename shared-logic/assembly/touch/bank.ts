@@ -108,53 +108,53 @@ export function output(f: Filter, at: u32): i32 {
 }
 
 const HISTOGRAM: u32 = 64;
-/** Largest positive and negative output of the channel, 64ths, with filter and place. */
-export let bestUp: i32 = 0;
-export let bestDown: i32 = 0;
-export let bestUpAt: u32 = 0;
-export let bestDownAt: u32 = 0;
-export let bestUpWidth: u32 = 0;
-export let bestDownWidth: u32 = 0;
-
-/** Outputs, 64ths, of the filters that bestUpWidth and bestDownWidth name, and what they were chosen by. */
-export let ofUp: i32 = 0;
-export let ofDown: i32 = 0;
-/** The filters whose outputs bestUp and bestDown are. */
-export let mostUpWidth: u32 = 0;
-export let mostDownWidth: u32 = 0;
-let shapeUp: f32 = 0;
-let shapeDown: f32 = 0;
+/** What of one sign stands out most on a channel, as sizes of outputs, 64ths of a standard deviation. */
+@unmanaged export class Extreme {
+  /** Largest output, and its filter. */
+  most: i32;
+  mostWidth: u32;
+  /** Output of the filter whose shape fits best, that filter, and the sample at which it begins. */
+  output: i32;
+  width: u32;
+  at: u32;
+  /** What that filter was chosen by. */
+  shape: f32;
+}
 /** From here on the shape chooses the filter: 12 deviations. */
 const FAR: i32 = 768;
 
-/** Largest output in standard deviations of the noise alone, whatever the hum may pretend. */
-export let largestPlain: f32 = 0;
-
 /** Extremes of one filter's outputs, as sizes, and where. */
-let up: i32 = 0;
-let down: i32 = 0;
-let upAt: u32 = 0;
-let downAt: u32 = 0;
-/** Median magnitude of a filter's outputs over the channel, in standard deviations of its present scale; extremes too. */
-function medianOutput(f: Filter, base: u32, n: u32): f32 {
+@unmanaged class Outputs {
+  up: i32;
+  down: i32;
+  upAt: u32;
+  downAt: u32;
+}
+const OUTPUTS: Outputs = changetype<Outputs>(memory.data(offsetof<Outputs>()));
+/** Median magnitude of a filter's outputs over the channel, in standard deviations of its present scale. @param into - extremes */
+function medianOutput(f: Filter, base: u32, n: u32, into: Outputs): f32 {
   memory.fill(histogramAt, 0, HISTOGRAM * 4);
   let total: u32 = 0;
-  up = 0;
-  down = 0;
+  let up: i32 = 0;
+  let down: i32 = 0;
+  into.upAt = 0;
+  into.downAt = 0;
   for (let t: u32 = 0; t + f.length <= n; t += f.stride) {
     const z = output(f, base + t * 4);
     if (z > up) {
       up = z;
-      upAt = t;
+      into.upAt = t;
     }
     if (z < -down) {
       down = -z;
-      downAt = t;
+      into.downAt = t;
     }
     const at = histogramAt + min<u32>(<u32>(abs(z) >> 3), HISTOGRAM - 1) * 4;
     store<u32>(at, load<u32>(at) + 1);
     total++;
   }
+  into.up = up;
+  into.down = down;
   let below: u32 = 0;
   for (let k: u32 = 0; k < HISTOGRAM; k++) {
     const here = load<u32>(histogramAt + k * 4);
@@ -170,25 +170,16 @@ function medianOutput(f: Filter, base: u32, n: u32): f32 {
 /**
  * Runs the bank over a channel: sets each filter's noise from white noise of `deviation`, raised where the outputs
  * themselves say so (hum that was left, coloured noise), and finds the largest outputs.
+ * @returns the largest output in standard deviations of the noise alone, whatever the hum may pretend
  */
-export function bankScan(channel: u32, deviation: f32, humLeft_Wb: f32): void {
+export function bankScan(channel: u32, deviation: f32, humLeft_Wb: f32, up: Extreme, down: Extreme): f32 {
   const base = gridChannel(channel);
   const n = gridCount;
   fitSamples(base, n);
-  bestUp = 0;
-  bestDown = 0;
-  shapeUp = 0;
-  shapeDown = 0;
   // A channel with no output of one sign keeps none of the one before it, whose places may lie beyond its end.
-  ofUp = 0;
-  ofDown = 0;
-  bestUpAt = 0;
-  bestDownAt = 0;
-  bestUpWidth = 0;
-  bestDownWidth = 0;
-  mostUpWidth = 0;
-  mostDownWidth = 0;
-  largestPlain = 0;
+  memory.fill(changetype<usize>(up), 0, offsetof<Extreme>());
+  memory.fill(changetype<usize>(down), 0, offsetof<Extreme>());
+  let largest: f32 = 0;
   for (let j: u32 = 0; j < WIDTHS; j++) {
     const f = filter(j);
     if (f.length > n) continue;
@@ -200,47 +191,37 @@ export function bankScan(channel: u32, deviation: f32, humLeft_Wb: f32): void {
     let raised = deviation * times;
     if (pretended > 0) setScale(f, raised);
     for (let round = 0; round < 3; round++) {
-      const ratio = medianOutput(f, base, n) / <f32>0.6745;
+      const ratio = medianOutput(f, base, n, OUTPUTS) / <f32>0.6745;
       if (ratio <= 1 + <f32>1.0 / sqrt<f32>(independent)) break;
       raised *= ratio;
       setScale(f, raised);
       // The histogram ends at 8 deviations: beyond, the ratio was a lower bound.
       if (ratio < 4) {
-        up = <i32>(<f32>up / ratio);
-        down = <i32>(<f32>down / ratio);
+        OUTPUTS.up = <i32>(<f32>OUTPUTS.up / ratio);
+        OUTPUTS.down = <i32>(<f32>OUTPUTS.down / ratio);
         break;
       }
     }
-    largestPlain = max(largestPlain, <f32>max(up, down) * times / 64);
-    keepBest(j, raised / deviation);
+    largest = max(largest, <f32>max(OUTPUTS.up, OUTPUTS.down) * times / 64);
+    keep(up, OUTPUTS.up, OUTPUTS.upAt, j, raised / deviation);
+    keep(down, OUTPUTS.down, OUTPUTS.downAt, j, raised / deviation);
   }
+  return largest;
 }
 
-/** Keeps the extremes of filter j if they are the largest yet. @param times - by which its noise was raised */
-function keepBest(j: u32, times: f32): void {
-  if (up > bestUp) {
-    bestUp = up;
-    mostUpWidth = j;
-  }
-  if (down > bestDown) {
-    bestDown = down;
-    mostDownWidth = j;
+/** Keeps filter j's largest output of a sign if it is the largest yet. @param times - by which its noise was raised */
+function keep(best: Extreme, output: i32, at: u32, j: u32, times: f32): void {
+  if (output > best.most) {
+    best.most = output;
+    best.mostWidth = j;
   }
   // Far above the noise the shape tells the filter, however much the noise of each was raised.
-  const plainUp = up > FAR ? <f32>up * times : <f32>up;
-  const plainDown = down > FAR ? <f32>down * times : <f32>down;
-  if (plainUp > shapeUp) {
-    shapeUp = plainUp;
-    ofUp = up;
-    bestUpAt = upAt;
-    bestUpWidth = j;
-  }
-  if (plainDown > shapeDown) {
-    shapeDown = plainDown;
-    ofDown = down;
-    bestDownAt = downAt;
-    bestDownWidth = j;
-  }
+  const plain = output > FAR ? <f32>output * times : <f32>output;
+  if (plain <= best.shape) return;
+  best.shape = plain;
+  best.output = output;
+  best.at = at;
+  best.width = j;
 }
 
 /** Largest output of the bank near one place, in standard deviations of white noise; 256 stands for all beyond. */

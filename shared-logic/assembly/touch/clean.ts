@@ -7,19 +7,27 @@ import { blankGaps, missing } from './bursts';
 import {
   HARMONICS, HARMONICS_ALWAYS, WHOLE, fillTurns, fitHum, humAmplitude, humBegin, partAt, powerOf, removeHum, takeFitOut,
 } from './harmonics';
-import { jumps, jumpsBegin, removeSteps } from './hum-steps';
+import { NO_STEPS, removeSteps } from './hum-steps';
 import {
   FULL_TURN, HUM_Hz, OTHER_HUM_Hz, findMains, findPhasors, humStep, period, periodAt, periods, setHum, takeHum,
 } from './mains';
 import { fillMeans, meanCount, meanLength, meansBegin, meansPower, rowAt, takeParabola } from './means';
 import { LIMIT_SIZES, deviationOf, limitedMean, median, usualSize, whiteDeviation } from './sizes';
 
-/** Amplitude of the fundamental of the channel that was cleaned last, volts. */
-export let humAmplitude_V: f32 = 0;
-/** Flux that the hum may still pretend in that channel, webers: where it changed, and what of it was left. */
-export let humLeft_Wb: f32 = 0;
-/** Usual size of what is left in that channel, grid units. */
-export let cleanSize: i32 = 0;
+/** What cleaning found in a channel. */
+@unmanaged export class Cleaned {
+  /** Amplitude of the hum's fundamental, volts. */
+  hum_V: f32;
+  /** Flux that the hum may still pretend, webers: where it changed, and what of it was left. */
+  humLeft_Wb: f32;
+  /** Usual size of what is left, grid units. */
+  size: i32;
+  /** What is left, as multiples of its white noise. */
+  unrest: f32;
+  /** Samples by which the channel was cleaned, to one beyond the last; 0 and 0: all. */
+  quietFrom: u32;
+  quietTo: u32;
+}
 
 /** Takes a robust mean out of a channel: the median, then the mean of what is near it. */
 function removeOffset(base: u32, n: u32): void {
@@ -62,12 +70,12 @@ export function findHum(): void {
 
 /** Noise this much above white noise may be hum that changed. */
 const STEPS_SHOW: f32 = 1.06;
-/** Takes drift and hum out of one channel; leaves humAmplitude_V and cleanSize. */
-export function cleanChannel(channel: u32): void {
+/** Takes drift and hum out of one channel. */
+export function cleanChannel(channel: u32, into: Cleaned): void {
   const base = gridChannel(channel);
   const n = gridCount;
   humBegin();
-  jumpsBegin();
+  let jumps: f32 = 0;
   let size = usualSize(base, n, 0);
   for (let sweep = 0; sweep < 3; sweep++) {
     removeLine(base, n, LIMIT_SIZES * size);
@@ -75,28 +83,30 @@ export function cleanChannel(channel: u32): void {
     blankGaps(channel);
     size = usualSize(base, n, 0);
   }
-  humAmplitude_V = humAmplitude() * GRID_V;
+  into.hum_V = humAmplitude() * GRID_V;
   const white = whiteDeviation(base, n, size);
   for (let pass = 0; pass < 2 && humStep != 0 && deviationOf(size) > STEPS_SHOW * white; pass++) {
-    if (!removeSteps(base, n, size, white)) break;
+    const stepped = removeSteps(base, n, size, white);
+    if (stepped == NO_STEPS) break;
+    jumps += stepped;
     size = usualSize(base, n, 0);
     removeLine(base, n, LIMIT_SIZES * size);
     blankGaps(channel);
     size = usualSize(base, n, 0);
   }
-  cleanSize = <i32>(<f32>size * <f32>n / <f32>(n - missing(channel, 0, n)));
-  unrest = max(leastDeviation(channel), deviationOf(size)) / white;
+  into.quietFrom = 0;
+  into.quietTo = 0;
+  into.size = <i32>(<f32>size * <f32>n / <f32>(n - missing(channel, 0, n)));
+  into.unrest = max(leastDeviation(channel), deviationOf(size)) / white;
   // A sinusoid of amplitude A has a flux of A / (2 pi f).
   const perWeber = <f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853;
-  humLeft_Wb = humStep == 0 ? 0 : (CHANGE_SHARE * jumps + LEFT_TIMES * leftOver(base, n, size, white)) * GRID_V / perWeber;
+  into.humLeft_Wb = humStep == 0 ? 0 : (CHANGE_SHARE * jumps + LEFT_TIMES * leftOver(base, n, size, white)) * GRID_V / perWeber;
 }
 
 /** Noise this many times the white noise is no noise: something moves through most of the capture. */
 export const MOVES: f32 = 4;
 /** But where that is hum that the fit missed, a stretch this many times quieter than all of the capture is quiet, if the end is too. */
 const QUIETER: i32 = 8;
-/** What is left of the channel cleaned last, as multiples of its white noise. */
-export let unrest: f32 = 0;
 /** Seconds before the trigger that may already move, and the shortest time to clean by. */
 const LEAD_s: f32 = 0.01;
 const BEFORE_s: f32 = 0.0395;
@@ -106,11 +116,7 @@ const MEANS_LEAST: u32 = 3;
 /** Of what only drifts no more than this share of its power is left beside the parabola that fits it best. */
 const DRIFT_LEFT: f32 = 0.06;
 
-/** Samples by which the channel cleaned last was cleaned; 0 and 0: all. */
-export let quietFrom: u32 = 0;
-export let quietTo: u32 = 0;
-
-/** Whether what moves in the channel cleaned last is no more than a parabola: drift. */
+/** Whether what moves in a cleaned channel is no more than a parabola: drift. */
 export function onlyDrifts(channel: u32): bool {
   meansBegin();
   if (meanCount < 2 * MEANS_LEAST) return true;
@@ -118,8 +124,8 @@ export function onlyDrifts(channel: u32): bool {
   return takeParabola(channel) < DRIFT_LEFT * meansPower;
 }
 
-/** Finds the stretch whose means differ least: quietFrom to quietTo. @returns whether there is one */
-function findQuiet(channel: u32): bool {
+/** Finds the stretch whose means differ least. @param into - its quiet stretch is written @returns whether there is one */
+function findQuiet(channel: u32, into: Cleaned): bool {
   meansBegin();
   fillMeans(channel);
   const wide = max(MEANS_LEAST, meanCount / QUIET_SHARE);
@@ -133,8 +139,8 @@ function findQuiet(channel: u32): bool {
     }
     if (high - low >= least) continue;
     least = high - low;
-    quietFrom = k * meanLength;
-    quietTo = (k + wide) * meanLength;
+    into.quietFrom = k * meanLength;
+    into.quietTo = (k + wide) * meanLength;
   }
   return least < f32.MAX_VALUE;
 }
@@ -142,23 +148,25 @@ function findQuiet(channel: u32): bool {
 /**
  * Cleans a channel that moves nearly all the time by what came before the trigger, where there was enough time.
  * The grid of the channel is built afresh before.
- * @param all - cleanSize of it, cleaned by all
+ * @param all - size of what is left of it, cleaned by all
  * @returns whether nothing moved in that time
  */
-export function cleanByStart(channel: u32, all: i32): bool {
+export function cleanByStart(channel: u32, all: i32, into: Cleaned): bool {
   const before = (-gridStart_s - LEAD_s) * gridRate_Hz;
   if (before < BEFORE_s * gridRate_Hz || before > <f32>gridCount) return false;
-  quietFrom = 0;
-  quietTo = <u32>before;
-  return cleanByStretch(channel, all);
+  into.quietFrom = 0;
+  into.quietTo = <u32>before;
+  return cleanByStretch(channel, all, into);
 }
 /** The same by the time in which it moves least. */
-export function cleanByQuiet(channel: u32, all: i32): bool { return findQuiet(channel) && cleanByStretch(channel, all); }
-/** The next channel is cleaned by all of it. */
-export function cleanByAll(): void { quietTo = 0; }
+export function cleanByQuiet(channel: u32, all: i32, into: Cleaned): bool {
+  return findQuiet(channel, into) && cleanByStretch(channel, all, into);
+}
 
-/** Offset and hum are those of the stretch from quietFrom to quietTo. Parameters as of cleanByStart. */
-function cleanByStretch(channel: u32, all: i32): bool {
+/** Offset and hum are those of the quiet stretch of `into`. Parameters as of cleanByStart. */
+function cleanByStretch(channel: u32, all: i32, into: Cleaned): bool {
+  const quietFrom = into.quietFrom;
+  const quietTo = into.quietTo;
   const base = gridChannel(channel);
   const n = gridCount;
   const count = quietTo - quietFrom;
@@ -170,24 +178,24 @@ function cleanByStretch(channel: u32, all: i32): bool {
     for (let i: u32 = 0; i < n; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - middle);
     size = usualSize(quiet, count, 0);
     if (humStep == 0) continue;
-    if (sweep == 0) nameHum(base, size);
+    if (sweep == 0) nameHum(base, quietFrom, quietTo, size);
     fitHum(base, quietFrom, quietTo, size, WHOLE, HARMONICS_ALWAYS);
     takeFitOut(base, 0, n, HARMONICS_ALWAYS);
     blankGaps(channel);
     size = usualSize(quiet, count, 0);
   }
-  cleanSize = size;
+  into.size = size;
   const amplitude = humAmplitude();
-  humAmplitude_V = amplitude * GRID_V;
+  into.hum_V = amplitude * GRID_V;
   // Carried on from there, it may get out of step.
-  humLeft_Wb = humStep == 0 ? 0 : amplitude * GRID_V / (<f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853);
-  unrest = max(leastDeviation(channel), deviationOf(size)) / whiteDeviation(quiet, count, size);
+  into.humLeft_Wb = humStep == 0 ? 0 : amplitude * GRID_V / (<f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853);
+  into.unrest = max(leastDeviation(channel), deviationOf(size)) / whiteDeviation(quiet, count, size);
   const little = all / QUIETER;
-  return unrest < MOVES || (size < little && usualSize(base + (n - count) * 4, count, 0) < little);
+  return into.unrest < MOVES || (size < little && usualSize(base + (n - count) * 4, count, 0) < little);
 }
 
 /** What moves may have hidden the mains: where 50 or 60 Hz stands out more in the quiet stretch, it is that. */
-function nameHum(base: u32, size: i32): void {
+function nameHum(base: u32, quietFrom: u32, quietTo: u32, size: i32): void {
   const found = humStep;
   let best = found;
   let most: f32 = 0;

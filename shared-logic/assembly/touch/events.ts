@@ -1,4 +1,5 @@
 /** Touches well above the noise: the stretches in which something happens, and the flux that each one leaves behind. */
+import { MAX_CHANNELS } from '../layout';
 import { GRID_V, WORK, gridChannel, gridCount, gridRate_Hz, gridStart_s, NO_STRETCH, firstStretch } from './grid';
 import { isKnown } from './high-pass';
 import { roomFor } from './sizes';
@@ -47,32 +48,42 @@ export function eventsBegin(): void {
   eventCount = 0;
 }
 
-let boxcarPeak: i32 = 0;
-let boxcarPeakAt: u32 = 0;
-/** Limited mean size of the boxcar sums; leaves boxcarPeak. */
-function boxcarSize(base: u32, n: u32, w: u32, limit: i32): i32 {
+/** The boxcars of a channel: their usual size, the size of the largest, and where it ends. */
+@unmanaged class Activity {
+  usual: i32;
+  peak: i32;
+  peakAt: u32;
+}
+/** Limited mean size of the boxcar sums. @param into - their peak */
+function boxcarSize(base: u32, n: u32, w: u32, limit: i32, into: Activity): i32 {
   const shift = roomFor(limit, n);
   let sum: i32 = 0;
   let total: i32 = 0;
-  boxcarPeak = 0;
+  let peak: i32 = 0;
+  into.peakAt = 0;
   for (let i: u32 = 0; i < n; i++) {
     sum += load<i32>(base + i * 4);
     if (i >= w) sum -= load<i32>(base + (i - w) * 4);
     const size = abs(sum);
-    if (size > boxcarPeak) {
-      boxcarPeak = size;
-      boxcarPeakAt = i;
+    if (size > peak) {
+      peak = size;
+      into.peakAt = i;
     }
     total += min(size, limit) >> shift;
   }
+  into.peak = peak;
   return (total / <i32>n << shift) + 1;
 }
 
-/** Middle of the largest boxcar of the channel measured last. */
-export let activityAt: u32 = 0;
-/** Size and peak of each channel's boxcars, a word each. */
-const ACTIVITY: usize = memory.data(48);
-@inline function activityAtChannel(channel: u32): usize { return ACTIVITY + <usize>(channel << 3); }
+const ACTIVITY: usize = memory.data(MAX_CHANNELS * offsetof<Activity>());
+@inline function activityAt(channel: u32): Activity { return changetype<Activity>(ACTIVITY + <usize>(channel * offsetof<Activity>())); }
+@inline function boxcarLength(): u32 { return max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz)); }
+/** Middle of the largest boxcar of a channel: activityOf of it goes before. */
+export function middleOfActivity(channel: u32): u32 {
+  const end = activityAt(channel).peakAt;
+  const half = boxcarLength() / 2;
+  return end >= half ? end - half : 0;
+}
 /**
  * How far the largest boxcar of a channel stands out, in standard deviations of its boxcars.
  * @param size - usual size of a sample
@@ -81,26 +92,25 @@ const ACTIVITY: usize = memory.data(48);
 export function activityOf(channel: u32, size: f32, from: u32, to: u32): f32 {
   const base = gridChannel(channel);
   const n = gridCount;
-  const w = max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz));
+  const w = boxcarLength();
+  const activity = activityAt(channel);
   let usual = <i32>(size * sqrt<f32>(<f32>w));
   const quiet = to > from + 2 * w;
   for (let round = 0; round < 3; round++) {
-    usual = quiet ? boxcarSize(base + from * 4, to - from, w, 3 * usual) : boxcarSize(base, n, w, 3 * usual);
+    usual = quiet ? boxcarSize(base + from * 4, to - from, w, 3 * usual, activity) : boxcarSize(base, n, w, 3 * usual, activity);
   }
-  if (quiet) boxcarSize(base, n, w, 3 * usual);
-  store<i32>(activityAtChannel(channel), usual);
-  store<i32>(activityAtChannel(channel), boxcarPeak, 4);
-  activityAt = boxcarPeakAt >= w / 2 ? boxcarPeakAt - w / 2 : 0;
-  return <f32>boxcarPeak / <f32>usual * <f32>0.79;
+  if (quiet) boxcarSize(base, n, w, 3 * usual, activity);
+  activity.usual = usual;
+  return <f32>activity.peak / <f32>usual * <f32>0.79;
 }
 
 /** Marks where a channel is active; activityOf of it goes before. */
 export function markActivity(channel: u32): void {
   const base = gridChannel(channel);
   const n = gridCount;
-  const w = max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz));
-  const size = load<i32>(activityAtChannel(channel));
-  const threshold = max(ACTIVE_SIZES * size, <i32>(<f32>load<i32>(activityAtChannel(channel), 4) * ACTIVE_SHARE));
+  const w = boxcarLength();
+  const activity = activityAt(channel);
+  const threshold = max(ACTIVE_SIZES * activity.usual, <i32>(<f32>activity.peak * ACTIVE_SHARE));
   let sum: i32 = 0;
   for (let i: u32 = 0; i < n; i++) {
     sum += load<i32>(base + i * 4);
@@ -119,7 +129,7 @@ export function markActivity(channel: u32): void {
 export function collectEvents(): void {
   const n = gridCount;
   const quiet = max<u32>(2, <u32>(QUIET_s * gridRate_Hz));
-  const margin = max<u32>(1, <u32>nearest(SMOOTH_s * gridRate_Hz));
+  const margin = boxcarLength();
   eventCount = 0;
   let i: u32 = 0;
   while (i < n) {

@@ -91,18 +91,16 @@ function removeRest(base: u32, from: u32, to: u32): void {
   if (isHum(WHOLE, HARMONICS)) takeFitOut(base, from, to, HARMONICS);
 }
 
-/** Sum of the sizes of all changes of the fundamental that were found, grid units. */
-export let jumps: f32 = 0;
-/** Begins the count of the changes. */
-export function jumpsBegin(): void { jumps = 0; }
+/** What removeSteps says where the hum does not step. */
+export const NO_STEPS: f32 = -1;
 
 /**
  * Refits the hum where its amplitude or phase steps: one or two steps, where they explain much more than noise.
- * @returns whether there were any
+ * @returns sum of the sizes of the changes of the fundamental, grid units, or NO_STEPS
  */
-export function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
+export function removeSteps(base: u32, n: u32, size: i32, white: f32): f32 {
   findPhasors(base, n, size);
-  if (periods < 2 * STRETCH) return false;
+  if (periods < 2 * STRETCH) return NO_STEPS;
   let re: f32 = 0;
   let im: f32 = 0;
   let power: f32 = 0;
@@ -124,7 +122,7 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
   const noise = <f32>4 * white * white / period;
   const none = spreadFrom(0);
   const worth: f32 = <f32>30 * noise;
-  if (none < worth) return false;
+  if (none < worth) return NO_STEPS;
   let best = none;
   let first: u32 = 0;
   let second: u32 = periods;
@@ -149,13 +147,12 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
       }
     }
   }
-  if (first == 0 || none - best < worth || best > <f32>0.7 * none) return false;
+  if (first == 0 || none - best < worth || best > <f32>0.7 * none) return NO_STEPS;
   fitStretch(base, 0, 0, first);
   fitStretch(base, 1, first, second);
   if (second < periods) fitStretch(base, 2, second, periods);
-  if (!isHum(0, MODELLED) || !isHum(1, MODELLED) || (second < periods && !isHum(2, MODELLED))) return false;
-  jumps += partDistance(0, 1);
-  if (second < periods) jumps += partDistance(1, 2);
+  if (!isHum(0, MODELLED) || !isHum(1, MODELLED) || (second < periods && !isHum(2, MODELLED))) return NO_STEPS;
+  const jumps = partDistance(0, 1) + (second < periods ? partDistance(1, 2) : 0);
   const from = findStep(base, n, 0, periodStart(first));
   const to = second < periods ? max(from, findStep(base, n, 1, periodStart(second))) : n;
   takeOut(base, 0, from, 0, MODELLED);
@@ -166,5 +163,5 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): bool {
   removeRest(base, 0, from);
   removeRest(base, from, to);
   removeRest(base, to, n);
-  return true;
+  return jumps;
 }

@@ -4,17 +4,12 @@ import {
   GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s, leastDeviation,
 } from './grid';
 import { blankGaps, burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
+import { cleanByQuiet, cleanByStart, cleanChannel, Cleaned, findHum, MOVES, onlyDrifts } from './clean';
+import { Extreme, WIDTHS, bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan } from './bank';
+import { SEEN, SignSum, bankSum } from './bank-sum';
 import {
-  cleanByAll, cleanByQuiet, cleanByStart, cleanChannel, cleanSize, findHum, humAmplitude_V, humLeft_Wb, MOVES, onlyDrifts,
-  quietFrom, quietTo, unrest,
-} from './clean';
-import {
-  WIDTHS, bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan, bestDown, bestDownAt, bestDownWidth, bestUp, bestUpAt, bestUpWidth,
-  largestPlain, ofDown, ofUp,
-} from './bank';
-import { SEEN, bankSum, logAnyFlux, logDown, logUp } from './bank-sum';
-import {
-  Event, NO_FLUX_SHARE, activityAt, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
+  Event, NO_FLUX_SHARE, activityOf, collectEvents, eventAt, eventCount, eventTime_s, eventsBegin, markActivity, measureEvents,
+  middleOfActivity,
 } from './events';
 import { TRIGGER_s, beganAfter, restsBefore } from './hand';
 import { findLoudHum } from './loud-hum';
@@ -71,13 +66,11 @@ const EITHER: f32 = 0.16;
 }
 @inline function limited(x: f32): f32 { return max<f32>(-CAP, min<f32>(CAP, x)); }
 
-/** Flux that the hum may still pretend, per channel, webers. */
-const HUM_LEFT: usize = memory.data(24);
-/** What is left of each channel as multiples of its white noise. */
-const UNREST: usize = memory.data(24);
+/** What cleaning found in each channel. */
+const CLEANED: usize = memory.data(MAX_CHANNELS * offsetof<Cleaned>());
+@inline function cleanedAt(c: u32): Cleaned { return changetype<Cleaned>(CLEANED + <usize>(c * offsetof<Cleaned>())); }
 /** Noise up to this many times the white noise is taken for what it is; beyond, that much of it is movement unexplained. */
 const CALM: f32 = 2;
-@inline function humLeft(c: u32): f32 { return load<f32>(HUM_LEFT + <usize>(c * 4)); }
 
 /** Uncertainty of a flux over `count` samples of white noise, webers. */
 function whiteNoise_Wb(deviation: f32, count: u32): f32 {
@@ -86,42 +79,33 @@ function whiteNoise_Wb(deviation: f32, count: u32): f32 {
 /** The same with what the hum may pretend. */
 function fluxNoise_Wb(c: u32, deviation: f32, count: u32): f32 {
   const white = whiteNoise_Wb(deviation, count);
-  return sqrt<f32>(white * white + humLeft(c) * humLeft(c));
+  return sqrt<f32>(white * white + cleanedAt(c).humLeft_Wb * cleanedAt(c).humLeft_Wb);
 }
 
 /** Takes out of all channels what is not the touch. @param rate - of the coupling that is undone, or 0 */
 function cleanAll(at: u32, rate: f32): void {
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
-    cleanByAll();
-    cleanChannel(c);
-    if (unrest >= MOVES) cleanMoving(c, rate);
-    store<u32>(QUIETS + <usize>(c * 8), quietFrom);
-    store<u32>(QUIETS + <usize>(c * 8), quietTo, 4);
-    e.hum_V = humAmplitude_V;
-    store<f32>(HUM_LEFT + <usize>(c * 4), humLeft_Wb);
-    store<f32>(UNREST + <usize>(c * 4), unrest);
-    e.noise_V = max(leastDeviation(c), deviationOf(cleanSize)) * GRID_V;
+    const cleaned = cleanedAt(c);
+    cleanChannel(c, cleaned);
+    if (cleaned.unrest >= MOVES) cleanMoving(c, rate, cleaned);
+    e.hum_V = cleaned.hum_V;
+    e.noise_V = max(leastDeviation(c), deviationOf(cleaned.size)) * GRID_V;
   }
 }
 /** Cleans a channel that moves most of the time, if not all the time, by where it is quiet. */
-function cleanMoving(c: u32, rate: f32): void {
+function cleanMoving(c: u32, rate: f32, into: Cleaned): void {
   const drifts = onlyDrifts(c);
-  const all = cleanSize;
+  const all = into.size;
   build(c, rate);
-  if (cleanByStart(c, all)) return;
+  if (cleanByStart(c, all, into)) return;
   if (!drifts) {
     build(c, rate);
-    if (cleanByQuiet(c, all)) return;
+    if (cleanByQuiet(c, all, into)) return;
   }
   build(c, rate);
-  cleanByAll();
-  cleanChannel(c);
+  cleanChannel(c, into);
 }
-/** Where each channel was found to be quiet: first sample, and one beyond the last; 0: it is so most of the time. */
-const QUIETS: usize = memory.data(48);
-@inline function quietStart(c: u32): u32 { return load<u32>(QUIETS + <usize>(c * 8)); }
-@inline function quietEnd(c: u32): u32 { return load<u32>(QUIETS + <usize>(c * 8), 4); }
 function build(c: u32, rate: f32): void {
   gridBuild(c);
   if (rate > 0) undoHighPass(c, rate);
@@ -207,20 +191,20 @@ export function analyseTouch(at: u32): void {
   faintLogOdds = -100;
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
+    const cleaned = cleanedAt(c);
     const deviation = e.noise_V / GRID_V;
-    const stands = activityOf(c, deviation * <f32>0.792, quietStart(c), quietEnd(c));
-    if (stands >= OBVIOUS) e.matched_d = bankPeak(c, activityAt, deviation);
+    const stands = activityOf(c, deviation * <f32>0.792, cleaned.quietFrom, cleaned.quietTo);
+    if (stands >= OBVIOUS) e.matched_d = bankPeak(c, middleOfActivity(c), deviation);
     if (e.matched_d < STRONG_d) {
-      bankScan(c, deviation, humLeft(c));
-      e.matched_d = largestPlain;
+      e.matched_d = bankScan(c, deviation, cleaned.humLeft_Wb, UP, DOWN);
     }
-    if (e.matched_d < STRONG_d) weighFaint(at, c);
+    if (e.matched_d < STRONG_d) weighFaint(at, c, UP, DOWN);
     // What moves longer than any shape of the bank shows in its boxcars.
-    const long = quietEnd(c) != 0 && stands >= MARKED_d;
+    const long = cleaned.quietTo != 0 && stands >= MARKED_d;
     if (long) e.matched_d = max(e.matched_d, stands);
-    const lobes = long || (e.matched_d < STRONG_d && isBeyondBank());
+    const lobes = long || (e.matched_d < STRONG_d && isBeyondBank(UP, DOWN));
     // Of a channel that moves all along, what moves is its noise: events stand out of what is white in that.
-    const stirs = e.matched_d * max<f32>(1, load<f32>(UNREST + <usize>(c * 4))) >= MARKED_d;
+    const stirs = e.matched_d * max<f32>(1, cleaned.unrest) >= MARKED_d;
     const strong = e.matched_d >= MARKED_d && (lobes || e.matched_d >= STRONG_d);
     store<u8>(MARKED + c, stirs ? strong ? 2 : 1 : 0);
     if (stirs) marked++;
@@ -274,47 +258,47 @@ const MARKED_d: f32 = 15;
 const EVENTS_LEAST: u32 = 2;
 const LOBES_s: f32 = 0.035;
 const LOBES_SHARE: f32 = 0.4;
-/** Whether the largest outputs of both signs lie together, or the longest filter sees most: bankScan goes before. */
-function isBeyondBank(): bool {
-  const apart = abs(<f32>bestUpAt - <f32>bestDownAt);
-  if ((bestUp > bestDown ? bestUpWidth : bestDownWidth) == WIDTHS - 1) return true;
-  return apart < LOBES_s * gridRate_Hz && <f32>min(bestUp, bestDown) > LOBES_SHARE * <f32>max(bestUp, bestDown);
+/** Whether the largest outputs of both signs lie together, or the longest filter sees most. */
+function isBeyondBank(up: Extreme, down: Extreme): bool {
+  const apart = abs(<f32>up.at - <f32>down.at);
+  if ((up.most > down.most ? up.width : down.width) == WIDTHS - 1) return true;
+  return apart < LOBES_s * gridRate_Hz && <f32>min(up.most, down.most) > LOBES_SHARE * <f32>max(up.most, down.most);
 }
+/** What stands out most on the channel at hand, and what the sum over shapes makes of it. */
+const UP: Extreme = changetype<Extreme>(memory.data(offsetof<Extreme>()));
+const DOWN: Extreme = changetype<Extreme>(memory.data(offsetof<Extreme>()));
+const SUM: SignSum = changetype<SignSum>(memory.data(offsetof<SignSum>()));
 
 /** Times of the arrival and departure of the faint channel that shows most, and what it shows. */
 let faintArrival_s: f32 = 0;
 let faintDeparture_s: f32 = 0;
 let faintLogOdds: f32 = 0;
 
-/** A channel near the noise: bankScan of it goes before. */
-function weighFaint(at: u32, c: u32): void {
+/** A channel near the noise. @param largestUp - what stands out most on it @param largestDown - the same */
+function weighFaint(at: u32, c: u32, largestUp: Extreme, largestDown: Extreme): void {
   const e = channelAt(at, c);
-  bankSum(c);
+  bankSum(c, largestUp, largestDown, SUM);
   // What moves slowly is no independent noise: its samples tell less of a sign than so many of white noise.
-  const share = CALM / max<f32>(CALM, load<f32>(UNREST + <usize>(c * 4)));
-  const odds = (logUp - logDown) * share * share;
+  const share = CALM / max<f32>(CALM, cleanedAt(c).unrest);
+  const odds = (SUM.up - SUM.down) * share * share;
   e.signLogOdds = limited(odds * (1 + FLATTENED * exponential(-abs(odds) / FLATTENED_TO)));
-  const high = max(logUp, logDown);
-  const low = min(logUp, logDown);
-  const touched = high + logarithm(<f32>0.5 + <f32>0.5 * exponential(low - high)) - logAnyFlux;
+  const high = max(SUM.up, SUM.down);
+  const low = min(SUM.up, SUM.down);
+  const touched = high + logarithm(<f32>0.5 + <f32>0.5 * exponential(low - high)) - SUM.anyFlux;
   e.touchLogOdds = limited(touched);
-  const up = logUp >= logDown;
-  const width = up ? bestUpWidth : bestDownWidth;
-  const start = up ? bestUpAt : bestDownAt;
-  const z = up ? ofUp : -ofDown;
-  e.flux_Wb = bankFlux_Wb(width, z);
-  const noise_Wb = bankFlux_Wb(width, 64);
+  const up = SUM.up >= SUM.down;
+  const main = up ? largestUp : largestDown;
+  const other = up ? largestDown : largestUp;
+  e.flux_Wb = bankFlux_Wb(main.width, up ? main.output : -main.output);
+  const noise_Wb = bankFlux_Wb(main.width, 64);
   e.u_flux_Wb = sqrt<f32>(CHOSEN * CHOSEN * noise_Wb * noise_Wb + WIDTH_SHARE * WIDTH_SHARE * e.flux_Wb * e.flux_Wb);
-  e.peak_V = <f32>load<i32>(gridChannel(c) + (start + bankLength(width) / 2) * 4) * GRID_V;
-  const arrival_s = gridStart_s + (<f32>start + <f32>bankLength(width) * <f32>0.5) / gridRate_Hz;
-  const otherStart = up ? bestDownAt : bestUpAt;
-  const other = up ? bestDown : bestUp;
-  const otherWidth = up ? bestDownWidth : bestUpWidth;
+  e.peak_V = <f32>load<i32>(gridChannel(c) + (main.at + bankLength(main.width) / 2) * 4) * GRID_V;
+  const arrival_s = gridStart_s + (<f32>main.at + <f32>bankLength(main.width) * <f32>0.5) / gridRate_Hz;
   let departure_s: f32 = 0;
-  if (otherStart > start && other > 5 * 64) {
-    e.departure_Wb = bankFlux_Wb(otherWidth, up ? -ofDown : ofUp);
-    departure_s = gridStart_s + (<f32>otherStart + <f32>bankLength(otherWidth) * <f32>0.5) / gridRate_Hz;
-    if (abs(z) > SEEN && arrival_s < -LIFTED_s) e.signLogOdds *= EITHER;
+  if (other.at > main.at && other.most > 5 * 64) {
+    e.departure_Wb = bankFlux_Wb(other.width, up ? -other.output : other.output);
+    departure_s = gridStart_s + (<f32>other.at + <f32>bankLength(other.width) * <f32>0.5) / gridRate_Hz;
+    if (main.output > SEEN && arrival_s < -LIFTED_s) e.signLogOdds *= EITHER;
   }
   if (touched > faintLogOdds) {
     faintLogOdds = touched;
@@ -392,7 +376,7 @@ function countEvents(c: u32, deviation: f32): f32 {
     const size = abs(e.flux_Wb);
     // Of what lies in a burst nobody knows the flux.
     const heard = missing(c, e.from, e.to) == 0;
-    const clear = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * humLeft(c);
+    const clear = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * cleanedAt(c).humLeft_Wb;
     const moved = heard && clear && size > COUNT_SHARE * largest && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
     e.counts = moved || (e.over != 0 && heard) ? 1 : 0;
     e.bounced = moved && e.bounce_Wb > max(BOUNCE_SHARE * size, COUNT_u * fluxNoise_Wb(c, deviation, e.to - e.from)) ? 1 : 0;
