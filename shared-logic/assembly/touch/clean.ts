@@ -11,7 +11,7 @@ import { NO_STEPS, removeSteps } from './hum-steps';
 import {
   FULL_TURN, HUM_Hz, OTHER_HUM_Hz, findMains, findPhasors, humStep, period, periodAt, periods, setHum, takeHum,
 } from './mains';
-import { fillMeans, meanCount, meanLength, meansBegin, meansPower, rowAt, takeParabola } from './means';
+import { Bent, fillMeans, meanCount, meanLength, meansBegin, rowAt, takeParabola } from './means';
 import { LIMIT_SIZES, deviationOf, limitedMean, median, usualSize, whiteDeviation } from './sizes';
 
 /** What cleaning found in a channel. */
@@ -116,12 +116,14 @@ const MEANS_LEAST: u32 = 3;
 /** Of what only drifts no more than this share of its power is left beside the parabola that fits it best. */
 const DRIFT_LEFT: f32 = 0.06;
 
+const BENT: Bent = changetype<Bent>(memory.data(offsetof<Bent>()));
 /** Whether what moves in a cleaned channel is no more than a parabola: drift. */
 export function onlyDrifts(channel: u32): bool {
   meansBegin();
   if (meanCount < 2 * MEANS_LEAST) return true;
   fillMeans(channel);
-  return takeParabola(channel) < DRIFT_LEFT * meansPower;
+  takeParabola(channel, BENT);
+  return BENT.left < DRIFT_LEFT * BENT.all;
 }
 
 /** Finds the stretch whose means differ least. @param into - its quiet stretch is written @returns whether there is one */

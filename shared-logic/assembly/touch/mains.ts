@@ -20,9 +20,12 @@ const RATE_MIN_Hz: f32 = 300;
 /** A turn of a phase. */
 export const FULL_TURN: f32 = 4294967296;
 
-/** Amplitudes of the last projection, grid units. */
-let cosinePart: f32 = 0;
-let sinePart: f32 = 0;
+/** Amplitudes of a projection, grid units. */
+@unmanaged class Phasor {
+  cosine: f32;
+  sine: f32;
+}
+const PROJECTED: Phasor = changetype<Phasor>(memory.data(offsetof<Phasor>()));
 /** Cosine and sine, 16384 = 1. */
 export function cosine14(phase: u32): i32 { return cosine(phase) >> 1; }
 function sine14(phase: u32): i32 { return cosine14(phase - QUARTER_TURN); }
@@ -30,7 +33,7 @@ function sine14(phase: u32): i32 { return cosine14(phase - QUARTER_TURN); }
 const TURNED: u32 = 8;
 
 /** Projects limited samples from `from` to `to` on one sinusoid. @param step - its phase advance per sample */
-function project(base: u32, from: u32, to: u32, step: u32, limit: i32): void {
+function project(base: u32, from: u32, to: u32, step: u32, limit: i32, into: Phasor): void {
   let shift: i32 = 0;
   while ((limit >> shift) > 32767) shift++;
   let c: i32 = 0;
@@ -56,8 +59,8 @@ function project(base: u32, from: u32, to: u32, step: u32, limit: i32): void {
     s += (s8 + 512) >> 10;
   }
   const scale = <f32>(1 << shift) / <f32>(to - from);
-  cosinePart = <f32>c * scale;
-  sinePart = <f32>s * scale;
+  into.cosine = <f32>c * scale;
+  into.sine = <f32>s * scale;
 }
 
 /** Phase advance of the fundamental per grid sample, a turn is 2^32. */
@@ -86,11 +89,11 @@ function mixDown(): void {
     const size = usualSize(base, gridCount, 0);
     const gain = MIXED_SIZE / <f32>size;
     for (let k: u32 = 0; k < blocks; k++) {
-      project(base, k * blockSamples, (k + 1) * blockSamples, step, LIMIT_SIZES * size);
+      project(base, k * blockSamples, (k + 1) * blockSamples, step, LIMIT_SIZES * size, PROJECTED);
       const fall: i32 = 32768 - cosine(windowStep * k + (windowStep >> 1));
       const window = <f32>fall * <f32>1.52587890625e-5 * gain;
-      store<i32>(blockAt(c, k), <i32>nearest(cosinePart * window));
-      store<i32>(blockAt(c, k), <i32>nearest(sinePart * window), 4);
+      store<i32>(blockAt(c, k), <i32>nearest(PROJECTED.cosine * window));
+      store<i32>(blockAt(c, k), <i32>nearest(PROJECTED.sine * window), 4);
     }
   }
 }
@@ -192,17 +195,23 @@ export function findPhasors(base: u32, n: u32, size: i32): void {
   period = FULL_TURN / <f32>humStep;
   periods = min<u32>(PERIODS_MAX, <u32>(<f32>n / period));
   for (let k: u32 = 0; k < periods; k++) {
-    project(base, periodStart(k), periodStart(k + 1), humStep, LIMIT_SIZES * size);
-    store<f32>(periodAt(k), cosinePart);
-    store<f32>(periodAt(k), sinePart, 4);
+    project(base, periodStart(k), periodStart(k + 1), humStep, LIMIT_SIZES * size, PROJECTED);
+    store<f32>(periodAt(k), PROJECTED.cosine);
+    store<f32>(periodAt(k), PROJECTED.sine, 4);
   }
 }
 
-/** Turn of the phasors from one period to the next: its two products. */
-let along: f32 = 0;
-let across: f32 = 0;
-/** Adds the turns of the channel's phasors that lie within `reach` of `middle`. @returns mean distance from middle */
-function addTurns(middle: f32, reach: f32): f32 {
+/** How phasors turn from one period to the next: its two products, and the mean distance of the turns from their middle. */
+@unmanaged class Turn {
+  along: f32;
+  across: f32;
+  distance: f32;
+}
+const TURN: Turn = changetype<Turn>(memory.data(offsetof<Turn>()));
+/** The turns of the channel's phasors that lie within `reach` of `middle`. */
+function addTurns(middle: f32, reach: f32, into: Turn): void {
+  let along: f32 = 0;
+  let across: f32 = 0;
   let distance: f32 = 0;
   let weight: f32 = 0;
   for (let k: u32 = 0; k + 1 < periods; k++) {
@@ -219,7 +228,9 @@ function addTurns(middle: f32, reach: f32): f32 {
     distance += off;
     weight += abs(x);
   }
-  return weight > 0 ? distance / weight : 0;
+  into.along = along;
+  into.across = across;
+  into.distance = weight > 0 ? distance / weight : 0;
 }
 
 /**
@@ -235,17 +246,14 @@ function refineFrequency(): void {
       findPhasors(base, gridCount, usualSize(base, gridCount, 0));
       let middle: f32 = 0;
       let reach: f32 = 1;
-      let distance: f32 = 0;
       for (let pass = 0; pass < 3; pass++) {
-        along = 0;
-        across = 0;
-        distance = addTurns(middle, reach);
-        if (along <= 0) break;
-        middle = across / along;
-        reach = <f32>2.5 * distance + <f32>1e-4;
+        addTurns(middle, reach, TURN);
+        if (TURN.along <= 0) break;
+        middle = TURN.across / TURN.along;
+        reach = <f32>2.5 * TURN.distance + <f32>1e-4;
       }
-      if (along <= 0) continue;
-      const weight: f32 = 1 / (distance * distance + <f32>1e-6);
+      if (TURN.along <= 0) continue;
+      const weight: f32 = 1 / (TURN.distance * TURN.distance + <f32>1e-6);
       weights += weight;
       turn += weight * middle;
     }

@@ -44,10 +44,13 @@ export function fillMeans(channel: u32): void {
   }
 }
 
-/** Power of the means about their mean, before the parabola was taken out. */
-export let meansPower: f32 = 0;
-/** Takes the parabola that fits best out of a channel's means. @returns the power that is left */
-export function takeParabola(channel: u32): f32 {
+/** Powers of a channel's means about their mean: all of it, and what the parabola that fits best leaves. */
+@unmanaged export class Bent {
+  all: f32;
+  left: f32;
+}
+/** Takes the parabola that fits best out of a channel's means. */
+export function takeParabola(channel: u32, into: Bent): void {
   let mean: f32 = 0;
   let line: f32 = 0;
   let bend: f32 = 0;
@@ -67,6 +70,6 @@ export function takeParabola(channel: u32): f32 {
     store<f32>(at, x);
     left += x * x;
   }
-  meansPower = left + line * line * linePower + bend * bend * bendPower;
-  return left;
+  into.left = left;
+  into.all = left + line * line * linePower + bend * bend * bendPower;
 }

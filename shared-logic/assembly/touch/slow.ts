@@ -7,7 +7,7 @@
  * unknown): ln odds of two fits = (means - unknowns) / 2 * ln of the ratio of their residuals.
  */
 import { GRID_V, gridChannels, gridCount, gridRate_Hz, gridStart_s } from './grid';
-import { bendAt, bendPower, fillMeans, lineAt, linePower, meanCount, meanLength, meansBegin, rowAt, takeParabola } from './means';
+import { Bent, bendAt, bendPower, fillMeans, lineAt, linePower, meanCount, meanLength, meansBegin, rowAt, takeParabola } from './means';
 import { whiteOf } from './sizes';
 import { QUARTER_TURN, cosine, exponential, logarithm } from '../waves';
 
@@ -138,6 +138,7 @@ function tryShape(leader: u32, corner: f32): void {
   /** How far it stands out, deviations. */
   stands: f32;
 }
+const BENT: Bent = changetype<Bent>(memory.data(offsetof<Bent>()));
 const LEADERS: SlowShare = changetype<SlowShare>(memory.data(offsetof<SlowShare>()));
 
 /** White noise of a channel's means, as a power of all of them. */
@@ -171,7 +172,8 @@ export function findSlow(usable: u32, leftMost: f32, oneMost: f32, into: SlowArr
   for (let c: u32 = 0; c < gridChannels; c++) {
     if ((usable >> c & 1) == 0) continue;
     fillMeans(c);
-    const moved = takeParabola(c);
+    takeParabola(c, BENT);
+    const moved = BENT.left;
     if (isInOne(c, oneMost * moved)) continue;
     const times = moved / whitePower(c);
     if (times <= most) continue;

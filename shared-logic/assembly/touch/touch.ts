@@ -188,7 +188,7 @@ export function analyseTouch(at: u32): void {
   // The bank and the hum share the work space: the bank comes after all cleaning.
   bankBegin();
   let marked: u32 = 0;
-  faintLogOdds = -100;
+  FAINTEST.logOdds = -100;
   for (let c: u32 = 0; c < gridChannels; c++) {
     const e = channelAt(at, c);
     const cleaned = cleanedAt(c);
@@ -198,7 +198,7 @@ export function analyseTouch(at: u32): void {
     if (e.matched_d < STRONG_d) {
       e.matched_d = bankScan(c, deviation, cleaned.humLeft_Wb, UP, DOWN);
     }
-    if (e.matched_d < STRONG_d) weighFaint(at, c, UP, DOWN);
+    if (e.matched_d < STRONG_d) weighFaint(at, c, UP, DOWN, FAINTEST);
     // What moves longer than any shape of the bank shows in its boxcars.
     const long = cleaned.quietTo != 0 && stands >= MARKED_d;
     if (long) e.matched_d = max(e.matched_d, stands);
@@ -210,9 +210,9 @@ export function analyseTouch(at: u32): void {
     if (stirs) marked++;
   }
   // Steel that comes slowly through a coupling makes events of its own: the arrival and the tail, which goes the other way.
-  leading = -1;
   const isSlow = marked > 0 && weighSlow(at, CLEARLY_SLOW, IN_ONE, TELLS_LEAST);
-  if (!isSlow && (marked == 0 || !weighStrong(at)) && (faintLogOdds > HEARD || !weighSlow(at, LIKELY_SLOW, 1, 0))) summariseFaint(at);
+  const leading = isSlow || marked == 0 ? FAINT : weighStrong(at);
+  if (!isSlow && leading == FAINT && (FAINTEST.logOdds > HEARD || !weighSlow(at, LIKELY_SLOW, 1, 0))) summariseFaint(at, FAINTEST);
   const followed = leading >= 0 && gapCount(leading) == 0;
   for (let c: u32 = 0; c < gridChannels; c++) if (gapCount(c) > 0) leaveOpen(at, c, followed);
   let flags = <u32>touch.flags | (beganAfter() ? TouchFlag.missed : 0);
@@ -269,13 +269,16 @@ const UP: Extreme = changetype<Extreme>(memory.data(offsetof<Extreme>()));
 const DOWN: Extreme = changetype<Extreme>(memory.data(offsetof<Extreme>()));
 const SUM: SignSum = changetype<SignSum>(memory.data(offsetof<SignSum>()));
 
-/** Times of the arrival and departure of the faint channel that shows most, and what it shows. */
-let faintArrival_s: f32 = 0;
-let faintDeparture_s: f32 = 0;
-let faintLogOdds: f32 = 0;
+/** Of the channels near the noise the one that shows most: its ln odds of a touch, and the times of it. */
+@unmanaged class Faintest {
+  logOdds: f32;
+  arrival_s: f32;
+  departure_s: f32;
+}
+const FAINTEST: Faintest = changetype<Faintest>(memory.data(offsetof<Faintest>()));
 
-/** A channel near the noise. @param largestUp - what stands out most on it @param largestDown - the same */
-function weighFaint(at: u32, c: u32, largestUp: Extreme, largestDown: Extreme): void {
+/** A channel near the noise. @param largestUp - what stands out most on it @param largestDown - the same @param into - kept where it shows more */
+function weighFaint(at: u32, c: u32, largestUp: Extreme, largestDown: Extreme, into: Faintest): void {
   const e = channelAt(at, c);
   bankSum(c, largestUp, largestDown, SUM);
   // What moves slowly is no independent noise: its samples tell less of a sign than so many of white noise.
@@ -300,10 +303,10 @@ function weighFaint(at: u32, c: u32, largestUp: Extreme, largestDown: Extreme): 
     departure_s = gridStart_s + (<f32>other.at + <f32>bankLength(other.width) * <f32>0.5) / gridRate_Hz;
     if (main.output > SEEN && arrival_s < -LIFTED_s) e.signLogOdds *= EITHER;
   }
-  if (touched > faintLogOdds) {
-    faintLogOdds = touched;
-    faintArrival_s = arrival_s;
-    faintDeparture_s = departure_s;
+  if (touched > into.logOdds) {
+    into.logOdds = touched;
+    into.arrival_s = arrival_s;
+    into.departure_s = departure_s;
   }
 }
 
@@ -356,14 +359,14 @@ const TELLS_LEAST: f32 = 2.5;
 const SLOW_LIFT: f32 = 0.05;
 
 /** Head of a touch of which every channel is near the noise. */
-function summariseFaint(at: u32): void {
+function summariseFaint(at: u32, faintest: Faintest): void {
   const touch = changetype<TouchEvidence>(<usize>at);
-  touch.arrival_s = faintArrival_s;
-  touch.departure_s = faintDeparture_s;
-  touch.contacts = <u16>(faintLogOdds > HEARD ? 1 : 0);
+  touch.arrival_s = faintest.arrival_s;
+  touch.departure_s = faintest.departure_s;
+  touch.contacts = <u16>(faintest.logOdds > HEARD ? 1 : 0);
   let flags: u32 = TouchFlag.weak;
-  if (faintLogOdds <= HEARD) flags |= TouchFlag.none;
-  if (faintDeparture_s == 0) flags |= TouchFlag.noDeparture | TouchFlag.stays;
+  if (faintest.logOdds <= HEARD) flags |= TouchFlag.none;
+  if (faintest.departure_s == 0) flags |= TouchFlag.noDeparture | TouchFlag.stays;
   touch.flags = <u16>flags;
 }
 
@@ -398,9 +401,9 @@ function measureTouch(c: u32): void {
   takeLiftOut(c);
 }
 
-/** The channel with the largest flux tells what happened when, and is measured last. @returns it, or -1 where nothing counts */
+/** The channel with the largest flux tells what happened when, and is measured last. @returns it, or NO_LEADER where nothing counts */
 function findLeader(at: u32): i32 {
-  let leader: i32 = -1;
+  let leader = NO_LEADER;
   let largest: f32 = 0;
   for (let c: u32 = 0; c < gridChannels; c++) {
     measureTouch(c);
@@ -419,11 +422,12 @@ function findLeader(at: u32): i32 {
   return leader;
 }
 const GAP_SHARE: f32 = 0.03;
-/** The channel that told what happened when, of a touch that stands out of the noise, or -1. */
-let leading: i32 = -1;
+/** What findLeader and weighStrong say where nothing counts, and where the sum over shapes knows better than events. */
+const NO_LEADER: i32 = -1;
+const FAINT: i32 = -2;
 
-/** A touch of which at least one channel stands out of the noise. @returns false where the sum over shapes knows better */
-function weighStrong(at: u32): bool {
+/** A touch of which at least one channel stands out of the noise. @returns the channel that told what happened when, NO_LEADER or FAINT */
+function weighStrong(at: u32): i32 {
   const touch = changetype<TouchEvidence>(<usize>at);
   eventsBegin();
   const rests = readRest(at, gridChannels);
@@ -456,12 +460,11 @@ function weighStrong(at: u32): bool {
     doubtLift();
     leader = findLeader(at);
   }
-  if (!anyStrong() && (leader < 0 || counted() < EVENTS_LEAST)) return false;
-  leading = leader;
+  if (!anyStrong() && (leader < 0 || counted() < EVENTS_LEAST)) return FAINT;
   if (leader < 0) {
     touch.flags = <u16>(TouchFlag.none | TouchFlag.noFlux | TouchFlag.noDeparture);
     for (let c: u32 = 0; c < gridChannels; c++) withoutFlux(at, c);
-    return true;
+    return NO_LEADER;
   }
   weighEvents(at, leader);
   // Where the leader heard nothing but steel go, what comes after it may be on another channel alone.
@@ -472,7 +475,6 @@ function weighStrong(at: u32): bool {
     const next = findLeader(at);
     if (next >= 0) {
       leader = next;
-      leading = next;
       weighEvents(at, leader);
     }
   }
@@ -495,7 +497,7 @@ function weighStrong(at: u32): bool {
     if ((channelAt(at, c).flags & <u16>TouchFlag.overrange) != 0) followEvents(at, c, channelAt(at, leader), arrival);
   }
   touch.flags = <u16>flags;
-  return true;
+  return leader;
 }
 function anyStrong(): bool {
   for (let c: u32 = 0; c < gridChannels; c++) if (load<u8>(MARKED + c) == 2) return true;
