@@ -6,7 +6,7 @@ import {
 import {
   CLIP_COUNT, Calibrated, ConverterFault, Cover,
   EVIDENCE, EVIDENCE_bytes, EntryFlag, EntryKind, Evidence, EvidenceFlag, Kind, LAYOUT_VERSION, LogEntry,
-  MAX_CHANNELS, MAX_COUPLINGS, MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_POTENTIALS, MAX_RINGS, MAX_TOUCHES, NONE, Note, PAIR_COUNT,
+  MAX_CHANNELS, MAX_COUPLINGS, MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_PLACES, MAX_POTENTIALS, MAX_RINGS, MAX_TOUCHES, NONE, Note, PAIR_COUNT,
   Pole, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes,
 } from './layout';
 import { pairOf } from './clip-pairs';
@@ -14,8 +14,6 @@ import { analyseTouch } from './touch/touch';
 
 /** Largest magnitude that an entry may hold: its square still fits f32. */
 const LARGEST: f32 = 1e15;
-/** Places are indices below this, or NONE. */
-const PLACE_LIMIT: u32 = 32;
 /** Notes that Evidence.noteMask has bits for. */
 const NOTES: u32 = 7;
 /** Readings of one pair that differ by more than this many standard uncertainties stay apart. */
@@ -44,7 +42,7 @@ function isSane(value: f32): bool {
 }
 
 function isPlace(place: u32): bool {
-  return place < PLACE_LIMIT || place == NONE;
+  return place < MAX_PLACES || place == NONE;
 }
 
 /**
@@ -90,7 +88,7 @@ function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
   const knows = (entry.flags & <u8>EntryFlag.temperatureKnown) != 0;
   if (clips == 0 || clips >= 1 << CLIP_COUNT || (<u32>entry.b & ~clips) != 0) return Refusal.content;
   if (<u32>entry.c > <u32>Kind.stacked || <u32>entry.d > <u32>Cover.metal) return Refusal.content;
-  if (<u32>entry.place > PLACE_LIMIT) return Refusal.content;
+  if (<u32>entry.place > MAX_PLACES) return Refusal.content;
   if (knows && (entry.v0 < -100 || entry.v0 > 200)) return Refusal.content;
   if (entry.v2 < 0 || entry.v2 > <f32>0.5) return Refusal.content;
   if (entry.v1 < 0 || entry.v1 > <f32>Calibrated.old) return Refusal.content;

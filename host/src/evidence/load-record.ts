@@ -1,13 +1,10 @@
 /** A bench record into the module's evidence, as the very entries that a tester would have sent. */
 import type { BenchRecord, BenchTouch } from '../files/bench-record.ts';
-import { EntryKind } from '../logic/layout.generated.ts';
+import { EntryKind, MAX_PLACES } from '../logic/layout.generated.ts';
 import type { Logic } from '../logic/module.ts';
 import { loadCapture, voltsChannel } from './capture.ts';
 import { applyFields, type EntryFields } from './entry.ts';
 import { loadBegin, READINGS } from './readings.ts';
-
-/** Places that the module knows by number; readings at any further one count as readings without a place. */
-const PLACES_most = 32;
 
 /** A field of a record that the module does not take although its form is right. */
 export class RefusedEvidence extends Error {
@@ -24,7 +21,8 @@ export class RefusedEvidence extends Error {
  */
 export function loadRecord(logic: Logic, record: BenchRecord): readonly string[] {
   const names = placesOf(record);
-  const numbered = names.slice(0, PLACES_most);
+  // Readings at any further place count as readings without one.
+  const numbered = names.slice(0, MAX_PLACES);
   const context = { places: new Map(numbered.map((name, number) => [name, number])), tester: record.tester };
   let number = 0;
   const apply = (path: string, fields: EntryFields): void => {

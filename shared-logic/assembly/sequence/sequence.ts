@@ -77,7 +77,7 @@ function operationEnded(outcome: u32): void {
         surveyCaptured();
       } else {
         if (outcome == Outcome.done) surveyDone(answer());
-        else noteEntry(Note.captureOverrun, NONE);
+        else noteEntry(outcome == Outcome.captureFailed ? Note.captureOverrun : Note.converterFailed, NONE);
         endTest();
         showLight(Light.ready);
       }
@@ -205,10 +205,14 @@ function beginEntry(known: bool, temperature_C: f32): void {
   commitEntry();
 }
 
+const WORST_u: f32 = 0.5;
+
 /** What the scale of ohms rests on, and what it is worth today. */
 function calibrationEntry(entry: LogEntry): void {
   let state = <u32>boardState().calibrated;
+  // A page that is whole may still hold what is no uncertainty: then the scale is worth the most that an entry takes.
   let u = board().reference_u;
+  if (!(u >= 0 && u <= WORST_u)) u = WORST_u;
   const day = <u32>calibration().ohmDay;
   if (state == Calibrated.good && day == 0) state = Calibrated.missing;
   if (state == Calibrated.good && today > day + CALIBRATION_holds_days) {

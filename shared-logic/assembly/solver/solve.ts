@@ -1,9 +1,9 @@
 /** The evidence block to the result block: a pure function of the evidence. */
 import {
-  CLIP_COUNT, EVIDENCE, EvidenceFlag, Finding, FindingText, LAYOUT_VERSION, NONE, Pole, RESULT, Result, RESULT_bytes, Severity,
+  CLIP_COUNT, EVIDENCE, EvidenceFlag, Finding, FindingText, LAYOUT_VERSION, NONE, Pole, RESULT, RESULT_bytes, Severity,
   TouchFlag, UnknownResult, UnknownText, Verdict,
 } from '../layout';
-import { evidence, liveEvidence, touchEvidence } from '../blocks';
+import { evidence, liveEvidence, result, touchEvidence, unknownResult } from '../blocks';
 import { bareShare } from './hearing/assignment';
 import { checkCouplings } from './hearing/coupling';
 import { tellOpenVertices } from './windings/clip-joints';
@@ -13,11 +13,10 @@ import { dropUndriven } from './windings/contacts';
 import { judgeLosses, listLosses } from './telling/losses';
 import {
   addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, hasWarning, nameCoils, setClips, takeBack,
-  unknownAt,
 } from './ground/findings';
 import { probability } from './hearing/hearing';
 import { spareCoils } from './hearing/hearing-table';
-import { checkPart, readBetween, readNetwork, tellBetweenParts, tellNodes } from './network/network';
+import { checkPart, isReadBetween, readNetwork, tellBetweenParts, tellNodes } from './network/network';
 import { assignPlaces, placesSettled } from './hearing/placing';
 import { assignPoles, poleAt, tellRelations } from './hearing/poles';
 import { tellWhyOpen } from './telling/reasons';
@@ -31,7 +30,6 @@ import {
 } from './ground/workspace';
 import { ALIVE_LOG_ODDS, ALIVE_V, ALIVE_d, BARE_LEAST, BARE_SURE, GOOD_SIGN, KNOWN_SIGN } from './ground/limits';
 
-@inline function result(): Result { return changetype<Result>(<usize>RESULT); }
 
 /** Fills RESULT from EVIDENCE. */
 export function solve(): void {
@@ -112,7 +110,7 @@ function tellOpens(leads: u32, read: bool): void {
       const here = partOf(vertexOf(channel.plus));
       const there = partOf(vertexOf(channel.minus));
       // What was never read may conduct for all that is known.
-      if (here == there || !readBetween(here, there, leads)) continue;
+      if (here == there || !isReadBetween(here, there, leads)) continue;
       const loose = u32(isolated(a)) + u32(isolated(b));
       if (((leads >> a) & 1) == 0 || ((leads >> b) & 1) == 0 || (loose == 0 && !spareCoils())) continue;
       // Two loose leads that show a touch are the ends of one broken wire: spares would show nothing. So is what lies
@@ -128,7 +126,7 @@ function tellOpens(leads: u32, read: bool): void {
   // A coil that seems to be missing may be where nobody read.
   if (loose == 0 || hasUnknown(UnknownText.pairNotRead)) return;
   for (let n: u32 = 0; n < <u32>result().unknownCount; n++) {
-    const unknown = unknownAt(n);
+    const unknown = unknownResult(n);
     if (<u32>unknown.text != UnknownText.placeNoCoil) continue;
     tellOpenCoil(loose, unknown.place);
     return;
@@ -232,7 +230,7 @@ function verdict(): u32 {
     if (probability(abs<f32>(winding.sign)) < GOOD_SIGN && !isInner(w)) return Verdict.unsure;
     if (windingCount > 1 && windingCount <= <u32>evidence().placeCount && isPlaceOpen(w, winding)) return Verdict.unsure;
   }
-  for (let n: u32 = 0; n < <u32>result().unknownCount; n++) if (spoilsGood(unknownAt(n))) return Verdict.unsure;
+  for (let n: u32 = 0; n < <u32>result().unknownCount; n++) if (spoilsGood(unknownResult(n))) return Verdict.unsure;
   return Verdict.good;
 }
 

@@ -422,12 +422,12 @@ function act(type: u32): u32 {
     case Report.calibrate: return takeCalibration();
     case Report.survey: {
       const report = changetype<SurveyReport>(<usize>IN);
+      const isKnown = <u32>report.what <= <u32>Survey.bleed && report.clip != 0 && <u32>report.clip <= CLIP_COUNT;
+      if (!restIsZero(offsetof<SurveyReport>()) || !isKnown) return Refusal.content;
+      if (!isIdle()) return Refusal.busy;
       surveyWhat = report.what;
       surveyClip = report.clip;
-      if (!restIsZero(offsetof<SurveyReport>()) || surveyWhat > <u32>Survey.bleed || surveyClip == 0 || surveyClip > CLIP_COUNT) {
-        return Refusal.content;
-      }
-      return isIdle() ? Refusal.none : Refusal.busy;
+      return Refusal.none;
     }
     case Report.selfTest: {
       if (!restIsZero(0)) return Refusal.content;

@@ -38,6 +38,9 @@ function reference_V(index: u32): f32 { return load<f32>(WORK_REFERENCES + index
 /** Starts with the converter's zero. @returns `Turn` */
 export function beginOhms(): u32 {
   setStep(Step.reference);
+  // A test that was broken off may have left them.
+  held = false;
+  referenceTries = 0;
   task = Task.zero;
   const clip = pairLow(nextPair(0));
   convertOperation(0, 0, drivePort(clip, clip) | SENSE_REFERENCE | RET_REFERENCE, 0, 1000, Rate.precise);

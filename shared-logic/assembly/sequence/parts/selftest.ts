@@ -86,7 +86,7 @@ export function selfTestEnded(outcome: u32, answer: Answer): u32 {
     return Turn.waits;
   }
   if (outcome != Outcome.done) {
-    noteEntry(Note.converterFailed, NONE);
+    noteEntry(outcome == Outcome.captureFailed ? Note.captureOverrun : Note.converterFailed, NONE);
     return Turn.amiss;
   }
   const volt_V = answer.volt_V;

@@ -9,7 +9,7 @@ import {
 import {
   Answer, BURST_B, CLIP_COUNT, EntryFlag, EntryKind, FindingText, MAX_STEP_COILS, NONE, STEP_READING, Step, StepReading, StepWork,
 } from '../../layout';
-import { board, coilResult, result, stepWork } from '../../blocks';
+import { board, coilResult, findingResult, result, stepWork } from '../../blocks';
 import { commitEntry, draftEntry, openEntry } from '../ground/log';
 import { pairOf } from '../../clip-pairs';
 import {
@@ -19,7 +19,6 @@ import { SLOT_us, pauseOperation, stepOperation } from '../ground/operation';
 import { PairState, groupOf, isolatedBareClip, workOf } from '../ground/pairs';
 import { setStep, setWork } from '../ground/status';
 import { Turn } from '../ground/turn';
-import { findingAt } from '../../solver/ground/findings';
 import { solve } from '../../solver/solve';
 
 /** Slots between the two signs of a step whose hum must drop out: 100 ms. */
@@ -63,7 +62,7 @@ function listPieces(): void {
   pieceCount = 0;
   for (let i: u32 = 0; i < <u32>result().coilCount; i++) addPiece(coilResult(i).endA, coilResult(i).endB);
   for (let n: u32 = 0; n < <u32>result().findingCount; n++) {
-    const finding = findingAt(n);
+    const finding = findingResult(n);
     if (<u32>finding.text == FindingText.bridgeAtEnd) addPiece(finding.clip0, finding.clip1);
   }
 }

@@ -1,37 +1,27 @@
 /** Writes findings and unknowns into the result; coils are named by stretch number until `nameCoils` runs. */
-import {
-  FindingResult, MAX_FINDINGS, MAX_UNKNOWNS, NONE, RESULT, Result, RESULT_FINDINGS, RESULT_UNKNOWNS, Severity, UnknownResult,
-} from '../../layout';
+import { FindingResult, MAX_FINDINGS, MAX_UNKNOWNS, NONE, RESULT_FINDINGS, RESULT_UNKNOWNS, Severity, UnknownResult } from '../../layout';
+import { findingResult, result, unknownResult } from '../../blocks';
 import { stretchAt, stretchCount } from './workspace';
 
-const FINDING_bytes: u32 = 32;
-const UNKNOWN_bytes: u32 = 8;
-
-@inline function result(): Result { return changetype<Result>(<usize>RESULT); }
-@inline export function findingAt(n: u32): FindingResult {
-  return changetype<FindingResult>(<usize>(RESULT_FINDINGS + n * FINDING_bytes));
-}
-@inline export function unknownAt(n: u32): UnknownResult {
-  return changetype<UnknownResult>(<usize>(RESULT_UNKNOWNS + n * UNKNOWN_bytes));
-}
+const FINDING_bytes: u32 = offsetof<FindingResult>();
+const UNKNOWN_bytes: u32 = offsetof<UnknownResult>();
+/** What is less severe than all that there is room for. */
+const UNTOLD: FindingResult = changetype<FindingResult>(memory.data(offsetof<FindingResult>()));
 
 /**
- * A new finding, its fields empty. With no room left, the least severe one gives way.
+ * A new finding, its fields empty. With no room left, the least severe one gives way, be it this one.
  * @param kind - `Finding` @param severity - `Severity` @param text - `FindingText`
  */
 export function addFinding(kind: u32, severity: u32, text: u32): FindingResult {
   const head = result();
-  let n: u32 = head.findingCount;
-  if (n == MAX_FINDINGS) {
-    n = MAX_FINDINGS - 1;
-    for (let other = MAX_FINDINGS - 1; other < MAX_FINDINGS; other--) {
-      if (findingAt(other).severity < findingAt(n).severity) n = other;
-    }
-    if (<u32>findingAt(n).severity > severity) n = MAX_FINDINGS - 1;
+  let finding = UNTOLD;
+  if (<u32>head.findingCount < MAX_FINDINGS) {
+    finding = findingResult(head.findingCount++);
   } else {
-    head.findingCount++;
+    let least: u32 = MAX_FINDINGS - 1;
+    for (let n = least; n-- > 0;) if (findingResult(n).severity < findingResult(least).severity) least = n;
+    if (<u32>findingResult(least).severity <= severity) finding = findingResult(least);
   }
-  const finding = findingAt(n);
   memory.fill(changetype<usize>(finding), 0, <usize>FINDING_bytes);
   finding.kind = <u8>kind;
   finding.severity = <u8>severity;
@@ -66,12 +56,12 @@ export function setClips(finding: FindingResult, mask: u32): void {
 export function addUnknown(text: u32, coil: u32, otherCoil: u32, place: u32, clipMask: u32, clipMask2: u32): void {
   const head = result();
   for (let n: u32 = 0; n < <u32>head.unknownCount; n++) {
-    const told = unknownAt(n);
+    const told = unknownResult(n);
     if (told.text == <u8>text && told.coil == <u8>coil && told.otherCoil == <u8>otherCoil && told.place == <u8>place
       && told.clipMask == <u8>clipMask && told.clipMask2 == <u8>clipMask2) return;
   }
   if (<u32>head.unknownCount == MAX_UNKNOWNS) return;
-  const unknown = unknownAt(head.unknownCount++);
+  const unknown = unknownResult(head.unknownCount++);
   unknown.text = <u8>text;
   unknown.coil = <u8>coil;
   unknown.otherCoil = <u8>otherCoil;
@@ -94,39 +84,39 @@ export function dropRepeats(): void {
   const head = result();
   let kept: u32 = 0;
   for (let n: u32 = 0; n < <u32>head.findingCount; n++) {
-    const it = changetype<usize>(findingAt(n));
+    const it = changetype<usize>(findingResult(n));
     let repeated = false;
     for (let m: u32 = 0; m < kept && !repeated; m++) {
-      repeated = memory.compare(changetype<usize>(findingAt(m)), it, <usize>FINDING_bytes) == 0;
+      repeated = memory.compare(changetype<usize>(findingResult(m)), it, <usize>FINDING_bytes) == 0;
     }
     if (repeated) continue;
-    if (kept != n) memory.copy(changetype<usize>(findingAt(kept)), it, <usize>FINDING_bytes);
+    if (kept != n) memory.copy(changetype<usize>(findingResult(kept)), it, <usize>FINDING_bytes);
     kept++;
   }
   takeBack(kept, head.unknownCount);
 }
 
 export function hasUnknown(text: u32): bool {
-  for (let n: u32 = 0; n < <u32>result().unknownCount; n++) if (<u32>unknownAt(n).text == text) return true;
+  for (let n: u32 = 0; n < <u32>result().unknownCount; n++) if (<u32>unknownResult(n).text == text) return true;
   return false;
 }
 
 export function hasFinding(kind: u32): bool {
-  for (let n: u32 = 0; n < <u32>result().findingCount; n++) if (findingAt(n).kind == <u8>kind) return true;
+  for (let n: u32 = 0; n < <u32>result().findingCount; n++) if (findingResult(n).kind == <u8>kind) return true;
   return false;
 }
 
 /** Whether there is a finding of a kind that is no mere note. */
 export function hasWarning(kind: u32): bool {
   for (let n: u32 = 0; n < <u32>result().findingCount; n++) {
-    if (findingAt(n).kind == <u8>kind && findingAt(n).severity != <u8>Severity.note) return true;
+    if (findingResult(n).kind == <u8>kind && findingResult(n).severity != <u8>Severity.note) return true;
   }
   return false;
 }
 
 export function hasFault(): bool {
   for (let n: u32 = 0; n < <u32>result().findingCount; n++) {
-    if (findingAt(n).severity == <u8>Severity.fault) return true;
+    if (findingResult(n).severity == <u8>Severity.fault) return true;
   }
   return false;
 }
@@ -134,12 +124,12 @@ export function hasFault(): bool {
 /** Turns stretch numbers into coil indices of the sorted result. */
 export function nameCoils(): void {
   for (let n: u32 = 0; n < <u32>result().findingCount; n++) {
-    const finding = findingAt(n);
+    const finding = findingResult(n);
     finding.coil = named(finding.coil);
     finding.otherCoil = named(finding.otherCoil);
   }
   for (let n: u32 = 0; n < <u32>result().unknownCount; n++) {
-    const unknown = unknownAt(n);
+    const unknown = unknownResult(n);
     unknown.coil = named(unknown.coil);
     unknown.otherCoil = named(unknown.otherCoil);
   }

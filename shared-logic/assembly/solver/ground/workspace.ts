@@ -8,7 +8,6 @@ export const MAX_EDGES: u32 = 24;
 export const MAX_WINDINGS: u32 = 15;
 export const MAX_STRETCHES: u32 = 15;
 export const MAX_CONTACTS: u32 = 12;
-export const MAX_PLACES_SOLVED: u32 = 8;
 /** No vertex, edge, winding. */
 export const NOTHING: u32 = 255;
 
@@ -224,7 +223,13 @@ export function forgetWindings(): void {
   }
 }
 
-/** A new edge, or the last one again when there is no room (a part has at most 9 tree edges or 15 of a loop). */
+/** Takes the edges from one number on back. */
+export function dropEdges(from: u32): void {
+  memory.fill(<usize>(EDGES + from * offsetof<Edge>()), 0, <usize>((edgeCount - from) * offsetof<Edge>()));
+  edgeCount = from;
+}
+
+/** A new edge: all parts together have at most 9 of trees and 6 of rings that stand for their hidden points, or 15 of a loop. */
 export function addEdge(p: u32, q: u32, kind: u32, part: u32, ohm: f32, u: f32): Edge {
   assert(edgeCount < MAX_EDGES);
   const edge = edgeAt(edgeCount++);

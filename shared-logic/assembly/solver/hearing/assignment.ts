@@ -7,7 +7,7 @@
  * and their probabilities are margins of the one sum over all states, so that what is not sure of the coil is not sure of
  * the sign either.
  */
-import { EvidenceFlag, Kind, NONE } from '../../layout';
+import { EvidenceFlag, Kind, MAX_PLACES, NONE } from '../../layout';
 import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
@@ -18,7 +18,7 @@ import { relationOf } from './poles';
 import { exponential, logarithm } from '../../waves';
 import { mostCoils } from '../ground/expected';
 import {
-  ASSIGNMENT, ASSIGNMENT_bytes, CLIPS, MAX_PLACES_SOLVED, MAX_WINDINGS, nodeOf, partOf, windingAt, windingCount,
+  ASSIGNMENT, ASSIGNMENT_bytes, CLIPS, MAX_WINDINGS, nodeOf, partOf, windingAt, windingCount,
 } from '../ground/workspace';
 import {
   ASKED, HAND_BETWEEN, LEFT_BEHIND, LEFT_ON, MISTAKEN, NEGLIGIBLE, NOTHING_TOUCHED, NO_COIL_LOG, NO_COIL_LOOSE_LOG, NO_COIL_NOWHERE_LOG,
@@ -40,20 +40,23 @@ const TURNED_most: u32 = 6;
 /** Per place: candidates (6 bytes), their number, the one at hand. */
 const CHOICE: u32 = TABLE_end + 3 & ~3;
 /** Variable of each place and of each winding that no place has; NONE for none. */
-const OF_PLACE: u32 = CHOICE + MAX_PLACES_SOLVED * 8;
-const OF_WINDING: u32 = OF_PLACE + MAX_PLACES_SOLVED;
+const OF_PLACE: u32 = CHOICE + MAX_PLACES * 8;
+const OF_WINDING: u32 = OF_PLACE + MAX_PLACES;
 /** Places of each winding in the assignment at hand, a bit each. */
 const SHARES: u32 = OF_WINDING + MAX_WINDINGS + 1;
 /** Probability, in the state at hand, that a hearing was a hand that slipped. */
 const SLIP: u32 = SHARES + MAX_WINDINGS + 1;
 /** Sums over states. */
 const MARGINS: u32 = SLIP + MAX_HEARINGS * 4;
-const PLACE_POSITIVE: u32 = MARGINS + MAX_PLACES_SOLVED * (MAX_WINDINGS + 1) * 4;
-const POSITIVE: u32 = PLACE_POSITIVE + MAX_PLACES_SOLVED * 4;
+const PLACE_POSITIVE: u32 = MARGINS + MAX_PLACES * (MAX_WINDINGS + 1) * 4;
+const POSITIVE: u32 = PLACE_POSITIVE + MAX_PLACES * 4;
 const OPPOSED: u32 = POSITIVE + MAX_WINDINGS * 4;
 const SLIPPED: u32 = OPPOSED + MAX_WINDINGS * 4;
 const TOTALS: u32 = SLIPPED + MAX_HEARINGS * 4;
 const SUMS_end: u32 = TOTALS + 4 * 4;
+/** ln of the most that all hearings from each on can be, whatever the state. */
+const MOST: u32 = SUMS_end;
+const STATES_end: u32 = MOST + (MAX_HEARINGS + 1) * 4;
 
 @inline function sumAt(at: u32): f32 { return load<f32>(<usize>at); }
 @inline function add(at: u32, weight: f32): void { store<f32>(<usize>at, load<f32>(<usize>at) + weight); }
@@ -99,13 +102,26 @@ let turned: u32 = 0;
 
 /** Weighs all states of the table. */
 export function weighAssignments(): void {
-  assert(SUMS_end <= ASSIGNMENT + ASSIGNMENT_bytes);
+  assert(STATES_end <= ASSIGNMENT + ASSIGNMENT_bytes);
   memory.fill(<usize>MARGINS, 0, <usize>(SUMS_end - MARGINS));
   unit = -f32.MAX_VALUE;
   const each: u32 = placeCount <= 3 ? CANDIDATES : placeCount == 4 ? 4 : placeCount == 5 ? 3 : 2;
   for (let p: u32 = 0; p < placeCount; p++) chooseCandidates(p, each);
   memory.fill(<usize>SHARES, 0, <usize>(MAX_WINDINGS + 1));
+  fillMost();
   descend(0, 0);
+}
+
+/** A clear hearing is twice as likely of a coil that is turned its way as of any coil: what a state lacks the others may make good. */
+function fillMost(): void {
+  let log: f32 = 0;
+  store<f32>(<usize>(MOST + hearings * 4), 0);
+  for (let h = hearings; h-- > 0;) {
+    let most: f32 = 0;
+    for (let w: u32 = 0; w <= windingCount; w++) most = max<f32>(most, max<f32>(likelihoodOf(h, w, true), likelihoodOf(h, w, false)));
+    log += logarithm((ASKED + MISTAKEN * <f32>windingCount + LEFT_BEHIND) * most + NOTHING_TOUCHED * exponential(-unitLogOf(h)));
+    store<f32>(<usize>(MOST + h * 4), log);
+  }
 }
 
 /** Keeps a place's likeliest windings: bytes 0 to 5 of its choice, byte 6 their number. */
@@ -279,7 +295,7 @@ function weighState(prior: f32, turns: u32): void {
   let log = prior + turnsPrior(turns) - <f32>turned * <f32>0.6931472;
   for (let h: u32 = 0; h < hearings; h++) {
     log += logarithm(hearingLikelihood(h, turns));
-    if (log < unit - NEGLIGIBLE) return;
+    if (log + sumAt(MOST + (h + 1) * 4) < unit - NEGLIGIBLE) return;
   }
   if (log > unit) rescale(log);
   const weight = exponential(log - unit);

@@ -9,7 +9,7 @@ import {
 } from './hearing';
 import { exponential } from '../../waves';
 import { mostCoils } from '../ground/expected';
-import { ASSIGNMENT, MAX_PLACES_SOLVED, MAX_WINDINGS, windingCount } from '../ground/workspace';
+import { ASSIGNMENT, MAX_WINDINGS, windingCount } from '../ground/workspace';
 import { AUDIBLE, PLAUSIBLE } from '../ground/limits';
 
 /** How a hearing speaks of the hand when it is taken for a winding: not at all, by its own flux, by a share. */
@@ -83,7 +83,7 @@ export let placeCount: u32 = 0;
 
 /** Fills the table from all touches and observations. */
 export function fillTable(): void {
-  placeCount = min<u32>(evidence().placeCount, MAX_PLACES_SOLVED);
+  placeCount = evidence().placeCount;
   hearings = 0;
   if (windingCount == 0) return;
   fillHand();

@@ -157,6 +157,8 @@ export function hearObserved(first: u32, only: u32 = NOTHING): bool {
   return true;
 }
 
+const LEAST_UNIT_Wb: f32 = 1e-12;
+
 /** How many earlier observations at the same place were of the same pair. */
 function repeatOf(n: u32): u32 {
   const it = observedEvidence(n);
@@ -191,7 +193,8 @@ function addObserved(it: ObservedEvidence): void {
   h.touch = 3;
   if ((it.flags & EntryFlag.peakKnown) == 0) h.flags |= 1;
   else h.y = (positive ? it.peak_V : -it.peak_V) * METER_s;
-  heardMost = max<f32>(heardMost, abs<f32>(h.y));
+  // In units of next to nothing what a meter does not show would have no square in f32.
+  if (h.y != 0) heardMost = max<f32>(heardMost, max<f32>(LEAST_UNIT_Wb, abs<f32>(h.y)));
 }
 
 /** What was loaded last says of "the touch was on this winding". */

@@ -2,12 +2,12 @@
  * Sign, place and hidden junctions of every winding, read off the margins of the weighed assignments; and what of the
  * places is left to say.
  */
-import { Finding, FindingText, Kind, NONE, RESULT, Result, Severity, TouchFlag, UnknownText } from '../../layout';
-import { evidence, touchEvidence } from '../../blocks';
+import { Finding, FindingText, Kind, NONE, Severity, TouchFlag, UnknownText } from '../../layout';
+import { evidence, findingResult, result, touchEvidence } from '../../blocks';
 import {
   hasClose, looseLeads, opposedShare, placePositiveShare, placeShare, positiveShare, slippedShare, slipShare, weighAssignments,
 } from './assignment';
-import { addFinding, addUnknown, findingAt, hasFinding } from '../ground/findings';
+import { addFinding, addUnknown, hasFinding } from '../ground/findings';
 import { fillClose, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, isClose, probability, signAlone } from './hearing';
 import { elsewhere, fillTable, hearings, isAudible, logOf, placeCount, rowPlace, signOf, sizeOf } from './hearing-table';
 import { fillRelations } from './poles';
@@ -38,8 +38,8 @@ export function assignPlaces(): void {
 
 /** Whether a lead of this part lost contact: then a touch heard through it is doubtful. */
 function isShaky(part: u32): bool {
-  for (let n: u32 = 0; n < <u32>changetype<Result>(<usize>RESULT).findingCount; n++) {
-    const finding = findingAt(n);
+  for (let n: u32 = 0; n < <u32>result().findingCount; n++) {
+    const finding = findingResult(n);
     if (<u32>finding.kind != Finding.intermittent) continue;
     if (<u32>finding.severity != Severity.fault && <u32>finding.text != FindingText.contactBurst) continue;
     if (partOf(<u32>finding.clip0 - 1) == part || (finding.clip1 != 0 && partOf(<u32>finding.clip1 - 1) == part)) return true;

@@ -6,7 +6,7 @@ import {
   CLIP_COUNT, EVIDENCE, Evidence, Finding, FindingResult, FindingText, NONE, PairEvidence, Reading, RESULT, Result, Severity,
   UnknownText,
 } from '../../layout';
-import { pairAddress, potentialEvidence } from '../../blocks';
+import { pairAddress, potentialEvidence, readingOf } from '../../blocks';
 import { addClipFinding, addFinding, addUnknown, setClips } from '../ground/findings';
 import {
   aboveOf, markFilledPart, markOddPart, nodeOf, NOTHING, ohmOf, PAIR_FILLED, PAIR_MISSING, PAIR_OPEN, PAIR_VALUE, partOf, setAbove,
@@ -48,11 +48,11 @@ function readPair(i: u32, j: u32): bool {
     setPair(i, j, PAIR_OPEN, 0, 0);
     return true;
   }
-  let best = changetype<Reading>(at + 8);
+  let best = readingOf(pair, 0);
   let least: f32 = best.ohm;
   let most: f32 = best.ohm;
   for (let n: u32 = 1; n < groups; n++) {
-    const reading = changetype<Reading>(at + 8 + n * 12);
+    const reading = readingOf(pair, n);
     least = min<f32>(least, reading.ohm);
     most = max<f32>(most, reading.ohm);
     // Of equally many readings the lower one: a bad contact adds resistance.
@@ -192,31 +192,42 @@ export function tellNodes(mask: u32, bareMask: u32): void {
 /** Whether something was read between a clip's part and every other part. */
 function readAgainstAll(clip: u32, mask: u32): bool {
   for (let part: u32 = 0; part < CLIP_COUNT; part++) {
-    if (bit(mask, part) && partOf(part) == part && part != partOf(clip) && !readBetween(partOf(clip), part, mask)) return false;
+    if (bit(mask, part) && partOf(part) == part && part != partOf(clip) && !isReadBetween(partOf(clip), part, mask)) return false;
   }
   return true;
 }
 
-/** What was read between two parts: the finite readings, and the highest limit of those that were open. */
-let betweenCount: f32 = 0;
-let betweenLeast_ohm: f32 = 0;
-let betweenSum_ohm: f32 = 0;
-let betweenAbove_ohm: f32 = 0;
+/** What was read between two parts: how many finite readings, and the highest limit of those that were open. */
+@unmanaged export class Between {
+  count: u32;
+  least_ohm: f32;
+  sum_ohm: f32;
+  above_ohm: f32;
+}
+const BETWEEN: Between = changetype<Between>(memory.data(offsetof<Between>()));
+const THERE: Between = changetype<Between>(memory.data(offsetof<Between>()));
+const BACK: Between = changetype<Between>(memory.data(offsetof<Between>()));
+
+/** Whether any pair between two parts was read. @param a - first clip of one @param b - of the other */
+export function isReadBetween(a: u32, b: u32, mask: u32): bool { return readBetween(a, b, mask, BETWEEN); }
 
 /** Looks at all pairs between two parts. @param a - first clip of one @param b - of the other @returns whether any was read */
-export function readBetween(a: u32, b: u32, mask: u32): bool {
+function readBetween(a: u32, b: u32, mask: u32, into: Between): bool {
   let any = false;
-  betweenCount = betweenLeast_ohm = betweenSum_ohm = betweenAbove_ohm = 0;
+  into.count = 0;
+  into.least_ohm = 0;
+  into.sum_ohm = 0;
+  into.above_ohm = 0;
   for (let i: u32 = 0; i < CLIP_COUNT; i++) {
     for (let j: u32 = 0; j < CLIP_COUNT; j++) {
       if (!bit(mask, i) || !bit(mask, j) || partOf(i) != a || partOf(j) != b || stateOf(i, j) == PAIR_MISSING) continue;
       any = true;
-      if (stateOf(i, j) == PAIR_OPEN) betweenAbove_ohm = max<f32>(betweenAbove_ohm, aboveOf(i, j));
+      if (stateOf(i, j) == PAIR_OPEN) into.above_ohm = max<f32>(into.above_ohm, aboveOf(i, j));
       if (stateOf(i, j) != PAIR_VALUE) continue;
       const ohm = ohmOf(i, j);
-      if (betweenCount == 0 || ohm < betweenLeast_ohm) betweenLeast_ohm = ohm;
-      betweenSum_ohm += ohm;
-      betweenCount++;
+      if (into.count == 0 || ohm < into.least_ohm) into.least_ohm = ohm;
+      into.sum_ohm += ohm;
+      into.count++;
     }
   }
   return any;
@@ -324,27 +335,26 @@ function partMask(part: u32, mask: u32): u32 {
 }
 
 function tellPair(a: u32, b: u32, mask: u32, bareMask: u32): void {
-  if (!readBetween(a, b, mask)) {
+  if (!readBetween(a, b, mask, BETWEEN)) {
     addUnknown(UnknownText.pairNotRead, NONE, NONE, NONE, partMask(a, mask), partMask(b, mask));
     return;
   }
-  const above = betweenAbove_ohm;
-  const ohm = leakBetween(a, b, mask);
+  const ohm = leakBetween(a, b, mask, BETWEEN);
   if (ohm > 0) tellLeak(a, b, ohm, mask, bareMask);
-  else if (above < LEAK_ohm) addUnknown(UnknownText.openLimitLow, NONE, NONE, NONE, partMask(a, mask), partMask(b, mask));
+  else if (BETWEEN.count == 0 && BETWEEN.above_ohm < LEAK_ohm) addUnknown(UnknownText.openLimitLow, NONE, NONE, NONE, partMask(a, mask), partMask(b, mask));
 }
 
-/** Ohms of the leak between two parts just looked at, the windings on either side taken off; 0 for none or one by way of a third. */
-function leakBetween(a: u32, b: u32, mask: u32): f32 {
-  const least = betweenLeast_ohm;
-  if (betweenCount == 0 || least > INSULATION_ohm) return 0;
-  const mean = betweenSum_ohm / betweenCount;
+/** Ohms of the leak that was read between two parts, the windings on either side taken off; 0 for none or one by way of a third. */
+function leakBetween(a: u32, b: u32, mask: u32, read: Between): f32 {
+  const least = read.least_ohm;
+  if (read.count == 0 || least > INSULATION_ohm) return 0;
+  const mean = read.sum_ohm / <f32>read.count;
   for (let c: u32 = 0; c < CLIP_COUNT; c++) {
     if (!bit(mask, c) || partOf(c) != c || c == a || c == b) continue;
-    readBetween(a, c, mask);
-    const there = betweenLeast_ohm;
-    readBetween(c, b, mask);
-    const back = betweenLeast_ohm;
+    readBetween(a, c, mask, THERE);
+    readBetween(c, b, mask, BACK);
+    const there = THERE.least_ohm;
+    const back = BACK.least_ohm;
     if (there > 0 && back > 0 && there < least && back < least && there + back < least * <f32>1.05) return 0;
   }
   const windings = span(a, mask) + span(b, mask);

@@ -6,7 +6,7 @@ import { CLIP_COUNT, EVIDENCE, Evidence, Finding, FindingText, NONE, Severity, U
 import { addFinding, addUnknown, setClips } from '../ground/findings';
 import { isNode } from './network';
 import {
-  addEdge, addHidden, CLIPS, Edge, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP, EDGE_TREE, edgeAt, edgeCount, NOTHING, ohmOf, PAIR_FILLED,
+  addEdge, addHidden, CLIPS, dropEdges, Edge, EDGE_CONTACT, EDGE_GONE, EDGE_LOOP, EDGE_TREE, edgeAt, edgeCount, NOTHING, ohmOf, PAIR_FILLED,
   markOddPart, markResistiveArm, setArm, SQUARE_A, SQUARE_B, SQUARE_C, stateOf, uOf, VERTICES,
 } from '../ground/workspace';
 import { CONTACT_MOST_ohm, JOINED_ohm, LEAK_ohm, TAP_LEAD_ohm, VIOLATED_u, WINDING_MOST_ohm } from '../ground/limits';
@@ -229,7 +229,7 @@ function buildLoops(part: u32, worst: f32): bool {
     addUnknown(UnknownText.networkLoop, NONE, NONE, NONE, nodeMask(), 0);
     return true;
   }
-  for (let n = from; n < edgeCount; n++) edgeAt(n).kind = <u8>EDGE_GONE;
+  dropEdges(from);
   const finding = addFinding(Finding.contradiction, Severity.warning, FindingText.networkImpossible);
   setClips(finding, nodeMask());
   finding.value = worst;

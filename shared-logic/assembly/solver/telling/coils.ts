@@ -1,10 +1,9 @@
 /** Stretches to the listed coils of the result, contacts to bridges, and the pairs of coils. */
 import {
-  CoilPairResult, CoilResult, CoilText, Finding, FindingResult, FindingText, MAX_COIL_PAIRS, NONE, Pole, RESULT, Result, RESULT_COILS,
-  RESULT_PAIRS, Severity, UnknownText, Winding as Sense, Kind,
+  CoilResult, CoilText, Finding, FindingResult, FindingText, Kind, MAX_COIL_PAIRS, NONE, Pole, Severity, UnknownText, Winding as Sense,
 } from '../../layout';
-import { evidence } from '../../blocks';
-import { addClipFinding, addFinding, addUnknown, findingAt, setClips } from '../ground/findings';
+import { coilPairResult, coilResult, evidence, findingResult, result } from '../../blocks';
+import { addClipFinding, addFinding, addUnknown, setClips } from '../ground/findings';
 import { probability } from '../hearing/hearing';
 import { frameClip } from '../network/network';
 import { isTyped } from '../network/typed';
@@ -29,8 +28,6 @@ const FLAG_TAPPED: u32 = 4;
 const FLAG_20C: u32 = 8;
 const FLAG_BRIDGED: u32 = 16;
 
-@inline function result(): Result { return changetype<Result>(<usize>RESULT); }
-@inline export function coilAt(n: u32): CoilResult { return changetype<CoilResult>(<usize>(RESULT_COILS + n * offsetof<CoilResult>())); }
 @inline function bare(vertex: u32): bool { return vertex < CLIPS && ((<u32>evidence().bareMask >> vertex) & 1) != 0; }
 @inline function clipNumber(vertex: u32): u32 { return vertex < CLIPS ? vertex + 1 : 0; }
 
@@ -60,7 +57,7 @@ function order(s: Stretch): u32 {
 function writeCoil(s: u32): void {
   const stretch = stretchAt(s);
   const winding = windingAt(stretch.winding);
-  const coil = coilAt(stretch.index);
+  const coil = coilResult(stretch.index);
   const swap = stretch.a > stretch.b;
   coil.endA = <u8>clipNumber(swap ? stretch.b : stretch.a);
   coil.endB = <u8>clipNumber(swap ? stretch.a : stretch.b);
@@ -192,7 +189,7 @@ function locate(winding: u32, distance: f32): void {
 /** Fraction from the coil's minus, or from the first of its ends; from its end a at first. */
 function fromMinus(s: u32, fromA: f32): f32 {
   const stretch = stretchAt(s);
-  const coil = coilAt(stretch.index);
+  const coil = coilResult(stretch.index);
   const origin: u32 = coil.minus != 0 ? coil.minus : coil.endA;
   return clipNumber(stretch.a) == origin ? fromA : 1 - fromA;
 }
@@ -251,7 +248,7 @@ function tellToWindingEnd(contact: Contact, s: u32, otherWinding: u32): void {
 }
 
 function setCoilEnds(finding: FindingResult, t: u32): void {
-  const coil = coilAt(stretchAt(t).index);
+  const coil = coilResult(stretchAt(t).index);
   finding.clip0 = coil.endA;
   finding.clip1 = coil.endB;
 }
@@ -325,7 +322,7 @@ export function tellUnplaced(part: u32, ohm: f32): void {
 /** Leaks that potentials placed between two clips get their coil and fraction. */
 export function placeLeaks(): void {
   for (let n: u32 = 0; n < <u32>result().findingCount; n++) {
-    const finding = findingAt(n);
+    const finding = findingResult(n);
     if (<u32>finding.kind != Finding.leak || finding.clip2 == 0) continue;
     const near = nodeOf(<u32>finding.clip1 - 1);
     const far = nodeOf(<u32>finding.clip2 - 1);
@@ -408,7 +405,7 @@ export function tellLinks(): void {
 function addPair(s: u32, t: u32, differ: u32, witnesses: u32): void {
   const head = result();
   if (<u32>head.pairCount == MAX_COIL_PAIRS) return;
-  const pair = changetype<CoilPairResult>(<usize>(RESULT_PAIRS + <u32>head.pairCount * offsetof<CoilPairResult>()));
+  const pair = coilPairResult(head.pairCount);
   head.pairCount++;
   const first = stretchAt(s).index;
   const second = stretchAt(t).index;
@@ -416,8 +413,8 @@ function addPair(s: u32, t: u32, differ: u32, witnesses: u32): void {
   pair.b = max<u8>(first, second);
   pair.polesDiffer = <u8>differ;
   pair.witnesses = <u8>witnesses;
-  const a = coilAt(first);
-  const b = coilAt(second);
+  const a = coilResult(first);
+  const b = coilResult(second);
   if (a.endA == 0 || a.endB == 0 || b.endA == 0 || b.endB == 0) return;
   const sense = (a.plus == a.endA ? -1 : 1) * (b.plus == b.endA ? -1 : 1);
   const isRead = readCoupling(

@@ -6,9 +6,8 @@
  * are shorted on themselves add f/(1-f) L/R to it, R and L as read: coils are compared by tau (hardware-notes/rings.md).
  */
 import { Cover, EntryFlag, EVIDENCE_RINGS, Finding, FindingText, Kind, NONE, RingEvidence, Severity, UnknownText } from '../../layout';
-import { evidence } from '../../blocks';
+import { coilResult, evidence } from '../../blocks';
 import { logarithm } from '../../waves';
-import { coilAt } from './coils';
 import { addFinding, addUnknown } from '../ground/findings';
 import { Coupling, findCoupling } from '../hearing/coupling';
 import { vertexOf } from '../ground/witness';
@@ -121,7 +120,7 @@ export function listLosses(): void {
   const loss = lossAt(WINDINGS_most);
   for (let s: u32 = 0; s < stretchCount; s++) {
     const stretch = stretchAt(s);
-    const coil = coilAt(stretch.index);
+    const coil = coilResult(stretch.index);
     if (!rings(loss, stretch.a, stretch.b, stretch.ohm, stretch.winding)) {
       // A tapped winding rings whole; its loss as a time is that of each part.
       const winding = windingAt(stretch.winding);

@@ -1,7 +1,7 @@
 /** Why plus and minus of a coil are open, and the one reading that would settle it. */
-import { Finding, FindingText, NONE, RESULT, Result, UnknownText } from '../../layout';
-import { evidence, touchEvidence } from '../../blocks';
-import { addUnknown, findingAt, unknownAt } from '../ground/findings';
+import { Finding, FindingText, NONE, UnknownText } from '../../layout';
+import { evidence, findingResult, result, touchEvidence, unknownResult } from '../../blocks';
+import { addUnknown } from '../ground/findings';
 import { CLIPS, Winding, WINDING_HIDDEN, windingAt, windingCount } from '../ground/workspace';
 import { fillShown, heardMost, heardPlace, hearObserved, hearTouch, weigh, Weighed } from '../hearing/hearing';
 import { HEARD_SIGN } from '../ground/limits';
@@ -41,8 +41,8 @@ export function tellWhyOpen(w: u32): void {
 
 /** Whether swings on both sides of one of its ends were told to go opposite ways. */
 function isToldOpposite(coil: u32): bool {
-  for (let n: u32 = 0; n < <u32>changetype<Result>(<usize>RESULT).unknownCount; n++) {
-    const unknown = unknownAt(n);
+  for (let n: u32 = 0; n < <u32>result().unknownCount; n++) {
+    const unknown = unknownResult(n);
     if (<u32>unknown.text == UnknownText.oppositeSwings && (unknown.coil == <u8>coil || unknown.otherCoil == <u8>coil)) return true;
   }
   return false;
@@ -50,8 +50,8 @@ function isToldOpposite(coil: u32): bool {
 
 /** Whether its touches were told to contradict each other, or one of them to belong elsewhere. */
 function disagrees(coil: u32): bool {
-  for (let n: u32 = 0; n < <u32>changetype<Result>(<usize>RESULT).findingCount; n++) {
-    const finding = findingAt(n);
+  for (let n: u32 = 0; n < <u32>result().findingCount; n++) {
+    const finding = findingResult(n);
     if (<u32>finding.text == FindingText.signsDisagree && finding.coil == <u8>coil) return true;
   }
   return false;
@@ -60,8 +60,8 @@ function disagrees(coil: u32): bool {
 /** Clips between which nothing was read although they may be a coil. */
 function unreadClips(): u32 {
   let mask: u32 = 0;
-  for (let n: u32 = 0; n < <u32>changetype<Result>(<usize>RESULT).unknownCount; n++) {
-    const unknown = unknownAt(n);
+  for (let n: u32 = 0; n < <u32>result().unknownCount; n++) {
+    const unknown = unknownResult(n);
     if (<u32>unknown.text == UnknownText.pairNotRead) mask |= unknown.clipMask | unknown.clipMask2;
   }
   return mask;
