@@ -11,11 +11,11 @@ import { EvidenceFlag, Kind, MAX_PLACES, NONE } from '../../layout';
 import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
-  elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount,
-  rowPlace, SAYS_NOTHING, sizeOf, TABLE_end, unitLogOf, UNSEEN_SHARE, wasMissed,
+  directionOf, elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount,
+  rowPlace, SAYS_NOTHING, signOf, sizeOf, TABLE_end, unitLogOf, UNSEEN_SHARE, wasMissed,
 } from './hearing-table';
 import { relationOf } from './poles';
-import { exponential, logarithm } from '../../waves';
+import { addLogs, exponential, logarithm } from '../../waves';
 import { mostCoils } from '../ground/expected';
 import {
   ASSIGNMENT, ASSIGNMENT_bytes, CLIPS, MAX_WINDINGS, nodeOf, partOf, windingAt, windingCount,
@@ -54,9 +54,9 @@ const OPPOSED: u32 = POSITIVE + MAX_WINDINGS * 4;
 const SLIPPED: u32 = OPPOSED + MAX_WINDINGS * 4;
 const TOTALS: u32 = SLIPPED + MAX_HEARINGS * 4;
 const SUMS_end: u32 = TOTALS + 4 * 4;
-/** ln of the most that all hearings from each on can be, whatever the state. */
+/** ln of the most that all hearings can be, whatever the state; then those of each place, and those without one. */
 const MOST: u32 = SUMS_end;
-const STATES_end: u32 = MOST + (MAX_HEARINGS + 1) * 4;
+const STATES_end: u32 = MOST + (MAX_PLACES + 2) * 4;
 
 @inline function sumAt(at: u32): f32 { return load<f32>(<usize>at); }
 @inline function add(at: u32, weight: f32): void { store<f32>(<usize>at, load<f32>(<usize>at) + weight); }
@@ -114,13 +114,14 @@ export function weighAssignments(): void {
 
 /** A clear hearing is twice as likely of a coil that is turned its way as of any coil: what a state lacks the others may make good. */
 function fillMost(): void {
-  let log: f32 = 0;
-  store<f32>(<usize>(MOST + hearings * 4), 0);
-  for (let h = hearings; h-- > 0;) {
+  memory.fill(<usize>MOST, 0, (MAX_PLACES + 2) * 4);
+  for (let h: u32 = 0; h < hearings; h++) {
     let most: f32 = 0;
     for (let w: u32 = 0; w <= windingCount; w++) most = max<f32>(most, max<f32>(likelihoodOf(h, w, true), likelihoodOf(h, w, false)));
-    log += logarithm((ASKED + MISTAKEN * <f32>windingCount + LEFT_BEHIND) * most + NOTHING_TOUCHED * exponential(-unitLogOf(h)));
-    store<f32>(<usize>(MOST + h * 4), log);
+    // As a share it may be twice as likely the one way.
+    const log = logarithm(2 * (ASKED + MISTAKEN * <f32>windingCount + LEFT_BEHIND) * most + NOTHING_TOUCHED * exponential(-unitLogOf(h)));
+    add(MOST, log);
+    add(MOST + 4 + min<u32>(rowPlace(h), placeCount) * 4, log);
   }
 }
 
@@ -290,12 +291,51 @@ function isTogether(w: u32, turns: u32): bool {
   return true;
 }
 
+/**
+ * ln likelihood of all that was heard at a place, or without one. If its coil was not heard itself, what shows on another one is its
+ * share, which goes the same way each time: one swing of unknown direction, however often it is repeated.
+ */
+function placeLog(place: u32, turns: u32): f32 {
+  const coil = place == NONE ? NONE : chosen(place);
+  let seenOn: u32 = NONE;
+  let log: f32 = 0;
+  let up: f32 = 0;
+  let down: f32 = 0;
+  for (let h: u32 = 0; h < hearings; h++) {
+    if (rowPlace(h) != place) continue;
+    const all = hearingLikelihood(h, turns);
+    let swing: f32 = 0;
+    if (coil != NONE && signOf(h, coil) == 0) {
+      if (seenOn == NONE) seenOn = showsMost(h, coil);
+      if (seenOn != NONE) swing = ASKED * likelihoodOf(h, coil, true) * directionOf(h, seenOn);
+    }
+    if (swing == 0) {
+      log += logarithm(all);
+    } else {
+      up += logarithm(all + swing);
+      down += logarithm(all - swing);
+    }
+  }
+  return log + addLogs(up, down) - <f32>0.6931472;
+}
+
+/** The winding other than one that a hearing gives the clearest direction to, NONE for none. */
+function showsMost(h: u32, apart: u32): u32 {
+  let most: u32 = NONE;
+  for (let w: u32 = 0; w < windingCount; w++) {
+    if (w != apart && signOf(h, w) != 0 && (most == NONE || abs<f32>(signOf(h, w)) > abs<f32>(signOf(h, most)))) most = w;
+  }
+  return most;
+}
+
 /** Adds one state. @param prior - ln weight of its assignment @param turns - a bit per variable, 1: lifts end i */
 function weighState(prior: f32, turns: u32): void {
   let log = prior + turnsPrior(turns) - <f32>turned * <f32>0.6931472;
-  for (let h: u32 = 0; h < hearings; h++) {
-    log += logarithm(hearingLikelihood(h, turns));
-    if (log + sumAt(MOST + (h + 1) * 4) < unit - NEGLIGIBLE) return;
+  let left = sumAt(MOST);
+  for (let p: u32 = 0; p <= placeCount; p++) {
+    log += placeLog(p < placeCount ? p : NONE, turns);
+    left -= sumAt(MOST + p * 4 + 4);
+    if (log + left < unit - NEGLIGIBLE) return;
   }
   if (log > unit) rescale(log);
   const weight = exponential(log - unit);

@@ -81,6 +81,13 @@ export let placeCount: u32 = 0;
   return positive ? cell.positive : cell.negative;
 }
 
+/** How much likelier it is that end i of a winding went up than down, -1 to 1, if the touch was on it. */
+export function directionOf(h: u32, w: u32): f32 {
+  const cell = cellAt(h, w);
+  const both = cell.positive + cell.negative;
+  return both > 0 ? (cell.positive - cell.negative) / both : 0;
+}
+
 /** Fills the table from all touches and observations. */
 export function fillTable(): void {
   placeCount = evidence().placeCount;
