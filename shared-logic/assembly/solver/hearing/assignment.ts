@@ -293,7 +293,8 @@ function isTogether(w: u32, turns: u32): bool {
 
 /**
  * ln likelihood of all that was heard at a place, or without one. If its coil was not heard itself, what shows on another one is its
- * share, which goes the same way each time: one swing of unknown direction, however often it is repeated.
+ * share: of one size and direction, however often it is repeated. So what speaks against a share is said once, by the hearing that
+ * says most.
  */
 function placeLog(place: u32, turns: u32): f32 {
   const coil = place == NONE ? NONE : chosen(place);
@@ -301,6 +302,9 @@ function placeLog(place: u32, turns: u32): f32 {
   let log: f32 = 0;
   let up: f32 = 0;
   let down: f32 = 0;
+  let against: f32 = 0;
+  let again: f32 = 0;
+  let shares: u32 = 0;
   for (let h: u32 = 0; h < hearings; h++) {
     if (rowPlace(h) != place) continue;
     const all = hearingLikelihood(h, turns);
@@ -311,12 +315,15 @@ function placeLog(place: u32, turns: u32): f32 {
     }
     if (swing == 0) {
       log += logarithm(all);
-    } else {
-      up += logarithm(all + swing);
-      down += logarithm(all - swing);
+      continue;
     }
+    up += logarithm(all + swing);
+    down += logarithm(all - swing);
+    const cost = logOf(h, seenOn) - logOf(h, coil);
+    again += cost;
+    against = shares++ == 0 ? cost : max<f32>(against, cost);
   }
-  return log + addLogs(up, down) - <f32>0.6931472;
+  return log + addLogs(up, down) - <f32>0.6931472 + max<f32>(0, again - against);
 }
 
 /** The winding other than one that a hearing gives the clearest direction to, NONE for none. */
