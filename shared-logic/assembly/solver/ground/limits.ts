@@ -151,8 +151,8 @@ export const SHARE_LOG_SPREAD: f32 = 0.6;
 export const UNUSUAL_MOST: f32 = 2.8;
 /** A size that is a lower bound only may be off by this share of itself. */
 export const BOUND_SPREAD: f32 = 0.5;
-/** ln of how much likelier a swing of unknown size is on the touched coil than on one that sees its share. */
-export const SHARE_UNSEEN: f32 = 0.4;
+/** ln of how much likelier a swing of unknown size is on the touched coil than on one that sees its share: of these every second is noted (judgement). */
+export const SHARE_UNSEEN: f32 = 0.7;
 /** ln odds of a touch that another coil shows more of than the touched one itself: no share is above 1. */
 export const OUTDONE_LOG: f32 = 4;
 /**

@@ -11,7 +11,7 @@ import { EvidenceFlag, Kind, MAX_PLACES, NONE } from '../../layout';
 import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
-  directionOf, elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount,
+  directionOf, elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, isListened, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount,
   rowPlace, SAYS_NOTHING, signOf, sizeOf, TABLE_end, unitLogOf, UNSEEN_SHARE, wasMissed,
 } from './hearing-table';
 import { relationOf } from './poles';
@@ -292,7 +292,7 @@ function isTogether(w: u32, turns: u32): bool {
 }
 
 /**
- * ln likelihood of all that was heard at a place, or without one. If its coil was not heard itself, what shows on another one is its
+ * ln likelihood of all that was heard at a place, or without one. If nobody listened to its coil, what shows on another one is its
  * share: of one size and direction, however often it is repeated. So what speaks against a share is said once, by the hearing that
  * says most.
  */
@@ -309,7 +309,7 @@ function placeLog(place: u32, turns: u32): f32 {
     if (rowPlace(h) != place) continue;
     const all = hearingLikelihood(h, turns);
     let swing: f32 = 0;
-    if (coil != NONE && signOf(h, coil) == 0) {
+    if (coil != NONE && !isListened(h, coil)) {
       if (seenOn == NONE) seenOn = showsMost(h, coil);
       if (seenOn != NONE) swing = ASKED * likelihoodOf(h, coil, true) * directionOf(h, seenOn);
     }

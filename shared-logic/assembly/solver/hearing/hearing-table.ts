@@ -44,6 +44,8 @@ export const MAX_HEARINGS: u32 = 40;
   likeliest: u8;
   left: u8;
   wasMissed: u8;
+  /** Windings that a channel or a needle was across, a bit each. */
+  listened: u32;
   unitLog: f32;
 }
 const CELLS_at: u32 = offsetof<Row>();
@@ -67,6 +69,8 @@ export let placeCount: u32 = 0;
 @inline export function likeliestAt(h: u32): u32 { return rowAt(h).likeliest; }
 /** Place at which the capture before left its steel, as far as it heard, so that it may have been lifted in this one; NONE for none. */
 @inline export function leftAt(h: u32): u32 { return rowAt(h).left; }
+/** Whether anybody listened to a winding in a hearing. */
+@inline export function isListened(h: u32, w: u32): bool { return ((rowAt(h).listened >> w) & 1) != 0; }
 /** Whether that capture began after its trigger, and so heard nothing of it. */
 @inline export function wasMissed(h: u32): bool { return rowAt(h).wasMissed != 0; }
 /** ln of the unit of `likelihoodOf` in a row: at least the likelihood of "nothing was touched". */
@@ -123,8 +127,10 @@ function fillRow(left: u32): void {
   row.left = <u8>left;
   row.place = <u8>(heardPlace < placeCount ? heardPlace : NONE);
   row.unitLog = 0;
+  row.listened = 0;
   for (let w: u32 = 0; w < windingCount; w++) {
     weigh(w, WEIGHED);
+    if (WEIGHED.isHeard) row.listened |= 1 << w;
     fillCell(h, w, WEIGHED.isHeard ? WEIGHED.sign : 0, WEIGHED.isHeard ? HEARD_OWN : HEARD_SHARE);
   }
   weighElsewhere(WEIGHED);

@@ -413,7 +413,7 @@ export function weigh(w: u32, into: Weighed): void {
     read = read - onMeter & onMeter;
   } while (read != 0);
   into.size = size;
-  into.log = detected - over + addLogs(upward, downward);
+  into.log = detected - over - unsizedShares(w) + addLogs(upward, downward);
   into.sign = max<f32>(-TOUCH_LOG_ODDS, min<f32>(TOUCH_LOG_ODDS, upward - downward));
 }
 
@@ -476,6 +476,7 @@ function weighBounds(w: u32, bound: f32, into: Weighed): f32 {
 }
 const BOUND_STEPS: u32 = 5;
 const BOUND_STEP: f32 = 3;
+const BOUND_STEP_ln: f32 = 1.0986;
 const BOUND_STEP_LOG: f32 = 0.0940;
 
 /**
@@ -494,20 +495,41 @@ function isOutdone(w: u32, flux: f32, isBound: bool): bool {
   return false;
 }
 
-/** What the other channels say of a touch whose own size is not known: those of known size see its share. */
+/**
+ * The same where the winding's own channels have no size: every flux that a hand may bring, in steps, of which the others see shares; the
+ * likeliest is the size.
+ */
 function weighBlind(w: u32, into: Weighed): f32 {
-  let log: f32 = 0;
-  let most: f32 = 0;
+  let log: f32 = -unsizedShares(w);
+  let sizes: u32 = 0;
   for (let c: u32 = 0; c < heardCount; c++) {
     const h = heardAt(c);
-    if (abs<f32>(shownAt(w, c)) >= HEARD || (h.flags & 2) != 0) continue;
+    if (abs<f32>(shownAt(w, c)) >= HEARD) continue;
     if ((h.flags & 8) != 0) log -= overLog;
-    if ((h.flags & 1) != 0) log -= 1;
-    else most = max<f32>(most, abs<f32>(h.y));
+    if ((h.flags & 1) == 0) sizes++;
   }
-  if (most <= 0) return log;
-  into.size = logarithm(max<f32>(most, <f32>1e-9) / SHARE);
-  return log + sizePrior(into.size, wideSpread());
+  if (heardMost <= 0 || sizes == 0) return log;
+  let all: f32 = -1e30;
+  let most = all;
+  let size = handLog - BLIND_STEPS / 2 * BOUND_STEP_ln;
+  for (let step: u32 = 0; step <= <u32>BLIND_STEPS; step++, size += BOUND_STEP_ln) {
+    explain(w, exponential(size) / heardMost, FORMS);
+    const here = sizePrior(size, HAND_SPREAD) - FORMS.logDeterminant / 2 + tail(FORMS.valueValue, channelsUsed());
+    all = addLogs(all, here);
+    if (here > most) {
+      most = here;
+      into.size = size;
+    }
+  }
+  return log + all + BOUND_STEP_LOG;
+}
+const BLIND_STEPS: f32 = 6;
+
+/** Swings without a size that a winding shows no part of: each is a share that was large enough to be noted, ln. */
+function unsizedShares(w: u32): f32 {
+  let count: f32 = 0;
+  for (let c: u32 = 0; c < heardCount; c++) if (abs<f32>(shownAt(w, c)) < HEARD && (heardAt(c).flags & 1) != 0) count++;
+  return count * SHARE_UNSEEN;
 }
 
 @inline function wideSpread(): f32 { return sqrt<f32>(HAND_SPREAD * HAND_SPREAD + SHARE_LOG_SPREAD * SHARE_LOG_SPREAD); }
