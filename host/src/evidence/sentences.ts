@@ -99,6 +99,9 @@ function outOfPhaseCure(parts: readonly WireMapPart[]): string {
     : 'exchange the ends of one of them inside, after which hum cancels too; a turned magnet would leave the hum.';
 }
 
+/** More than this is no coil (`WINDING_MOST_ohm` of the solver). */
+const COIL_most_ohm = 8e4;
+
 type Sentence = (facts: FindingFacts) => string;
 
 const FINDING: Record<number, Sentence> = {
@@ -109,7 +112,7 @@ const FINDING: Record<number, Sentence> = {
     `The lead on ${clipsInWords(f.clips.slice(0, 1))} hangs on the winding of ${f.coil}${where(f)} by ${ohmsInWords(f.value)}: ` +
     'this is no sound lead of the pickup; look for bare wire where the leads enter, and insulate it.',
   [FindingText.bridgeAtEnd]: (f) =>
-    `${cap(clipsInWords(f.clips))} are connected by ${ohmsInWords(f.value)}, too much for a joint and too little for a coil: ` +
+    `${cap(clipsInWords(f.clips))} are connected by ${ohmsInWords(f.value)}, too much for a joint and too ${f.value > COIL_most_ohm ? 'much' : 'little'} for a coil: ` +
     'look for a bad solder joint or a stray strand where these leads end, and mend it.',
   [FindingText.bridgeBetweenCoils]: (f) =>
     `${f.coil}${where(f)} touches ${f.otherCoil}${f.value3 >= 0 ? ` at ${percent(f.value3)} of its winding counted from ${f.otherCountedFrom}` : ''} ` +

@@ -549,6 +549,12 @@ function logElsewhere(into: Weighed): f32 {
   return seen + sizePrior(into.size, wideSpread()) - FORMS.logDeterminant / 2 + tail(FORMS.valueValue, channelsUsed());
 }
 
+/** Whether a needle moved of which no size was noted. */
+export function movedUnsized(): bool {
+  for (let c: u32 = 0; c < heardCount; c++) if ((heardAt(c).flags & 1) != 0) return true;
+  return false;
+}
+
 /** Channels of which a size is known. */
 export function sizesHeard(): u32 {
   let count: u32 = 0;

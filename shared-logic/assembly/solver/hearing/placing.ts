@@ -8,11 +8,12 @@ import {
   hasClose, looseLeads, opposedShare, placePositiveShare, placeShare, positiveShare, slippedShare, slipShare, weighAssignments,
 } from './assignment';
 import { addFinding, addUnknown, hasFinding } from '../ground/findings';
-import { fillClose, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, isClose, probability, signAlone } from './hearing';
+import { fillClose, heardCount, heardPlace, heardTouch, hearObserved, hearTouch, isClose, movedUnsized, probability, signAlone } from './hearing';
 import { elsewhere, fillTable, hearings, isAudible, logOf, placeCount, rowPlace, signOf, sizeOf } from './hearing-table';
 import { fillRelations } from './poles';
 import { logarithm } from '../../waves';
 import { expectedCoils } from '../ground/expected';
+import { channelAt, vertexOf } from '../ground/witness';
 import { partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount } from '../ground/workspace';
 import {
   AUDIBLE, OPPOSED_SURE, PLACE_SURE, SAYS, SENSE_SURE, SETTLED_LOOSE, SHAKY_MOST, SHARED_SURE, SIGN_GIVEN, SIGN_MOST, SLIPPED_SURE,
@@ -205,12 +206,15 @@ function tellSlips(): void {
 /** Touches of nothing, and places that drive nothing. */
 function tellPlaces(): void {
   let touched: u32 = 0;
-  for (let n: u32 = 0; n < <u32>evidence().observedCount; n++) if (hearObserved(n) && heardPlace < placeCount) touched |= 1 << heardPlace;
+  for (let n: u32 = 0; n < <u32>evidence().observedCount; n++) {
+    // A needle that moved without its size noted may have shown the place's own coil: it accuses none of being broken.
+    if (hearObserved(n) && heardPlace < placeCount && !movedUnsized()) touched |= 1 << heardPlace;
+  }
   for (let t: u32 = 0; t < <u32>evidence().touchCount; t++) {
     hearTouch(t);
     const touch = touchEvidence(t);
     if (heardCount > 0 && heardTouch() > SAYS && heardPlace < placeCount) touched |= 1 << heardPlace;
-    if ((touch.flags & <u16>TouchFlag.overrange) != 0) {
+    if ((touch.flags & <u16>TouchFlag.overrange) != 0 && isStrong(t)) {
       addFinding(Finding.overrange, Severity.note, FindingText.overrangeTouch).place = touch.place;
     }
     if (heardCount == 0 || heardTouch() >= FAINT || heardLater(t, touch.place)) continue;
@@ -223,6 +227,16 @@ function tellPlaces(): void {
       addUnknown(UnknownText.placeNoCoil, NONE, NONE, p, 0, 0);
     }
   }
+}
+
+/** Whether a touch went over range along wire: what is so between leads that nothing connects was no strong touch. */
+function isStrong(t: u32): bool {
+  for (let c: u32 = 0; c < <u32>touchEvidence(t).channelCount; c++) {
+    const channel = channelAt(t, c);
+    const isOver = (channel.flags & <u16>TouchFlag.overrange) != 0;
+    if (isOver && partOf(vertexOf(channel.plus)) == partOf(vertexOf(channel.minus))) return true;
+  }
+  return false;
 }
 
 /** Whether any other touch at this place was plain. */

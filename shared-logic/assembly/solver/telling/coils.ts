@@ -199,6 +199,7 @@ function nearEnd(s: u32, fromA: f32): u32 {
 }
 
 function tellToClip(contact: Contact): void {
+  if (isFilledAt(contact.other)) return;
   locate(contact.winding, contact.distance_ohm);
   const s = pointStretch;
   const other: u32 = contact.other;
@@ -278,6 +279,12 @@ function tellBetweenWindings(n: u32, contact: Contact): void {
   finding.clip2 = <u8>nearEnd(s, fromA);
 }
 
+/** Whether what hangs on a winding at a clip rests on pairs with it that were never read. */
+function isFilledAt(vertex: u32): bool {
+  for (let i: u32 = 0; i < CLIPS; i++) if (vertex < CLIPS && i != vertex && stateOf(i, vertex) == PAIR_FILLED) return true;
+  return false;
+}
+
 /** Whether a contact between two clips rests on pairs that were never read. */
 function isGuessed(p: u32, q: u32): bool {
   if (stateOf(p, q) == PAIR_VALUE && ohmOf(p, q) < BELIEVED_CONTACT_ohm) return false;
@@ -287,8 +294,10 @@ function isGuessed(p: u32, q: u32): bool {
   return false;
 }
 
-function tellAtEnd(p: u32, q: u32, ohm: f32): void {
+function tellAtEnd(p: u32, q: u32, edgeOhm: f32): void {
   if (isGuessed(p, q)) return;
+  // As it was read, where it was; a tree gives what repeats of other pairs leave of it.
+  const ohm: f32 = stateOf(p, q) == PAIR_VALUE && ohmOf(p, q) < BELIEVED_CONTACT_ohm ? ohmOf(p, q) : edgeOhm;
   const swap = frameJoined(q) && !frameJoined(p);
   const first = swap ? q : p;
   const second = swap ? p : q;

@@ -3,8 +3,8 @@ import { Finding, FindingText, NONE, UnknownText } from '../../layout';
 import { evidence, findingResult, result, touchEvidence, unknownResult } from '../../blocks';
 import { addUnknown } from '../ground/findings';
 import { CLIPS, Winding, WINDING_HIDDEN, windingAt, windingCount } from '../ground/workspace';
-import { fillShown, heardMost, heardPlace, hearObserved, hearTouch, weigh, Weighed } from '../hearing/hearing';
-import { HEARD_SIGN } from '../ground/limits';
+import { fillShown, heardMost, heardPlace, heardTouch, hearObserved, hearTouch, weigh, Weighed } from '../hearing/hearing';
+import { HEARD_SIGN, SAYS } from '../ground/limits';
 
 /** Clips at the ends of a winding, bit per clip index. */
 function endMask(winding: Winding): u32 {
@@ -32,7 +32,7 @@ export function tellWhyOpen(w: u32): void {
       clips = unread;
     } else {
       if (tellUnlistened(winding) || tellOthers(w, coil)) return;
-      const heard = winding.placeMask != 0 || abs<f32>(winding.sign) > HEARD_SIGN;
+      const heard = winding.placeMask != 0 || swungAt != 0 || abs<f32>(winding.sign) > HEARD_SIGN;
       text = heard ? UnknownText.polarityFaint : UnknownText.polarityNoTouch;
     }
   }
@@ -92,6 +92,8 @@ function noteHearing(w: u32): void {
   askedAt |= place;
   if (!WEIGHED.isHeard) return;
   heardAt |= place;
+  // What was no touch moved nothing.
+  if (heardTouch() < SAYS) return;
   if (WEIGHED.sign != 0) swungAt |= place;
   if (WEIGHED.sign > 0) upAt |= place;
   if (WEIGHED.sign < 0) downAt |= place;
