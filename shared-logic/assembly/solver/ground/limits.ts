@@ -31,6 +31,8 @@ export const KILOHM_MOST: f32 = 100;
  */
 export const OHMS_H_per_ohm2: f32 = 1.4e-4;
 export const OHMS_Wb_per_ohm: f32 = 1.2e-5;
+/** What a wrong digit of one typed reading may leave between it and the way round, as a share (judgement; a meter and warmth leave 3 %). */
+export const MISREAD_SHARE: f32 = 0.1;
 /** A way round that is shorter than the straight one by this share is no uncertainty any more but a wrong reading. */
 export const ODD_SHARE: f32 = 0.05;
 

@@ -12,10 +12,12 @@ import { poleAt } from '../hearing/poles';
 import { readCoupling, Reading, swingsSeen } from '../ground/witness';
 import {
   CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, filledParts, nodeOf, NOTHING, oddParts, ohmOf, PAIR_FILLED,
-  PAIR_VALUE, stateOf, Stretch, stretchAt, stretchCount, Winding, WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED,
+  PAIR_VALUE, stateOf, Stretch, stretchAt, stretchCount, uOf, Winding, WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED,
   WINDING_TAPPED, windingAt, windingCount,
 } from '../ground/workspace';
-import { BELIEVED_CONTACT_ohm, COPPER_per_K, KNOWN, SCALE_u, SIGN_GIVEN, STACKED_k, SWING_LOG_ODDS } from '../ground/limits';
+import {
+  BELIEVED_CONTACT_ohm, COPPER_per_K, KNOWN, MISREAD_SHARE, SCALE_u, SIGN_GIVEN, STACKED_k, SWING_LOG_ODDS, WINDING_MOST_ohm,
+} from '../ground/limits';
 
 const COUPLED: Coupling = changetype<Coupling>(memory.data(offsetof<Coupling>()));
 const MUTUAL: Reading = changetype<Reading>(memory.data(offsetof<Reading>()));
@@ -208,6 +210,12 @@ function tellToClip(contact: Contact): void {
     tellToWindingEnd(contact, s, endsAt(other, contact.winding));
     return;
   }
+  const winding = windingAt(contact.winding);
+  if (!frame && isTyped() && other < CLIPS && <u32>winding.i < CLIPS && <u32>winding.j < CLIPS
+    && <f32>2 * contact.ohm < MISREAD_SHARE * ohmOf(winding.i, winding.j)) {
+    tellMisread(winding.i, winding.j);
+    return;
+  }
   const text = frame ? FindingText.bridgeToChassis : FindingText.bridgeToClip;
   const finding = addFinding(Finding.bridge, Severity.fault, text);
   fillBridge(finding, s, pointFraction, contact.ohm);
@@ -279,6 +287,23 @@ function tellBetweenWindings(n: u32, contact: Contact): void {
   finding.clip2 = <u8>nearEnd(s, fromA);
 }
 
+/** Readings among which one seems to be wrong: those of two clips, and of each with the third that they fit least by way of. */
+function tellMisread(p: u32, q: u32): void {
+  let third: u32 = NONE;
+  let most: f32 = 0;
+  for (let k: u32 = 0; k < CLIPS; k++) {
+    if (k == p || k == q || stateOf(p, k) != PAIR_VALUE || stateOf(k, q) != PAIR_VALUE) continue;
+    const u = sqrt<f32>(uOf(p, q) * uOf(p, q) + uOf(p, k) * uOf(p, k) + uOf(k, q) * uOf(k, q));
+    const off = abs<f32>(ohmOf(p, k) + ohmOf(k, q) - ohmOf(p, q)) / u;
+    if (off <= most) continue;
+    most = off;
+    third = k;
+  }
+  const finding = addFinding(Finding.contradiction, Severity.warning, FindingText.networkImpossible);
+  setClips(finding, (1 << p) | (1 << q) | (third == NONE ? 0 : 1 << third));
+  finding.value = most;
+}
+
 /** Whether what hangs on a winding at a clip rests on pairs with it that were never read. */
 function isFilledAt(vertex: u32): bool {
   for (let i: u32 = 0; i < CLIPS; i++) if (vertex < CLIPS && i != vertex && stateOf(i, vertex) == PAIR_FILLED) return true;
@@ -296,6 +321,11 @@ function isGuessed(p: u32, q: u32): bool {
 
 function tellAtEnd(p: u32, q: u32, edgeOhm: f32): void {
   if (isGuessed(p, q)) return;
+  // Of readings that a person typed one digit may be wrong: what only makes them add up is no contact.
+  if (isTyped() && edgeOhm > WINDING_MOST_ohm && stateOf(p, q) == PAIR_VALUE && ohmOf(p, q) < WINDING_MOST_ohm) {
+    tellMisread(p, q);
+    return;
+  }
   // As it was read, where it was; a tree gives what repeats of other pairs leave of it.
   const ohm: f32 = stateOf(p, q) == PAIR_VALUE && ohmOf(p, q) < BELIEVED_CONTACT_ohm ? ohmOf(p, q) : edgeOhm;
   const swap = frameJoined(q) && !frameJoined(p);
