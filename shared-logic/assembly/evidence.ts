@@ -6,8 +6,8 @@ import {
 import {
   CLIP_COUNT, Calibrated, ConverterFault, Cover,
   EVIDENCE, EVIDENCE_bytes, EntryFlag, EntryKind, Evidence, EvidenceFlag, Kind, LAYOUT_VERSION, LogEntry,
-  MAX_CHANNELS, MAX_COUPLINGS, MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_PLACES, MAX_POTENTIALS, MAX_RINGS, MAX_TOUCHES, NONE, Note, PAIR_COUNT,
-  Pole, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes,
+  MAX_CHANNELS, MAX_COUPLINGS, MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_PLACES, MAX_POTENTIALS, MAX_RINGS, MAX_TOUCHES, NONE, Note,
+  PAIR_COUNT, Pole, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes,
 } from './layout';
 import { pairOf } from './clip-pairs';
 import { analyseTouch } from './touch/touch';

@@ -73,11 +73,11 @@ function tell(sign: f32, start: u32, story: Story): f32 {
   let knownOver = false;
   let lastArrival_s: f32 = 0;
   let likely: f32 = start == Start.unseen ? AT_TRIGGER_DENSITY : 1;
-  story.arrival = -1;
-  story.departure = -1;
-  story.contacts = start == Start.unseen ? 1 : 0;
+  let arrival: i32 = -1;
+  let departure: i32 = -1;
+  let contacts: u32 = start == Start.unseen ? 1 : 0;
+  let flux_Wb: f32 = 0;
   story.madeBefore = lifting || (on && start != Start.unseen);
-  story.flux_Wb = 0;
   for (let i: u32 = 0; i < eventCount; i++) {
     const e = eventAt(i);
     if (e.counts == 0 || (lifting && <i32>i == liftAt)) continue;
@@ -91,29 +91,29 @@ function tell(sign: f32, start: u32, story: Story): f32 {
     log += logarithm(bounceProbability(towards, e.bounced != 0));
     if (towards) {
       const density = lifting ? max<f32>(AFTER_LIFT_DENSITY, arrivalDensity(begins_s(e), time_s)) : arrivalDensity(begins_s(e), time_s);
-      if (on && story.contacts > 0) {
+      if (on && contacts > 0) {
         log += logarithm(stepPrior(time_s - lastArrival_s) * UNPAIRED);
         // The trigger may have let a slow approach pass and fired on what came after it.
-        if (story.contacts == 1 && density > likely) {
+        if (contacts == 1 && density > likely) {
           log += logarithm(density / likely);
           likely = density;
         }
         known += size;
         knownOver = knownOver || e.over != 0;
-        if (story.contacts == 1 && story.departure < 0) story.flux_Wb = known;
+        if (contacts == 1 && departure < 0) flux_Wb = known;
       } else if (on) {
         // Pressed further on a contact that was made before the capture.
         log += logarithm(stepPrior(0) * UNPAIRED);
       } else {
-        likely = story.contacts == 0 ? density : story.contacts == 1 ? AGAIN : ON_AND_ON;
+        likely = contacts == 0 ? density : contacts == 1 ? AGAIN : ON_AND_ON;
         log += logarithm(UNPAIRED * likely);
         on = true;
         known = size;
         knownOver = e.over != 0;
-        story.contacts++;
-        if (story.arrival < 0) {
-          story.arrival = <i32>i;
-          story.flux_Wb = size;
+        contacts++;
+        if (arrival < 0) {
+          arrival = <i32>i;
+          flux_Wb = size;
         }
       }
       lastArrival_s = time_s;
@@ -123,7 +123,7 @@ function tell(sign: f32, start: u32, story: Story): f32 {
         // What went over range may have been larger, never smaller.
         const bound = clipped && (size < known ? e.over != 0 : knownOver);
         log += logarithm(holdDensity(time_s - lastArrival_s) * (bound ? max<f32>(UNPAIRED, pair) : pair));
-      } else if (story.contacts > 0) {
+      } else if (contacts > 0) {
         log += logarithm(UNPAIRED * holdDensity(time_s - lastArrival_s));
       } else {
         // Steel that was lifted late sets the trigger off itself, but for what came at a trigger that the capture missed.
@@ -133,21 +133,25 @@ function tell(sign: f32, start: u32, story: Story): f32 {
           log += slowTells;
           likely = AT_TRIGGER_DENSITY;
           lastArrival_s = max<f32>(0, time_s);
-          story.contacts = 1;
+          contacts = 1;
           continue;
         }
       }
       on = false;
-      if (story.contacts == 1 && story.departure < 0) story.departure = <i32>i;
+      if (contacts == 1 && departure < 0) departure = <i32>i;
       known = 0;
     } else {
       log += logarithm(UNEXPLAINED * UNPAIRED);
     }
   }
   const end_s = gridStart_s + <f32>gridCount / gridRate_Hz;
-  if (on && story.contacts > 0) log += logarithm(outlasts(end_s - lastArrival_s));
+  if (on && contacts > 0) log += logarithm(outlasts(end_s - lastArrival_s));
+  story.arrival = arrival;
+  story.departure = departure;
+  story.contacts = contacts;
   story.stays = on;
-  if (story.contacts == 0 && !beganAfter()) log += logarithm(NO_TOUCH_AFTER_LIFT);
+  story.flux_Wb = flux_Wb;
+  if (contacts == 0 && !beganAfter()) log += logarithm(NO_TOUCH_AFTER_LIFT);
   return log;
 }
 

@@ -37,7 +37,6 @@ import { ASSUMED_u, BELOW_u, CLEAR_u, UNEVEN_k } from './limits';
 /** The same of an inductance, with the loss that was read beside it as a resistance across it, ohms; 0 for none. */
 @unmanaged export class Inductance extends Reading {
   loss_ohm: f32;
-  u_loss_ohm: f32;
 }
 /** A coupling factor and its standard uncertainty. */
 @unmanaged export class Factor {
@@ -69,9 +68,7 @@ export function readInductance(a: u32, b: u32, into: Inductance): bool {
   if (weights <= 0 || !isFinite<f32>(sum / weights)) return false;
   into.henry = sum / weights;
   into.u = 1 / sqrt<f32>(weights);
-  const lossIsKnown = lossWeights > 0 && isFinite<f32>(lossSum / lossWeights);
-  into.loss_ohm = lossIsKnown ? lossSum / lossWeights : 0;
-  into.u_loss_ohm = lossIsKnown ? 1 / sqrt<f32>(lossWeights) : 0;
+  into.loss_ohm = lossWeights > 0 && isFinite<f32>(lossSum / lossWeights) ? lossSum / lossWeights : 0;
   return true;
 }
 
@@ -139,17 +136,20 @@ export function readCouplingFactor(x: u32, v: u32, y: u32, into: Factor): bool {
   const u_second = SECOND.u / second;
   const root = sqrt<f32>(first * second);
   const inRoot = (u_first * u_first + u_second * u_second) / 4;
+  let k: f32 = 0;
   let u_over: f32 = 0;
   if (readCoupling(x, v, v, y, BETWEEN)) {
-    into.k = BETWEEN.henry / root;
+    k = BETWEEN.henry / root;
     u_over = BETWEEN.u / root;
   } else {
     if (!readInductance(x, y, BETWEEN)) return false;
-    into.k = (BETWEEN.henry - first - second) / (2 * root);
+    k = (BETWEEN.henry - first - second) / (2 * root);
     u_over = BETWEEN.u / (2 * root);
   }
-  into.u = sqrt<f32>(u_over * u_over + into.k * into.k * inRoot);
-  return isFinite<f32>(into.k) && isFinite<f32>(into.u);
+  const u = sqrt<f32>(u_over * u_over + k * k * inRoot);
+  into.k = k;
+  into.u = u;
+  return isFinite<f32>(k) && isFinite<f32>(u);
 }
 
 /**

@@ -138,18 +138,13 @@ export const EDGE_GONE: u32 = 3;
   winding: u8;
   /** 1 when a to b runs as i to j of the winding. */
   forward: u8;
-  flags: u8;
-  text: u8;
   /** Index in the result after sorting. */
   index: u8;
-  reserved: u8;
   ohm: f32;
   u: f32;
   henry: f32;
   u_henry: f32;
   loss_ohm: f32;
-  u_loss: f32;
-  reserved2: u32;
 }
 /** Bits of Winding.flags. An edge of a loop. */
 export const WINDING_LOOP: u32 = 1;
@@ -174,13 +169,9 @@ export const WINDING_GUESSED: u32 = 64;
   other: u8;
   /** 1 told already. */
   told: u8;
-  /** Ohms of the contact, of the winding from its end i to the point, and of the whole winding. */
+  /** Ohms of the contact, and of the winding from its end i to the point. */
   ohm: f32;
   distance_ohm: f32;
-  total_ohm: f32;
-  reserved: u32;
-  reserved2: u32;
-  reserved3: u32;
 }
 @inline export function contactAt(n: u32): Contact { return changetype<Contact>(<usize>(CONTACTS + n * offsetof<Contact>())); }
 

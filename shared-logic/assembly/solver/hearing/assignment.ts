@@ -11,8 +11,8 @@ import { EvidenceFlag, Kind, MAX_PLACES, NONE } from '../../layout';
 import { evidence } from '../../blocks';
 import { isClose, unusual } from './hearing';
 import {
-  directionOf, elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, isListened, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS, placeCount,
-  rowPlace, SAYS_NOTHING, signOf, sizeOf, TABLE_end, unitLogOf, UNSEEN_SHARE, wasMissed,
+  directionOf, elsewhere, HEARD_OWN, HEARD_SHARE, hearings, howOf, isListened, leftAt, likelihoodOf, likeliestAt, logOf, MAX_HEARINGS,
+  placeCount, rowPlace, SAYS_NOTHING, signOf, sizeOf, TABLE_end, unitLogOf, UNSEEN_SHARE, wasMissed,
 } from './hearing-table';
 import { relationOf } from './poles';
 import { addLogs, exponential, logarithm } from '../../waves';
@@ -309,7 +309,7 @@ function placeLog(place: u32, turns: u32): f32 {
     if (rowPlace(h) != place) continue;
     const all = hearingLikelihood(h, turns);
     let swing: f32 = 0;
-    if (coil != NONE && !isListened(h, coil)) {
+    if (coil != NONE && coil != elsewhere() && !isListened(h, coil)) {
       if (seenOn == NONE) seenOn = showsMost(h, coil);
       if (seenOn != NONE) swing = ASKED * likelihoodOf(h, coil, true) * directionOf(h, seenOn);
     }

@@ -457,13 +457,20 @@ function weighSized(w: u32, into: Weighed): f32 {
  */
 function weighBounds(w: u32, bound: f32, into: Weighed): f32 {
   const outdone: f32 = isOutdone(w, BOUND_OUTDONE * bound, true) ? BOUND_OUTDONE_LOG : 0;
+  return weighSizes(w, max<f32>(1, bound / heardMost), BOUND_STEPS, into) - outdone;
+}
+
+/** ln likelihood of the channels over fluxes in steps of three, the likeliest of which is the size. @param flux - the first, in units of heardMost */
+function weighSizes(w: u32, flux: f32, steps: u32, into: Weighed): f32 {
   let all: f32 = -1e30;
   let most = all;
-  for (let flux = max<f32>(1, bound / heardMost), step: u32 = 0; step < BOUND_STEPS; step++) {
+  for (let step: u32 = 0; step < steps; step++) {
     explain(w, flux, FORMS);
     const size = logarithm(flux * heardMost);
     const left = max<f32>(0, FORMS.valueValue - 2 * flux * abs<f32>(FORMS.answerValue) + flux * flux * FORMS.answerAnswer);
-    const log = sizePrior(size, HAND_SPREAD) - FORMS.logDeterminant / 2 + tail(left, channelsUsed() - 1);
+    // One channel tells the flux where any shows the winding itself.
+    const told: u32 = FORMS.answerAnswer > 0 ? channelsUsed() - 1 : channelsUsed();
+    const log = sizePrior(size, HAND_SPREAD) - FORMS.logDeterminant / 2 + tail(left, told);
     all = addLogs(all, log);
     if (log > most) {
       most = log;
@@ -472,11 +479,10 @@ function weighBounds(w: u32, bound: f32, into: Weighed): f32 {
     flux *= BOUND_STEP;
   }
   // Steps of ln 3 stand for the integral over ln flux.
-  return all + BOUND_STEP_LOG - outdone;
+  return all + BOUND_STEP_LOG;
 }
 const BOUND_STEPS: u32 = 5;
 const BOUND_STEP: f32 = 3;
-const BOUND_STEP_ln: f32 = 1.0986;
 const BOUND_STEP_LOG: f32 = 0.0940;
 
 /**
@@ -509,21 +515,11 @@ function weighBlind(w: u32, into: Weighed): f32 {
     if ((h.flags & 1) == 0) sizes++;
   }
   if (heardMost <= 0 || sizes == 0) return log;
-  let all: f32 = -1e30;
-  let most = all;
-  let size = handLog - BLIND_STEPS / 2 * BOUND_STEP_ln;
-  for (let step: u32 = 0; step <= <u32>BLIND_STEPS; step++, size += BOUND_STEP_ln) {
-    explain(w, exponential(size) / heardMost, FORMS);
-    const here = sizePrior(size, HAND_SPREAD) - FORMS.logDeterminant / 2 + tail(FORMS.valueValue, channelsUsed());
-    all = addLogs(all, here);
-    if (here > most) {
-      most = here;
-      into.size = size;
-    }
-  }
-  return log + all + BOUND_STEP_LOG;
+  return log + weighSizes(w, exponential(handLog) / heardMost / BLIND_FROM, BLIND_STEPS, into);
 }
-const BLIND_STEPS: f32 = 6;
+/** Steps from this part of the usual flux to as many times it. */
+const BLIND_FROM: f32 = 27;
+const BLIND_STEPS: u32 = 7;
 
 /** Swings without a size that a winding shows no part of: each is a share that was large enough to be noted, ln. */
 function unsizedShares(w: u32): f32 {

@@ -341,7 +341,9 @@ function tellPair(a: u32, b: u32, mask: u32, bareMask: u32): void {
   }
   const ohm = leakBetween(a, b, mask, BETWEEN);
   if (ohm > 0) tellLeak(a, b, ohm, mask, bareMask);
-  else if (BETWEEN.count == 0 && BETWEEN.above_ohm < LEAK_ohm) addUnknown(UnknownText.openLimitLow, NONE, NONE, NONE, partMask(a, mask), partMask(b, mask));
+  else if (BETWEEN.count == 0 && BETWEEN.above_ohm < LEAK_ohm) {
+    addUnknown(UnknownText.openLimitLow, NONE, NONE, NONE, partMask(a, mask), partMask(b, mask));
+  }
 }
 
 /** Ohms of the leak that was read between two parts, the windings on either side taken off; 0 for none or one by way of a third. */

@@ -32,7 +32,6 @@ export function readInductances(): void {
     stretch.henry = max<f32>(0, READ.henry);
     stretch.u_henry = READ.u;
     stretch.loss_ohm = READ.loss_ohm;
-    stretch.u_loss = READ.u_loss_ohm;
     fillTapped(stretch);
   }
 }

@@ -69,7 +69,6 @@ function walk(first: u32, start: u32): void {
   w.j = <u8>vertex;
   if (vertex >= CLIPS) w.flags |= <u8>WINDING_ARM;
   w.ohm = distance;
-  for (let c = firstContact; c < contactCount; c++) contactAt(c).total_ohm = distance;
   if (contactCount > firstContact) w.flags |= <u8>WINDING_BRIDGED;
 }
 
