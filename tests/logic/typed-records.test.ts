@@ -264,3 +264,99 @@ describe('one slip of the fingers', () => {
     expect(counts.slips).toBeGreaterThan(1500);
   }, 120_000);
 });
+
+describe('one coil looked at for each place', () => {
+  // A neighbour sees 4 to 20 % of a swing (physics.md 4), and goes the same way each time.
+  const own = (peak_V?: number): WireMap => {
+    const size = peak_V === undefined ? [] : [peak_V];
+    const swings: Swing[] = [];
+    for (let n = 0; n < 2; n++) swings.push(['upper', 1, 2, '+', ...size] as Swing, ['lower', 3, 4, '+', ...size] as Swing);
+    return solve(typed(FOUR, TWO, swings, POLES));
+  };
+  it.each([undefined, 0.004, 0.006])('may be the neighbour both times: no plus, and it asks for the other (%s V)', (peak_V) => {
+    const map = own(peak_V);
+    expect(map.verdict).toBe('unsure');
+    expect(map.coils.map(({ plus }) => plus)).toEqual([null, null]);
+  });
+  it('is that one where it moved as a hand moves its own', () => {
+    expect(own(0.08)).toMatchObject({ verdict: 'good', coils: [{ plus: 1, place: 'upper' }, { plus: 3, place: 'lower' }] });
+  });
+  it('is sure with the other one still beside it', () => {
+    const still: Swing[] = [['upper', 3, 4, '0'], ['upper', 3, 4, '0'], ['lower', 1, 2, '0'], ['lower', 1, 2, '0']];
+    const map = solve(typed(FOUR, TWO, [['upper', 1, 2, '+'], ['upper', 1, 2, '+'], ['lower', 3, 4, '+'], ['lower', 3, 4, '+'], ...still], POLES));
+    expect(map).toMatchObject({ verdict: 'good', coils: [{ plus: 1 }, { plus: 3 }] });
+  });
+  it('stays open where only the small swings got a size, and what a hand makes elsewhere tells them for shares', () => {
+    const six: readonly Reading[] = [[1, 2, 7000], [3, 4, 7100], [5, 6, 7050]];
+    const apart: Reading[] = [];
+    for (const a of [1, 2]) for (const b of [3, 4, 5, 6]) apart.push([a, b, null]);
+    for (const a of [3, 4]) for (const b of [5, 6]) apart.push([a, b, null]);
+    const twice = (...swings: Swing[]): Swing[] => [...swings, ...swings];
+    const map = solve(typed(['BU', 'YE', 'GY', 'VT', 'PK', 'TQ'], [...six, ...apart], twice(
+      ['a', 1, 2, '-'], ['a', 3, 4, '+', 0.019], ['a', 5, 6, '0'], ['b', 3, 4, '+'], ['b', 1, 2, '+', 0.016], ['b', 5, 6, '0'],
+      ['c', 5, 6, '+', 0.09], ['c', 1, 2, '0'], ['c', 3, 4, '0'])));
+    for (const { ends, place } of map.coils) if (place === 'a' || place === 'b') expect([ends, place]).toEqual([place === 'a' ? [1, 2] : [3, 4], place]);
+  });
+});
+
+describe('many readings', () => {
+  const many = (count: number, swing: Swing): Swing[] => Array.from({ length: count }, () => swing);
+
+  it('of one coil say nothing of another that nobody drove', () => {
+    const { coils } = solve(typed(FOUR, TWO, [...many(24, ['upper', 2, 1, '+']), ...many(24, ['upper', 4, 3, '0'])]));
+    expect(coils.map(({ plus }) => plus)).toEqual([2, null]);
+  });
+  it('beyond what there is room for are told', () => {
+    const map = solve(typed(FOUR, TWO, [...many(40, ['upper', 2, 1, '+']), ...many(4, ['lower', 4, 3, '+'])]));
+    expect(said(map)).toContain('more was measured than the solver holds');
+  });
+  it('at a ninth place count as readings without a place', () => {
+    const swings: Swing[] = [];
+    for (let n = 1; n <= 9; n++) swings.push([`p${n}`, 1, 2, n < 9 ? '0' : '+'], [`p${n}`, 1, 2, n < 9 ? '0' : '+']);
+    expect(said(solve(typed(['BU', 'YE'], [[1, 2, 7000]], swings)))).not.toContain('no touch or swing drove it');
+  });
+});
+
+describe('a digit that is wrong', () => {
+  const three = (a: number, b: number, whole: number): WireMap =>
+    solve(typed(['BU', 'YE', 'GY'], [[1, 3, a], [3, 2, b], [1, 2, whole]], [], POLES));
+  it.each([[8010, 8820, 16030], [8180, 8211, 16070], [3789, 3830, 7480]])('of %d, %d and %d is read again, not mended with solder', (a, b, whole) => {
+    const map = three(a, b, whole);
+    expect(map.verdict).toBe('unsure');
+    expect(map.findings.map(({ kind }) => kind)).not.toContain('bridge');
+    expect(said(map)).toContain('test again');
+  });
+  it('leaves a real contact beside a coil one, with the ohms that were read', () => {
+    const map = three(7900, 20, 7920);
+    expect(map.findings).toContainEqual(expect.objectContaining({ kind: 'bridge', severity: 'fault' }));
+    expect(said(map)).toContain('connected by 20 ohm');
+  });
+  it('is told for too much where it is more than any coil has', () => {
+    expect(said(solve(typed(['BU', 'YE'], [[1, 2, 9e4]], [])))).toContain('too much for a joint and too much for a coil');
+  });
+});
+
+describe('a swing beside a spare lead', () => {
+  it('accuses no coil of being broken at the place where it moved', () => {
+    const map = solve(typed(['BU', 'YE', 'GY'], [[2, 1, 16740], [2, 3, null]], [['slug', 1, 2, '+'], ['screw', 2, 1, '+']]));
+    expect(map.verdict).toBe('unsure');
+    expect(map.findings.map(({ kind }) => kind)).not.toContain('open');
+  });
+});
+
+describe('numbers at the end of what f32 holds', () => {
+  it('a peak of next to nothing is no touch', () => {
+    const at = (peak_V: number): WireMap => solve(typed(FOUR, TWO, [['upper', 1, 2, '+', peak_V], ['lower', 3, 4, '+', peak_V]], POLES));
+    expect(at(1e-30)).toMatchObject({ verdict: at(1e-12).verdict, coils: [{ plus: null }, { plus: null }] });
+  });
+  it('more edges than a network has room for are given up, not kept', () => {
+    const star: Reading[] = [];
+    for (let a = 1; a <= 6; a++) for (let b = a + 1; b <= 6; b++) star.push([a, b, a > 3 === b > 3 ? 60000 : 63000]);
+    star[0] = [1, 2, 60040];
+    expect(solve(typed(['BU', 'YE', 'GY', 'VT', 'PK', 'TQ'], star, [])).verdict).not.toBe('good');
+  });
+  it.each([1.9e8, 2.5e8, 1e12])('a leak of %d ohm changes no verdict', (ohm) => {
+    const swings: Swing[] = [['single', 1, 2, '+'], ['single', 1, 2, '+']];
+    expect(solve(typed(['BU', 'YE', 'BARE'], [[1, 2, 7000], [1, 3, ohm], [2, 3, ohm]], swings, { single: 'N' })).verdict).toBe('good');
+  });
+});

@@ -155,6 +155,8 @@ export const UNUSUAL_MOST: f32 = 2.8;
 export const BOUND_SPREAD: f32 = 0.5;
 /** ln of how much likelier a swing of unknown size is on the touched coil than on one that sees its share: of these every second is noted (judgement). */
 export const SHARE_UNSEEN: f32 = 0.7;
+/** The same beside a swing of which the size was noted: of two it is the larger one that gets it (judgement). */
+export const SHARE_BESIDE: f32 = 2;
 /** ln odds of a touch that another coil shows more of than the touched one itself: no share is above 1. */
 export const OUTDONE_LOG: f32 = 4;
 /**

@@ -2,11 +2,12 @@
  * The table of hearings: what every touch and every group of observations says of every winding, by itself. Which place
  * has which winding, and which way each is turned, is weighed over all of them together (assignment.ts).
  */
-import { NONE, TouchFlag } from '../../layout';
+import { NONE, TouchFlag, UnknownText } from '../../layout';
 import { evidence, touchEvidence } from '../../blocks';
 import {
   fillHand, fillShown, heardCount, heardPlace, hearObserved, hearTouch, probability, weigh, Weighed, weighElsewhere,
 } from './hearing';
+import { addUnknown } from '../ground/findings';
 import { exponential } from '../../waves';
 import { mostCoils } from '../ground/expected';
 import { ASSIGNMENT, MAX_WINDINGS, windingCount } from '../ground/workspace';
@@ -114,8 +115,10 @@ export function fillTable(): void {
     missed = flags & TouchFlag.missed;
     left = (flags & (TouchFlag.missed | TouchFlag.noDeparture)) != 0 && heardPlace < placeCount ? heardPlace : NONE;
   }
-  for (let n: u32 = 0; n < <u32>evidence().observedCount && hearings < MAX_HEARINGS; n++) {
-    if (hearObserved(n) && heardCount > 0) fillRow(NONE);
+  for (let n: u32 = 0; n < <u32>evidence().observedCount; n++) {
+    if (!hearObserved(n) || heardCount == 0) continue;
+    if (hearings == MAX_HEARINGS) addUnknown(UnknownText.evidenceFull, NONE, NONE, NONE, 0, 0);
+    else fillRow(NONE);
   }
 }
 

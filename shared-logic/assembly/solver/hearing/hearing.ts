@@ -15,7 +15,7 @@ import {
 import {
   ALIVE_d, ALIVE_LOG_ODDS, ALONE, APART_SHARE, BOUND_OUTDONE, BOUND_OUTDONE_LOG, BOUND_SPREAD, CLOSE_SPREAD, COUPLED_u,
   HAND_LOG, HAND_ohm, HAND_PER_OHM, HAND_SPREAD, HEARD, METER_COUNT_Wb, METER_SPREAD, METER_s, NOISE_d, NOISE_u, OUTDONE_LOG,
-  OVERRANGE_LOG, OWN_SPREAD, SETTLED_d, SETTLED_u, SHARE, SHARE_LOG_SPREAD, SHARE_SPREAD, SHARE_UNSEEN, SWING_LOG_ODDS,
+  OVERRANGE_LOG, OWN_SPREAD, SETTLED_d, SETTLED_u, SHARE, SHARE_BESIDE, SHARE_LOG_SPREAD, SHARE_SPREAD, SHARE_UNSEEN, SWING_LOG_ODDS,
   TOUCH_LOG_ODDS, UNUSUAL_MOST,
 } from '../ground/limits';
 
@@ -521,11 +521,11 @@ function weighBlind(w: u32, into: Weighed): f32 {
 const BLIND_FROM: f32 = 27;
 const BLIND_STEPS: u32 = 7;
 
-/** Swings without a size that a winding shows no part of: each is a share that was large enough to be noted, ln. */
+/** Swings without a size that a winding shows no part of: each is a share that was large enough to be noted, more so where others got a size. */
 function unsizedShares(w: u32): f32 {
   let count: f32 = 0;
   for (let c: u32 = 0; c < heardCount; c++) if (abs<f32>(shownAt(w, c)) < HEARD && (heardAt(c).flags & 1) != 0) count++;
-  return count * SHARE_UNSEEN;
+  return count * (heardMost > 0 ? SHARE_BESIDE : SHARE_UNSEEN);
 }
 
 @inline function wideSpread(): f32 { return sqrt<f32>(HAND_SPREAD * HAND_SPREAD + SHARE_LOG_SPREAD * SHARE_LOG_SPREAD); }
