@@ -69,13 +69,13 @@ function coverageText(file: CoverageFile): string {
     ['quantity', 'readings', 'truth within u (k = 1)', 'truth within 2 u (k = 2)', 'rms of error / u', 'greatest error / u'], file.all.map(row))}`;
 }
 
-/** Test points in the order in which they are measured, and what a wrong voltage means. */
-const POINTS: readonly (readonly [net: string, when: 'USB' | 'firmware', wrong: string])[] = [
-  ['5V', 'USB', 'none: fuse F1, receptacle J9, CC resistors; low: a short after the fuse'],
-  ['3V3', 'USB', 'none: U64, or a short that heats it'],
-  ['1V1', 'USB', 'none: the RP2040 (its exposed pad, pins 44 and 45) or C near them'],
-  ['3V0', 'USB', 'near 3.3 V: U65 turned or open; low: a short on the ADC supply'],
-  ['MID', 'USB', 'not half of 3V0: U52, its divider, or a bridge at U51'],
+/** Test points in the order in which they are measured, the step of soldering from whose stop on they are there, and what a wrong voltage means. */
+export const POINTS: readonly (readonly [net: string, from: number | 'firmware', wrong: string])[] = [
+  ['5V', 2, 'none: fuse F1, receptacle J9, CC resistors; low: a short after the fuse'],
+  ['3V3', 2, 'none: U64, or a short that heats it'],
+  ['1V1', 2, 'none: the RP2040 (its exposed pad, pins 44 and 45) or C near them'],
+  ['3V0', 2, 'near 3.3 V: U65 turned or open; low: a short on the ADC supply'],
+  ['MID', 6, 'not half of 3V0: U52, its divider, or a bridge at U51'],
   ['V_PLUS', 'firmware', 'none on both rails: no firmware, RAILS_ENABLE, U61; one rail only: its divider at U61'],
   ['V_MINUS', 'firmware', 'as V_PLUS; also the flying capacitor at U61'],
   ['CLAMP_HIGH', 'firmware', 'near V_PLUS: U62 open or turned; below 1 V: U62 shorted or a clamp turned'],
@@ -97,12 +97,12 @@ function shareOf3V0(volts: number): [number, number] {
 }
 
 function pointsText(netlist: Netlist, all: Answers): string {
-  const rows = POINTS.map(([net, when, wrong]) => {
+  const rows = POINTS.map(([net, from, wrong]) => {
     const point = netlist.parts.find(({ bought, value }) => bought.family === 'test point' && value === net)!;
     const name = FROM_DECK[net];
     const [low, high] = SUPPLY_V[net] ?? shareOf3V0(figure(all, 'rails', name));
     const expected = name === undefined ? `${((low + high) / 2).toFixed(2)}` : figure(all, 'rails', name).toFixed(3);
-    return [point.ref, PRINTED[net] ?? net, net, when === 'USB' ? 'USB in' : 'firmware runs', expected, `${low.toFixed(3)} to ${high.toFixed(3)}`, wrong, ''];
+    return [point.ref, PRINTED[net] ?? net, net, from === 'firmware' ? 'firmware runs' : `step ${from}, 5 V in`, expected, `${low.toFixed(3)} to ${high.toFixed(3)}`, wrong, ''];
   });
   return table(['point', 'printed', 'net', 'from when on', 'expected, V', 'allowed, V', 'when it is not so', 'measured'], rows);
 }
