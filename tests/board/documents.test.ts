@@ -2,7 +2,7 @@
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { ALLOWED, inductanceBudget, overload, total, withstand_V } from '../../hardware-notes/board/budget/rows.ts';
+import { ALLOWED, driven, inductanceBudget, overload, total, withstand_V } from '../../hardware-notes/board/budget/rows.ts';
 import type { Coverage, CoverageFile, Quantity } from '../../hardware-notes/board/budget/coverage.ts';
 import { answers, documents } from '../../hardware-notes/board/making/documents.ts';
 import { tester } from '../../hardware-notes/board/netlist/board.ts';
@@ -30,6 +30,15 @@ describe("the board's pages", () => {
     expect(overload(withstand_V() + 0.1).pulse_W).toBeGreaterThan(ALLOWED.pulse_W);
     expect(overload(withstand_V() - 0.1).pulse_W).toBeLessThan(ALLOWED.pulse_W);
     expect(withstand_V()).toBeGreaterThan(15);
+  });
+  it('tell what the tester drives at most, the same on the page of the notes', () => {
+    const { source_V, source_A, ground_A, pair_A } = driven();
+    // By Ohm's law from the netlist: 1.8 V over 1000 + 1000 + 220 ohm, and over the same, another clip, four switches and 2000 ohm.
+    expect(ground_A).toBeCloseTo(1.8 / 2220, 9);
+    expect(pair_A).toBeCloseTo(1.8 / 5450, 9);
+    expect(source_A).toBeLessThan(pair_A);
+    const notes = readFileSync(fileURLToPath(new URL('../../hardware-notes/README.md', import.meta.url)), 'utf8');
+    expect(notes).toContain(`at most ${source_V.toFixed(1)} V and ${(1000 * ground_A).toFixed(2)} mA, through a pickup ${(1000 * pair_A).toFixed(2)} mA`);
   });
   it('give an inductance that the deck of a step confirms', () => {
     const budget = inductanceBudget();

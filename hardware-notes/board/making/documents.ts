@@ -4,7 +4,7 @@
  */
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { ALLOWED, inductanceBudget, leakBudget, overload, resistanceBudget, total, withstand_V, type Budget } from '../budget/rows.ts';
+import { ALLOWED, driven, inductanceBudget, leakBudget, overload, resistanceBudget, total, withstand_V, type Budget } from '../budget/rows.ts';
 import type { Coverage, CoverageFile } from '../budget/coverage.ts';
 import { PRINTED } from '../netlist/controller.ts';
 import type { Netlist } from '../netlist/model.ts';
@@ -131,6 +131,16 @@ function overloadText(): string {
     `The first resistor reaches its rating at ${withstand_V().toFixed(1)} V. The shunt is shared: with two clips at the same voltage it takes twice as much.`;
 }
 
+function drivenText(): string {
+  const { source_V, source_A, step_V, pair_ohm, pair_A, ground_ohm, ground_A } = driven();
+  const mA = (amperes: number): string => `${(1000 * amperes).toFixed(2)} mA`;
+  return `At most ${source_V.toFixed(1)} V and ${mA(ground_A)}:\n\n${table(['drive', 'volts', 'greatest current', 'limited by'], [
+    ['current source', `up to ${source_V.toFixed(1)}, on an open clip`, mA(source_A), "itself: 250 uA and its sheet's 3 %; it stops 0.4 V below its rail"],
+    ['step and leak, through two clips', `${step_V}`, mA(pair_A), `${pair_ohm} ohm in the drive and the clips, 2000 ohm of the reference`],
+    ['the same, a clip that lies on ground', `${step_V}`, mA(ground_A), `${ground_ohm} ohm in the drive and that clip`],
+  ])}`;
+}
+
 function summaryText(netlist: Netlist, all: Answers): string {
   // Figures of what is to burn have no room to lose.
   const worst = [...all].flatMap(([deck, found]) => found.map((one) => ({ deck, ...one })))
@@ -151,7 +161,7 @@ export function documents(netlist: Netlist, all: Answers): Map<string, string> {
   const coverage = JSON.parse(readFileSync(`${folder}budget/coverage.json`, 'utf8')) as CoverageFile;
   const made: Readonly<Record<string, () => string>> = {
     budget: () => budgets(netlist, all).map(budgetText).join('\n\n'), coverage: () => coverageText(coverage),
-    points: () => pointsText(netlist, all), overload: overloadText, summary: () => summaryText(netlist, all),
+    points: () => pointsText(netlist, all), overload: overloadText, driven: drivenText, summary: () => summaryText(netlist, all),
   };
   return new Map(DOCUMENTS.map((name) => [name, filled(readFileSync(`${folder}${name}`, 'utf8'), made)]));
 }
