@@ -40,7 +40,8 @@ function figure(all: Answers, deck: string, name: string): number {
   return found.values[0];
 }
 
-function budgets(netlist: Netlist, all: Answers): Budget[] {
+/** Of a resistance, an inductance and a leak. */
+export function budgets(netlist: Netlist, all: Answers): Budget[] {
   const off = [100, 8000, 100000].map((ohm) => figure(all, 'four-wire', `ohm_${ohm}`) - ohm);
   const settled = Math.max(...[1, 2, 3, 4, 5].map((i) => Math.abs(figure(all, `settling-${i}`, 'left_ppm')) * 1e-6));
   const leaks = [10, 100].map((megohm) => figure(all, 'leak', `leak_${megohm}M`) - megohm * 1e6);
