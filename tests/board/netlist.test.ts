@@ -10,6 +10,7 @@ import { Netlist, printed, type Part } from '../../hardware-notes/board/netlist/
 import { CONVERTER_INPUTS, GPIO, GPIO_FREE, registerOutput, SWITCHES } from '../../hardware-notes/board/netlist/pins.ts';
 import { generatedFiles } from '../../hardware-notes/board/making/generated.ts';
 import { findings } from '../../hardware-notes/board/rules.ts';
+import { HOW_TO_BOOT } from '../../host/src/cli/flash.ts';
 import { SwitchRegisters } from '../../host/src/chip-twin/switch-registers.ts';
 import { muxAddress } from '../../host/src/virtual-bench/analog-board.ts';
 
@@ -76,6 +77,9 @@ describe('the board', () => {
     expect(farad('shared-logic/assembly/ring/fixture.ts', 'CLIP_F')).toBeCloseTo(clip_F, 13);
     const all_F = clip_F + farad('shared-logic/assembly/ring/fixture.ts', 'COMMON_F') + 2 * farad('shared-logic/assembly/ring/fixture.ts', 'WIRE_F');
     expect(Math.abs(farad('shared-logic/assembly/sequence/parts/selftest.ts', 'FIXTURE_F') - all_F)).toBeLessThan(2e-12);
+  });
+  it('has the word printed beside its button that the program says to hold', () => {
+    expect(HOW_TO_BOOT).toContain(`the board's ${tester().part('SW2').value} button`);
   });
   it('has on the converter what the table of its inputs says', () => {
     const converter = tester().part('U41');
