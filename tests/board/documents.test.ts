@@ -2,9 +2,9 @@
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { ALLOWED, inductanceBudget, overload, total, withstand_V } from '../../hardware-notes/board/budget/rows.ts';
+import { ALLOWED, driven, inductanceBudget, overload, total, withstand_V } from '../../hardware-notes/board/budget/rows.ts';
 import type { Coverage, CoverageFile, Quantity } from '../../hardware-notes/board/budget/coverage.ts';
-import { answers, documents } from '../../hardware-notes/board/making/documents.ts';
+import { answers, budgets, documents } from '../../hardware-notes/board/making/documents.ts';
 import { tester } from '../../hardware-notes/board/netlist/board.ts';
 import { coverage, KEPT } from '../figures/coverage.ts';
 
@@ -30,6 +30,25 @@ describe("the board's pages", () => {
     expect(overload(withstand_V() + 0.1).pulse_W).toBeGreaterThan(ALLOWED.pulse_W);
     expect(overload(withstand_V() - 0.1).pulse_W).toBeLessThan(ALLOWED.pulse_W);
     expect(withstand_V()).toBeGreaterThan(15);
+  });
+  it("give the notes' physics its uncertainties", () => {
+    const physics = readFileSync(fileURLToPath(new URL('../../hardware-notes/physics.md', import.meta.url)), 'utf8').replaceAll('\n', ' ');
+    const [resistance, , leak] = budgets(netlist, all);
+    const pair = [0, 1, 2].map((column) => total(resistance!, column, false));
+    expect(physics).toContain(`${(1000 * pair[0]!).toFixed(0)} mΩ at 100 Ω, ${pair[1]!.toFixed(2)} Ω at 8 kΩ, ${pair[2]!.toFixed(1)} Ω at 100 kΩ`);
+    const [u10, u100] = leak!.nominal.map((ohm, column) => ((100 * total(leak!, column)) / ohm).toFixed(2));
+    expect(physics).toContain(`${u10} % of 10 MΩ, ${u100} % of 100 MΩ`);
+    const share = resistance!.rows[0]!.values[0]! / resistance!.nominal[0]!;
+    expect(physics).toContain(`uncertainty of ${(100 * share).toFixed(4)} %, common to all`);
+  });
+  it('tell what the tester drives at most, the same on the page of the notes', () => {
+    const { source_V, source_A, ground_A, pair_A } = driven();
+    // By Ohm's law from the netlist: 1.8 V over 1000 + 1000 + 220 ohm, and over the same, another clip, four switches and 2000 ohm.
+    expect(ground_A).toBeCloseTo(1.8 / 2220, 9);
+    expect(pair_A).toBeCloseTo(1.8 / 5450, 9);
+    expect(source_A).toBeLessThan(pair_A);
+    const notes = readFileSync(fileURLToPath(new URL('../../hardware-notes/README.md', import.meta.url)), 'utf8');
+    expect(notes).toContain(`at most ${source_V.toFixed(1)} V and ${(1000 * ground_A).toFixed(2)} mA, through a pickup ${(1000 * pair_A).toFixed(2)} mA`);
   });
   it('give an inductance that the deck of a step confirms', () => {
     const budget = inductanceBudget();

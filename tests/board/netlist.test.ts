@@ -10,6 +10,7 @@ import { Netlist, printed, type Part } from '../../hardware-notes/board/netlist/
 import { CONVERTER_INPUTS, GPIO, GPIO_FREE, registerOutput, SWITCHES } from '../../hardware-notes/board/netlist/pins.ts';
 import { generatedFiles } from '../../hardware-notes/board/making/generated.ts';
 import { findings } from '../../hardware-notes/board/rules.ts';
+import { HOW_TO_BOOT } from '../../host/src/cli/flash.ts';
 import { SwitchRegisters } from '../../host/src/chip-twin/switch-registers.ts';
 import { muxAddress } from '../../host/src/virtual-bench/analog-board.ts';
 
@@ -66,6 +67,19 @@ describe('the board', () => {
     expect(tester().part('U65').bought.description).toContain('3.0 V');
     expect(LISTENING.x1_after_ohm / LISTENING.x1_before_ohm).toBe(1);
     expect(LISTENING.x8_after_ohm / LISTENING.x8_before_ohm).toBe(8);
+  });
+  it('tells a builder to make the lead that the twin, the ring and the self-test count with', () => {
+    const [, length_m] = /([\d.]+) m, all six/.exec(file('hardware-notes/board/clips-and-wand.md'))!;
+    const farad = (path: string, name: string): number => Number(new RegExp(`const ${name}(?:: f32)? = ([\\d.e-]+);`).exec(file(path))![1]);
+    // 100 pF a metre and 39 pF of clamps, throws and tracks (rings.md); wire to wire on both sides and the common come to it.
+    const clip_F = Number(length_m) * 100e-12 + 39e-12;
+    expect(farad('host/src/virtual-bench/analog-board.ts', 'CLIP_F')).toBeCloseTo(clip_F, 13);
+    expect(farad('shared-logic/assembly/ring/fixture.ts', 'CLIP_F')).toBeCloseTo(clip_F, 13);
+    const all_F = clip_F + farad('shared-logic/assembly/ring/fixture.ts', 'COMMON_F') + 2 * farad('shared-logic/assembly/ring/fixture.ts', 'WIRE_F');
+    expect(Math.abs(farad('shared-logic/assembly/sequence/parts/selftest.ts', 'FIXTURE_F') - all_F)).toBeLessThan(2e-12);
+  });
+  it('has the word printed beside its button that the program says to hold', () => {
+    expect(HOW_TO_BOOT).toContain(`the board's ${tester().part('SW2').value} button`);
   });
   it('has on the converter what the table of its inputs says', () => {
     const converter = tester().part('U41');

@@ -7,7 +7,7 @@ TELLS = {"open": ["open"], "shorted_turns": ["shorted_turns", "mismatch"], "brid
          "reversed_reading": ["contradiction"], "no_touch": ["weak_touch", "contradiction"], "wrong_place": ["contradiction", "weak_touch"],
          "mismatch": ["mismatch", "shorted_turns"], "out_of_phase": ["out_of_phase", "contradiction"]}
 ANY = {"good", "unsure", "fault"}
-BARE_LOSS_ohm = 1e5   # physics.md 10: no coil without a metal cover loses more
+BARE_LOSS_ohm = 1e5   # rings.md: no coil without a metal cover loses more
 
 
 class Judgement:
@@ -229,7 +229,7 @@ class Judgement:
             ok = ok | {"unsure"}
         elif len(lone) > 1:
             ok = ok | ANY
-        # One number stands for a cover and for shorted turns, which nothing splits in a coil alone (physics.md 10).
+        # One number stands for a cover and for shorted turns, which nothing splits in a coil alone (rings.md).
         if len(r.ring_loss_s) == 1 and any(w.name in r.ring_loss_s and w.loss_ohm < BARE_LOSS_ohm for w in pickup.windings):
             ok = ok | {"unsure"}
         if len(self.coils) > 1 and not r.couplings and (not r.magnets or pickup.kind in ("tap", "hb5")):

@@ -2,6 +2,8 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
+import { EXIT, EXIT_HELP } from '../../host/src/cli/exit-codes.ts';
+import { OWN_PRODUCT_ID } from '../../host/src/transport/identity.ts';
 import { tapstone } from '../program/run-program.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
@@ -36,6 +38,19 @@ describe('README and DEVELOPERS', () => {
     const shown = readme.split('Its map begins\n\n')[1]!.split('\n\n')[0]!.replace(/^ {4}/gm, '');
     expect(code).toBe(0);
     expect(out).toContain(`\n${shown}\n`);
+  });
+
+  it('tell how the release is made while the board has no number of its own', () => {
+    const named = [...readme.matchAll(/npm run release(?: -- --test-identity)?/g)].map(([name]) => name);
+    const works = OWN_PRODUCT_ID === null ? 'npm run release -- --test-identity' : 'npm run release';
+    expect(new Set(named)).toEqual(new Set([works]));
+  });
+
+  it('tell every exit code, with what the help says of it', () => {
+    const row = (code: number): string => new RegExp(`^\\| ${code} \\| (.*) \\|$`, 'm').exec(readme)?.[1] ?? '';
+    for (const code of Object.values(EXIT)) expect(row(code), String(code)).not.toBe('');
+    for (const word of ['file', 'number', 'test', 'lot']) expect([row(66), EXIT_HELP].every((text) => text.includes(word)), word).toBe(true);
+    for (const word of ['tester', 'server', 'printing command', 'Node.js']) expect([row(69), EXIT_HELP].every((text) => text.includes(word)), word).toBe(true);
   });
 
   it('name only scripts that package.json has', () => {

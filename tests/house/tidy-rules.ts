@@ -6,8 +6,11 @@ import { importsOf, type SourceFile } from './tidy-imports.ts';
 
 /** Folders that are built, fetched or not ours. */
 const SKIPPED = new Set(['node_modules', 'build', 'dist', '.git']);
-const TEXT = /\.(ts|tsx|mjs|js|json|md|c|h|S|ld|sh|wat|rules)$|^\.ci\/run$/;
+const TEXT = /\.(ts|tsx|mjs|js|json|md|c|h|S|ld|sh|wat|rules|py)$|^\.ci\/run$/;
 const CODE = /\.(ts|tsx|mjs|c|h|S)$/;
+
+/** A test or a spec, by its name. */
+const TEST = /\.(test|spec)\.tsx?$/;
 
 /** Longest line of code, in characters; a sentence in quotes and a comment do not count, since nobody should cut them up. */
 const COLUMNS_most = 140;
@@ -185,13 +188,24 @@ export function unusedPackages(
 
 /** Documents that are cited and are not in the repository, and numbered sections that they do not have. */
 export function missingDocuments(files: readonly SourceFile[]): string[] {
-  const documents = new Map(files.filter(({ path }) => path.endsWith('.md')).map(({ path, text }) => [path.split('/').at(-1)!, text]));
-  return files.flatMap(({ path, text }) =>
-    [...text.matchAll(/(?<![\w$}.*-])([A-Za-z][\w-]*\.md)\b(?: (\d+)\b)?/g)].flatMap(([, name, section]) => {
-      const document = documents.get(name!);
-      if (document === undefined) return `${path}: cites ${name}, which is not in the repository. Bring what it says in, or cite what is`;
+  const nameOf = (path: string): string => path.split('/').at(-1)!;
+  const documents = new Map(files.filter(({ path }) => path.endsWith('.md')).map(({ path, text }) => [nameOf(path), text]));
+  const tests = new Set(files.map(({ path }) => nameOf(path)).filter((name) => TEST.test(name)));
+  return files.flatMap(({ path, text }) => {
+    const lacks = (name: string, section: string | undefined): string[] => {
+      const document = documents.get(name);
+      if (document === undefined) return [`${path}: cites ${name}, which is not in the repository. Bring what it says in, or cite what is`];
       const known = section === undefined || new RegExp(`^## ${section}\\. `, 'm').test(document);
-      return known ? [] : `${path}: cites section ${section} of ${name}, which has none of that number`;
-    }),
-  );
+      return known ? [] : [`${path}: cites section ${section} of ${name}, which has none of that number`];
+    };
+    const elsewhere = [...text.matchAll(/(?<![\w$}.*-])([A-Za-z][\w-]*\.md)\b(?:(?:,? section)? (\d+)\b(?: and (\d+)\b)?)?/g)];
+    // Within a page a section without a page's name is its own.
+    const own = path.endsWith('.md') ? [...text.matchAll(/(?<!\.md,? )\bsection (\d+)\b(?! of)/g)] : [];
+    const gone = [...text.matchAll(/(?<![\w$}.*-])[a-z][\w-]*\.(?:test|spec)\.tsx?\b/g)].filter(([name]) => !tests.has(name));
+    return [
+      ...elsewhere.flatMap(([, name, first, second]) => [...lacks(name!, first), ...(second === undefined ? [] : lacks(name!, second))]),
+      ...own.flatMap(([, section]) => lacks(nameOf(path), section)),
+      ...gone.map(([name]) => `${path}: cites ${name}, which is not in the repository`),
+    ];
+  });
 }

@@ -78,7 +78,14 @@ describe('the rules', () => {
     const read = (text: string): string[] => missingDocuments([file('hardware-notes/physics.md', '## 2. Resistances'), file('a.ts', text)]);
     expect(read('// physics.md 2 says so')).toEqual([]);
     expect(read('// physics.md 3 says so')).toHaveLength(1);
+    expect(read('// physics.md, section 3, says so')).toHaveLength(1);
+    expect(read('// physics.md 2 and 3 say so')).toHaveLength(1);
     expect(read(['// notes', 'md says so'].join('.'))[0]).toMatch(/^a\.ts: cites notes/);
+    expect(read(['// gone', 'test.ts says so'].join('.'))[0]).toMatch(/^a\.ts: cites gone/);
+    const page = (text: string): string[] => missingDocuments([file('hardware-notes/physics.md', `## 2. Resistances\n${text}`)]);
+    expect(page('as section 2 says')).toEqual([]);
+    expect(page('as section 3 says')).toEqual(['hardware-notes/physics.md: cites section 3 of physics.md, which has none of that number']);
+    expect(tree.some(({ path }) => path.endsWith('.py'))).toBe(true);
   });
   it('find an import of the sequence in the solver', () => {
     const path = 'shared-logic/assembly/solver/solve.ts';

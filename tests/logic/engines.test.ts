@@ -1,4 +1,4 @@
-/** The same bytes whatever turns the module into machine code. The other engine, gcc's on the chip, is in chip-equality.test.ts. */
+/** The same bytes whatever turns the module into machine code. The other engine, gcc's on the chip, is in tests/chip/equality.test.ts. */
 import { execFileSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';

@@ -1,6 +1,6 @@
 /**
- * How long a pair settles before it is read. Coils and their settling: physics.md 1, the table of reversals (ngspice, reltol
- * 1e-7): with the snubber every coil of the range is within 1e-5 after 2.8 to 9.3 ms, whatever its eddy loss.
+ * How long a pair settles before it is read: coils at the ends of what physics.md 1 calls usual, read on the simulated front end as
+ * soon as the sequence reads them and once more long after. What ngspice leaves of them after 10 ms is in tests/board/decks.test.ts.
  */
 import { describe, expect, it } from 'vitest';
 import { setupOf } from '../../host/src/bench/bench.ts';

@@ -60,8 +60,8 @@ describe('help', () => {
       '0 done',
       '64 usage',
       '65 bad content',
-      '66 no such file',
-      '69 no tester',
+      '66 no such file, number, test or lot',
+      '69 no tester, no records server, no\n  printing command or too old a Node.js',
       '70 our bug',
       '74 cannot write',
     ]) {

@@ -6,6 +6,7 @@ import { FRONT_END } from '../netlist/front-end.ts';
 import { R0603_FINE, R0805_REFERENCE } from '../netlist/bought.ts';
 import type { Netlist } from '../netlist/model.ts';
 import { SUPPLIES } from '../netlist/supplies.ts';
+import { SUPPLY_V } from '../rules.ts';
 
 export interface Row {
   readonly source: string;
@@ -121,6 +122,8 @@ export function inductanceBudget(): Budget {
   };
 }
 
+/** The voltage drive of steps and leaks. */
+const STEP_V = 1.8;
 const LEAKS = [10e6, 100e6] as const;
 /** Waited before a leak is read, seconds (logic, leaks.ts). */
 const LEAK_WAIT_s = 25e-3;
@@ -130,7 +133,7 @@ export function leakBudget(fromDeck: readonly number[]): Budget {
   const fine = R0603_FINE.description.includes('0.1 %') ? 0.001 : Number.NaN;
   const sense = FRONT_END.leakSense_ohm;
   const each = (one: (ohm: number, return_V: number) => number): number[] =>
-    LEAKS.map((ohm) => one(ohm, (1.8 * sense) / (ohm + sense)));
+    LEAKS.map((ohm) => one(ohm, (STEP_V * sense) / (ohm + sense)));
   return {
     title: 'A leak, by 1.8 V of both signs into 1 megohm', unit: 'ohm', columns: LEAKS.map((ohm) => `${ohm / 1e6} megohm`), nominal: LEAKS,
     rows: [
@@ -155,6 +158,28 @@ export interface Overload {
   readonly sense_W: number;
   readonly clamp_A: number;
   readonly shunt_A: number;
+}
+
+/** What the tester itself drives at most. */
+export interface Driven {
+  /** The current source into an open clip: up to 0.4 V below its rail (data sheet SBAS660C), and what it gives with its sheet's 3 %. */
+  readonly source_V: number;
+  readonly source_A: number;
+  /** The voltage drive, what it gives two joined clips with the reference behind them, and one clip that lies on ground. */
+  readonly step_V: number;
+  readonly pair_ohm: number;
+  readonly pair_A: number;
+  readonly ground_ohm: number;
+  readonly ground_A: number;
+}
+
+export function driven(): Driven {
+  const { drive_ohm, protection_ohm, afterClamp_ohm, reference_ohm } = FRONT_END;
+  const ground_ohm = drive_ohm + protection_ohm + afterClamp_ohm;
+  return {
+    source_V: SUPPLY_V.V_PLUS[1] - 0.4, source_A: 1.03 * Math.max(...OHMS.map(([, amperes]) => amperes)),
+    step_V: STEP_V, pair_ohm: SERIES_OHM, pair_A: STEP_V / (SERIES_OHM + reference_ohm), ground_ohm, ground_A: STEP_V / ground_ohm,
+  };
 }
 
 /** A clamp's own voltage at tens of milliamperes (BAV199's sheet: 0.9 V at 1 mA, 1.25 V at 150 mA). */

@@ -4,7 +4,7 @@
  */
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { ALLOWED, inductanceBudget, leakBudget, overload, resistanceBudget, total, withstand_V, type Budget } from '../budget/rows.ts';
+import { ALLOWED, driven, inductanceBudget, leakBudget, overload, resistanceBudget, total, withstand_V, type Budget } from '../budget/rows.ts';
 import type { Coverage, CoverageFile } from '../budget/coverage.ts';
 import { PRINTED } from '../netlist/controller.ts';
 import type { Netlist } from '../netlist/model.ts';
@@ -40,7 +40,8 @@ function figure(all: Answers, deck: string, name: string): number {
   return found.values[0];
 }
 
-function budgets(netlist: Netlist, all: Answers): Budget[] {
+/** Of a resistance, an inductance and a leak. */
+export function budgets(netlist: Netlist, all: Answers): Budget[] {
   const off = [100, 8000, 100000].map((ohm) => figure(all, 'four-wire', `ohm_${ohm}`) - ohm);
   const settled = Math.max(...[1, 2, 3, 4, 5].map((i) => Math.abs(figure(all, `settling-${i}`, 'left_ppm')) * 1e-6));
   const leaks = [10, 100].map((megohm) => figure(all, 'leak', `leak_${megohm}M`) - megohm * 1e6);
@@ -69,13 +70,13 @@ function coverageText(file: CoverageFile): string {
     ['quantity', 'readings', 'truth within u (k = 1)', 'truth within 2 u (k = 2)', 'rms of error / u', 'greatest error / u'], file.all.map(row))}`;
 }
 
-/** Test points in the order in which they are measured, and what a wrong voltage means. */
-const POINTS: readonly (readonly [net: string, when: 'USB' | 'firmware', wrong: string])[] = [
-  ['5V', 'USB', 'none: fuse F1, receptacle J9, CC resistors; low: a short after the fuse'],
-  ['3V3', 'USB', 'none: U64, or a short that heats it'],
-  ['1V1', 'USB', 'none: the RP2040 (its exposed pad, pins 44 and 45) or C near them'],
-  ['3V0', 'USB', 'near 3.3 V: U65 turned or open; low: a short on the ADC supply'],
-  ['MID', 'USB', 'not half of 3V0: U52, its divider, or a bridge at U51'],
+/** Test points in the order in which they are measured, the step of soldering from whose stop on they are there, and what a wrong voltage means. */
+export const POINTS: readonly (readonly [net: string, from: number | 'firmware', wrong: string])[] = [
+  ['5V', 2, 'none: fuse F1, receptacle J9, CC resistors; low: a short after the fuse'],
+  ['3V3', 2, 'none: U64, or a short that heats it'],
+  ['1V1', 2, 'none: the RP2040 (its exposed pad, pins 44 and 45) or C near them'],
+  ['3V0', 2, 'near 3.3 V: U65 turned or open; low: a short on the ADC supply'],
+  ['MID', 6, 'not half of 3V0: U52, its divider, or a bridge at U51'],
   ['V_PLUS', 'firmware', 'none on both rails: no firmware, RAILS_ENABLE, U61; one rail only: its divider at U61'],
   ['V_MINUS', 'firmware', 'as V_PLUS; also the flying capacitor at U61'],
   ['CLAMP_HIGH', 'firmware', 'near V_PLUS: U62 open or turned; below 1 V: U62 shorted or a clamp turned'],
@@ -97,12 +98,12 @@ function shareOf3V0(volts: number): [number, number] {
 }
 
 function pointsText(netlist: Netlist, all: Answers): string {
-  const rows = POINTS.map(([net, when, wrong]) => {
+  const rows = POINTS.map(([net, from, wrong]) => {
     const point = netlist.parts.find(({ bought, value }) => bought.family === 'test point' && value === net)!;
     const name = FROM_DECK[net];
     const [low, high] = SUPPLY_V[net] ?? shareOf3V0(figure(all, 'rails', name));
     const expected = name === undefined ? `${((low + high) / 2).toFixed(2)}` : figure(all, 'rails', name).toFixed(3);
-    return [point.ref, PRINTED[net] ?? net, net, when === 'USB' ? 'USB in' : 'firmware runs', expected, `${low.toFixed(3)} to ${high.toFixed(3)}`, wrong, ''];
+    return [point.ref, PRINTED[net] ?? net, net, from === 'firmware' ? 'firmware runs' : `step ${from}, 5 V in`, expected, `${low.toFixed(3)} to ${high.toFixed(3)}`, wrong, ''];
   });
   return table(['point', 'printed', 'net', 'from when on', 'expected, V', 'allowed, V', 'when it is not so', 'measured'], rows);
 }
@@ -131,6 +132,16 @@ function overloadText(): string {
     `The first resistor reaches its rating at ${withstand_V().toFixed(1)} V. The shunt is shared: with two clips at the same voltage it takes twice as much.`;
 }
 
+function drivenText(): string {
+  const { source_V, source_A, step_V, pair_ohm, pair_A, ground_ohm, ground_A } = driven();
+  const mA = (amperes: number): string => `${(1000 * amperes).toFixed(2)} mA`;
+  return `At most ${source_V.toFixed(1)} V and ${mA(ground_A)}:\n\n${table(['drive', 'volts', 'greatest current', 'limited by'], [
+    ['current source', `up to ${source_V.toFixed(1)}, on an open clip`, mA(source_A), "itself: 250 uA and its sheet's 3 %; it stops 0.4 V below its rail"],
+    ['step and leak, through two clips', `${step_V}`, mA(pair_A), `${pair_ohm} ohm in the drive and the clips, 2000 ohm of the reference`],
+    ['the same, a clip that lies on ground', `${step_V}`, mA(ground_A), `${ground_ohm} ohm in the drive and that clip`],
+  ])}`;
+}
+
 function summaryText(netlist: Netlist, all: Answers): string {
   // Figures of what is to burn have no room to lose.
   const worst = [...all].flatMap(([deck, found]) => found.map((one) => ({ deck, ...one })))
@@ -151,7 +162,7 @@ export function documents(netlist: Netlist, all: Answers): Map<string, string> {
   const coverage = JSON.parse(readFileSync(`${folder}budget/coverage.json`, 'utf8')) as CoverageFile;
   const made: Readonly<Record<string, () => string>> = {
     budget: () => budgets(netlist, all).map(budgetText).join('\n\n'), coverage: () => coverageText(coverage),
-    points: () => pointsText(netlist, all), overload: overloadText, summary: () => summaryText(netlist, all),
+    points: () => pointsText(netlist, all), overload: overloadText, driven: drivenText, summary: () => summaryText(netlist, all),
   };
   return new Map(DOCUMENTS.map((name) => [name, filled(readFileSync(`${folder}${name}`, 'utf8'), made)]));
 }

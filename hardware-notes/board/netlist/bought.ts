@@ -126,7 +126,7 @@ export const SINGLE: Bought = {
 };
 /** REFCOM belongs on AVSS, so REFOUT is 2.5 V above -2.5 V: near 0 V, and no source for anything that stands on ground. */
 export const CONVERTER: Bought = {
-  family: 'chip', description: '24-bit delta-sigma converter, current source 10 to 250 uA, 12 inputs, +-2.5 V, TQFP-32', example: 'ADS124S08IPBS', alternate: 'ADS114S08IPBS (16 bits, to try a board)',
+  family: 'chip', description: '24-bit delta-sigma converter, current source 10 to 250 uA, 12 inputs, +-2.5 V, TQFP-32', example: 'ADS124S08IPBS', alternate: 'none: the firmware takes this part only',
   footprint: 'Package_QFP:TQFP-32_5x5mm_P0.5mm', pinSource: 'data sheet SBAS660C, pin functions',
   pins: pins('1 AINCOM p, 2 AIN5 p, 3 AIN4 p, 4 AIN3 p, 5 AIN2 p, 6 AIN1 p, 7 AIN0 p, 8 START i, 9 CS i, 10 DIN i, 11 SCLK i, 12 DOUT t, 13 DRDY o, 14 DGND w, 15 IOVDD w, 16 DVDD w, ' +
     '17 CLK i, 18 RESET i, 19 AIN11 p, 20 AIN10 p, 21 AIN9 p, 22 AIN8 p, 23 REFOUT p, 24 REFCOM p, 25 NC n, 26 AVDD w, 27 AVSS w, 28 AVSS-SW p, 29 REFN0 p, 30 REFP0 p, 31 AIN7 p, 32 AIN6 p'),

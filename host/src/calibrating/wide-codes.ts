@@ -9,7 +9,10 @@
 
 /** Distance of the wide codes 512, 1536, 2560 and 3584 from the middle. */
 export const WIDE_PLACES = [-1536, -512, 512, 1536] as const;
-/** Of one sample, with the step of the codes themselves: 0.97 codes rms (measured by others for this part) and 1/sqrt(12). */
+/**
+ * Of one sample, with the step of the codes themselves: 0.97 codes rms (the study "Characterizing the Raspberry Pi Pico ADC", its page on
+ * input-referred noise) and 1/sqrt(12).
+ */
 const NOISE_CODES = Math.hypot(0.97, 1 / Math.sqrt(12));
 export const CODES = 4096;
 

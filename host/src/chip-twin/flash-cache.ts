@@ -6,7 +6,7 @@
  * neither; a write to the first alias drops the line; FLUSH drops all.
  *
  * Not published: which way is replaced, and how much of a line a miss fetches. The SSI fetches one 32-bit word per
- * access (CTRLR1 = 0), and measurements by users of the chip found lines filled one half at a time: so a line has two
+ * access (CTRLR1 = 0), and users of the chip measured lines filled one half at a time (told to its maker, pico-feedback): so a line has two
  * valid bits here and a miss fetches one word. Both can be set otherwise, to see how much hangs on them.
  */
 

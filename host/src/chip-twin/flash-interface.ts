@@ -40,7 +40,8 @@ const HAD_POR = 1 << 8;
 
 /**
  * Cycles of an access beside the serial clocks: bus, cache and SSI hand over to each other, chip select falls and
- * rises. No published figure; 10 is what is left of the 50 cycles that users of the chip have measured for a quad read.
+ * rises. No figure of the maker's; 10 is what is left beside the 20 serial clocks of two cycles each where a quad read takes 50: the
+ * 400 ns a load, uncached, that the flash page of the project Oberon RTK found (about; at the chip's usual 125 MHz, which is assumed).
  */
 export const HAND_OVER_cycles = 10;
 

@@ -9,9 +9,9 @@ export const EXIT = {
   usage: 64,
   /** A file's content is refused; with several records: at least one was refused. */
   badContent: 65,
-  /** A file does not exist, is a folder or may not be read. */
+  /** A file does not exist, is a folder or may not be read; a number, test or lot that is not kept. */
   noInput: 66,
-  /** No tester or no server, or it does not answer, or a part that the command needs is not installed. */
+  /** No tester or no server, or it does not answer, or a part that the command needs is not installed; `check` found something wrong. */
   unavailable: 69,
   /** A fault of the program itself. */
   internal: 70,
@@ -21,7 +21,8 @@ export const EXIT = {
 
 export type ExitCode = (typeof EXIT)[keyof typeof EXIT];
 
-/** The line of the help that documents them. */
+/** The lines of the help that document them. */
 export const EXIT_HELP =
   'Exit: 0 done, whatever the verdict; 64 usage; 65 bad content (of some records);\n' +
-  '  66 no such file; 69 no tester; 70 our bug; 74 cannot write';
+  '  66 no such file, number, test or lot; 69 no tester, no records server, no\n' +
+  '  printing command or too old a Node.js; 70 our bug; 74 cannot write';

@@ -124,7 +124,7 @@ describe('writing a board', () => {
   };
 
   it('says how to get the board into that state when there is none', async () => {
-    await fails({ drives: async () => [] }, 'no board waits for firmware: hold the board\'s BOOTSEL button down while you plug its USB cable in');
+    await fails({ drives: async () => [] }, 'no board waits for firmware: hold the board\'s BOOT button down while you plug its USB cable in');
   });
 
   it('says how to mount the drive where no desktop does', async () => {

@@ -32,7 +32,7 @@ export interface FlashBench {
 const LOOKS = 60;
 
 export const HOW_TO_BOOT =
-  'hold the board\'s BOOTSEL button down while you plug its USB cable in, then let go: a drive with the file INFO_UF2.TXT appears';
+  'hold the board\'s BOOT button down while you plug its USB cable in, then let go: a drive with the file INFO_UF2.TXT appears';
 
 /**
  * Writes a firmware file to the board whose boot drive is there.

@@ -1,4 +1,5 @@
 /** The shop's screens, letter by letter, at several sizes. */
+import { readFileSync } from 'node:fs';
 import { renderToString } from 'ink';
 import { describe, expect, it } from 'vitest';
 import { METERS, NASTY, recordOf, solve } from '../../../tests/papers/shop.ts';
@@ -126,6 +127,15 @@ describe('the frames of', () => {
     const text = helpLines(topic).map((line) => line.text.trim());
     for (const line of SIGN_LINES) expect(text).toContain(line);
     expect(text.join(' ')).toMatch(/Magnets are strong/);
+  });
+
+  it('help of the harness tells every key that its screen takes', () => {
+    const app = readFileSync(new URL('fitting-app.tsx', import.meta.url), 'utf8');
+    const letters = [...app.matchAll(/letter === '(\w)'/g)].map(([, letter]) => letter!);
+    const told = helpLines('harness').map(({ text }) => text);
+    expect(letters.length).toBeGreaterThan(12);
+    for (const letter of letters) expect(told.some((text) => new RegExp(`^(\\w+, )?${letter}\\b`).test(text)), letter).toBe(true);
+    if (app.includes("case 'pagedown'")) expect(told.join(' ')).toContain('page keys');
   });
 
   it('a new lot, and the bench without one', async () => {
