@@ -127,7 +127,7 @@ export class Planner {
       const { places } = this.#lying;
       const coils = stretchesOf(map);
       const seen = answers.flatMap(({ ask, value }): SwingSeen[] =>
-        ask.kind === 'swing' && value !== null ? [{ ...ask, swing: (value as { swing: SwingSeen['swing'] }).swing }] : []);
+        ask.kind === 'swing' && value !== null ? [{ ...ask, ...(value as TypedSwing) }] : []);
       const belief = new HearingBelief(coils, places, seen);
       const likeliest = (ask: SwingAsk): Outcome => {
         const { swing, probability } = belief.predictions(ask.at, ask.plus, ask.minus)

@@ -91,6 +91,26 @@ describe('a session', () => {
     expect(session.answers.map(({ ask }) => ask.kind)).toEqual(['ohms', 'swing', 'swing', 'compass']);
     expect(session.map).toMatchObject({ verdict: 'good', coils: [{ plus: 2, pole: 'N', ohm: 7900 }] });
   });
+  it.each(['', '9'])('looks at the other coil before it believes what may be a neighbour\'s share (size "%s")', (share) => {
+    const own = share === '' ? '' : '80';
+    const turned: Pickup = {
+      leads: '4', places: '2', ohms: { '1-2': '4.13k', '3-4': '4.18k' }, poles: { upper: 'n', lower: 's' },
+      swings: { upper: { '1-2': `+${share}`, '3-4': `-${own}` }, lower: { '1-2': `+${own}`, '3-4': `+${share}` } },
+    };
+    for (const line of ['4', '2', '4.13k', 'OL', '4.18k']) session.type(line);
+    const looked = new Set<string>();
+    while (session.prompt.kind === 'reading' && session.prompt.ask.kind === 'swing') {
+      const { ask } = session.prompt;
+      looked.add(`${ask.at} ${ask.plus}-${ask.minus}`);
+      session.type(answer(turned, ask));
+      // A person sees which of the two is the smaller.
+      if ((session.prompt as Prompt).kind === 'doubt') session.type((ask.at === 'upper') === (ask.minus === 1) ? 'y' : 'n');
+    }
+    expect(looked.size).toBeGreaterThan(2);
+    const found = session.map!.coils.map(({ plus }) => plus);
+    if (share === '') expect([[1, null], [null, 4], [null, null], [1, 4]]).toContainEqual(found);
+    else expect(found).toEqual([1, 4]);
+  });
   it('an open coil of a pair is a fault, found by what stays still', () => {
     const doubts: string[] = [];
     finish(session, { ...PAIR, leads: 'PK OG VT TQ', ohms: { '1-3': '4.1k' }, swings: { upper: { '1-3': '+' } } }, doubts);
