@@ -227,6 +227,39 @@ describe('a question back', () => {
     typed('n');
     expect(session.answers.at(-1)).toMatchObject({ value: { swing: 'negative' } });
   });
+  it('of one coil that swung at two places it is the far smaller swing that is a share, be it the earlier one and noted twice', () => {
+    typed('PK OG VT TQ', '2');
+    while (asked(session.prompt).kind === 'ohms') typed(answer(PAIR, asked(session.prompt)));
+    const first = asked(session.prompt) as Extract<Ask, { kind: 'swing' }>;
+    const goTo = (isWanted: (ask: Extract<Ask, { kind: 'swing' }>) => boolean): void => {
+      while (!isWanted(asked(session.prompt) as typeof first)) typed('x');
+    };
+    typed('-7');
+    goTo((ask) => ask.at !== first.at && ask.plus === first.plus);
+    expect(typed('+70')).toBe(`Leads ${first.minus}-${first.plus} show 70 mV at lower and 7 mV at upper, and a coil sits in one place: ` +
+      'are those 7 mV a neighbour\'s small share, to be noted as 0?');
+    typed('y');
+    const of = (at: string): unknown[] => session.answers.flatMap(({ ask, value }) =>
+      (ask.kind === 'swing' && ask.at === at && ask.plus === first.plus && value !== null ? [value] : []));
+    expect(of('upper')).toEqual([{ swing: 'none' }]);
+    expect(of('lower')).toEqual([{ swing: 'positive', peak_V: 0.07 }]);
+    // The other way round it is the one that was typed.
+    session.type('c');
+    session.type(String(session.answers.findIndex(({ ask }) => isSameAsk(ask, first)) + 1));
+    expect(typed('-7')).toContain('is this a neighbour\'s small share, to be noted as 0?');
+    typed('y');
+    expect(of('upper')).toEqual([{ swing: 'none' }]);
+    session.type('c');
+    session.type(String(session.answers.findIndex(({ ask }) => isSameAsk(ask, first)) + 1));
+    expect(typed('-60')).toContain('did the steel touch one coil alone? Look once more?');
+  });
+  it.each(['12.5', '79', '82', '99.9'])('%s ohm for a coil: kilohm forgotten?', (ohm) => {
+    const kilo = Number(ohm) <= 80 ? `is that ${ohm} k?` : `and ${ohm} k is more than any winding has: read it again?`;
+    expect(typed('2', '1', ohm)).toMatch(new RegExp(`^${ohm} ohm is more than a joint and far too little for a coil`));
+    expect(session.prompt).toMatchObject({ doubt: { text: expect.stringContaining(kilo) } });
+    session.type('y');
+    expect(session.answers).toHaveLength(Number(ohm) <= 80 ? 1 : 0);
+  });
   it('nothing that swings anywhere is asked about', () => {
     typed('2', '1', '8.1k');
     expect(typed('0')).toContain('Nothing swings at single: was it plain steel');
