@@ -34,11 +34,12 @@ describe(`${PICKUPS} invented pickups of two to six leads, sound and faulty, rea
     expect(decided('planned')).toBeGreaterThanOrEqual(decided('every') - 1);
     expect(sum(({ planned }) => Number(planned.map.verdict === 'good'))).toBeGreaterThan(PICKUPS / 2);
   });
-  it('never ask for the same ohms or face twice, and for a swing at most three times', () => {
+  it('never ask for the same face twice, for ohms only again when they fit no others, and for a swing at most three times', () => {
     for (const { planned: { answers }, one } of all) {
       for (const { ask } of answers) {
         const times = answers.filter((other) => isSameAsk(other.ask, ask)).length;
-        expect(times, `pickup ${one.number}: ${JSON.stringify(ask)}`).toBeLessThanOrEqual(ask.kind === 'swing' ? 3 : 1);
+        const isAgain = answers.some(({ ask: other }) => other.kind === 'ohms' && other.isAgain === true && isSameAsk(other, ask));
+        expect(times, `pickup ${one.number}: ${JSON.stringify(ask)}`).toBeLessThanOrEqual(ask.kind === 'swing' ? 3 : isAgain ? 2 : 1);
       }
     }
   });

@@ -1,7 +1,8 @@
 /** The question that a colleague who looks on would ask before a reading is noted. */
+import { typedUncertainty_ohm } from '../evidence/hand-meter.ts';
 import { listInWords } from '../wiremap/lead-words.ts';
 import type { OhmsBelief } from './ohms-belief.ts';
-import type { Answered, Ask, Lying } from './reading.ts';
+import { isSameAsk, type Answered, type Ask, type Lying } from './reading.ts';
 import { ohmsInWords, OVER_RANGE_ohm, type TypedOhms, type TypedSwing } from './values.ts';
 
 /** A question back. Yes takes `instead`, or reads again where there is none; no keeps what was typed. */
@@ -9,7 +10,7 @@ export interface Doubt {
   readonly text: string;
   readonly instead: TypedOhms | TypedSwing | null;
   /** It is not what was typed that is in doubt but what this was answered before: yes keeps what was typed, and notes that as `value`. */
-  readonly earlier?: { readonly ask: Ask; readonly value: TypedSwing };
+  readonly earlier?: { readonly ask: Ask; readonly value: TypedSwing | null };
 }
 
 /** Whether yes is a yes, or reads again. */
@@ -43,6 +44,8 @@ const LITTLE_ohm = 1000;
 const LEAK_ohm = 5e5;
 /** Surer than this that two leads conduct, or do not. */
 const SURE = 0.97;
+/** Two readings of one pair are apart from so many standard uncertainties of their difference on. */
+const AGAIN_u = 4;
 /** A prediction is worth telling when it is this narrow and this probable. */
 const TOLD = { share: 0.06, probability: 0.05 } as const;
 /** Size of a swing that steel makes on a meter; and of the neighbour's share of the touched coil's. */
@@ -89,6 +92,8 @@ function ohmsDoubt(ask: OhmsAsk, typed: TypedOhms, before: Before): Doubt | null
     const tenth = { ohm: Number((ohm / 10).toPrecision(12)) };
     return { text: `${ohmsInWords(ohm)} is more than any winding has: is that ${ohmsInWords(tenth.ohm)}?`, instead: tenth };
   }
+  const before_ohm = read.find(({ ask: other }) => isSameAsk(other, ask))?.value.ohm;
+  if (before_ohm !== undefined && before_ohm !== null) return againDoubt(ask, ohm, before_ohm);
   if (isExplained && conducts < 1 - SURE) {
     const open = read.filter(({ ask: other, value }) => value.ohm === null && touches(other, ask));
     const known = open.length === 0 ? '' : ` since ${listInWords(open.slice(0, 3).map(({ ask: other }) => pairWords(other)))} did`;
@@ -98,6 +103,15 @@ function ohmsDoubt(ask: OhmsAsk, typed: TypedOhms, before: Before): Doubt | null
   if (isFirst && ohm >= SMALL_ohm.most && ohm < LITTLE_ohm)
     return { text: `${ohmsInWords(ohm)} is little for a coil, which usually has 2 to 25 k: look at the meter's range. Read it again?`, instead: null };
   return isExplained && !before.belief.fits({ i, j, ohm }, false) ? misfit(ask, ohm, i, j, before, read) : null;
+}
+
+/** A pair that was asked for again since it fits no others: what it reads now is believed, unless it comes and goes. */
+function againDoubt(ask: OhmsAsk, ohm: number, before_ohm: number): Doubt | null {
+  if (Math.abs(ohm - before_ohm) < AGAIN_u * Math.hypot(typedUncertainty_ohm(ohm), typedUncertainty_ohm(before_ohm))) return null;
+  return {
+    text: `Leads ${pairWords(ask)} read ${ohmsInWords(before_ohm)} before: was that a slip, to be noted no more? (No: it comes and goes.)`,
+    instead: null, earlier: { ask, value: null },
+  };
 }
 
 /** Nothing that is still likely reads so: says what should have been read, by what, and which slip would explain it. */

@@ -260,6 +260,26 @@ describe('a question back', () => {
     session.type('y');
     expect(session.answers).toHaveLength(Number(ohm) <= 80 ? 1 : 0);
   });
+  it('three readings that do not fit are all asked for again when they were kept, until one is found to have been a slip', () => {
+    typed('3', '2', '8010', '8820', '16030', 'n');
+    expect(session.map!.verdict).toBe('fault');
+    expect(asked(session.prompt)).toMatchObject({ kind: 'ohms', a: 1, b: 2, isAgain: true });
+    expect(typed('8010')).toBeNull();
+    expect(asked(session.prompt)).toMatchObject({ kind: 'ohms', a: 1, b: 3, isAgain: true });
+    expect(typed('8020')).toBe('Leads 1-3 read 8.82 k before: was that a slip, to be noted no more? (No: it comes and goes.)');
+    typed('y');
+    expect(asked(session.prompt).kind).toBe('swing');
+    expect(session.map!.findings).toEqual([]);
+    expect(session.record().resistances.map(({ ohm }) => ohm)).toEqual([8010, 16030, 8010, 8020]);
+  });
+  it('read again the same each time, three that do not fit are what is there; and what comes and goes is told', () => {
+    typed('3', '2', '8010', '8820', '16030', 'n', '8010', '8820', '16030');
+    expect(session.prompt.kind).toBe('done');
+    expect(session.map!.verdict).toBe('fault');
+    for (let n = 0; n < 2; n++) session.type('b');
+    typed('8020', 'n');
+    expect(session.map!.findings).toContainEqual(expect.objectContaining({ kind: 'intermittent' }));
+  });
   it('nothing that swings anywhere is asked about', () => {
     typed('2', '1', '8.1k');
     expect(typed('0')).toContain('Nothing swings at single: was it plain steel');

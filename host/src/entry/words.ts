@@ -22,7 +22,7 @@ function leadInFull(clip: number, { leads }: Lying): string {
 export function askInWords(ask: Ask, lying: Lying): string {
   switch (ask.kind) {
     case 'ohms':
-      return `Ohms between ${leadInFull(ask.a, lying)}, and ${leadInFull(ask.b, lying)}.`;
+      return `${ask.isAgain === true ? 'Again, since three do not fit: ohms' : 'Ohms'} between ${leadInFull(ask.a, lying)}, and ${leadInFull(ask.b, lying)}.`;
     case 'swing':
       return `${ask.isAgain ? 'Again, to be sure: plus' : 'Plus'} of the meter on ${leadInFull(ask.plus, lying)}, minus on ` +
         `${leadInFull(ask.minus, lying)}. Touch the coil "${ask.at}" with steel: which way first?` +
