@@ -94,6 +94,23 @@ describe('what swings say', () => {
     // The mirror: the leads exchanged.
     expect(belief.predictions('upper', 1, 2)[1]!.probability).toBeCloseTo(plus!.probability, 12);
   });
+  it('a share repeats its direction: looks at one coil alone leave it open which coil is touched, one look at the other settles it', () => {
+    const once = [seen('upper', 2, 1, 'positive'), seen('lower', 4, 3, 'negative')];
+    const moves = (facts: readonly SwingSeen[]): number => 1 - new HearingBelief(coils, places, facts).predictions('upper', 4, 3)[2]!.probability;
+    expect(moves([...once, ...once, ...once])).toBeGreaterThan(0.6 * moves(once));
+    const belief = new HearingBelief(coils, places, [...once, ...once]);
+    expect(belief.information_bits('upper', 4, 3)).toBeGreaterThan(belief.information_bits('upper', 2, 1));
+    expect(new HearingBelief(coils, places, [...once, seen('upper', 4, 3, 'none')]).information_bits('lower', 2, 1))
+      .toBeLessThan(new HearingBelief(coils, places, once).information_bits('lower', 2, 1));
+  });
+  it('a size that is small, or far below what the same hand makes elsewhere, may be a share: the other coil is worth a look, and else is not', () => {
+    const told = (upper_V: number, lower_V: number): number => new HearingBelief(coils, places, [
+      { ...seen('upper', 2, 1, 'positive'), peak_V: upper_V }, { ...seen('lower', 4, 3, 'negative'), peak_V: lower_V },
+    ]).information_bits('upper', 4, 3);
+    expect(told(0.07, 0.08)).toBeLessThan(0.2);
+    expect(told(0.009, 0.009)).toBeGreaterThan(2 * told(0.07, 0.08));
+    expect(told(0.005, 0.08)).toBeGreaterThan(2 * told(0.07, 0.08));
+  });
   it('probabilities of what may be seen sum to 1, whatever was seen', () => {
     const chances = new RandomStream(5, 'swings');
     for (let n = 0; n < 50; n++) {

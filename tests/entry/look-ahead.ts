@@ -48,7 +48,8 @@ export function lookAheadOhms(logic: Logic, bare: readonly boolean[], places: re
     const values = pairs.map(([i, j]) => valueOf(paths[pairIndex(i, j)]!));
     const answers = pairs.map(([i, j], at): Answered => ({ ask: { kind: 'ohms', a: i + 1, b: j + 1 }, value: values[at]! }));
     const isSettled = settledBy(answers, (some) => wholeAnswer(solveRecord(logic, recordOf(lying, some))));
-    const planned = plannedCount(planner, [], answers, ({ kind }) => kind === 'ohms');
+    // Nobody slips here, so that nothing is read again.
+    const planned = plannedCount(planner, [], answers, (ask) => ask.kind === 'ohms' && ask.isAgain !== true);
     return { weight, isSettled, planned, symbolOf: (asked: number, item: number) => symbolOf(values, asked, item) };
   });
   return compared(cases, pairs.length);

@@ -18,17 +18,38 @@ const SEEN = 0.15;
 /** Flux of a touch, and how much of it the neighbour gets: beside it, and below it. */
 const FLUX_Wb = 3e-3;
 const SHARE = { beside: 0.08, stacked: 0.6 } as const;
+/** Of somebody who looks at one pair at a time: what the touched coil shows, and which part of it, either way, a coil beside it does. */
+const OWN_V = { least: 0.066, most: 0.113 } as const;
+const BESIDE = { least: 0.04, most: 0.2 } as const;
+/** The last digit of a meter for millivolts. */
+const DIGIT_V = 1e-3;
+
+type SwingAsk = Extract<Ask, { kind: 'swing' }>;
+
+/**
+ * What is noted of a swing. `own`: what is clearly more than a neighbour's share, with its size. The others look at the pair that is
+ * asked for and nowhere else, and note whatever moves: `signs` its direction and, when it is asked for, its size; `sizes` always both.
+ */
+export type Noting = 'own' | 'signs' | 'sizes';
 
 export class Person {
   readonly lying: Lying;
   readonly #one: LotPickup;
   readonly #network: LeadNetwork;
   readonly #chance: RandomStream;
+  readonly #noting: Noting;
+  /** [touched][coil]: which part of the touched coil's a coil shows; it repeats. */
+  readonly #shares: readonly (readonly number[])[];
 
-  constructor(one: LotPickup, chance: RandomStream) {
+  constructor(one: LotPickup, chance: RandomStream, noting: Noting = 'own') {
     this.#one = one;
     this.#network = new LeadNetwork(one.pickup);
     this.#chance = chance;
+    this.#noting = noting;
+    const isStacked = one.family === 'stacked';
+    const beside = (): number => (chance.unit() < 0.5 ? -1 : 1) * chance.between(BESIDE.least, BESIDE.most);
+    this.#shares = one.pickup.coils.map((_, touched) => one.pickup.coils.map((__, coil) =>
+      (coil === touched ? 1 : noting === 'own' || isStacked ? (isStacked ? SHARE.stacked : SHARE.beside) : beside())));
     // Steel reaches the outer one of stacked coils only, so there is one place.
     const places = placesInOrder(one.pickup.coils);
     this.lying = {
@@ -49,19 +70,32 @@ export class Person {
     return { ohm: Number(shown.toPrecision(shown < 10 ? 1 : 3)) };
   }
 
-  #swing({ at, plus, minus }: Extract<Ask, { kind: 'swing' }>): TypedSwing {
-    const { pickup, family } = this.#one;
+  /** What the meter shows as steel touches a place, plus lead against minus lead; it is another touch each time. */
+  moves_V({ at, plus, minus }: SwingAsk): number {
+    const own_V = this.#noting === 'own' ? FLUX_Wb / 0.1 : this.#chance.betweenLog(OWN_V.least, OWN_V.most);
+    return own_V * this.#across(at, plus, minus);
+  }
+
+  /** The same as a part of what a coil by itself shows of its own touch. */
+  #across(at: string, plus: number, minus: number): number {
+    const { pickup } = this.#one;
     const touched = pickup.coils.indexOf(coilAtPlace(pickup.coils, at));
-    const across = (high: number, low: number): number => this.#network.gains(high, low).reduce((sum, gain, index) => {
-      const share = index === touched ? 1 : family === 'stacked' ? SHARE.stacked : SHARE.beside;
-      return sum + gain * share * FLUX_Wb * (positiveAtTo(pickup.coils[index]!) ? 1 : -1);
-    }, 0);
+    return this.#network.gains(plus, minus).reduce((sum, gain, index) =>
+      sum + gain * this.#shares[touched]![index]! * (positiveAtTo(pickup.coils[index]!) ? 1 : -1), 0);
+  }
+
+  #swing(ask: SwingAsk): TypedSwing {
+    const size_V = this.moves_V(ask);
+    const peak_V = Number(Math.abs(size_V).toPrecision(2));
+    if (this.#noting !== 'own') {
+      if (peak_V < DIGIT_V) return { swing: 'none' };
+      return { swing: size_V > 0 ? 'positive' : 'negative', ...(this.#noting === 'sizes' || ask.wantsSize ? { peak_V } : {}) };
+    }
     // Against the largest that any two leads show: what a person takes for a swing.
-    const clips = pickup.leads.map(({ clip }) => clip);
-    const most = Math.max(...clips.flatMap((one) => clips.map((other) => Math.abs(across(one, other)))));
-    const size = across(plus, minus);
-    if (most === 0 || Math.abs(size) < SEEN * most) return { swing: 'none' };
-    // The meter's mean over 0.1 s.
-    return { swing: size > 0 ? 'positive' : 'negative', peak_V: Number((Math.abs(size) / 0.1).toPrecision(2)) };
+    const clips = this.#one.pickup.leads.map(({ clip }) => clip);
+    const part = Math.abs(this.#across(ask.at, ask.plus, ask.minus));
+    const most = Math.max(...clips.flatMap((one) => clips.map((other) => Math.abs(this.#across(ask.at, one, other)))));
+    if (most === 0 || part < SEEN * most) return { swing: 'none' };
+    return { swing: size_V > 0 ? 'positive' : 'negative', peak_V };
   }
 }

@@ -1,13 +1,21 @@
 /** The question that a colleague who looks on would ask before a reading is noted. */
+import { typedUncertainty_ohm } from '../evidence/hand-meter.ts';
 import { listInWords } from '../wiremap/lead-words.ts';
 import type { OhmsBelief } from './ohms-belief.ts';
-import type { Answered, Ask, Lying } from './reading.ts';
+import { isSameAsk, type Answered, type Ask, type Lying } from './reading.ts';
 import { ohmsInWords, OVER_RANGE_ohm, type TypedOhms, type TypedSwing } from './values.ts';
 
 /** A question back. Yes takes `instead`, or reads again where there is none; no keeps what was typed. */
 export interface Doubt {
   readonly text: string;
   readonly instead: TypedOhms | TypedSwing | null;
+  /** It is not what was typed that is in doubt but what this was answered before: yes keeps what was typed, and notes that as `value`. */
+  readonly earlier?: { readonly ask: Ask; readonly value: TypedSwing | null };
+}
+
+/** Whether yes is a yes, or reads again. */
+export function hasAnswer({ instead, earlier }: Doubt): boolean {
+  return instead !== null || earlier !== undefined;
 }
 
 type OhmsAsk = Extract<Ask, { kind: 'ohms' }>;
@@ -26,7 +34,7 @@ export interface Before {
 
 /** A winding has this much (2 to 25 kilohm, three in series 75; common practice, no published source). */
 const COIL_ohm = { least: 2000, most: 8e4 } as const;
-/** Less than the first is a joint, less than the second as ohms no winding. */
+/** Less than the first is a joint, less than the second as ohms no winding; the solver asks between the same two. */
 const SMALL_ohm = { least: 1, most: 100 } as const;
 /** What simple digital meters show over range. */
 const LONE_ONE_ohm = 1;
@@ -36,6 +44,8 @@ const LITTLE_ohm = 1000;
 const LEAK_ohm = 5e5;
 /** Surer than this that two leads conduct, or do not. */
 const SURE = 0.97;
+/** Two readings of one pair are apart from so many standard uncertainties of their difference on. */
+const AGAIN_u = 4;
 /** A prediction is worth telling when it is this narrow and this probable. */
 const TOLD = { share: 0.06, probability: 0.05 } as const;
 /** Size of a swing that steel makes on a meter; and of the neighbour's share of the touched coil's. */
@@ -69,9 +79,11 @@ function ohmsDoubt(ask: OhmsAsk, typed: TypedOhms, before: Before): Doubt | null
   if (ohm === LONE_ONE_ohm) {
     return { text: 'A lone 1 at the left of a digital meter is over range: is it that?', instead: { ohm: null, above_ohm: OVER_RANGE_ohm } };
   }
-  if (ohm >= SMALL_ohm.least && ohm < SMALL_ohm.most && ohm * 1000 <= COIL_ohm.most) {
+  if (ohm >= SMALL_ohm.least && ohm < SMALL_ohm.most) {
     const kilo = kilohms(ohm);
-    return { text: `${ohmsInWords(ohm)} is more than a joint and far too little for a coil: is that ${ohmsInWords(kilo.ohm)}?`, instead: kilo };
+    const text = `${ohmsInWords(ohm)} is more than a joint and far too little for a coil`;
+    return kilo.ohm <= COIL_ohm.most ? { text: `${text}: is that ${ohmsInWords(kilo.ohm)}?`, instead: kilo }
+      : { text: `${text}, and ${ohmsInWords(kilo.ohm)} is more than any winding has: read it again?`, instead: null };
   }
   if (ohm >= LEAK_ohm) {
     return { text: `${ohmsInWords(ohm)}: fingers on both tips read about so. Hold the tips by their insulation, wait until it stands still. Read it again?`, instead: null };
@@ -80,6 +92,8 @@ function ohmsDoubt(ask: OhmsAsk, typed: TypedOhms, before: Before): Doubt | null
     const tenth = { ohm: Number((ohm / 10).toPrecision(12)) };
     return { text: `${ohmsInWords(ohm)} is more than any winding has: is that ${ohmsInWords(tenth.ohm)}?`, instead: tenth };
   }
+  const before_ohm = read.find(({ ask: other }) => isSameAsk(other, ask))?.value.ohm;
+  if (before_ohm !== undefined && before_ohm !== null) return againDoubt(ask, ohm, before_ohm);
   if (isExplained && conducts < 1 - SURE) {
     const open = read.filter(({ ask: other, value }) => value.ohm === null && touches(other, ask));
     const known = open.length === 0 ? '' : ` since ${listInWords(open.slice(0, 3).map(({ ask: other }) => pairWords(other)))} did`;
@@ -89,6 +103,15 @@ function ohmsDoubt(ask: OhmsAsk, typed: TypedOhms, before: Before): Doubt | null
   if (isFirst && ohm >= SMALL_ohm.most && ohm < LITTLE_ohm)
     return { text: `${ohmsInWords(ohm)} is little for a coil, which usually has 2 to 25 k: look at the meter's range. Read it again?`, instead: null };
   return isExplained && !before.belief.fits({ i, j, ohm }, false) ? misfit(ask, ohm, i, j, before, read) : null;
+}
+
+/** A pair that was asked for again since it fits no others: what it reads now is believed, unless it comes and goes. */
+function againDoubt(ask: OhmsAsk, ohm: number, before_ohm: number): Doubt | null {
+  if (Math.abs(ohm - before_ohm) < AGAIN_u * Math.hypot(typedUncertainty_ohm(ohm), typedUncertainty_ohm(before_ohm))) return null;
+  return {
+    text: `Leads ${pairWords(ask)} read ${ohmsInWords(before_ohm)} before: was that a slip, to be noted no more? (No: it comes and goes.)`,
+    instead: null, earlier: { ask, value: null },
+  };
 }
 
 /** Nothing that is still likely reads so: says what should have been read, by what, and which slip would explain it. */
@@ -151,7 +174,7 @@ function swingDoubt(ask: SwingAsk, typed: TypedSwing, { lying, answers, coils }:
   // It was asked when it was noted first.
   if (before !== undefined) return null;
   if (swing === 'none') return stillDoubt(ask, read, coils);
-  return shareDoubt(ask, typed, read) ?? placeDoubt(ask, read, coils.length >= lying.places.length);
+  return shareDoubt(ask, typed, read) ?? placeDoubt(ask, typed, read, coils.length >= lying.places.length);
 }
 
 /** Everything stays still at a place: a touch that was none, or a broken coil. */
@@ -162,13 +185,29 @@ function stillDoubt(ask: SwingAsk, read: readonly SwingRead[], coils: Before['co
   return isAll ? { text: `Nothing swings at ${ask.at}: was it plain steel, quick and right on the pole, on the lowest range of volts? Look once more?`, instead: null } : null;
 }
 
-/** A coil sits in one place. @param isOneEach - whether there is a coil for each place, so that none holds two */
-function placeDoubt(ask: SwingAsk, read: readonly SwingRead[], isOneEach: boolean): Doubt | null {
-  const elsewhere = read.find(({ ask: other, value }) => other.at !== ask.at && coilWords(other) === coilWords(ask) && value.swing !== 'none');
-  if (!isOneEach || elsewhere === undefined) return null;
-  return {
-    text: `Leads ${coilWords(ask)} swung at ${elsewhere.ask.at} too, and a coil sits in one place: is this a neighbour's small share, to be noted as 0?`, instead: { swing: 'none' },
-  };
+/** A coil sits in one place: of two swings of one hand the far smaller one is a neighbour's share.
+ * @param isOneEach - whether there is a coil for each place, so that none holds two
+ */
+function placeDoubt(ask: SwingAsk, { peak_V }: TypedSwing, read: readonly SwingRead[], isOneEach: boolean): Doubt | null {
+  const elsewhere = read.filter(({ ask: other, value }) => other.at !== ask.at && coilWords(other) === coilWords(ask) && value.swing !== 'none');
+  if (!isOneEach || elsewhere.length === 0) return null;
+  const sized = elsewhere.filter(({ value }) => value.peak_V !== undefined).sort((one, other) => one.value.peak_V! - other.value.peak_V!);
+  const [least, most] = [sized[0], sized.at(-1)];
+  const none: TypedSwing = { swing: 'none' };
+  const coil = coilWords(ask);
+  if (peak_V === undefined || least === undefined || most === undefined) {
+    return { text: `Leads ${coil} swung at ${elsewhere[0]!.ask.at} too, and a coil sits in one place: is this a neighbour's small share, to be noted as 0?`, instead: none };
+  }
+  const sizes = (one: SwingRead): string => `Leads ${coil} show ${voltsInWords(peak_V)} at ${ask.at} and ${voltsInWords(one.value.peak_V!)} at ${one.ask.at}, and a coil sits in one place`;
+  if (peak_V < NEIGHBOUR_share * most.value.peak_V!)
+    return { text: `${sizes(most)}: is this a neighbour's small share, to be noted as 0?`, instead: none };
+  if (least.value.peak_V! < NEIGHBOUR_share * peak_V) {
+    return {
+      text: `${sizes(least)}: are those ${voltsInWords(least.value.peak_V!)} a neighbour's small share, to be noted as 0?`,
+      instead: null, earlier: { ask: least.ask, value: none },
+    };
+  }
+  return { text: `${sizes(most)}: did the steel touch one coil alone? Look once more?`, instead: null };
 }
 
 /** Another coil swung at this place: the smaller swing is a neighbour's share. */

@@ -2,10 +2,12 @@
  * Which reading comes next. It orders, and decides nothing: whatever a reading is expected to be, what comes of all of them is
  * the solver's map, and a reading is asked for only when an outcome of it that is not far-fetched would change that map.
  */
+import { typedUncertainty_ohm } from '../evidence/hand-meter.ts';
 import { BARE } from '../wiremap/colours.ts';
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 import { compassInformation_bits, HearingBelief, northProbability, type Stretch, type SwingSeen } from './hearing-belief.ts';
-import { pairsOf, possibleNetworks } from './networks.ts';
+import { entropy_bits } from './information.ts';
+import { pairIndex, pairsOf, possibleNetworks } from './networks.ts';
 import { OhmsBelief } from './ohms-belief.ts';
 import { isSameAsk, recordOf, type Answered, type Ask, type Lying } from './reading.ts';
 import { OVER_RANGE_ohm, type TypedSwing } from './values.ts';
@@ -34,6 +36,10 @@ const OUTCOME_LEAST = 0.01;
 const SWINGS_MOST = 3;
 /** A plus that is this sure is not asked for again. */
 const SURE = 0.99;
+/** Three readings among three leads fit neither sum nor difference from so many standard uncertainties on. */
+const FITTING_u = 4;
+/** One of such three was read wrong about every other time (judgement); else windings branch between the leads. */
+const MISREAD = 0.5;
 /** Digits of a number that a meter shows, where it stands for an outcome. */
 const DIGITS = 3;
 
@@ -91,9 +97,9 @@ export class Planner {
   #change(answers: readonly Answered[], map: WireMap, outcomes: readonly Outcome[]): number {
     const answerOf = outcomes[0]?.answered[0]!.ask.kind === 'ohms' ? wholeAnswer : usefulAnswer;
     const now = answerOf(map);
-    return outcomes.reduce((sum, { answered, probability }) => {
+    return outcomes.reduce((sum, { answered, probability, before = answers }) => {
       if (probability < OUTCOME_LEAST) return sum;
-      const then = this.#solve(recordOf(this.#lying, [...answers, ...answered]));
+      const then = this.#solve(recordOf(this.#lying, [...before, ...answered]));
       return answerOf(then) === now ? sum : sum + probability;
     }, 0);
   }
@@ -107,9 +113,10 @@ export class Planner {
     return () => {
       const belief = this.belief(answers);
       const { leads } = this.#lying;
+      const misread = this.#misread(answers);
       return pairsOf(leads.length).flatMap(([i, j]): Candidate[] => {
         const ask = { kind: 'ohms', a: leads[i]!.clip, b: leads[j]!.clip } as const;
-        if (answers.some((one) => isSameAsk(one.ask, ask))) return [];
+        if (answers.some((one) => isSameAsk(one.ask, ask))) return misread.get(pairIndex(i, j)) ?? [];
         const { information_bits, predictions } = belief.outlook(i, j);
         const outcomes = predictions.map(({ ohm, probability }): Outcome => ({
           answered: [{
@@ -122,12 +129,39 @@ export class Planner {
     };
   }
 
+  /** Readings to be taken again, by pair: those of triangles that fit neither sum nor difference. One digit that was read wrong looks
+   * like a fault inside; who kept it when it was asked about may have kept the right one of three.
+   */
+  #misread(answers: readonly Answered[]): ReadonlyMap<number, Candidate[]> {
+    const { leads } = this.#lying;
+    const readings = (i: number, j: number): readonly OhmsAnswered[] => answers.filter((one): one is OhmsAnswered =>
+      one.ask.kind === 'ohms' && isSameAsk(one.ask, { kind: 'ohms', a: leads[i]!.clip, b: leads[j]!.clip }));
+    const known = (i: number, j: number): number | null => readings(i, j).findLast(({ value }) => value !== null)?.value?.ohm ?? null;
+    const sides = pairsOf(leads.length).flatMap(([i, j]) => leads.flatMap((_, k) => {
+      if (k === i || k === j) return [];
+      const [own, one, other] = [known(i, j), known(Math.min(i, k), Math.max(i, k)), known(Math.min(j, k), Math.max(j, k))];
+      return own === null || one === null || other === null || isFitting(own, one, other) ? [] : [{ i, j, one, other }];
+    }));
+    return new Map(pairsOf(leads.length).flatMap(([i, j]) => {
+      const here = sides.filter((side) => side.i === i && side.j === j);
+      const before = readings(i, j);
+      if (here.length === 0 || before.length > 1) return [];
+      const ask = { kind: 'ohms', a: leads[i]!.clip, b: leads[j]!.clip, isAgain: true } as const;
+      const withdrawn = answers.map((answered) => (answered === before[0] ? { ask: answered.ask, value: null } as Answered : answered));
+      const probability = MISREAD / sides.length / 2;
+      const outcomes = here.flatMap(({ one, other }) => [one + other, Math.abs(one - other)])
+        .map((ohm): Outcome => ({ answered: [{ ask, value: { ohm: Number(ohm.toPrecision(DIGITS)) } }], probability, before: withdrawn }));
+      const left = 1 - outcomes.length * probability;
+      return [[pairIndex(i, j), [{ ask, information_bits: entropy_bits([left, ...outcomes.map(() => probability)]), outcomes }]] as const];
+    }));
+  }
+
   #swings(answers: readonly Answered[], map: WireMap): () => Candidate[] {
     return () => {
       const { places } = this.#lying;
       const coils = stretchesOf(map);
       const seen = answers.flatMap(({ ask, value }): SwingSeen[] =>
-        ask.kind === 'swing' && value !== null ? [{ ...ask, swing: (value as { swing: SwingSeen['swing'] }).swing }] : []);
+        ask.kind === 'swing' && value !== null ? [{ ...ask, ...(value as TypedSwing) }] : []);
       const belief = new HearingBelief(coils, places, seen);
       const likeliest = (ask: SwingAsk): Outcome => {
         const { swing, probability } = belief.predictions(ask.at, ask.plus, ask.minus)
@@ -180,10 +214,19 @@ export class Planner {
 }
 
 type SwingAsk = Extract<Ask, { kind: 'swing' }>;
+type OhmsAnswered = Extract<Answered, { ask: { kind: 'ohms' } }>;
 
 interface Outcome {
   readonly answered: readonly Answered[];
   readonly probability: number;
+  /** What was answered before, when not all of it stands any more. */
+  readonly before?: readonly Answered[];
+}
+
+/** Whether one of three readings among three leads is the sum of the others: no winding branches between them. */
+function isFitting(...ohms: readonly [number, number, number]): boolean {
+  const [least, middle, most] = [...ohms].sort((a, b) => a - b) as [number, number, number];
+  return Math.abs(least + middle - most) < FITTING_u * Math.hypot(...ohms.map(typedUncertainty_ohm));
 }
 
 interface Candidate {

@@ -4,7 +4,11 @@ import type { Lead, TypedOhms, TypedSwing } from './values.ts';
 
 /** What is to be read next: ohms between two leads, a swing as steel touches a place, the pole of a place. */
 export type Ask =
-  | { readonly kind: 'ohms'; readonly a: number; readonly b: number }
+  | {
+    readonly kind: 'ohms'; readonly a: number; readonly b: number;
+    /** It was read before, and fits the others so badly that it is read once more. */
+    readonly isAgain?: boolean;
+  }
   | {
     readonly kind: 'swing'; readonly at: string; readonly plus: number; readonly minus: number;
     /** How large it is matters as well. */

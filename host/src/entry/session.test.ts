@@ -91,6 +91,26 @@ describe('a session', () => {
     expect(session.answers.map(({ ask }) => ask.kind)).toEqual(['ohms', 'swing', 'swing', 'compass']);
     expect(session.map).toMatchObject({ verdict: 'good', coils: [{ plus: 2, pole: 'N', ohm: 7900 }] });
   });
+  it.each(['', '9'])('looks at the other coil before it believes what may be a neighbour\'s share (size "%s")', (share) => {
+    const own = share === '' ? '' : '80';
+    const turned: Pickup = {
+      leads: '4', places: '2', ohms: { '1-2': '4.13k', '3-4': '4.18k' }, poles: { upper: 'n', lower: 's' },
+      swings: { upper: { '1-2': `+${share}`, '3-4': `-${own}` }, lower: { '1-2': `+${own}`, '3-4': `+${share}` } },
+    };
+    for (const line of ['4', '2', '4.13k', 'OL', '4.18k']) session.type(line);
+    const looked = new Set<string>();
+    while (session.prompt.kind === 'reading' && session.prompt.ask.kind === 'swing') {
+      const { ask } = session.prompt;
+      looked.add(`${ask.at} ${ask.plus}-${ask.minus}`);
+      session.type(answer(turned, ask));
+      // A person sees which of the two is the smaller.
+      if ((session.prompt as Prompt).kind === 'doubt') session.type((ask.at === 'upper') === (ask.minus === 1) ? 'y' : 'n');
+    }
+    expect(looked.size).toBeGreaterThan(2);
+    const found = session.map!.coils.map(({ plus }) => plus);
+    if (share === '') expect([[1, null], [null, 4], [null, null], [1, 4]]).toContainEqual(found);
+    else expect(found).toEqual([1, 4]);
+  });
   it('an open coil of a pair is a fault, found by what stays still', () => {
     const doubts: string[] = [];
     finish(session, { ...PAIR, leads: 'PK OG VT TQ', ohms: { '1-3': '4.1k' }, swings: { upper: { '1-3': '+' } } }, doubts);
@@ -206,6 +226,59 @@ describe('a question back', () => {
     expect(typed('-')).toContain(`swung at ${first.at} too, and a coil sits in one place`);
     typed('n');
     expect(session.answers.at(-1)).toMatchObject({ value: { swing: 'negative' } });
+  });
+  it('of one coil that swung at two places it is the far smaller swing that is a share, be it the earlier one and noted twice', () => {
+    typed('PK OG VT TQ', '2');
+    while (asked(session.prompt).kind === 'ohms') typed(answer(PAIR, asked(session.prompt)));
+    const first = asked(session.prompt) as Extract<Ask, { kind: 'swing' }>;
+    const goTo = (isWanted: (ask: Extract<Ask, { kind: 'swing' }>) => boolean): void => {
+      while (!isWanted(asked(session.prompt) as typeof first)) typed('x');
+    };
+    typed('-7');
+    goTo((ask) => ask.at !== first.at && ask.plus === first.plus);
+    expect(typed('+70')).toBe(`Leads ${first.minus}-${first.plus} show 70 mV at lower and 7 mV at upper, and a coil sits in one place: ` +
+      'are those 7 mV a neighbour\'s small share, to be noted as 0?');
+    typed('y');
+    const of = (at: string): unknown[] => session.answers.flatMap(({ ask, value }) =>
+      (ask.kind === 'swing' && ask.at === at && ask.plus === first.plus && value !== null ? [value] : []));
+    expect(of('upper')).toEqual([{ swing: 'none' }]);
+    expect(of('lower')).toEqual([{ swing: 'positive', peak_V: 0.07 }]);
+    // The other way round it is the one that was typed.
+    session.type('c');
+    session.type(String(session.answers.findIndex(({ ask }) => isSameAsk(ask, first)) + 1));
+    expect(typed('-7')).toContain('is this a neighbour\'s small share, to be noted as 0?');
+    typed('y');
+    expect(of('upper')).toEqual([{ swing: 'none' }]);
+    session.type('c');
+    session.type(String(session.answers.findIndex(({ ask }) => isSameAsk(ask, first)) + 1));
+    expect(typed('-60')).toContain('did the steel touch one coil alone? Look once more?');
+  });
+  it.each(['12.5', '79', '82', '99.9'])('%s ohm for a coil: kilohm forgotten?', (ohm) => {
+    const kilo = Number(ohm) <= 80 ? `is that ${ohm} k?` : `and ${ohm} k is more than any winding has: read it again?`;
+    expect(typed('2', '1', ohm)).toMatch(new RegExp(`^${ohm} ohm is more than a joint and far too little for a coil`));
+    expect(session.prompt).toMatchObject({ doubt: { text: expect.stringContaining(kilo) } });
+    session.type('y');
+    expect(session.answers).toHaveLength(Number(ohm) <= 80 ? 1 : 0);
+  });
+  it('three readings that do not fit are all asked for again when they were kept, until one is found to have been a slip', () => {
+    typed('3', '2', '8010', '8820', '16030', 'n');
+    expect(session.map!.verdict).toBe('fault');
+    expect(asked(session.prompt)).toMatchObject({ kind: 'ohms', a: 1, b: 2, isAgain: true });
+    expect(typed('8010')).toBeNull();
+    expect(asked(session.prompt)).toMatchObject({ kind: 'ohms', a: 1, b: 3, isAgain: true });
+    expect(typed('8020')).toBe('Leads 1-3 read 8.82 k before: was that a slip, to be noted no more? (No: it comes and goes.)');
+    typed('y');
+    expect(asked(session.prompt).kind).toBe('swing');
+    expect(session.map!.findings).toEqual([]);
+    expect(session.record().resistances.map(({ ohm }) => ohm)).toEqual([8010, 16030, 8010, 8020]);
+  });
+  it('read again the same each time, three that do not fit are what is there; and what comes and goes is told', () => {
+    typed('3', '2', '8010', '8820', '16030', 'n', '8010', '8820', '16030');
+    expect(session.prompt.kind).toBe('done');
+    expect(session.map!.verdict).toBe('fault');
+    for (let n = 0; n < 2; n++) session.type('b');
+    typed('8020', 'n');
+    expect(session.map!.findings).toContainEqual(expect.objectContaining({ kind: 'intermittent' }));
   });
   it('nothing that swings anywhere is asked about', () => {
     typed('2', '1', '8.1k');

@@ -1,9 +1,9 @@
 /** One pickup entered reading by reading: what is asked, what is answered, back, correct and skip. It draws and prints nothing. */
 import type { BenchRecord } from '../files/bench-record.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
-import { doubtOf, type Doubt } from './doubts.ts';
+import { doubtOf, hasAnswer, type Doubt } from './doubts.ts';
 import { Planner, stretchesOf, type Solve } from './planner.ts';
-import { recordOf, type Answered, type Ask, type Lying } from './reading.ts';
+import { isSameAsk, recordOf, type Answered, type Ask, type Lying } from './reading.ts';
 import { isWrong, readLeads, readOhms, readPlaces, readPole, readSwing, type Lead, type Wrong } from './values.ts';
 
 /** What the person is asked for now. */
@@ -154,18 +154,25 @@ export class EntrySession {
   }
 
   /** Yes, no, or the reading itself once more. */
-  #settle(ask: Ask, { instead }: Doubt, text: string): Reaction {
+  #settle(ask: Ask, doubt: Doubt, text: string): Reaction {
+    const { instead, earlier } = doubt;
     const { answered, of } = this.#doubted!;
     const word = text.toLowerCase();
     // In an answer to a question about a pole n is no, since it was asked yes or no.
     if (word === 'n' || word === 'no') return this.#note(answered, of);
     if (word === 'y' || word === 'yes') {
+      if (earlier !== undefined) {
+        // Every repeat of it; what is corrected stands in a place of its own.
+        this.#answers = this.#answers.map((one, index) =>
+          (index !== of && isSameAsk(one.ask, earlier.ask) ? { ask: one.ask, value: earlier.value } as Answered : one));
+        return this.#note(answered, of);
+      }
       if (instead !== null) return this.#note({ ask, value: instead } as Answered, of);
       this.#prompt = { kind: 'reading', ask, of };
       return TAKEN;
     }
     if (word === COMMANDS.skip || word === COMMANDS.correct || ask.kind === 'compass')
-      return refused(`"${text.slice(0, 30)}" answers neither yes nor no; expected y for ${instead === null ? 'reading again' : 'yes'}, n to keep what was typed`);
+      return refused(`"${text.slice(0, 30)}" answers neither yes nor no; expected y for ${hasAnswer(doubt) ? 'yes' : 'reading again'}, n to keep what was typed`);
     return this.#reading(ask, of, text);
   }
 

@@ -1,6 +1,7 @@
 /** What is said to a person who reads with meters of their own. */
 import { CAUTIONS } from '../text/cautions.ts';
 import { colourInWords } from '../wiremap/colours.ts';
+import { hasAnswer } from './doubts.ts';
 import type { Answered, Ask, Lying } from './reading.ts';
 import type { Prompt } from './session.ts';
 import { ohmsInWords, type TypedOhms, type TypedSwing } from './values.ts';
@@ -21,7 +22,7 @@ function leadInFull(clip: number, { leads }: Lying): string {
 export function askInWords(ask: Ask, lying: Lying): string {
   switch (ask.kind) {
     case 'ohms':
-      return `Ohms between ${leadInFull(ask.a, lying)}, and ${leadInFull(ask.b, lying)}.`;
+      return `${ask.isAgain === true ? 'Again, since three do not fit: ohms' : 'Ohms'} between ${leadInFull(ask.a, lying)}, and ${leadInFull(ask.b, lying)}.`;
     case 'swing':
       return `${ask.isAgain ? 'Again, to be sure: plus' : 'Plus'} of the meter on ${leadInFull(ask.plus, lying)}, minus on ` +
         `${leadInFull(ask.minus, lying)}. Touch the coil "${ask.at}" with steel: which way first?` +
@@ -103,7 +104,7 @@ export function promptInWords(prompt: Prompt, lying: Lying): readonly [ask: stri
     case 'reading':
       return [`${prompt.of === null ? '' : 'Once more: '}${askInWords(prompt.ask, lying)}`, ANSWERS[prompt.ask.kind]];
     case 'doubt':
-      return [prompt.doubt.text, `y ${prompt.doubt.instead === null ? 'read again' : 'yes'}, n no, keep it as typed${prompt.ask.kind === 'compass' ? '' : ', or the reading once more'}`];
+      return [prompt.doubt.text, `y ${hasAnswer(prompt.doubt) ? 'yes' : 'read again'}, n no, keep it as typed${prompt.ask.kind === 'compass' ? '' : ', or the reading once more'}`];
     case 'which':
       return ['Which reading is to be corrected?', 'its number in the list'];
     case 'done':
