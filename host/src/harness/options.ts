@@ -10,11 +10,21 @@ export type Allowance = (typeof ALLOWANCES)[number];
 
 export type Change = 'exchange' | 'order' | WayKind | 'flip magnet';
 
-/** One piece of work. */
+/** One piece of work: what is to be done, from how the pickup stands to how it then is. */
 export interface Work {
   readonly slot: string;
   readonly change: Change;
+  /** Hot and ground are exchanged in the same step. */
+  readonly turned?: true;
   readonly text: string;
+}
+
+/** A magnet is turned with the pickup taken apart: worth five changes of leads. */
+export const MAGNET_effort = 5;
+
+/** What a step counts against others: one for each change in it. */
+export function effortOf({ change, turned }: Work): number {
+  return change === 'flip magnet' ? MAGNET_effort : turned === true ? 2 : 1;
 }
 
 /** One way of having a pickup in its slot. */
@@ -40,7 +50,7 @@ export function pickupOptions(harness: Harness, pickup: FittedPickup, allowed: R
       placement: one.placement,
       fitted: refitted(fitted, one.way),
       way: one.way,
-      work: workTo(pickup, one.way),
+      work: [workTo(pickup, one.way)],
     })),
   ];
 }
@@ -70,23 +80,23 @@ function refitted({ leads: _, ...rest }: Fitted, { kind, coils, turned }: Way): 
   return { ...rest, way: { kind, coils, ...(turned === true ? { turned } : {}) } };
 }
 
-/** What has to be done to have a pickup in another way. */
-function workTo({ slot: { slot }, way, leads }: FittedPickup, to: Way): Work[] {
+/** What has to be done to have a pickup in another way: one step, since a second could only be read as turning what the first describes. */
+function workTo({ slot: { slot }, way, leads }: FittedPickup, to: Way): Work {
   // Metal that no clip sat on may be tied to the end that becomes hot.
   const unchecked = leads.chassis.length > 0 ? '' : ' (make sure first that no metal of it is tied to the end that becomes hot)';
   const say = (change: Change, text: string): Work => ({ slot, change, text: `${slot}: ${text}${unchecked}` });
   const whole = wayInWords(to);
   // Leads that make no way are all taken off: one piece of work.
-  if (way === null) return [say(to.kind, `wire it anew, ${whole}`)];
-  const work: Work[] = [];
-  if (way.kind !== to.kind) work.push(say(to.kind, `wire ${whole}`));
-  else if (!isSameOrder(way, to)) {
-    if (to.kind === 'series') work.push(say('order', `wire the coils in another order, ${whole}`));
-    else if (to.kind === 'alone') work.push(say('alone', `use ${to.coils[0]} in place of ${way.coils[0]}`));
-    else work.push(say('parallel', `wire ${whole}`));
-  }
-  if ((way.turned ?? false) !== (to.turned ?? false)) work.push(say('exchange', `exchange its ${hotAndGround(to)}`));
-  return work;
+  if (way === null) return say(to.kind, `wire it anew, ${whole}`);
+  const isTurned = (way.turned ?? false) !== (to.turned ?? false);
+  const isOther = way.kind !== to.kind || !isSameOrder(way, to);
+  if (!isOther) return say('exchange', `exchange its ${hotAndGround(to)}`);
+  const also = isTurned ? { turned: true as const } : {};
+  // What was turned before and no longer is has to be told; the other way round the way itself says it.
+  const end = isTurned && to.turned !== true ? ', plus hot' : '';
+  if (way.kind !== to.kind || to.kind === 'parallel') return { ...say(to.kind, `wire ${whole}${end}`), ...also };
+  if (to.kind === 'series') return { ...say('order', `wire the coils ${isTurned ? 'anew' : 'in another order'}, ${whole}${end}`), ...also };
+  return { ...say('alone', `use ${to.coils[0]} in place of ${way.coils[0]}${to.turned === true ? ', minus hot' : end}`), ...also };
 }
 
 /** A pickup's magnet turned over, all of its poles with it. */

@@ -3,7 +3,7 @@ import type { Wiring, WiringBlock } from './circuit.ts';
 import { settingNames, type Fitted } from './harness.ts';
 import { judge, type JudgedCoil } from './judge.ts';
 import type { LoadedHarness } from './load-harness.ts';
-import { magnetWork, pickupOptions, type Allowance, type PickupOption, type Work } from './options.ts';
+import { effortOf, magnetWork, MAGNET_effort, pickupOptions, type Allowance, type PickupOption, type Work } from './options.ts';
 import { settingResult, type SettingResult } from './setting-result.ts';
 import { Solver, type Solution } from './solver.ts';
 
@@ -13,8 +13,6 @@ export const COMBINATIONS_MOST = 100_000;
 export const CANCELLED_hum = 0.15;
 /** Between two looks at the clock, the keys or a screen. */
 const TRIED_at_once = 1000;
-/** A magnet is turned with the pickup taken apart: worth five changes of leads. */
-const MAGNET_work = 5;
 
 export interface Count {
   readonly settings: number;
@@ -185,7 +183,8 @@ export class PlanSearch {
     let work = 0;
     for (let at = 0; at < digits.length; at++) {
       const { length } = this.options[at]!;
-      work += this.options[at]![digits[at]! % length]!.work.length + (digits[at]! >= length ? MAGNET_work : 0);
+      for (const step of this.options[at]![digits[at]! % length]!.work) work += effortOf(step);
+      if (digits[at]! >= length) work += MAGNET_effort;
     }
     return work;
   }
