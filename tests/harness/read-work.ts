@@ -23,7 +23,7 @@ function wayOf(words: string): Way {
 
 /** One step carried out. @param step - without the slot and the colon */
 export function carriedOut(stand: Stand, step: string): Stand {
-  const text = step.replace(/ \(make sure first .*?\)/, '');
+  const text = step.replace(/ \(make sure first .*?\)/, '').replace(/, [^,]+ left out$/, '');
   if (text.startsWith('turn its magnet over')) return { ...stand, isFlipped: !stand.isFlipped };
   const turned = (way: Way, isTurned: boolean): Way => ({ kind: way.kind, coils: way.coils, ...(isTurned ? { turned: true } : {}) });
   if (text.startsWith('exchange its ')) return { ...stand, way: turned(stand.way!, stand.way!.turned !== true) };
@@ -44,6 +44,21 @@ export function allCarriedOut(stands: ReadonlyMap<string, Stand>, steps: readonl
     after.set(slot, carriedOut(after.get(slot)!, text));
   }
   return after;
+}
+
+/** What is told to be done beside the work of a plan: as that leaves a pickup, or from how it stood where it is told to be in its place. */
+export function remedied(
+  before: ReadonlyMap<string, Stand>, above: ReadonlyMap<string, Stand>, steps: readonly string[],
+): Map<string, Stand> {
+  const after = new Map(above);
+  const told = steps.flatMap((step) => {
+    const [, slot, part, rest] = /^(.*?): instead of the work above on its (leads|magnet), (.*)$/.exec(step) ?? [];
+    if (slot === undefined) return [step];
+    const [stood, now] = [before.get(slot)!, after.get(slot)!];
+    after.set(slot, part === 'leads' ? { ...now, way: stood.way } : { ...now, isFlipped: stood.isFlipped });
+    return /^leave (them as they are|it as it is)$/.test(rest!) ? [] : [`${slot}: ${rest}`];
+  });
+  return allCarriedOut(after, told);
 }
 
 /** How the pickups of a harness stand, by slot. */

@@ -5,7 +5,9 @@ import type { WireMapCoil } from '../wiremap/wiremap.ts';
 import type { CoilBank } from './coil-bank.ts';
 import type { Fitted, Harness, Slot, Way } from './harness.ts';
 import { NodeNames } from './node-names.ts';
-import { allWays, chassisGroups, endNodes, groupOf, keepsFrame, partWays, placementOfWay, type Leads, type Placement } from './ways.ts';
+import {
+  allWays, chassisGroups, endNodes, fittingOf, groupOf, partWays, placementOfWay, type FittingWay, type Leads, type Placement,
+} from './ways.ts';
 
 /** Capacitance across a coil of which nothing is known, farads. */
 const CAPACITANCE_F = 1e-10;
@@ -30,7 +32,7 @@ export interface FittedPickup {
   /** The way that the leads make; null when they make none. */
   readonly way: Way | null;
   /** Ways that fit, in their order. */
-  readonly fitting: readonly { readonly way: Way; readonly placement: Placement }[];
+  readonly fitting: readonly FittingWay[];
 }
 
 /** Checks what is fitted against the wire maps and wires it.
@@ -75,12 +77,7 @@ class Fitting {
 
   pickup(colours: ReadonlyMap<number, string | undefined>): FittedPickup {
     const { slot, fitted, map, leads, coils } = this;
-    const fitting = allWays(leads).flatMap((way) => {
-      const found = endNodes(slot, leads, way, this.nodes.isSame);
-      return 'ends' in found && keepsFrame(slot, leads, found.ends, this.nodes.isSame)
-        ? [{ way, placement: placementOfWay(slot, leads, found.ends) }]
-        : [];
-    });
+    const fitting = fittingOf(slot, leads, allWays(leads), this.nodes.isSame);
     const { placement, way } = this.asItStands(fitting);
     return { slot, fitted, map, colours, leads, coils, bank: this.bank(), placement, way, fitting };
   }
