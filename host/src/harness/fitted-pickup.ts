@@ -1,7 +1,8 @@
 /** Pickups in their slots: what is checked against their wire maps, and what a circuit needs to know of them. */
 import { describe, FieldError, pathText } from '../files/field-walk.ts';
 import type { WireMapFile } from '../files/wiremap-file.ts';
-import type { WireMapCoil } from '../wiremap/wiremap.ts';
+import { wireable } from '../wiremap/stacked.ts';
+import type { WireMapCoil, WireMapPair } from '../wiremap/wiremap.ts';
 import type { CoilBank } from './coil-bank.ts';
 import type { Fitted, Harness, Slot, Way } from './harness.ts';
 import { NodeNames } from './node-names.ts';
@@ -25,8 +26,11 @@ export interface FittedPickup {
   readonly map: WireMapFile;
   readonly colours: ReadonlyMap<number, string | undefined>;
   readonly leads: Leads;
-  /** The wire map's coils that are not broken, in the order of `leads.coils` and of the bank. */
+  /** The wire map's coils that are not broken, in the order of `leads.coils` and of the bank; an inner stacked one with the ends by which it
+   * takes hum off the coil above it, as the map's own advice wires it. */
   readonly coils: readonly WireMapCoil[];
+  /** What is known of two of them. */
+  readonly pairs: readonly WireMapPair[];
   readonly bank: CoilBank;
   readonly placement: Placement;
   /** The way that the leads make; null when they make none. */
@@ -55,6 +59,7 @@ class Fitting {
   private readonly map: WireMapFile;
   private readonly nodes: NodeNames;
   private readonly coils: readonly WireMapCoil[];
+  private readonly pairs: readonly WireMapPair[];
   private readonly leads: Leads;
 
   constructor(path: readonly (string | number)[], slot: Slot, fitted: Fitted, map: WireMapFile, nodes: NodeNames) {
@@ -63,7 +68,9 @@ class Fitting {
     this.fitted = fitted;
     this.map = map;
     this.nodes = nodes;
-    this.coils = map.coils.filter(({ ohm, ends }) => ohm !== null && ends !== null);
+    const ready = wireable(map).map;
+    this.pairs = ready.pairs ?? [];
+    this.coils = ready.coils.filter(({ ohm, ends }) => ohm !== null && ends !== null);
     this.leads = {
       coils: this.coils.map((coil) => {
         const [first, second] = coil.ends as readonly [number, number];
@@ -76,10 +83,10 @@ class Fitting {
   }
 
   pickup(colours: ReadonlyMap<number, string | undefined>): FittedPickup {
-    const { slot, fitted, map, leads, coils } = this;
+    const { slot, fitted, map, leads, coils, pairs } = this;
     const fitting = fittingOf(slot, leads, allWays(leads), this.nodes.isSame);
     const { placement, way } = this.asItStands(fitting);
-    return { slot, fitted, map, colours, leads, coils, bank: this.bank(), placement, way, fitting };
+    return { slot, fitted, map, colours, leads, coils, pairs, bank: this.bank(), placement, way, fitting };
   }
 
   private asItStands(fitting: FittedPickup['fitting']): { placement: Placement; way: Way | null } {
@@ -139,7 +146,7 @@ class Fitting {
   private bank(): CoilBank {
     const { capacitance_F = CAPACITANCE_F, loss_ohm = Infinity } = this.fitted.assume ?? {};
     const mutual_H = this.coils.map(() => this.coils.map(() => 0));
-    for (const { a, b, mutual_H: henry_H } of this.map.pairs ?? []) {
+    for (const { a, b, mutual_H: henry_H } of this.pairs) {
       const [i, j] = [a, b].map((name) => this.coils.findIndex((coil) => coil.name === name)) as [number, number];
       if (henry_H === undefined || i < 0 || j < 0) continue;
       mutual_H[i]![j] = mutual_H[j]![i] = henry_H;

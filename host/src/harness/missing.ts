@@ -1,6 +1,7 @@
 /** Why a plan cannot give more than it does. */
 import { listInWords } from '../wiremap/lead-words.ts';
 import type { Setting } from './harness.ts';
+import { missingPlusInWords } from './missing-plus.ts';
 import { leftInWords, magnetWork, type PickupOption } from './options.ts';
 import { CANCELLED, COMBINATIONS_MOST, IN_PHASE, isCancelled, SOUNDS, type Combination, type PlanSearch, type Proposal } from './search.ts';
 import type { SettingResult } from './setting-result.ts';
@@ -47,8 +48,9 @@ function lackOf(
   const coils = sounding.map(({ slot, coil }) => solver.coils.find((one) => one.slot === slot && one.name === coil)!);
   const names = (some: typeof coils): string => listInWords(some.map(({ slot, name, place }) => `${slot} ${place ?? name}`));
   if (in_phase === null) {
-    const open = coils.filter(({ isPlusKnown }) => !isPlusKnown);
-    return { text: `Plus and minus of ${names(open)} are not known: test it again and touch it with steel.`, wanted: null };
+    const open = coils.flatMap((coil) => (coil.missingPlus === null ? [] : [{ name: names([coil]), missing: coil.missingPlus }]));
+    const which = listInWords(open.map(({ name }) => name));
+    return { text: `Plus and minus of ${which} are not known: ${missingPlusInWords(open)}.`, wanted: null };
   }
   if (isCancelled(result)) return null;
   if (hum === null) {

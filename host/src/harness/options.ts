@@ -52,7 +52,7 @@ export function pickupOptions(harness: Harness, pickup: FittedPickup, allowed: R
   const kind = way?.kind ?? fitting[0]?.way.kind;
   if (areLeadsLeft(harness, pickup)) return [stands];
   const others = fitting.filter((one) =>
-    (allowed.has('way') || one.way.kind === kind) && (way === null || !isSameWay(one.way, way)));
+    !isInnerAlone(pickup, one.way) && (allowed.has('way') || one.way.kind === kind) && (way === null || !isSameWay(one.way, way)));
   return [stands, ...others.map((one) => optionOf(pickup, one))];
 }
 
@@ -112,6 +112,11 @@ export function exchangedInPlace(harness: Harness, pickup: FittedPickup): Pickup
       work: [stepOf(pickup, 'exchange', `exchange, where they are, the two leads ${each.join(', and the two ')}`)],
     };
   });
+}
+
+/** No steel reaches an inner stacked coil: by itself it is no use. */
+function isInnerAlone({ coils }: FittedPickup, { kind, coils: [name] }: Way): boolean {
+  return kind === 'alone' && coils.some((coil) => coil.name === name && coil.inner === true);
 }
 
 /** Coils in parallel have no order. */

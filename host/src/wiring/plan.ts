@@ -6,9 +6,9 @@
  * confirm is not offered but explained; what it leaves of the hum is told as it comes out.
  */
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
+import { wireable, type Wireable } from '../wiremap/stacked.ts';
 import { HIDDEN_END, listInWords } from '../wiremap/lead-words.ts';
 import { OneSlot, type Chain, type Wired } from './one-slot.ts';
-import { wireable, type Wireable } from './stacked.ts';
 import { windingsOf, type Winding } from './windings.ts';
 
 export type LayoutKind = 'alone' | 'series' | 'parallel';
@@ -105,8 +105,9 @@ export function wiringPlan(map: WireMap): WiringPlan {
     notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(ready.map)],
     ...around,
     reversed: senses.size === 1 ? (layouts[0]?.reversed ?? null) : null,
+    // An inner stacked coil is wired by its coupling, whatever a touch told.
     unsure: map.coils.filter(({ name, confidence }) =>
-      confidence !== undefined && confidence < SURE && layouts.some(({ coils }) => coils.includes(name))),
+      !ready.inner.has(name) && confidence !== undefined && confidence < SURE && layouts.some(({ coils }) => coils.includes(name))),
     isRest: layouts.length > 0 && map.findings.some(({ kind, severity }) => kind === 'open' && severity === 'fault'),
   };
 }
