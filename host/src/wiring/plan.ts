@@ -229,8 +229,14 @@ class Builder {
     const straight = this.circuit.attempt(chains(pieces), false);
     const made = 'why' in straight ? this.turnedOver(chains([...pieces].reverse())) ?? straight : straight;
     if ('why' in made) {
+      if (!isTold) return false;
       const order = kind === 'series' ? ` in series, ${pieces[0]!.label} at ground` : kind === 'parallel' ? ' in parallel' : ' alone';
-      if (isTold) this.notPossible.push({ what: `${names(pieces)}${order}`, why: (straight as { why: string }).why });
+      // The other order the wrong way round grounds the same coil: not offered beside it, and not to be denied either.
+      const turned = this.circuit.attempt(chains([...pieces].reverse()), true);
+      const [also, had] = 'why' in turned
+        ? ['', '']
+        : [' with plus at hot', `; with minus at hot it can be had, ${clips(turned.ground)} at ground and ${clips(turned.hot)} at hot`];
+      this.notPossible.push({ what: `${names(pieces)}${order}${also}`, why: `${made.why}${had}` });
       return false;
     }
     this.layouts.push(this.layout(kind, pieces, made, 'why' in straight));
@@ -272,6 +278,10 @@ function ranked(layouts: readonly Layout[]): Layout[] {
     .map((layout, at) => ({ layout, key: [...rank(layout), at] }))
     .sort((a, b) => a.key.map((value, index) => value - b.key[index]!).find((difference) => difference !== 0) ?? 0)
     .map(({ layout }) => layout);
+}
+
+function clips(some: readonly number[]): string {
+  return `clip ${listInWords(some.map(String))}`;
 }
 
 function names(pieces: readonly Piece[]): string {
