@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Fitted } from '../../host/src/harness/harness.ts';
 import { pickupOptions } from '../../host/src/harness/options.ts';
+import { planOf } from '../../host/src/harness/plan.ts';
 import { positionsOf } from '../../host/src/harness/positions.ts';
 import { example, load, type PlainHarness, type PlainMap } from './example-harnesses.ts';
 import { randomHarness } from './random-harness.ts';
@@ -51,8 +52,29 @@ describe('coils that work against each other', () => {
 
   it('with both frames tied a magnet is turned, and no lead', () => {
     expect(cureOf(twoSingles('plus', 'minus'))).toBe(
-      `No exchange of one pickup's leads cures it; this does: ${MAGNET('front')}; or ${MAGNET('rear')}.` +
+      `No exchange of one pickup's two ends, hot for ground, cures it; this does: ${MAGNET('front')}; or ${MAGNET('rear')}.` +
         `${TIED}${TIED.replace('front', 'rear')}`);
+  });
+
+  it('where leads have to stay on nodes that are not the slot\'s the two of a coil are exchanged there, and what was left is told', () => {
+    const plain = example('two-pairs-series-parallel');
+    const coilTurned = (from: PlainHarness, at: number): PlainHarness => {
+      const { minus, plus } = plain.maps[at]!.coils[0];
+      const { slot, map, leads } = plain.harness.fitted[at]!;
+      return refitted(from, at, { slot, map: map!, leads: { ...leads, [minus]: leads![plus]!, [plus]: leads![minus]! } });
+    };
+    const { minus, plus } = plain.maps[1]!.coils[0];
+    const exchange = `rear: exchange, where they are, the two leads of coil 1 with each other (clip ${minus} and clip ${plus})`;
+    const one = coilTurned(plain, 1);
+    expect(cureOf(one)).toBe(`This cures it: ${exchange}.`);
+    const missing = planOf(load(one), new Set()).document.missing.map(({ text }) => text);
+    expect(missing).not.toEqual([]);
+    expect(missing.filter((text) => !text.includes(exchange))).toEqual([]);
+    const left = (slot: string): string =>
+      `The leads of ${slot} were left where they are, only the two of a coil exchanged with each other, since some are on ` +
+      `${slot}.2 and ${slot}.3 and not on the slot's own nodes: look at these first.`;
+    expect(cureOf(coilTurned(one, 0))).toMatch(/^No change of one pickup alone that was tried/);
+    expect(cureOf(coilTurned(one, 0))).toContain(`${left('front')} ${left('rear')}`);
   });
 
   it('behind a phase switch nothing is offered', () => {

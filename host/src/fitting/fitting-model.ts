@@ -166,7 +166,7 @@ export class FittingModel {
     const pickup = this.pickup();
     if (pickup === undefined) return;
     const option = pickupOptions(this.loaded.harness, pickup, new Set())
-      .find(({ work }) => work.length === 1 && work[0]!.change === 'exchange');
+      .find(({ work: [step] }) => step?.change === 'exchange');
     if (option !== undefined) this.rewire(option.fitted, option.work[0]!.text);
     else if (pickup.way === null) this.message = `${pickup.slot.slot}: its leads make no way that has a hot and a ground end; w wires it anew.`;
     else this.message = `${pickup.slot.slot}: cannot be exchanged, an end that is tied to its frame would leave ground.`;

@@ -4,7 +4,8 @@ import type { MapWithColours } from '../harness/fitted-pickup.ts';
 
 /**
  * All poles turn over, and with them which end is plus (file-formats.md, "Sign conventions"); the sense of a winding from
- * minus to plus turns with its pole. Mutual inductances, taken at both plus, stay as they are.
+ * minus to plus turns with its pole. Mutual inductances, taken at both plus, stay as they are; where the
+ * plus of just one coil is known they turn over, since the other is taken at an end that stays.
  */
 export function turnedMap({ map, colours }: MapWithColours): MapWithColours {
   const over = (pole: 'N' | 'S' | null): 'N' | 'S' | null => (pole === null ? null : pole === 'N' ? 'S' : 'N');
@@ -16,7 +17,11 @@ export function turnedMap({ map, colours }: MapWithColours): MapWithColours {
     ...(coil.winding === undefined ? {} : { winding: coil.winding === 'cw' ? ('ccw' as const) : ('cw' as const) }),
     ...(coil.parts === undefined ? {} : { parts: coil.parts.map((part) => ({ ...part, pole: over(part.pole) })) }),
   }));
-  return { map: { ...map, coils }, colours };
+  const isKnown = (name: string): boolean => map.coils.some((coil) => coil.name === name && coil.plus !== null);
+  const pairs = map.pairs?.map(({ mutual_H, ...pair }) => ({
+    ...pair, ...(mutual_H === undefined ? {} : { mutual_H: isKnown(pair.a) === isKnown(pair.b) ? mutual_H : -mutual_H }),
+  }));
+  return { map: { ...map, coils, ...(pairs === undefined ? {} : { pairs }) }, colours };
 }
 
 /** The same leads on the same nodes, in the words of the turned map. */

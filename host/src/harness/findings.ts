@@ -3,6 +3,7 @@ import { lookAlikes, type LookAlike } from '../wiremap/look-alikes.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { looseFrames } from './loose-frames.ts';
+import { missingPlus, missingPlusInWords } from './missing-plus.ts';
 import { NodeNames } from './node-names.ts';
 import { phaseCure } from './phase-cure.ts';
 import type { SettingResult } from './setting-result.ts';
@@ -51,9 +52,14 @@ export function findingsOf(
       say('map', `The wire map of ${slot} says "${map.verdict}": ${map.verdict === 'fault' ? 'mend this pickup' : 'test it again'} before it is soldered.`);
   }
   for (const { slot: { slot }, coils } of pickups) {
-    const open = coils.filter(({ plus }) => plus === null).map(({ name }) => name);
-    if (open.length > 0)
-      say('unknown', `Plus and minus of ${open.join(', ')} of ${slot} are not known: whether it is in phase with others is not either.`);
+    const open = coils.flatMap((coil) => {
+      const missing = missingPlus(coil);
+      return missing === null ? [] : [{ name: coil.name, missing }];
+    });
+    if (open.length === 0) continue;
+    const which = open.map(({ name }) => name).join(', ');
+    say('unknown', `Plus and minus of ${which} of ${slot} are not known: whether it is in phase with others is not either. ` +
+      `What can be done: ${missingPlusInWords(open)}.`);
   }
   const lone = new NodeNames(harness).lone();
   for (const node of lone) say('lone_node', `The node "${node}" is named just once: is it a slip of the pen?`);

@@ -1,11 +1,14 @@
 /** Pickups in their slots: what is checked against their wire maps, and what a circuit needs to know of them. */
 import { describe, FieldError, pathText } from '../files/field-walk.ts';
 import type { WireMapFile } from '../files/wiremap-file.ts';
-import type { WireMapCoil } from '../wiremap/wiremap.ts';
+import { wireable } from '../wiremap/stacked.ts';
+import type { WireMapCoil, WireMapPair } from '../wiremap/wiremap.ts';
 import type { CoilBank } from './coil-bank.ts';
 import type { Fitted, Harness, Slot, Way } from './harness.ts';
 import { NodeNames } from './node-names.ts';
-import { allWays, chassisGroups, endNodes, groupOf, keepsFrame, partWays, placementOfWay, type Leads, type Placement } from './ways.ts';
+import {
+  allWays, chassisGroups, endNodes, fittingOf, groupOf, partWays, placementOfWay, type FittingWay, type Leads, type Placement,
+} from './ways.ts';
 
 /** Capacitance across a coil of which nothing is known, farads. */
 const CAPACITANCE_F = 1e-10;
@@ -23,14 +26,17 @@ export interface FittedPickup {
   readonly map: WireMapFile;
   readonly colours: ReadonlyMap<number, string | undefined>;
   readonly leads: Leads;
-  /** The wire map's coils that are not broken, in the order of `leads.coils` and of the bank. */
+  /** The wire map's coils that are not broken, in the order of `leads.coils` and of the bank; an inner stacked one with the ends by which it
+   * takes hum off the coil above it, as the map's own advice wires it. */
   readonly coils: readonly WireMapCoil[];
+  /** What is known of two of them. */
+  readonly pairs: readonly WireMapPair[];
   readonly bank: CoilBank;
   readonly placement: Placement;
   /** The way that the leads make; null when they make none. */
   readonly way: Way | null;
   /** Ways that fit, in their order. */
-  readonly fitting: readonly { readonly way: Way; readonly placement: Placement }[];
+  readonly fitting: readonly FittingWay[];
 }
 
 /** Checks what is fitted against the wire maps and wires it.
@@ -53,6 +59,7 @@ class Fitting {
   private readonly map: WireMapFile;
   private readonly nodes: NodeNames;
   private readonly coils: readonly WireMapCoil[];
+  private readonly pairs: readonly WireMapPair[];
   private readonly leads: Leads;
 
   constructor(path: readonly (string | number)[], slot: Slot, fitted: Fitted, map: WireMapFile, nodes: NodeNames) {
@@ -61,7 +68,9 @@ class Fitting {
     this.fitted = fitted;
     this.map = map;
     this.nodes = nodes;
-    this.coils = map.coils.filter(({ ohm, ends }) => ohm !== null && ends !== null);
+    const ready = wireable(map).map;
+    this.pairs = ready.pairs ?? [];
+    this.coils = ready.coils.filter(({ ohm, ends }) => ohm !== null && ends !== null);
     this.leads = {
       coils: this.coils.map((coil) => {
         const [first, second] = coil.ends as readonly [number, number];
@@ -74,15 +83,10 @@ class Fitting {
   }
 
   pickup(colours: ReadonlyMap<number, string | undefined>): FittedPickup {
-    const { slot, fitted, map, leads, coils } = this;
-    const fitting = allWays(leads).flatMap((way) => {
-      const found = endNodes(slot, leads, way, this.nodes.isSame);
-      return 'ends' in found && keepsFrame(slot, leads, found.ends, this.nodes.isSame)
-        ? [{ way, placement: placementOfWay(slot, leads, found.ends) }]
-        : [];
-    });
+    const { slot, fitted, map, leads, coils, pairs } = this;
+    const fitting = fittingOf(slot, leads, allWays(leads), this.nodes.isSame);
     const { placement, way } = this.asItStands(fitting);
-    return { slot, fitted, map, colours, leads, coils, bank: this.bank(), placement, way, fitting };
+    return { slot, fitted, map, colours, leads, coils, pairs, bank: this.bank(), placement, way, fitting };
   }
 
   private asItStands(fitting: FittedPickup['fitting']): { placement: Placement; way: Way | null } {
@@ -142,7 +146,7 @@ class Fitting {
   private bank(): CoilBank {
     const { capacitance_F = CAPACITANCE_F, loss_ohm = Infinity } = this.fitted.assume ?? {};
     const mutual_H = this.coils.map(() => this.coils.map(() => 0));
-    for (const { a, b, mutual_H: henry_H } of this.map.pairs ?? []) {
+    for (const { a, b, mutual_H: henry_H } of this.pairs) {
       const [i, j] = [a, b].map((name) => this.coils.findIndex((coil) => coil.name === name)) as [number, number];
       if (henry_H === undefined || i < 0 || j < 0) continue;
       mutual_H[i]![j] = mutual_H[j]![i] = henry_H;

@@ -1,5 +1,6 @@
 /** What a setting is, from the shares of the coils: what sounds, in phase or not, how loud, how much hum is left. */
 import { coilOhm, type FittedPickup } from './fitted-pickup.ts';
+import { missingPlus, type MissingPlus } from './missing-plus.ts';
 import { areTied, poleSigns, type PoleSign } from './poles.ts';
 
 /** A coil whose share is smaller than this does not sound. */
@@ -14,6 +15,8 @@ export interface JudgedCoil {
   readonly name: string;
   readonly place: string | null;
   readonly isPlusKnown: boolean;
+  /** What would tell plus and minus; null where they are known. */
+  readonly missingPlus: MissingPlus | null;
   readonly isHidden: boolean;
   readonly hasInductance: boolean;
   /** Weight: sqrt(L/Lmax), or R/Rmax where an inductance is missing. */
@@ -36,6 +39,7 @@ export function judgedCoils(pickups: readonly FittedPickup[]): JudgedCoil[] {
       name: coil.name,
       place: coil.place ?? null,
       isPlusKnown: coil.plus !== null,
+      missingPlus: missingPlus(coil),
       isHidden: coil.hidden_junction === true,
       hasInductance: coil.inductance_H !== undefined,
       weight: byInductance ? Math.sqrt((coil.inductance_H as number) / most) : coilOhm(coil) / most,

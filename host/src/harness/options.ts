@@ -1,8 +1,10 @@
 /** What can be done to one fitted pickup without touching the harness. */
+import { printable } from '../text/printable.ts';
+import { leadInWords, listInWords } from '../wiremap/lead-words.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
 import { eachNode, type Fitted, type Harness, type Way, type WayKind } from './harness.ts';
 import { NodeNames } from './node-names.ts';
-import { wayInWords, type Placement } from './ways.ts';
+import { fittingOf, partWays, wayInWords, type FittingWay, type Placement } from './ways.ts';
 
 /** What a person may be asked to do beyond exchanging leads. */
 export const ALLOWANCES = ['way', 'magnet'] as const;
@@ -10,11 +12,21 @@ export type Allowance = (typeof ALLOWANCES)[number];
 
 export type Change = 'exchange' | 'order' | WayKind | 'flip magnet';
 
-/** One piece of work. */
+/** One piece of work: what is to be done, from how the pickup stands to how it then is. */
 export interface Work {
   readonly slot: string;
   readonly change: Change;
+  /** Hot and ground are exchanged in the same step. */
+  readonly turned?: true;
   readonly text: string;
+}
+
+/** A magnet is turned with the pickup taken apart: worth five changes of leads. */
+export const MAGNET_effort = 5;
+
+/** What a step counts against others: one for each change in it. */
+export function effortOf({ change, turned }: Work): number {
+  return change === 'flip magnet' ? MAGNET_effort : turned === true ? 2 : 1;
 }
 
 /** One way of having a pickup in its slot. */
@@ -26,34 +38,85 @@ export interface PickupOption {
   readonly work: readonly Work[];
 }
 
+/** What it takes to have a pickup in one way that stood, or was to stand, in another. */
+export function effortBetween(pickup: FittedPickup, from: PickupOption, to: PickupOption): number {
+  if (from === to) return 0;
+  if (from.way !== null && to.way !== null) return effortOf(workTo({ ...pickup, way: from.way }, to.way));
+  return Math.max(...[from, to].map(({ work }) => work.reduce((sum, step) => sum + effortOf(step), 0)));
+}
+
 /** A pickup as it stands, then each of the ways that may replace it. */
 export function pickupOptions(harness: Harness, pickup: FittedPickup, allowed: ReadonlySet<Allowance>): PickupOption[] {
   const { fitted, placement, way, fitting } = pickup;
   const stands: PickupOption = { placement, fitted, way, work: [] };
   const kind = way?.kind ?? fitting[0]?.way.kind;
-  if (way === null && !isFree(harness, pickup)) return [stands];
+  if (areLeadsLeft(harness, pickup)) return [stands];
   const others = fitting.filter((one) =>
-    (allowed.has('way') || one.way.kind === kind) && (way === null || !isSameWay(one.way, way)));
-  return [
-    stands,
-    ...others.map((one) => ({
-      placement: one.placement,
-      fitted: refitted(fitted, one.way),
-      way: one.way,
-      work: workTo(pickup, one.way),
-    })),
-  ];
+    !isInnerAlone(pickup, one.way) && (allowed.has('way') || one.way.kind === kind) && (way === null || !isSameWay(one.way, way)));
+  return [stands, ...others.map((one) => optionOf(pickup, one))];
 }
 
-/** Leads that make no way are left alone when one of them is on a node that is not the slot's. */
-function isFree(harness: Harness, { slot, fitted }: FittedPickup): boolean {
+/** Beyond what may be allowed, only to say what would help: also ways of some of the coils, and leads that stay exchanged where they are. */
+export function widerOptions(harness: Harness, pickup: FittedPickup): PickupOption[] {
+  const options = pickupOptions(harness, pickup, new Set(ALLOWANCES));
+  const { slot, leads, way } = pickup;
+  if (areLeadsLeft(harness, pickup)) return [...options, ...exchangedInPlace(harness, pickup)];
+  const parts = fittingOf(slot, leads, partWays(leads), new NodeNames(harness).isSame)
+    .filter((one) => way === null || !isSameWay(one.way, way));
+  return [...options, ...parts.map((one) => optionOf(pickup, one))];
+}
+
+function optionOf(pickup: FittedPickup, { way, placement }: FittingWay): PickupOption {
+  return { placement, fitted: refitted(pickup.fitted, way), way, work: [workTo(pickup, way)] };
+}
+
+/** Nodes of the harness, not the slot's own, that leads of a pickup are on. */
+export function foreignNodes(harness: Harness, { slot, fitted }: FittedPickup): string[] {
   const names = new NodeNames(harness);
   const own = [slot.hot, slot.link, slot.ground, slot.frame];
-  let free = true;
+  const foreign = new Set<string>();
   eachNode(harness, (node, where, of) => {
-    if (where === 'lead' && of === fitted.slot && !own.includes(node) && !names.isPrivate(node, fitted.slot)) free = false;
+    if (where === 'lead' && of === fitted.slot && !own.includes(node) && !names.isPrivate(node, fitted.slot)) foreign.add(node);
   });
-  return free;
+  return [...foreign];
+}
+
+/** Whether a pickup's leads make no way and have to stay where they are. */
+export function areLeadsLeft(harness: Harness, pickup: FittedPickup): boolean {
+  return pickup.way === null && foreignNodes(harness, pickup).length > 0;
+}
+
+/** What was left as it is where a cure was looked for, each a sentence after a blank; nothing where there are none. */
+export function leftInWords(pickups: readonly { readonly slot: string; readonly nodes: readonly string[] }[]): string {
+  return pickups.map(({ slot, nodes }) =>
+    ` The leads of ${slot} were left where they are, only the two of a coil exchanged with each other, since some are on ` +
+    `${listInWords(nodes.map((node) => printable(node)))} and not on the slot's own nodes: look at these first.`).join('');
+}
+
+/** Leads that stay on their nodes, the two of one coil exchanged with one another, or of several: none for a pickup whose leads may be moved. */
+export function exchangedInPlace(harness: Harness, pickup: FittedPickup): PickupOption[] {
+  if (!areLeadsLeft(harness, pickup)) return [];
+  const { fitted, leads, placement, colours } = pickup;
+  const isAlone = (clip: number): boolean =>
+    leads.coils.filter(({ minus, plus }) => minus === clip || plus === clip).length === 1 && !leads.chassis.includes(clip) &&
+    leads.joined.every((group) => !group.includes(clip));
+  const coils = leads.coils.filter(({ minus, plus }) => isAlone(minus) && isAlone(plus));
+  return Array.from({ length: (1 << coils.length) - 1 }, (_, mask) => coils.filter((__, at) => ((mask + 1) >> at) & 1)).map((some) => {
+    const other = new Map(some.flatMap(({ minus, plus }): [number, number][] => [[minus, plus], [plus, minus]]));
+    const put = new Map(leads.clips.map((clip) => [clip, placement.get(other.get(clip) ?? clip) ?? []]));
+    const each = some.map(({ name, minus, plus }) => `of ${name} with each other (${leadInWords(minus, colours)} and ${leadInWords(plus, colours)})`);
+    return {
+      placement: put,
+      fitted: { ...fitted, leads: Object.fromEntries([...put].map(([clip, nodes]) => [clip, nodes[0] ?? null])) },
+      way: null,
+      work: [stepOf(pickup, 'exchange', `exchange, where they are, the two leads ${each.join(', and the two ')}`)],
+    };
+  });
+}
+
+/** No steel reaches an inner stacked coil: by itself it is no use. */
+function isInnerAlone({ coils }: FittedPickup, { kind, coils: [name] }: Way): boolean {
+  return kind === 'alone' && coils.some((coil) => coil.name === name && coil.inner === true);
 }
 
 /** Coils in parallel have no order. */
@@ -70,23 +133,36 @@ function refitted({ leads: _, ...rest }: Fitted, { kind, coils, turned }: Way): 
   return { ...rest, way: { kind, coils, ...(turned === true ? { turned } : {}) } };
 }
 
-/** What has to be done to have a pickup in another way. */
-function workTo({ slot: { slot }, way, leads }: FittedPickup, to: Way): Work[] {
-  // Metal that no clip sat on may be tied to the end that becomes hot.
-  const unchecked = leads.chassis.length > 0 ? '' : ' (make sure first that no metal of it is tied to the end that becomes hot)';
-  const say = (change: Change, text: string): Work => ({ slot, change, text: `${slot}: ${text}${unchecked}` });
+/** What has to be done to have a pickup in another way: one step, since a second could only be read as turning what the first describes. */
+function workTo(pickup: FittedPickup, to: Way): Work {
+  const { way } = pickup;
+  const say = (change: Change, text: string): Work => stepOf(pickup, change, text);
   const whole = wayInWords(to);
   // Leads that make no way are all taken off: one piece of work.
-  if (way === null) return [say(to.kind, `wire it anew, ${whole}`)];
-  const work: Work[] = [];
-  if (way.kind !== to.kind) work.push(say(to.kind, `wire ${whole}`));
-  else if (!isSameOrder(way, to)) {
-    if (to.kind === 'series') work.push(say('order', `wire the coils in another order, ${whole}`));
-    else if (to.kind === 'alone') work.push(say('alone', `use ${to.coils[0]} in place of ${way.coils[0]}`));
-    else work.push(say('parallel', `wire ${whole}`));
-  }
-  if ((way.turned ?? false) !== (to.turned ?? false)) work.push(say('exchange', `exchange its ${hotAndGround(to)}`));
-  return work;
+  if (way === null) return say(to.kind, `wire it anew, ${whole}${leftOut(pickup, to)}`);
+  const isTurned = (way.turned ?? false) !== (to.turned ?? false);
+  const isOther = way.kind !== to.kind || !isSameOrder(way, to);
+  if (!isOther) return say('exchange', `exchange its ${hotAndGround(to)}`);
+  const also = isTurned ? { turned: true as const } : {};
+  // What was turned before and no longer is has to be told; the other way round the way itself says it.
+  const end = `${isTurned && to.turned !== true ? ', plus hot' : ''}${leftOut(pickup, to)}`;
+  if (way.kind !== to.kind || to.kind === 'parallel') return { ...say(to.kind, `wire ${whole}${end}`), ...also };
+  if (to.kind === 'alone') return { ...say('alone', `use ${to.coils[0]} in place of ${way.coils[0]}${to.turned === true ? ', minus hot' : end}`), ...also };
+  const anew = way.coils.length !== to.coils.length ? '' : `the coils ${isTurned ? 'anew' : 'in another order'}, `;
+  return { ...say('order', `wire ${anew}${whole}${end}`), ...also };
+}
+
+/** One step at a pickup's leads. */
+function stepOf({ slot: { slot }, leads }: FittedPickup, change: Change, text: string): Work {
+  // Metal that no clip sat on may be tied to the end that becomes hot.
+  const unchecked = leads.chassis.length > 0 ? '' : ' (make sure first that no metal of it is tied to the end that becomes hot)';
+  return { slot, change, text: `${slot}: ${text}${unchecked}` };
+}
+
+/** Coils that a way of several leaves out. */
+function leftOut({ leads }: FittedPickup, { kind, coils }: Way): string {
+  const out = kind === 'alone' ? [] : leads.coils.map(({ name }) => name).filter((name) => !coils.includes(name));
+  return out.length === 0 ? '' : `, ${listInWords(out)} left out`;
 }
 
 /** A pickup's magnet turned over, all of its poles with it. */

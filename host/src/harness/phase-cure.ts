@@ -5,19 +5,19 @@ import { judge } from './judge.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { looseFrames } from './loose-frames.ts';
 import { NodeNames } from './node-names.ts';
-import { magnetWork, pickupOptions } from './options.ts';
+import { areLeadsLeft, exchangedInPlace, foreignNodes, leftInWords, magnetWork, pickupOptions } from './options.ts';
 import type { Solver } from './solver.ts';
 import { endNodes, keepsFrame } from './ways.ts';
 
-/** One sentence or two: which one change of one pickup leaves nothing out of phase, nothing silent and no frame off ground.
+/** Some sentences: which one change of one pickup leaves nothing out of phase, nothing silent and no frame off ground.
  * @param solver - made for the harness with the same pickups, however they were wired then
  * @param flipped - by pickup, whether its magnet was turned after it was wired
  */
 export function phaseCure({ harness, pickups }: LoadedHarness, solver: Solver, flipped: readonly boolean[]): string {
   const trial = new Trial(solver, pickups, flipped);
   const leads = pickups.flatMap((pickup, at) =>
-    pickupOptions(harness, pickup, new Set())
-      .filter(({ work: [change, more] }) => more === undefined && change !== undefined && change.change !== 'order' && change.change !== 'alone')
+    [...pickupOptions(harness, pickup, new Set()), ...exchangedInPlace(harness, pickup)]
+      .filter(({ work: [step] }) => step !== undefined && step.turned !== true && step.change !== 'order' && step.change !== 'alone')
       .filter(({ placement }) => trial.isCured(at, solver.wiring(at, placement), false))
       .map(({ work }) => work[0]!.text));
   const turning = pickups.flatMap((pickup, at) => (trial.isCured(at, null, true) ? [pickup] : []));
@@ -26,11 +26,14 @@ export function phaseCure({ harness, pickups }: LoadedHarness, solver: Solver, f
   const warning = tied.map(({ slot: { slot } }) =>
     ` Do not exchange the ends of ${slot}: its frame is tied to the one at ground and would be hot, or short the output.`).join('');
   if (leads.length > 0) return `${leads.length > 1 ? 'Any one of these cures it' : 'This cures it'}: ${leads.join('; or ')}.${warning}`;
+  const left = leftInWords(pickups.filter((pickup) => areLeadsLeft(harness, pickup))
+    .map((pickup) => ({ slot: pickup.slot.slot, nodes: foreignNodes(harness, pickup) })));
   if (turning.length > 0) {
     const magnets = turning.map(({ slot: { slot } }) => magnetWork(slot).text).join('; or ');
-    return `No exchange of one pickup's leads cures it; this does: ${magnets}.${warning}`;
+    return `No exchange of one pickup's two ends, hot for ground, cures it; this does: ${magnets}.${left}${warning}`;
   }
-  return 'No change of one pickup alone puts all of it in phase (behind a phase switch that is as meant).';
+  return `No change of one pickup alone that was tried, ends exchanged or magnet turned over, puts all of it in phase ` +
+    `(behind a phase switch that is as meant).${left}`;
 }
 
 /** Whether the pickup the other way round would have an end that is tied to the frame at hot. */

@@ -3,7 +3,7 @@ import type { LookAlike } from '../wiremap/look-alikes.ts';
 import { fittedLookAlikes } from './findings.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { missingOf, type Missing } from './missing.ts';
-import { ALLOWANCES, type Allowance } from './options.ts';
+import type { Allowance } from './options.ts';
 import { COMBINATIONS_MOST, PlanSearch, type Combination, type Proposal } from './search.ts';
 
 const PROPOSALS_MOST = 10;
@@ -75,7 +75,7 @@ export function* planning(loaded: LoadedHarness, allowed: ReadonlySet<Allowance>
     format: 'plan/1',
     ...(title === undefined ? {} : { title }),
     proposals,
-    missing: missingOf(search, proposals[0]!, () => new PlanSearch(loaded, new Set(ALLOWANCES))),
+    missing: missingOf(search, best[0]!, proposals[0]!, () => new PlanSearch(loaded, 'anything')),
     look_alikes: fittedLookAlikes(loaded.pickups),
   };
   return { document, tried: combinations, search, combinations: best };

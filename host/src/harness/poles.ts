@@ -14,9 +14,9 @@ export interface PoleSign {
 const ABSOLUTE = 0;
 
 /** The signs of all coils, pickup by pickup. */
-export function poleSigns(pickups: readonly Pick<FittedPickup, 'coils' | 'map'>[]): PoleSign[][] {
+export function poleSigns(pickups: readonly Pick<FittedPickup, 'coils' | 'pairs'>[]): PoleSign[][] {
   let groups = ABSOLUTE + 1;
-  return pickups.map(({ coils, map }) => {
+  return pickups.map(({ coils, pairs }) => {
     // Point 0 is north; coil i is point i + 1, with its sign against what it hangs on.
     const merge = new Merge(coils.length + 1);
     const sign = new Array<number>(coils.length + 1).fill(1);
@@ -30,7 +30,7 @@ export function poleSigns(pickups: readonly Pick<FittedPickup, 'coils' | 'map'>[
     coils.forEach(({ pole, hidden_junction }, at) => {
       if (pole !== null && pole !== undefined && hidden_junction !== true) tie(0, at + 1, pole === 'S');
     });
-    for (const { a, b, poles_differ } of map.pairs ?? []) {
+    for (const { a, b, poles_differ } of pairs) {
       const [i, j] = [a, b].map((name) => coils.findIndex((coil) => coil.name === name)) as [number, number];
       if (poles_differ === null || i < 0 || j < 0 || coils[i]!.hidden_junction === true || coils[j]!.hidden_junction === true) continue;
       tie(i + 1, j + 1, poles_differ);

@@ -1,9 +1,13 @@
 /** Every combination of what may be changed in a harness, and what each setting then does. */
 import type { Wiring, WiringBlock } from './circuit.ts';
+import type { FittedPickup } from './fitted-pickup.ts';
 import { settingNames, type Fitted } from './harness.ts';
 import { judge, type JudgedCoil } from './judge.ts';
 import type { LoadedHarness } from './load-harness.ts';
-import { magnetWork, pickupOptions, type Allowance, type PickupOption, type Work } from './options.ts';
+import {
+  areLeadsLeft, effortBetween, effortOf, foreignNodes, MAGNET_effort, magnetWork, pickupOptions, widerOptions,
+  type Allowance, type PickupOption, type Work,
+} from './options.ts';
 import { settingResult, type SettingResult } from './setting-result.ts';
 import { Solver, type Solution } from './solver.ts';
 
@@ -13,8 +17,6 @@ export const COMBINATIONS_MOST = 100_000;
 export const CANCELLED_hum = 0.15;
 /** Between two looks at the clock, the keys or a screen. */
 const TRIED_at_once = 1000;
-/** A magnet is turned with the pickup taken apart: worth five changes of leads. */
-const MAGNET_work = 5;
 
 export interface Count {
   readonly settings: number;
@@ -75,17 +77,30 @@ export class PlanSearch {
     readonly shares: Float64Array;
   };
 
-  constructor(loaded: LoadedHarness, allowed: ReadonlySet<Allowance>) {
+  /** @param allowed - `anything` takes in also what no plan may propose, only to say what would help */
+  constructor(loaded: LoadedHarness, allowed: ReadonlySet<Allowance> | 'anything') {
     const { harness, pickups } = loaded;
     this.loaded = loaded;
     this.solver = new Solver(harness, pickups);
-    this.options = pickups.map((pickup) => pickupOptions(harness, pickup, allowed));
+    this.options = pickups.map((pickup) =>
+      (allowed === 'anything' ? widerOptions(harness, pickup) : pickupOptions(harness, pickup, allowed)));
     this.wirings = this.options.map((options, at) => options.map(({ placement }) => this.solver.wiring(at, placement)));
     this.blocks = this.wirings.map((some) => some.map((wiring) => this.solver.shareBlock(wiring)));
     this.scratch = { wirings: [], blocks: [], flipped: [], shares: new Float64Array(this.solver.coils.length) };
-    this.choices = this.options.map(({ length }) => (allowed.has('magnet') ? 2 * length : length));
+    this.choices = this.options.map(({ length }) => (allowed === 'anything' || allowed.has('magnet') ? 2 * length : length));
     this.combinations = this.choices.reduce((product, count) => product * count, 1);
     this.tables = this.solver.circuit.settings.map((_, at) => this.table(at));
+  }
+
+  get pickups(): readonly FittedPickup[] {
+    return this.loaded.pickups;
+  }
+
+  /** Pickups that may have a part in a setting and whose leads have to stay on nodes that are not their slot's own, with those nodes. */
+  leftIn(setting: number): { readonly slot: string; readonly nodes: readonly string[] }[] {
+    const { harness, pickups } = this.loaded;
+    return pickups.filter((pickup, at) => this.tables[setting]!.reached[at] === true && areLeadsLeft(harness, pickup))
+      .map((pickup) => ({ slot: pickup.slot.slot, nodes: foreignNodes(harness, pickup) }));
   }
 
   private table(setting: number): SettingTable {
@@ -150,20 +165,30 @@ export class PlanSearch {
     return table.bits[at]! || this.fill(setting, digits, at);
   }
 
-  /** The least work after which a setting does something, whatever the others then do; null when nothing allowed does it.
+  /** Whether a setting does something in a combination. @param wanted - bits, of which all are asked for */
+  does(setting: number, wanted: number, combination: Combination): boolean {
+    return (this.bitsOf(this.tables[setting]!, setting, this.digitsOf(combination)) & wanted) === wanted;
+  }
+
+  /** What is the least to be done beside a combination, or in place of some of it, so that a setting does something, whatever the others
+   * then do; null when nothing allowed does it.
    * @param wanted - bits, of which all are asked for
    * @param most - combinations that may be tried
+   * @param from - stays for pickups that have no part in the setting
    * @returns undefined when that would be too much to try
    */
-  cheapest(setting: number, wanted: number, most: number): readonly Work[] | null | undefined {
+  cheapest(setting: number, wanted: number, most: number, from: Combination): Combination | null | undefined {
     const table = this.tables[setting]!;
     if (table.size > most) return undefined;
-    const digits = this.choices.map(() => 0);
-    let best: { readonly work: number; readonly digits: readonly number[] } | null = null;
+    const start = this.digitsOf(from);
+    const efforts = this.choices.map((count, at) => Array.from({ length: count }, (_, digit) => this.effortBetween(at, start[at]!, digit)));
+    const digits = start.map((digit, at) => (table.strides[at] === 0 ? digit : 0));
+    let best: { readonly effort: readonly number[]; readonly digits: readonly number[] } | null = null;
     for (let tried = 0; tried < table.size; tried++) {
       if ((this.bitsOf(table, setting, digits) & wanted) === wanted) {
-        const work = this.work(digits);
-        if (best === null || work < best.work) best = { work, digits: [...digits] };
+        // Of equals rather what leaves less to be done in all.
+        const effort = [-efforts.reduce((sum, some, at) => sum + some[digits[at]!]!, 0), -this.work(digits)];
+        if (best === null || isBetter(effort, best.effort)) best = { effort, digits: [...digits] };
       }
       for (let at = 0; at < digits.length; at++) {
         if (table.strides[at] === 0) continue;
@@ -171,7 +196,25 @@ export class PlanSearch {
         digits[at] = 0;
       }
     }
-    return best === null ? null : this.workOf(this.combination(best.digits));
+    return best === null ? null : this.combination(best.digits);
+  }
+
+  private digitsOf({ options, flipped }: Combination): number[] {
+    return options.map((option, at) => (flipped[at] === true ? option + this.options[at]!.length : option));
+  }
+
+  private effortBetween(pickup: number, from: number, to: number): number {
+    const options = this.options[pickup]!;
+    const { length } = options;
+    const leads = effortBetween(this.loaded.pickups[pickup]!, options[from % length]!, options[to % length]!);
+    return leads + (from >= length === to >= length ? 0 : MAGNET_effort);
+  }
+
+  /** A combination of another search of the same harness, in which less was allowed, as it stands in this one. */
+  taken({ options, flipped }: Combination, other: PlanSearch): Combination {
+    const indices = options.map((option, at) =>
+      (option === 0 ? 0 : this.options[at]!.findIndex(({ way }, index) => index > 0 && way === other.options[at]![option]!.way)));
+    return { options: indices, flipped };
   }
 
   private workOf({ options, flipped }: Combination): Work[] {
@@ -185,7 +228,8 @@ export class PlanSearch {
     let work = 0;
     for (let at = 0; at < digits.length; at++) {
       const { length } = this.options[at]!;
-      work += this.options[at]![digits[at]! % length]!.work.length + (digits[at]! >= length ? MAGNET_work : 0);
+      for (const step of this.options[at]![digits[at]! % length]!.work) work += effortOf(step);
+      if (digits[at]! >= length) work += MAGNET_effort;
     }
     return work;
   }

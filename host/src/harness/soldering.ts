@@ -36,22 +36,31 @@ export function solderingList({ harness, pickups }: LoadedHarness): SolderJoint[
     })));
 }
 
+/** A frame that is left off ground is no link and no spare end: whoever tapes it off leaves metal that can be touched without a way to ground. */
+const FRAME_free = 'it is insulated, so that the frame hangs free: better put it to ground';
+
 /** Where a lead goes: nodes of the harness, other leads, or nowhere. */
 function placeInWords({ slot, leads, placement, colours }: FittedPickup, clip: number, names: NodeNames): string {
   const isPrivate = (node: string): boolean => names.isPrivate(node, slot.slot) || names.isUnusedLink(node, slot.slot);
   const nodes = placement.get(clip) ?? [];
-  if (nodes.length === 0) {
-    const others = leads.clips.filter((other) =>
-      other !== clip && groupOf(leads, other) === groupOf(leads, clip) && (placement.get(other) ?? []).length > 0);
-    return others.length === 0 ? 'insulate it, each such lead by itself' : `insulate it (inside, it is joined to clip ${others.join(', ')})`;
-  }
+  if (nodes.length === 0) return byItself();
   return nodes.map((node) => (isPrivate(node) ? joinedTo(node) : nodeInWords(node))).join(', and ');
 
   function joinedTo(node: string): string {
     const others = leads.clips.filter((other) => other !== clip && (placement.get(other) ?? []).includes(node));
-    return others.length === 0
-      ? 'insulate it, it is the link between two coils'
-      : `join it to ${others.map((other) => leadInWords(other, colours)).join(' and ')}, and insulate the joint`;
+    if (others.length === 0) return byItself();
+    return `join it to ${others.map((other) => leadInWords(other, colours)).join(' and ')}, and insulate the joint`;
+  }
+
+  /** A lead that is joined to nothing outside its pickup. */
+  function byItself(): string {
+    const inside = leads.clips.filter((other) =>
+      other !== clip && groupOf(leads, other) === groupOf(leads, clip) && (placement.get(other) ?? []).length > 0);
+    if (inside.length > 0) return `insulate it (inside, it is joined to clip ${inside.join(', ')})`;
+    if (leads.chassis.includes(clip)) return FRAME_free;
+    if (nodes.length === 0) return 'insulate it, each such lead by itself';
+    const coils = leads.coils.filter(({ minus, plus }) => [minus, plus].some((end) => groupOf(leads, end) === groupOf(leads, clip)));
+    return `insulate it, it is ${coils.length > 1 ? 'the link between two coils' : coils.length === 1 ? 'a free end' : 'connected to nothing'}`;
   }
 
   function nodeInWords(node: string): string {

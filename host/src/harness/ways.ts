@@ -106,6 +106,22 @@ export function keepsFrame(
   });
 }
 
+/** A way that fits, and where it puts the leads. */
+export interface FittingWay {
+  readonly way: Way;
+  readonly placement: Placement;
+}
+
+/** Those of some ways that fit: refused ones are left out, and those that take a frame off ground. */
+export function fittingOf(slot: Slot, leads: Leads, ways: readonly Way[], isSame: (a: string, b: string) => boolean): FittingWay[] {
+  return ways.flatMap((way) => {
+    const found = endNodes(slot, leads, way, isSame);
+    return 'ends' in found && keepsFrame(slot, leads, found.ends, isSame)
+      ? [{ way, placement: placementOfWay(slot, leads, found.ends) }]
+      : [];
+  });
+}
+
 /** More coils in series than this would need more leads than there are clips. */
 const SERIES_MOST = 6;
 

@@ -237,6 +237,25 @@ describe('the wiring plan', () => {
     expect(wiringPlan(map).layouts[0]!.hum).toBeCloseTo(0.012, 3);
   });
 
+  it('denies no order that a common link lead allows with minus at hot', () => {
+    const map = mapOf(
+      [
+        { from: 1, to: 2, winding: 'cw', pole: 'N', ohm: 4010 },
+        { from: 3, to: 2, winding: 'cw', pole: 'S', ohm: 4080 },
+      ],
+      [],
+      [],
+      true,
+    );
+    const plan = wiringPlan(map);
+    expect(plan.layouts.filter(({ kind }) => kind === 'series').map(({ coils, ground, hot }) => ({ coils, ground, hot })))
+      .toEqual([{ coils: ['coil 1', 'coil 2'], ground: [1], hot: [3] }]);
+    expect(plan.notPossible[0]).toEqual({
+      what: 'place 1 and place 0 in series, place 1 at ground with plus at hot',
+      why: 'clip 2 would have to be at ground and hot at once; with minus at hot it can be had, clip 3 at ground and clip 1 at hot',
+    });
+  });
+
   it('puts a lead that is tied to the chassis at ground even when it is plus, and says so', () => {
     const map = mapOf(
       [{ from: 2, to: 1, winding: 'cw', pole: 'N', ohm: 6000 }],

@@ -6,9 +6,9 @@
  * confirm is not offered but explained; what it leaves of the hum is told as it comes out.
  */
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
+import { wireable, type Wireable } from '../wiremap/stacked.ts';
 import { HIDDEN_END, listInWords } from '../wiremap/lead-words.ts';
 import { OneSlot, type Chain, type Wired } from './one-slot.ts';
-import { wireable, type Wireable } from './stacked.ts';
 import { windingsOf, type Winding } from './windings.ts';
 
 export type LayoutKind = 'alone' | 'series' | 'parallel';
@@ -105,8 +105,9 @@ export function wiringPlan(map: WireMap): WiringPlan {
     notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(ready.map)],
     ...around,
     reversed: senses.size === 1 ? (layouts[0]?.reversed ?? null) : null,
+    // An inner stacked coil is wired by its coupling, whatever a touch told.
     unsure: map.coils.filter(({ name, confidence }) =>
-      confidence !== undefined && confidence < SURE && layouts.some(({ coils }) => coils.includes(name))),
+      !ready.inner.has(name) && confidence !== undefined && confidence < SURE && layouts.some(({ coils }) => coils.includes(name))),
     isRest: layouts.length > 0 && map.findings.some(({ kind, severity }) => kind === 'open' && severity === 'fault'),
   };
 }
@@ -228,8 +229,14 @@ class Builder {
     const straight = this.circuit.attempt(chains(pieces), false);
     const made = 'why' in straight ? this.turnedOver(chains([...pieces].reverse())) ?? straight : straight;
     if ('why' in made) {
+      if (!isTold) return false;
       const order = kind === 'series' ? ` in series, ${pieces[0]!.label} at ground` : kind === 'parallel' ? ' in parallel' : ' alone';
-      if (isTold) this.notPossible.push({ what: `${names(pieces)}${order}`, why: (straight as { why: string }).why });
+      // The other order the wrong way round grounds the same coil: not offered beside it, and not to be denied either.
+      const turned = this.circuit.attempt(chains([...pieces].reverse()), true);
+      const [also, had] = 'why' in turned
+        ? ['', '']
+        : [' with plus at hot', `; with minus at hot it can be had, ${clips(turned.ground)} at ground and ${clips(turned.hot)} at hot`];
+      this.notPossible.push({ what: `${names(pieces)}${order}${also}`, why: `${made.why}${had}` });
       return false;
     }
     this.layouts.push(this.layout(kind, pieces, made, 'why' in straight));
@@ -271,6 +278,10 @@ function ranked(layouts: readonly Layout[]): Layout[] {
     .map((layout, at) => ({ layout, key: [...rank(layout), at] }))
     .sort((a, b) => a.key.map((value, index) => value - b.key[index]!).find((difference) => difference !== 0) ?? 0)
     .map(({ layout }) => layout);
+}
+
+function clips(some: readonly number[]): string {
+  return `clip ${listInWords(some.map(String))}`;
 }
 
 function names(pieces: readonly Piece[]): string {

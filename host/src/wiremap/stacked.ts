@@ -1,12 +1,15 @@
 /** Stacked coils: the inner one is wired by its coupling with the one above it, since no steel reaches it. */
-import type { WireMap } from '../wiremap/wiremap.ts';
+import type { WireMap } from './wiremap.ts';
 
 /** Times its uncertainty that a mutual inductance has to have. */
 const CLEAR_u = 4;
 
+/** What is asked of a map. */
+type Stackable = Pick<WireMap, 'coils'> & { readonly pairs?: WireMap['pairs'] };
+
 /** A map in which every coil that can be wired has two ends to tell apart. */
-export interface Wireable {
-  readonly map: WireMap;
+export interface Wireable<Map extends Stackable = WireMap> {
+  readonly map: Map;
   /** Names of inner coils: their "plus" and "minus" are those that take hum off the coil above. */
   readonly inner: ReadonlySet<string>;
 }
@@ -19,9 +22,9 @@ export interface Wireable {
  * one gives, but turned over, and of the string what little reaches it. So "plus" here is the end with a negative mutual
  * inductance to the outer coil's plus, and the pair counts as one whose poles differ.
  */
-export function wireable(map: WireMap): Wireable {
+export function wireable<Map extends Stackable>(map: Map): Wireable<Map> {
   const inner = new Set<string>();
-  let { pairs } = map;
+  let { pairs = [] } = map;
   const coils = map.coils.map((coil) => {
     if (coil.inner !== true || coil.ends === null) return coil;
     const above = map.coils.filter(({ plus, inner: isInner }) => plus !== null && isInner !== true);
