@@ -331,6 +331,13 @@ export class BenchModel {
     this.#changed();
   }
 
+  /** Another number for the pickup that is shown as tested. @param place - of it in the lot, from 0 */
+  renumber(place: number, number: string): void {
+    if (place !== this.#index || !this.#final || number === this.#number) return;
+    this.#number = number;
+    this.#changed();
+  }
+
   /** Says something that is not about this test. */
   tell(sentence: string): void {
     this.#message = sentence;

@@ -77,6 +77,10 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
   useEffect(() => (top?.at === 'lot' && bench !== null ? lookAtEnds(bench.model, top.model) : undefined), [bench, top]);
 
   const [over, setOver] = useState<Over | null>(null);
+  const isAtBench = trail.length === 0;
+  useEffect(() => {
+    if (isAtBench && bench !== null && over !== null) void lookAtNumber(bench, over);
+  }, [isAtBench, bench, over]);
   const isOpening = useRef(false);
   const load = async (): Promise<Over> => {
     const [screens, shop] = await Promise.all([import('./over-bench.ts'), means.shop()]);
@@ -204,6 +208,15 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
 
 const VIRTUAL_WAYS: readonly Way[] = ['lot', 'stock', 'pickup', 'entry', 'harnesses', 'settings'];
 const TESTER_WAYS: readonly Way[] = ['new lot', ...VIRTUAL_WAYS];
+
+/** A pickup that lies on the bench may have got another number on a screen over it. What cannot be read keeps the one that was shown. */
+async function lookAtNumber({ model, lot }: OnBench, { numberNow, means: { pickup: { desk } } }: Over): Promise<void> {
+  const place = lot.standsAt();
+  const kept = lot.places().find((one) => one.place === place);
+  if (kept === undefined) return;
+  const number = await numberNow([desk, desk.own], kept.uid).catch(() => null);
+  if (number !== null) model.renumber(place, number);
+}
 
 /** The lot is looked at again whenever a test on the bench has ended, which it may while the lot is shown. */
 function lookAtEnds(bench: BenchModel, lot: LotModel): () => void {
