@@ -2,6 +2,7 @@
 import { Box, Text } from 'ink';
 import type { JSX } from 'react';
 import type { FittingView, SettingRow } from '../fitting/view.ts';
+import { cellsOf } from '../text/cells.ts';
 import { wrap } from '../text/wrap.ts';
 import { curvePlot, MARKS } from './curve-plot.ts';
 import { fit, keyLines } from './parts.tsx';
@@ -74,7 +75,7 @@ function window(all: readonly SettingRow[], count: number): readonly SettingRow[
 
 function Settings({ view, columns, count }: { readonly view: FittingView; readonly columns: number; readonly count: number }): JSX.Element {
   const fixed = FIXED.reduce((sum, { width }) => sum + width + 1, 0);
-  const setting = Math.min(SETTING_most, Math.max(view.switches.length, ...view.rows.map(({ cells }) => cells[0]!.length)));
+  const setting = Math.min(SETTING_most, Math.max(cellsOf(view.switches), ...view.rows.map(({ cells }) => cellsOf(cells[0]!))));
   const widths = [{ width: setting }, { width: Math.max(8, Math.min(SOUNDS_most, columns - 2 - setting - 1 - fixed)) }, ...FIXED];
   const line = (cells: readonly string[]): string => cells.map((text, at) => {
     const { width, isNumber = false } = { isNumber: false, ...widths[at]! };

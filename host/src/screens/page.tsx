@@ -3,6 +3,7 @@ import { Box, Text } from 'ink';
 import type { JSX } from 'react';
 import type { KeyHint } from '../bench/view.ts';
 import type { AskView } from '../shop/ask.ts';
+import { cellsOf } from '../text/cells.ts';
 import { wrap } from '../text/wrap.ts';
 import { keyLines } from './parts.tsx';
 
@@ -36,7 +37,7 @@ export function Page({ lines, columns }: { readonly lines: readonly PageLine[]; 
 export function headLines(left: string, right: string, columns: number): PageLine[] {
   const head = `Tapstone  ${left}`;
   if (right === '') return [bold(head)];
-  const gap = columns - head.length - right.length;
+  const gap = columns - cellsOf(head) - cellsOf(right);
   return gap >= 2 ? [bold(`${head}${' '.repeat(gap)}${right}`)] : [bold(head), ...wrap(right, columns, 2).map(plain)];
 }
 
