@@ -131,6 +131,7 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
     then();
   };
   const quit = (): void => {
+    if (top?.at === 'harness' && !top.model.mayLeave(top.app.howToKeep({ canSave: true }))) return;
     if (top?.at !== 'entry' || top.session.isEmpty || over === null) return void leave('q', exit);
     // Readings that somebody took are not thrown away by a key; where they cannot be kept the screen stays, and q there says why.
     void over.means.entry.keep(top.session, !top.session.isDone).then(() => leave('q', exit), () => undefined);
@@ -197,7 +198,8 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
       }
       case 'harness': {
         const { FittingApp } = place.app;
-        return <FittingApp model={place.model} onBack={back} onHelp={() => help('harness')} />;
+        const saving = { canSave: true, save: () => to.means.harnesses.save(place.model) };
+        return <FittingApp model={place.model} saving={saving} onBack={back} onHelp={() => help('harness')} />;
       }
       case 'settings':
         return <SettingsApp model={place.model} onBack={back} onHelp={() => help('settings')} />;

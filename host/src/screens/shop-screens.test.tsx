@@ -115,7 +115,7 @@ describe('the frames of', () => {
   it('the harnesses', async () => {
     const desk = shop();
     const list = new HarnessList({
-      desk, files: async () => ['two-pairs', 'one-split'].map((name) => ({ path: name, name })), open: async () => { throw new Error('none'); },
+      desk, files: async () => ['two-pairs', 'one-split'].map((name) => ({ path: name, name })), open: async () => { throw new Error('none'); }, save: async () => '',
     }, null, false);
     await list.open();
     await kept('harnesses', (columns, rows) => harnessListLines(list.view(), columns, rows), [[80, 24]]);
