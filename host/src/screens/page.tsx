@@ -89,9 +89,9 @@ export function panelTitle(
 ): string {
   const all = names.map((name) => (name === open ? `[${name}]` : ` ${name} `)).join(' ').trimEnd();
   // Where they have no room beside each other, the open one and how many there are.
-  const title = all.length <= columns ? all : `[${open}]  panel ${names.indexOf(open) + 1} of ${names.length}`;
-  if (total <= room) return title;
+  const short = `[${open}]  panel ${names.indexOf(open) + 1} of ${names.length}`;
   const range = `${from + 1}-${Math.min(total, from + room)} of ${total}`;
-  const inWords = `${title}   lines ${range}, up and down keys`;
-  return inWords.length <= columns ? inWords : `${title} ${range}`;
+  const words = `   lines ${range}, up and down keys`;
+  const titles = total <= room ? [all, short] : [`${all}${words}`, `${all} ${range}`, `${short}${words}`, `${short} ${range}`, `[${open}] ${range}`];
+  return titles.find((title) => title.length <= columns) ?? titles.at(-1)!;
 }
