@@ -156,11 +156,13 @@ static bool *halt_of(uint32_t endpoint) {
 static void set_halt(uint32_t endpoint, bool halted) {
   const bool in = endpoint == 0x81u;
   io_rw32 *control = in ? &USB_DPRAM->buf_ctrl[1].in : &USB_DPRAM->buf_ctrl[1].out;
+  const bool was_halted = *halt_of(endpoint);
   *halt_of(endpoint) = halted;
   take_back(control, in ? BUFF_EP1_IN : BUFF_EP1_OUT, halted ? USB_BUF_STALL : 0);
   if (in) {
     in_pid = false;
-    if (in_busy) events_push(EVENT_REPORT_SENT, 0);      /* a report that lay there is dropped; its number tells the host */
+    /* A report that lay there is dropped; its number tells the host. One that was refused since is asked for again. */
+    if (in_busy || (was_halted && !halted)) events_push(EVENT_REPORT_SENT, 0);
     in_busy = false;
   } else {
     out_pid = false;

@@ -1,4 +1,7 @@
 /** Trying pickups in a harness: each change is what the harness file with that change gives, and undo brings all of it back. */
+import { mkdtempSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { CURVE_Hz, FittingModel, type HarnessChoice, type PickupChoice } from '../../host/src/fitting/fitting-model.ts';
 import { turnedFitted, turnedMap } from '../../host/src/fitting/turned-magnet.ts';
@@ -95,6 +98,56 @@ describe('the harness screen', () => {
     const { way } = one.asFile(`${EXAMPLES}written.harness.json`)!.fitted[0]!;
     expect({ ...way, turned: way!.turned ?? false }).toEqual({ ...before!.fitted[0]!.way, turned: false });
     expect(new FittingModel([choice('two-pairs')], []).asFile('x')).toBeNull();
+  });
+
+  it('writes a pickup that no file holds with a wire map beside it, as it was before its magnet was turned here', async () => {
+    const folder = mkdtempSync(join(tmpdir(), 'tapstone-harness-'));
+    const one = new FittingModel([{ ...choice('two-pairs'), path: `${EXAMPLES}two-pairs.harness.json` }], pickupsOf('two-pairs-one-split'));
+    one.nextPickup();
+    one.turnMagnet();
+    const path = join(folder, 'own.harness.json');
+    const { harness, maps } = one.asFiles(path, (slot) => join(folder, `${slot}.wiremap.json`));
+    expect(maps.map((map) => [map.path, map.map.coils.map(({ pole }) => pole)])).toEqual(
+      [[join(folder, 'front.wiremap.json'), pickupsOf('two-pairs-one-split')[1]!.map.coils.map(({ pole }) => pole)]]);
+    for (const { path: file, map } of maps) writeFileSync(file, JSON.stringify(map));
+    const again = await withPickups(asHarness(harness, Buffer.from(JSON.stringify(harness))), path);
+    one.turnMagnet();
+    const told = ({ settings }: ReturnType<typeof positionsOf>): unknown[] => settings.map(({ ohm, in_phase }) => [ohm, in_phase]);
+    expect(told(positionsOf(again))).toEqual(told(one.result().positions));
+    expect([...again.pickups[0]!.colours]).toEqual([...pickupsOf('two-pairs-one-split')[1]!.colours]);
+  });
+
+  it('asks before work is left that no file holds, once, and no more when it was written or taken back', () => {
+    const one = model('two-pairs-one-split');
+    const told: string[] = [];
+    one.subscribe(() => told.push(one.said));
+    expect(one.mayLeave('s saves it')).toBe(true);
+    one.exchange();
+    expect(one.mayLeave('s saves it')).toBe(false);
+    expect(told).toEqual(['What was changed here is in no file: s saves it; the same key again leaves it.']);
+    one.moveSetting(1);
+    expect(one.mayLeave('s saves it')).toBe(false);
+    expect(one.mayLeave('s saves it')).toBe(true);
+    one.isKept();
+    one.tell('Written.');
+    expect(one.mayLeave('s saves it')).toBe(true);
+    one.exchange();
+    expect(one.mayLeave('s saves it')).toBe(false);
+    one.undo();
+    expect(one.mayLeave('s saves it')).toBe(true);
+  });
+
+  it('warns of a pickup that must not be fitted when it opens, in its slot and above the list', () => {
+    const [first, second] = pickupsOf('two-pairs');
+    const findings = [{ kind: 'shorted_turns', severity: 'fault', clips: [1, 2], text: 'Turns of coil 1 are shorted.' }] as const;
+    const one = model('two-pairs-one-split', [{ ...first!, name: 'number 0007', map: { ...first!.map, verdict: 'fault', findings } }, second!]);
+    expect(one.view().message).toBe('number 0007: FAULT: do not fit.');
+    expect(one.view().list.map(({ text }) => text).join()).not.toContain('FAULT');
+    one.nextPickup();
+    expect(one.view().message).toBe('front: number 0007, FAULT: do not fit.');
+    expect(one.view().slots[0]!.text).toMatch(/^front: number 0007, FAULT: do not fit, /);
+    expect(one.view().list[0]!.text).toBe('front, number 0007: FAULT: do not fit. Turns of coil 1 are shorted.');
+    expect(model('two-pairs-one-split', [second!]).view().message).toBe('');
   });
 
   it('takes over a plan that turns a magnet, as what is then in the guitar', () => {

@@ -1,6 +1,7 @@
 /** `tapstone calibrate` as a person meets it, on a simulated tester: led, repeated, skipped, stopped, and typed wrongly. */
 import { describe, expect, it } from 'vitest';
 import { tapstone } from './run-program.ts';
+import { Terminal } from './terminal.ts';
 
 /** What is typed, a line each. */
 const typed = (...lines: readonly string[]): { input: string } => ({ input: lines.map((line) => `${line}\n`).join('') });
@@ -29,6 +30,16 @@ describe('all steps', () => {
     expect(out.match(/Written and in use, of \d{4}-\d\d-\d\d\./g)).toHaveLength(4);
     expect(out).not.toContain('Not kept');
   });
+  it('are told in lines that break between words, however narrow the terminal is', async () => {
+    const terminal = new Terminal(44, 40, '', 'calibrate --twin board --seed 3');
+    try {
+      const shown = flat(await terminal.shows(/q\s+stops:/));
+      expect(shown).toContain('work inside such a device is for a qualified person, and your local electrical codes apply.');
+      expect(shown).toContain('What a step finds is written at once: stop after any of them, and come back for the others.');
+    } finally {
+      terminal.end();
+    }
+  });
   it('can be repeated, skipped and left', async () => {
     const { code, out } = await tapstone(TWIN, typed('', 'r', '', '', 's', 'q'));
     expect(code).toBe(0);
@@ -46,10 +57,13 @@ describe('all steps', () => {
 
 describe('one step', () => {
   it('asks for the resistor until it understands, and keeps nothing that cannot be', async () => {
-    const answers = typed('', '4k', '0.1', '', '0.1', '4000', '-1', '4000', '0.1', 'r', '', '4000', '0.1', '');
+    const answers = typed('', '4k', '', '4000', '-1', '', '0.1', 'r', '', '4000', '0.1', '');
     const { code, out: printed } = await tapstone([...TWIN, '--step', 'resistor'], answers);
     expect(code).toBe(0);
     const out = flat(printed);
+    // What cannot be is refused at once, before the next question.
+    expect(out.match(/What does the four-wire meter say/g)).toHaveLength(4);
+    expect(out.match(/By how much may that be wrong/g)).toHaveLength(4);
     expect(out).toContain('the meter\'s value 4k is not understood; expected ohms, 1000 to 10000.');
     expect(out).toContain('the meter\'s value is missing; expected ohms, 1000 to 10000.');
     expect(out).toContain('its limit -1 is not understood; expected ohms, 0 to 10.');

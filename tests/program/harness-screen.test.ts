@@ -1,5 +1,5 @@
 /** `tapstone harness` in a real terminal, and what it says without one. */
-import { mkdirSync, mkdtempSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -8,6 +8,7 @@ import { asBenchRecord } from '../../host/src/files/bench-file.ts';
 import { exampleRecord } from '../../host/src/files/example-files.ts';
 import { RECORDS_FILE, SqliteStock } from '../../host/src/records/sqlite-stock.ts';
 import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
+import { METERS, solve } from '../papers/shop.ts';
 import { keepNow } from '../records/keep-one.ts';
 import { tapstone } from './run-program.ts';
 import { Terminal } from './terminal.ts';
@@ -56,6 +57,38 @@ describe('the harness screen', () => {
     await terminal.shows(/front: number P-7, coil 1/);
     expect(await tapstone(['harness', HARNESS, 'P-7'], { environment: { XDG_DATA_HOME: join(terminal.folder, 'none') } }))
       .toMatchObject({ code: 66, err: 'tapstone harness: no pickup has number P-7; "tapstone stock" lists them\n' });
+  });
+
+  it('reached from the bench, is written to files of its own, over no other, and asks before work is left', async () => {
+    const own = mkdtempSync(join(tmpdir(), 'tapstone-own-'));
+    writeFileSync(join(own, 'two-pairs-one-split.harness.json'), readFileSync(HARNESS));
+    for (const name of ['pair-front', 'pair-rear']) writeFileSync(join(own, `${name}.wiremap.json`), readFileSync(`${FOLDER}${name}.wiremap.json`));
+    terminal = new Terminal(80, 24, 'TAPSTONE_RECORDS=', '', '', ({ folder }) => {
+      mkdirSync(join(folder, 'tapstone'));
+      writeFileSync(join(folder, 'tapstone', 'settings.json'), JSON.stringify({ format: 'settings/1', harnesses: own }));
+      const stock = new SqliteStock(join(folder, 'tapstone', RECORDS_FILE));
+      keepNow(stock, { title: 'a title', record: METERS, map: solve(METERS), number: 'P-7' });
+      stock.close();
+    });
+    await terminal.shows(/press the button/i);
+    terminal.keys('h');
+    await terminal.shows(/> two-pairs-one-split/);
+    terminal.keys('Enter');
+    expect(await terminal.shows(/front: pair-front/)).toMatch(/s save[\s\S]*esc back/);
+    terminal.keys('p');
+    await terminal.shows(/front: number P-7/);
+    terminal.keys('Escape');
+    await terminal.shows(/is in no file: s saves it/);
+    terminal.keys('s');
+    expect((await terminal.shows(/Written: /)).replace(/\n {0,2}/g, '')).toContain(`${own}/two-pairs-one-split-2.harness.json`);
+    expect(readdirSync(own).sort()).toEqual([
+      'pair-front.wiremap.json', 'pair-rear.wiremap.json', 'two-pairs-one-split-2-1-front.wiremap.json',
+      'two-pairs-one-split-2.harness.json', 'two-pairs-one-split.harness.json']);
+    expect(readFileSync(join(own, 'two-pairs-one-split.harness.json'), 'utf8')).toBe(readFileSync(HARNESS, 'utf8'));
+    const written = JSON.parse((await tapstone(['positions', join(own, 'two-pairs-one-split-2.harness.json'), '--json'])).out) as { settings: unknown[] };
+    expect(written.settings).toHaveLength(6);
+    terminal.keys('Escape');
+    await terminal.shows(/> two-pairs-one-split/);
   });
 
   it('takes harnesses and pickups in any order, and says in one line what it cannot take', async () => {

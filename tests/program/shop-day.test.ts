@@ -91,6 +91,19 @@ describe('a session of three pickups', () => {
     database.close();
   });
 
+  it('a number that a pickup got over the bench is its number on the bench', async () => {
+    terminal = new Terminal(80, 24, VARIABLES);
+    await testOne();
+    terminal.keys('v');
+    await terminal.shows(/pickup V-0001[\s\S]*\[map\]/);
+    terminal.keys('#');
+    await terminal.shows(/New number/);
+    terminal.keys('W-7', 'Enter');
+    await terminal.shows(/pickup W-7/);
+    terminal.keys('Escape');
+    await terminal.shows(/Done, number W-7/);
+  });
+
   it('an undo from the lot stands at its pickup, and Ctrl-C asks on the bench, from whatever screen, before a test is left', async () => {
     terminal = new Terminal(80, 24, VARIABLES);
     await testOne();

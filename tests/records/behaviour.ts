@@ -29,6 +29,9 @@ export function mapOf(coils: readonly Coil[], more: Partial<WireMap> = {}): Wire
 }
 
 const PAIR = mapOf([{ ohm: 4100, pole: 'N' }, { ohm: 4200, pole: 'S' }]);
+const HIDDEN: WireMap = { ...PAIR, coils: [{ ...mapOf([{ ohm: 8300, pole: null }]).coils[0]!, hidden_junction: true, parts: [
+  { place: 'upper', pole: 'N', sense: 1 }, { place: 'lower', pole: 'S', sense: 1 },
+] }] };
 const kept = (uid: string, map: WireMap = PAIR, isBroken = false) => ({
   uid, taken: '2026-03-14T10:22:31Z', title: 'a pair', record: RECORD, map, isBroken, isVirtual: false, module: 'aa',
 });
@@ -164,6 +167,9 @@ export function describeStock(name: string, open: () => Promise<Stock>, close: (
       expect(await found({ words: searchWords('nowhere') })).toEqual([]);
       expect((await stock.do(search('stock', {}, 1, 2))).map(({ number }) => number)).toEqual(['0001']);
       expect((await stock.do(nearestByOhm(8000, 0.1, false, 9))).map(({ number }) => number)).toEqual(['0001']);
+      // The poles behind a junction that no lead reaches are poles as well.
+      await stock.do(keepInLot(kept('t3', HIDDEN), fresh('p3', 2, 'H1')));
+      expect(await found({ poles: ['N', 'S'] })).toEqual(['H1', '0001']);
     });
 
     it('takes what is hostile in a word as a word', async () => {

@@ -1,6 +1,8 @@
 /** Partners, outliers and pictures of a lot, against the harness's own circuit and against SciPy. */
 import { describe, expect, it } from 'vitest';
 import { histogram, scatter } from '../../host/src/records/charts.ts';
+import { factsOf } from '../../host/src/records/facts.ts';
+import { lotLines } from '../../host/src/shop/lot-lines.ts';
 import { csvLine } from '../../host/src/text/csv.ts';
 import { compared } from '../../host/src/records/leads-of.ts';
 import { findOutliers, median, medianDeviation } from '../../host/src/records/outliers.ts';
@@ -10,7 +12,7 @@ import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
 import { RandomStream } from '../../host/src/virtual-bench/random.ts';
 import { load } from '../harness/example-harnesses.ts';
 import { askPython } from '../reference/python.ts';
-import { mapOf } from './behaviour.ts';
+import { mapOf, RECORD } from './behaviour.ts';
 
 const CLIPS = ['BU', 'YE', 'GY', 'VT'].map((colour, index) => ({ clip: index + 1, colour }));
 const single = (number: string, ohm: number, pole: 'N' | 'S' | null, henry = 2.5, more: Partial<WireMap> = {}) =>
@@ -45,6 +47,24 @@ describe('partners', () => {
     expect(asPartner(double('a', [4000, 4100], ['N', 'N']), double('b', [4050, 4000], ['N', 'S'])))
       .toMatchObject({ hum: 'one coil each', reason: expect.stringMatching(/one coil each: coil [12] of a with coil 2 of b/) });
     expect(asPartner(single('a', 6000, 'N'), double('b', [6000, 6000], ['S', 'N']))).toMatchObject({ hum: 'one coil each' });
+  });
+
+  it('take what the sections of a winding make in each other into its henries', () => {
+    const [L, f] = [2.5, 0.38];
+    const tapped = (pair: Partial<WireMap['pairs'][number]>) => compared('tapped', mapOf(
+      [{ ohm: 6000 * f, pole: 'N', henry: f * f * L }, { ohm: 6000 * (1 - f), pole: 'N', henry: (1 - f) ** 2 * L }],
+      { pairs: [{ a: 'coil 1', b: 'coil 2', poles_differ: false, witnesses: ['one_winding'], ...pair }] },
+    ), CLIPS);
+    const whole = single('whole', 6000, 'N', L);
+    expect(asPartner(whole, tapped({})).henries).toBeCloseTo(0, 12);
+    expect(asPartner(tapped({}), whole).henries).toBeCloseTo(0, 12);
+    expect(asPartner(whole, tapped({ mutual_H: f * (1 - f) * L * 0.96 })).henries).toBeCloseTo(-2 * f * (1 - f) * 0.04, 12);
+    expect(factsOf(RECORD, tapped({}).map).henry).toBeCloseTo(L, 9);
+    // Two windings that couple are two windings still.
+    const two = mapOf([{ ohm: 4000, pole: 'N', henry: 2 }, { ohm: 4000, pole: 'S', henry: 3 }],
+      { pairs: [{ a: 'coil 1', b: 'coil 2', poles_differ: true, witnesses: ['coupling'], mutual_H: 0.2 }] });
+    expect(factsOf(RECORD, two).henry).toBe(5);
+    expect(factsOf(RECORD, mapOf([{ ohm: 4000, pole: 'N', henry: 2 }, { ohm: 4000, pole: 'S' }])).henry).toBeNull();
   });
 
   it('never send the frame to hot, and go by the map where colours differ or plus is unknown', () => {
@@ -119,10 +139,49 @@ describe('outliers', () => {
     expect(found[2]!.text).toMatch(/^coil BU-YE: the pole is S, .*; it is wound the other way and its magnet is turned: hum cancels/);
   });
 
+  it('compare windings where both poles are known, however few they are', () => {
+    const tell = (poles: readonly ('N' | 'S' | null)[], odd: 'N' | 'S' | null): string[] => findOutliers([
+      ...poles.map((pole, index) => single(String(index), 6000, pole)), turned('odd', single('', 6000, odd).map),
+    ]).outliers.filter(({ number }) => number === 'odd').map(({ text }) => text.split('; ').at(-1)!);
+    // N with YE plus and S with BU plus: from BU to YE both run clockwise.
+    expect(tell(['N', null, null], 'S')).toEqual(['its magnet is the other way round']);
+    expect(tell(['N', null, null], 'N')).toEqual(['it is wound the other way, or its two leads are exchanged']);
+    const open = 'it is wound the other way, its two leads are exchanged, or its magnet is turned: a magnet reading would tell';
+    expect(tell([null, null, null], 'S')).toEqual([open]);
+    expect(tell(['N', 'N', null], null)).toEqual([open]);
+    // Of two that are known the windings differ: neither tells what the others are.
+    expect(tell(['N', 'S', null], 'S')).toEqual([open]);
+  });
+
+  it('say nothing of the winding of one whose plus is not known', () => {
+    const { map } = single('', 6000, 'S');
+    const unknown = compared('odd', { ...map, coils: map.coils.map((coil) => ({ ...coil, plus: null, minus: null })) }, CLIPS);
+    expect(findOutliers([...lot(4, () => 6000), unknown]).outliers.map(({ text }) => text)).toEqual([
+      'coil BU-YE: the pole is S, of 4 in 5 it is N; its magnet is turned; which way it is wound is not known']);
+  });
+
   it('compare only look-alikes', () => {
     const { groups, outliers } = findOutliers([...lot(6, () => 6000), double('d', [1, 2], ['N', 'S'])]);
-    expect(groups).toEqual([{ leads: 'BU-YE', n: 6 }, { leads: 'BU-YE, GY-VT', n: 1 }]);
+    expect(groups).toEqual([
+      { leads: 'BU-YE', n: 6, senses: 'compared', values: 'compared' }, { leads: 'BU-YE, GY-VT', n: 1, senses: 'too few', values: 'too few' },
+    ]);
     expect(outliers).toEqual([]);
+  });
+
+  it('say what could not be compared, in place of calling it alike', () => {
+    const told = (pickups: readonly ReturnType<typeof single>[]): string[] => lotLines({ lines: [], report: findOutliers(pickups) }, 200);
+    expect(told(lot(6, () => 6000))).toEqual(['Compared: 6 with BU-YE.', 'None differs from the others.']);
+    expect(told(lot(2, () => 6000))).toEqual([
+      'Compared: 2 with BU-YE (too few).',
+      'Too few to compare: 3 look-alikes show which of them is reversed, 5 whose values are apart.']);
+    expect(told(lot(4, (index) => 6000 + 900 * index))).toEqual([
+      'Compared: 4 with BU-YE (too few for values).', 'In what was compared none differs from the others.']);
+    const poles = (['N', 'N', 'S', 'S'] as const).map((pole, index) => single(String(index), 6000, pole));
+    expect(told(poles)[0]).toBe('Compared: 4 with BU-YE (two ways round, neither that of most) (too few for values).');
+    const silent = lot(5, () => 6000).map((one) => compared(one.number, {
+      ...one.map, coils: one.map.coils.map((coil) => ({ ...coil, plus: null, minus: null, pole: null })),
+    }, CLIPS));
+    expect(told(silent)[0]).toBe('Compared: 5 with BU-YE (which way round not: plus and pole of too few are known).');
   });
 });
 

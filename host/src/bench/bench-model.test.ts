@@ -92,6 +92,22 @@ describe('the bench on the way through a test', () => {
     expect(keysAt(({ prompt }) => prompt.startsWith('Hold the magnet'))).toMatch(/^g magnet  space skip  c cancel/);
     expect(keysAt(({ prompt }) => prompt.startsWith('Hands off'))).toMatch(/^c cancel  q quit  n next/);
     expect(keysAt(({ final }) => final)).toMatch(/^space test again  q quit  n next/);
+    // Of two coils all ways are shown: no key has more.
+    expect(views.at(-1)!.ways).toBeNull();
+  });
+
+  it('calls space what it is while it is asked whether a test is left', async () => {
+    const model = new BenchModel(virtualBench({ seed: 5, lot: [demoLot[0]!] }), { timeOfDay: () => '2026-01-01T00:00:00Z' });
+    void model.button();
+    while (!model.view().prompt.startsWith('Touch the')) await new Promise(setImmediate);
+    const space = (): string | undefined => model.view().keys.find(({ key }) => key === 'space')?.does;
+    expect(space()).toBe('skip');
+    await model.leave('n');
+    expect(model.view().prompt).toMatch(/space goes on with it\.$/);
+    expect(space()).toBe('go on');
+    await model.button();
+    expect(space()).toBe('skip');
+    await model.close();
   });
 
   it('keeps each prompt for the hand in one line of 80 columns', () => {

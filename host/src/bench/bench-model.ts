@@ -13,7 +13,7 @@ import { messageOf } from '../transport/driver.ts';
 import { TransportError, type Transport, type VirtualHands } from '../transport/transport.ts';
 import { cautionLines } from '../text/cautions.ts';
 import { printable } from '../text/printable.ts';
-import { wiringLines } from '../wiring/lines.ts';
+import { wiringPanel } from '../wiring/lines.ts';
 import { listInWords, type LeadColours } from '../wiremap/lead-words.ts';
 import { lookAlikes, type LookAlike, type NamedPickup } from '../wiremap/look-alikes.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
@@ -331,6 +331,13 @@ export class BenchModel {
     this.#changed();
   }
 
+  /** Another number for the pickup that is shown as tested. @param place - of it in the lot, from 0 */
+  renumber(place: number, number: string): void {
+    if (place !== this.#index || !this.#final || number === this.#number) return;
+    this.#number = number;
+    this.#changed();
+  }
+
   /** Says something that is not about this test. */
   tell(sentence: string): void {
     this.#message = sentence;
@@ -550,6 +557,7 @@ export class BenchModel {
     const busy = state !== null && !this.#final && state.clipA > 0 && state.clipB > 0;
     const position = this.#index < this.#bench.count ? `${this.#index + 1} of ${this.#bench.count}: ` : '';
     const ended = this.#final || (live === null && this.#message !== null);
+    const wiring = this.#final && this.#map ? wiringPanel(this.#map, this.#colours(), this.#allWays, 'w') : null;
     return {
       source: `${this.#bench.source}${this.#serial ? ` ${this.#serial}` : ''}`,
       title: `${position}${title}`,
@@ -564,10 +572,10 @@ export class BenchModel {
       laying: layingLines(setup.places, setup.kind),
       map: this.#map,
       final: this.#final,
-      wiring: this.#final && this.#map
-        ? [...this.#alike.map(({ text }) => ({ text: `  ${text}`, indent: 4 })),
-          ...wiringLines(this.#map, this.#colours(), this.#allWays ? null : 'w'),
-          { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()] : [],
+      wiring: wiring === null ? [] : [
+        ...this.#alike.map(({ text }) => ({ text: `  ${text}`, indent: 4 })), ...wiring.lines,
+        { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()],
+      ways: wiring?.ways ?? null,
       bell: this.#bell,
       keys: this.#keys(isVirtual, ended),
     };
@@ -600,7 +608,8 @@ export class BenchModel {
 
   #keys(isVirtual: boolean, ended: boolean): BenchView['keys'] {
     const state = this.#state;
-    const button = buttonWords(state, ended);
+    // While it is asked whether to leave, the button is the answer and not the tester's.
+    const button = this.#leaving !== null && this.#isUnderWay() ? 'go on' : buttonWords(state, ended);
     const runs = !ended && state !== null && state.step !== Step.idle;
     const hint = (holds: boolean, key: string, does: string): BenchView['keys'] => (holds ? [{ key, does }] : []);
     return [

@@ -1,4 +1,5 @@
 /** What the bench screen shows, finished: words and numbers, no decisions left to the components. */
+import type { WaysKey } from '../wiring/lines.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 
 /** A lead on its clip, as the person described it. */
@@ -39,6 +40,8 @@ export type BenchView = {
   readonly final: boolean;
   /** Lines of the wiring plan, not wrapped. */
   readonly wiring: readonly PanelLine[];
+  /** What the key for ways of wiring does; null where there are no more. */
+  readonly ways: WaysKey;
   readonly bell: boolean;
   /** Keys that do something now, in the order to show. */
   readonly keys: readonly KeyHint[];

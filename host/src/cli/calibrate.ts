@@ -4,7 +4,7 @@ import { nextPage } from '../calibrating/next-page.ts';
 import { STEPS, type Step, type StepName } from '../calibrating/steps.ts';
 import type { KnownResistor } from '../calibrating/known-resistor.ts';
 import { timeOfDay } from '../edge/clock.ts';
-import { isTerminalInput, writeOut } from '../edge/environment.ts';
+import { isTerminalInput, outputColumns, writeOut } from '../edge/environment.ts';
 import { LineReader } from '../edge/lines.ts';
 import { calibrationValues, dateNumber, dateOfDay, dayOf } from '../logic/calibration-page.ts';
 import { logicModule } from '../logic/module.ts';
@@ -30,8 +30,8 @@ export type CalibrateRequest = {
   readonly tester?: string;
   /** Rehearse on a simulated tester, with what belongs there on its clips. */
   readonly twin?: { readonly kind: TwinKind; readonly seed: number };
-  /** Understands what was typed for the resistor. @throws UserError in one sentence */
-  readonly understand: (ohm: string, within_ohm: string) => KnownResistor;
+  /** Understands what was typed for the resistor, and for how wrong that may be. @throws UserError in one sentence */
+  readonly understand: { readonly ohm: (typed: string) => number; readonly within: (typed: string) => number };
 };
 
 const COMMAND = 'tapstone calibrate';
@@ -140,11 +140,13 @@ async function talking(transport: Transport): Promise<Interview> {
 
 const CAUTION = 'Clip on nothing that is wired to an amplifier or to the mains; work inside such a device is for a qualified person, and your local electrical codes apply.';
 
-const WIDTH = 78;
+/** Where nothing says how wide a terminal is, and for a wide one. */
+const WIDTH_most = 78;
 
 /** Tells lines, none wider than a terminal. */
 function tell(text: string): Promise<void> {
-  return writeOut(text.split('\n').map((line) => wrap(line, WIDTH, 0).join('\n')).join('\n'));
+  const width = Math.min(WIDTH_most, outputColumns() ?? WIDTH_most);
+  return writeOut(text.split('\n').map((line) => wrap(line, width, 0).join('\n')).join('\n'));
 }
 
 /** Asks for a line; a terminal breaks the line itself where Enter is pressed. @returns null when no more will come */
@@ -176,7 +178,7 @@ async function lead(desk: Desk, lines: LineReader | null, request: CalibrateRequ
     if (sentence !== null) await tell(`Not kept: ${sentence}.\n`);
     else if (lines === null || !(await wantsAgain(lines))) at++;
   }
-  if (request.twin) await writeOut('This was a simulated tester, which forgets it now.\n');
+  if (request.twin) await tell('This was a simulated tester, which forgets it now.\n');
   return EXIT.done;
 }
 
@@ -197,13 +199,21 @@ const stops = (typed: string): boolean => typed.toLowerCase().startsWith('q');
 /** The resistor, as it was given or is typed now. @returns null to stop */
 async function knownFor(lines: LineReader | null, request: CalibrateRequest): Promise<KnownResistor | null> {
   if (request.known !== undefined || lines === null) return request.known ?? null;
+  const { understand } = request;
+  const ohm = await understood(lines, 'What does the four-wire meter say, in ohms? ', understand.ohm);
+  if (ohm === null) return null;
+  const question = 'By how much may that be wrong, either way, in ohms\n(the meter\'s limits and the resistor\'s)? ';
+  const within_ohm = await understood(lines, question, understand.within);
+  return within_ohm === null ? null : { ohm, within_ohm };
+}
+
+/** Asks until the answer is understood. @returns null to stop */
+async function understood(lines: LineReader, question: string, understand: (typed: string) => number): Promise<number | null> {
   for (;;) {
-    const ohm = await ask(lines, 'What does the four-wire meter say, in ohms? ');
-    if (ohm === null || stops(ohm)) return null;
-    const within = await ask(lines, 'By how much may that be wrong, either way, in ohms\n(the meter\'s limits and the resistor\'s)? ');
-    if (within === null || stops(within)) return null;
+    const typed = await ask(lines, question);
+    if (typed === null || stops(typed)) return null;
     try {
-      return request.understand(ohm, within);
+      return understand(typed);
     } catch (error) {
       if (!(error instanceof UserError)) throw error;
       await tell(`${error.message}.\n`);
@@ -214,7 +224,7 @@ async function knownFor(lines: LineReader | null, request: CalibrateRequest): Pr
 /** Takes one step and keeps what it finds. @returns why nothing was kept, or null */
 async function take(desk: Desk, step: Step, known: KnownResistor | undefined): Promise<string | null> {
   const interview = await desk.at(step, known);
-  await writeOut(`Reading; leave the leads alone${step.needsKnown ? ' for half a minute' : ''}.\n`);
+  await tell(`Reading; leave the leads alone${step.needsKnown ? ' for half a minute' : ''}.\n`);
   const used = await interview.calibration();
   const outcome = await step.run(interview, calibrationValues(used), known);
   if (outcome.kind === 'refused') {

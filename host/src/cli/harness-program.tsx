@@ -4,7 +4,7 @@ import type { JSX } from 'react';
 import { useState } from 'react';
 import type { FittingModel } from '../fitting/fitting-model.ts';
 import type { JackModel } from '../jack/jack-model.ts';
-import { FittingApp } from '../screens/fitting-app.tsx';
+import { FittingApp, howToKeep, type Saving } from '../screens/fitting-app.tsx';
 import { JackApp } from '../screens/jack-app.tsx';
 import { Program } from '../screens/program.tsx';
 import { messageOf } from '../transport/driver.ts';
@@ -12,8 +12,8 @@ import { messageOf } from '../transport/driver.ts';
 /** What reads the harness at its jack. @throws Error in one sentence when nothing can */
 type AtJack = () => Promise<{ readonly jack: JackModel; readonly follow: (plugged: () => void) => () => void }>;
 
-function HarnessProgram({ model, onPrint, onSave, atJack, onProof }: {
-  readonly model: FittingModel; readonly onPrint: () => void; readonly onSave: () => Promise<string>;
+function HarnessProgram({ model, onPrint, saving, atJack, onProof }: {
+  readonly model: FittingModel; readonly onPrint: () => void; readonly saving: Saving;
   readonly atJack: AtJack; readonly onProof: (text: string) => void;
 }): JSX.Element {
   const { exit } = useApp();
@@ -40,7 +40,7 @@ function HarnessProgram({ model, onPrint, onSave, atJack, onProof }: {
     void reading.jack.close();
   };
   const quit = (): void => {
-    if (reading === null) return exit();
+    if (reading === null) return model.mayLeave(howToKeep(saving)) ? exit() : undefined;
     reading.jack.quit(() => {
       end();
       exit();
@@ -49,23 +49,23 @@ function HarnessProgram({ model, onPrint, onSave, atJack, onProof }: {
   return (
     <Program onQuit={quit}>
       {(help) => (reading === null
-        ? <FittingApp model={model} onPrint={print} onSave={onSave} onJack={read} onBack={exit} onHelp={() => help('harness')} />
+        ? <FittingApp model={model} onPrint={print} saving={saving} onJack={read} onBack={exit} onHelp={() => help('harness')} />
         : <JackApp model={reading.jack} onEnd={end} onHelp={() => help('jack')} />)}
     </Program>
   );
 }
 
 /** Shows a harness until the person quits.
- * @param onSave - as `FittingApp` has it
+ * @param saving - as `FittingApp` has it
  * @returns whether it is to be printed, and the proofs of what was read at its jack
  */
 export async function runFittingScreen(
-  model: FittingModel, onSave: () => Promise<string>, atJack: AtJack,
+  model: FittingModel, saving: Saving, atJack: AtJack,
 ): Promise<{ readonly isPrinted: boolean; readonly proofs: readonly string[] }> {
   let isPrinted = false;
   const proofs: string[] = [];
   const program = (
-    <HarnessProgram model={model} onPrint={() => { isPrinted = true; }} onSave={onSave} atJack={atJack}
+    <HarnessProgram model={model} onPrint={() => { isPrinted = true; }} saving={saving} atJack={atJack}
       onProof={(text) => { if (text !== '') proofs.push(text); }} />
   );
   // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.

@@ -6,6 +6,7 @@ import { asBenchRecord } from '../files/bench-file.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { ContentProblem, oneDocument } from '../files/one-document.ts';
 import { asWireMap } from '../files/wiremap-file.ts';
+import { turnedWords } from '../fitting/turned-magnet.ts';
 import { FittingModel, pickupName, type HarnessChoice, type PickupChoice } from '../fitting/fitting-model.ts';
 import { asHarness } from '../harness/harness-file.ts';
 import { mapWithColours, solveRecord, withPickups } from '../harness/load-harness.ts';
@@ -72,7 +73,8 @@ export async function harnessCommand(args: readonly string[]): Promise<ExitCode>
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
   settleColour((await readSettings()).settings.colour);
   const { runFittingScreen } = await import('./harness-program.tsx');
-  const { isPrinted, proofs } = await runFittingScreen(model, () => saved(model, out), () => atJack(model));
+  const saving = { canSave: out !== undefined, save: () => saved(model, out) };
+  const { isPrinted, proofs } = await runFittingScreen(model, saving, () => atJack(model));
   if (isPrinted) await writeOut(printed(model));
   for (const proof of proofs) await writeOut(proof);
   return EXIT.done;
@@ -96,10 +98,8 @@ async function saved(model: FittingModel, out: string | undefined): Promise<stri
     if (error instanceof FileProblem) return `Not written: ${printable(out)} cannot be written (${printable(error.code, 60)}).`;
     throw error;
   }
-  const { turned } = model.result();
-  const magnets = turned.length === 0
-    ? '' : ` Its wire map of ${turned.join(', ')} is still that of before: once the magnet is turned, test it anew.`;
-  return `Written: ${printable(out)}.${magnets}`;
+  model.isKept();
+  return `Written: ${printable(out)}.${turnedWords(model.result().turned)}`;
 }
 
 /** A pickup in stock, as its last test found it. */

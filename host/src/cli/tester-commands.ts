@@ -129,7 +129,10 @@ export async function calibrateCommand(args: readonly string[]): Promise<ExitCod
   const twin = value === undefined ? undefined : { kind: twinKind(command, value), seed: seed ?? freshSeed() };
   return calibrate({
     step: known === undefined ? step : 'resistor', known, unasked: known !== undefined, tester: options.get('--tester') as string | undefined, twin,
-    understand: (typed, within) => knownResistor(typed || undefined, within || undefined, ['the meter\'s value', 'its limit']),
+    understand: {
+      ohm: (typed) => knownOhm(typed || undefined, 'the meter\'s value'),
+      within: (typed) => knownWithin(typed || undefined, 'its limit'),
+    },
   });
 }
 
@@ -144,7 +147,15 @@ const OPTION_NAMES = ['tapstone calibrate: --resistor', 'tapstone calibrate: --w
 
 /** @param names - of the two, as they are told */
 function knownResistor(ohm: string | true | undefined, within: string | true | undefined, names: readonly [string, string]): KnownResistor {
-  return { ohm: ohms(ohm, names[0], KNOWN_least_ohm, KNOWN_most_ohm), within_ohm: ohms(within, names[1], 0, KNOWN_most_ohm / 1000) };
+  return { ohm: knownOhm(ohm, names[0]), within_ohm: knownWithin(within, names[1]) };
+}
+
+function knownOhm(value: string | true | undefined, name: string): number {
+  return ohms(value, name, KNOWN_least_ohm, KNOWN_most_ohm);
+}
+
+function knownWithin(value: string | true | undefined, name: string): number {
+  return ohms(value, name, 0, KNOWN_most_ohm / 1000);
 }
 
 function ohms(value: string | true | undefined, name: string, least: number, most: number): number {

@@ -31,6 +31,11 @@ export function isTerminalOutput(): boolean {
   return process.stdout.isTTY === true;
 }
 
+/** Columns of the screen that results go to; null where there is none. */
+export function outputColumns(): number | null {
+  return process.stdout.columns ?? null;
+}
+
 /** Whether talk goes to a screen, where a line can be written over. */
 export function isTerminalError(): boolean {
   return process.stderr.isTTY === true;

@@ -3,11 +3,15 @@ import {
   CoilPairResultLayout,
   CoilResultLayout,
   CoilText,
+  EVIDENCE,
+  EVIDENCE_TOUCHES,
+  EvidenceLayout,
   Finding,
   FindingResultLayout,
   FindingText,
   MEMORY_bytes,
   NONE,
+  Note,
   Pole,
   RESULT,
   RESULT_COILS,
@@ -16,12 +20,15 @@ import {
   RESULT_UNKNOWNS,
   ResultLayout,
   Severity,
+  TOUCH_bytes,
+  TouchEvidenceLayout,
   UnknownResultLayout,
   UnknownText,
   Verdict,
   Winding,
 } from '../logic/layout.generated.ts';
-import { readResult } from './read-result.ts';
+import { createLogic } from '../logic/module.ts';
+import { readResult, solveEvidence } from './read-result.ts';
 import { coilSentence, findingSentence, unknownSentence } from './sentences.ts';
 
 type Field = { readonly at: number; readonly type: string };
@@ -219,6 +226,17 @@ describe('a result block', () => {
     const view = example();
     put(view, RESULT, ResultLayout, { verdict: 0 });
     expect(() => readResult(view, [])).toThrow('the module gave verdict 0');
+  });
+});
+
+describe('a test in which a wait ran out', () => {
+  it('says of no place that was touched that nobody touched there', () => {
+    const logic = createLogic();
+    logic.calls.evidenceClear();
+    put(logic.view, EVIDENCE, EvidenceLayout, { clipMask: 0b111111, placeCount: 4, touchCount: 3, noteMask: 1 << Note.timedOut });
+    for (const place of [0, 1, 2]) put(logic.view, EVIDENCE_TOUCHES + place * TOUCH_bytes, TouchEvidenceLayout, { place });
+    const said = solveEvidence(logic, ['front', 'middle', 'rear', 'spare']).unknown.filter((text) => text.includes('nobody touched'));
+    expect(said).toEqual([expect.stringContaining('"spare"')]);
   });
 });
 

@@ -20,6 +20,7 @@ import {
   RESULT_UNKNOWNS,
   ResultLayout,
   Severity,
+  TOUCH_bytes,
   TouchEvidenceLayout,
   UnknownResultLayout,
   UnknownText,
@@ -83,15 +84,15 @@ export function solveEvidence(logic: Logic, places: readonly string[]): WireMap 
 
 /** Places of which the evidence holds no touch, and no magnet. @param places - names by index */
 function missedPlaces(view: DataView, places: readonly string[]): Missed {
-  type Placed = { readonly size: number; readonly place: { readonly at: number } };
-  const without = (counted: number, list: number, { size, place }: Placed): string[] => {
+  const without = (counted: number, list: number, stride: number, place: number): string[] => {
     const count = view.getUint8(EVIDENCE + counted);
-    const seen = Array.from({ length: count }, (_, index) => view.getUint8(list + index * size + place.at));
+    const seen = Array.from({ length: count }, (_, index) => view.getUint8(list + index * stride + place));
     return places.filter((_, index) => !seen.includes(index));
   };
   return {
-    touches: without(EvidenceLayout.touchCount.at, EVIDENCE_TOUCHES, TouchEvidenceLayout),
-    magnets: without(EvidenceLayout.magnetCount.at, EVIDENCE_MAGNETS, MagnetEvidenceLayout),
+    // The channels of a touch lie behind its head, so from one to the next it is further than the head is long.
+    touches: without(EvidenceLayout.touchCount.at, EVIDENCE_TOUCHES, TOUCH_bytes, TouchEvidenceLayout.place.at),
+    magnets: without(EvidenceLayout.magnetCount.at, EVIDENCE_MAGNETS, MagnetEvidenceLayout.size, MagnetEvidenceLayout.place.at),
   };
 }
 

@@ -1,6 +1,7 @@
 /** Trying out what goes into a harness: each change is solved at once, and can be taken back. */
 import { dirname, relative, resolve } from 'node:path';
 import { FieldError } from '../files/field-walk.ts';
+import type { WireMapFile } from '../files/wiremap-file.ts';
 import { fittedLookAlikes } from '../harness/findings.ts';
 import { fitPickups, type FittedPickup, type MapWithColours } from '../harness/fitted-pickup.ts';
 import type { Fitted, Harness, Way } from '../harness/harness.ts';
@@ -55,6 +56,12 @@ interface Content extends MapWithColours {
   readonly isTurned: boolean;
 }
 
+/** A wire map to be written beside the harness that names it. */
+export interface MapToWrite {
+  readonly path: string;
+  readonly map: WireMapFile;
+}
+
 /** What a change may take back. */
 interface State {
   readonly harness: number;
@@ -65,13 +72,18 @@ export class FittingModel {
   private readonly harnesses: readonly HarnessChoice[];
   private readonly pickups: readonly PickupChoice[];
   private readonly past: State[] = [];
+  /** States that a file holds. */
+  private readonly kept = new WeakSet<State>();
+  private readonly listeners = new Set<() => void>();
   private state: State;
   private loaded: LoadedHarness;
   private positions: Positions;
   private slot = 0;
   private setting = 0;
   private compared: number | null = null;
-  private message = '';
+  private message: string;
+  /** The question that was asked last before work is left. */
+  private asked = '';
   private search: Generator<PlanProgress, PlanResult> | null = null;
 
   /** @param harnesses - one at least; the first is shown @param pickups - that may be put into any slot */
@@ -81,7 +93,16 @@ export class FittingModel {
     this.state = this.opened(0);
     this.loaded = this.load(this.state);
     this.positions = positionsOf(this.loaded);
+    this.kept.add(this.state);
+    const faulty = [...this.state.contents, ...pickups].filter(isFault).map(({ name }) => name);
+    this.message = faulty.length === 0 ? '' : `${[...new Set(faulty)].join(', ')}: ${FAULT}.`;
   }
+
+  /** Calls whenever something was said from outside. @returns a function that ends it */
+  readonly subscribe = (listener: () => void): (() => void) => {
+    this.listeners.add(listener);
+    return () => this.listeners.delete(listener);
+  };
 
   /** The file of the harness that is shown, or its name where it has none. */
   get shown(): string {
@@ -100,18 +121,45 @@ export class FittingModel {
    * @returns null where a pickup has no file that could be named
    */
   asFile(path: string): Harness | null {
-    const fitted: Fitted[] = [];
-    for (const { fitted: own, file, isTurned } of this.state.contents) {
-      if (file === null) return null;
+    return this.state.contents.some(({ file }) => file === null) ? null : this.asFiles(path, () => path).harness;
+  }
+
+  /** The same with wire maps of its own for pickups that no file holds. @param mapPath - where the map of a slot is to lie */
+  asFiles(path: string, mapPath: (slot: string) => string): { readonly harness: Harness; readonly maps: readonly MapToWrite[] } {
+    const maps: MapToWrite[] = [];
+    const fitted = this.state.contents.map((content): Fitted => {
+      const { fitted: own, isTurned } = content;
       const { map: _, record: __, ...rest } = isTurned ? turnedFitted(own) : own;
-      fitted.push({ ...rest, [file.kind]: relative(dirname(path), file.path) || file.path });
-    }
-    return { ...this.loaded.harness, fitted };
+      let { file } = content;
+      if (file === null) {
+        // As it was measured: a magnet that is turned here only is still as it was.
+        const { map, colours } = isTurned ? turnedMap(content) : content;
+        file = { kind: 'map', path: mapPath(own.slot) };
+        const clips = [...colours].map(([clip, colour]) => (colour === undefined ? { clip } : { clip, colour }));
+        maps.push({ path: file.path, map: { ...map, clips } });
+      }
+      return { ...rest, [file.kind]: relative(dirname(path), file.path) || file.path };
+    });
+    return { harness: { ...this.loaded.harness, fitted }, maps };
+  }
+
+  /** A file holds it as it stands. */
+  isKept(): void {
+    this.kept.add(this.state);
+  }
+
+  /** Whether it may be left; work that no file holds is asked about first. @param how - it could be kept */
+  mayLeave(how: string): boolean {
+    if (this.kept.has(this.state) || (this.asked !== '' && this.message === this.asked)) return true;
+    this.asked = `What was changed here is in no file: ${how}; the same key again leaves it.`;
+    this.tell(this.asked);
+    return false;
   }
 
   /** Tells the person something that was done outside. */
   tell(message: string): void {
     this.message = message;
+    for (const listener of this.listeners) listener();
   }
 
   /** Shows another setting. @param by - 1 next, -1 the one before */
@@ -140,7 +188,9 @@ export class FittingModel {
       this.message = 'There is one harness only: name more on the command line.';
       return;
     }
-    this.take(this.opened((this.state.harness + 1) % this.harnesses.length), 'Another harness.');
+    const opened = this.opened((this.state.harness + 1) % this.harnesses.length);
+    this.kept.add(opened);
+    this.take(opened, 'Another harness.');
     this.slot = this.setting = 0;
     this.compared = null;
   }
@@ -158,7 +208,7 @@ export class FittingModel {
     const content: Content = { fitted: { slot, map: name }, file, name, map, colours, isTurned: false };
     const contents = now === undefined
       ? [...this.state.contents, content] : this.state.contents.map((one) => (one === now ? content : one));
-    this.take({ ...this.state, contents }, `${slot}: ${name}.`);
+    this.take({ ...this.state, contents }, `${slot}: ${name}${isFault(content) ? `, ${FAULT}` : ''}.`);
   }
 
   /** Hot and ground of the slot's pickup exchanged. */
@@ -305,6 +355,8 @@ export class FittingModel {
       count: `${countInWords(now)}${isSame ? '' : `; in the file ${countInWords(before)}`}.`,
       curves: this.curves(),
       message: this.message,
+      hasOthers: this.harnesses.length > 1,
+      hasPickups: this.pickups.length > 0,
       list: this.list(),
     };
   }
@@ -323,6 +375,10 @@ export class FittingModel {
   private list(): FittingView['list'] {
     const { pickups } = this.loaded;
     const warned = [
+      ...this.state.contents.filter(isFault).map(({ fitted: { slot }, name, map: { findings = [] } }) => {
+        const why = findings.filter(({ severity }) => severity === 'fault').map(({ text }) => text);
+        return [`${slot}, ${name}: ${FAULT}.`, ...why].join(' ');
+      }),
       ...this.positions.findings.map(({ severity, text }) => `${severity}: ${text}`),
       ...fittedLookAlikes(pickups).map(({ text }) => `look-alikes: ${text}`),
     ];
@@ -337,7 +393,7 @@ export class FittingModel {
     const content = this.state.contents.find(({ fitted }) => fitted.slot === slot);
     if (content === undefined) return `${slot}: empty`;
     const { way } = this.loaded.pickups.find((one) => one.slot.slot === slot)!;
-    return `${slot}: ${content.name}, ${content.isTurned ? 'magnet turned, ' : ''}${way === null ? 'leads as in the file' : wayInShort(way)}`;
+    return `${slot}: ${content.name}, ${isFault(content) ? `${FAULT}, ` : ''}${content.isTurned ? 'magnet turned, ' : ''}${way === null ? 'leads as in the file' : wayInShort(way)}`;
   }
 
   private slotName(): string {
@@ -396,6 +452,13 @@ export class FittingModel {
     const harness: Harness = { ...this.harnesses[at]!.loaded.harness, fitted: contents.map(({ fitted }) => fitted) };
     return { harness, pickups: fitPickups(harness, contents) };
   }
+}
+
+/** What is said of a pickup that must not go into a guitar, on this screen as on the bench. */
+const FAULT = 'FAULT: do not fit';
+
+function isFault({ map: { verdict } }: MapWithColours): boolean {
+  return verdict === 'fault';
 }
 
 /** What a person calls a pickup by its file: `front` for `maps/front.wiremap.json`. */

@@ -32,3 +32,9 @@ export function turnedFitted(fitted: Fitted): Fitted {
   const order = kind === 'series' ? [...coils].reverse() : coils;
   return { ...fitted, way: { kind, coils: order, ...(turned ? {} : { turned: true }) } };
 }
+
+/** What is still to be done where magnets are turned here only. @param turned - slots */
+export function turnedWords(turned: readonly string[]): string {
+  return turned.length === 0
+    ? '' : ` Its wire map of ${turned.join(', ')} is still that of before: once the magnet is turned, test it anew.`;
+}

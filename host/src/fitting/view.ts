@@ -33,6 +33,9 @@ export interface FittingView {
   readonly curves: readonly Curve[];
   /** What the last key did, or why it did nothing. */
   readonly message: string;
+  /** Whether there is another harness, and any pickup, to choose. */
+  readonly hasOthers: boolean;
+  readonly hasPickups: boolean;
   /** Warnings, then the soldering list. */
   readonly list: readonly { readonly text: string; readonly indent: number }[];
 }

@@ -18,7 +18,7 @@ const LOT_MOST = 5000;
 function readMap(text: string | undefined): WireMap | null {
   try {
     const map = JSON.parse(text ?? '') as WireMap;
-    return map.format === 'wiremap/1' && Array.isArray(map.coils) && Array.isArray(map.chassis) ? map : null;
+    return map.format === 'wiremap/1' && [map.coils, map.pairs, map.chassis].every(Array.isArray) ? map : null;
   } catch {
     return null;
   }

@@ -1,5 +1,6 @@
 /** What lists and searches ask of a test, taken out of its record and map once, when it is kept. */
 import type { BenchRecord } from '../files/bench-record.ts';
+import { wholeHenry } from '../wiremap/sections.ts';
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 
 /** Columns of a test. */
@@ -7,7 +8,7 @@ export interface Facts {
   readonly verdict: string;
   /** All coils in series, at 20 C where the temperature is known; null without a coil, or with an open one. */
   readonly ohm: number | null;
-  /** All coils in series, coupling left out; null unless each is known. */
+  /** All windings in series, the coupling between them left out; null unless each is known. */
   readonly henry: number | null;
   readonly coils: number;
   /** Leads on clips. */
@@ -16,7 +17,7 @@ export interface Facts {
   readonly colours: string;
   /** Each clip with its colour code, `1BU 2YE 3`: what a map's clips are called. */
   readonly clips: string;
-  /** A letter for each coil in the map's order: `N`, `S`, or `-` where it is not known. */
+  /** A letter for each coil in the map's order, those inside a hidden junction too: `N`, `S`, or `-` where it is not known. */
   readonly poles: string;
   /** What was found, for a search in words. */
   readonly words: string;
@@ -44,12 +45,13 @@ export function factsOf(record: BenchRecord, map: WireMap): Facts {
   return {
     verdict: map.verdict,
     ohm: sum(coils.map(comparedOhm)),
-    henry: sum(coils.map(({ inductance_H }) => inductance_H)),
+    henry: sum([wholeHenry(map)]),
     coils: coils.length,
     leads: record.clips.length,
     colours: colours.length === 0 ? '' : `,${colours.join(',')},`,
     clips: record.clips.map(({ clip, colour }) => `${clip}${colour ?? ''}`).join(' '),
-    poles: coils.map(({ pole }) => pole ?? '-').join(''),
+    poles: coils.flatMap(({ pole, parts = [] }) => (parts.length === 0 ? [pole] : parts.map((part) => part.pole)))
+      .map((pole) => pole ?? '-').join(''),
     words: findings.map(({ kind, text }) => `${kind.replaceAll('_', ' ')} ${text}`).join(' '),
   };
 }

@@ -1,4 +1,5 @@
 /** Lines of a list for people, for spreadsheets and for programs. */
+import { cut, padded } from '../text/cells.ts';
 import { csvLine } from '../text/csv.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import type { Line, Sort } from './searching.ts';
@@ -21,7 +22,7 @@ export function kilohms(ohm: number | null): string {
 }
 
 function fit(text: string, width: number): string {
-  return printable(text, width).padEnd(width);
+  return padded(cut(printable(text, width), width), width);
 }
 
 /** One line for a terminal; whatever stands in the database, its text is safe. */

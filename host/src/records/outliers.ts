@@ -10,7 +10,9 @@ import { coilKey, type Compared } from './leads-of.ts';
 const Z_MOST = 3.5;
 const Z_SCALE = 0.6745;
 /** Values below which median and MAD say nothing. */
-const N_LEAST = 5;
+export const N_LEAST = 5;
+/** Pickups below which nobody can say which of them is reversed. */
+export const SENSES_LEAST = 3;
 /** A share of the median below which a difference is nobody's concern, however alike the others are. */
 const SHARE_LEAST = 0.02;
 
@@ -23,9 +25,19 @@ export interface Outlier {
   readonly text: string;
 }
 
+/** What of a group could be compared; values and senses each need enough pickups in which they are known. */
+export interface ComparedGroup {
+  /** Leads of the coils. */
+  readonly leads: string;
+  readonly n: number;
+  /** `split` where two ways round are there and neither is that of the others. */
+  readonly senses: 'compared' | 'too few' | 'split';
+  readonly values: 'compared' | 'too few';
+}
+
 export interface OutlierReport {
-  /** Groups of look-alikes that were compared: their leads, and how many they are. */
-  readonly groups: readonly { readonly leads: string; readonly n: number }[];
+  /** Groups of look-alikes. */
+  readonly groups: readonly ComparedGroup[];
   readonly outliers: readonly Outlier[];
 }
 
@@ -68,13 +80,28 @@ export function findOutliers(pickups: readonly Compared[]): OutlierReport {
     const key = groupKey(one);
     groups.set(key, [...(groups.get(key) ?? []), one]);
   }
-  const outliers = [...groups].flatMap(([key, group]) => {
-    const keys = key === '' ? [] : [...new Set(key.split(', '))];
-    return keys.flatMap((coil) => [...reversed(group, coil), ...QUANTITIES.flatMap((quantity) => apart(group, coil, quantity))]);
-  });
+  const outliers = [...groups].flatMap(([key, group]) => coilsOf(key).flatMap((coil) => [
+    ...reversed(group, coil), ...QUANTITIES.flatMap((quantity) => apart(group, coil, quantity)),
+  ]));
   return {
-    groups: [...groups].map(([leads, { length }]) => ({ leads: leads === '' ? 'no coil' : leads, n: length })),
+    groups: [...groups].map(([leads, group]) => ({ leads: leads === '' ? 'no coil' : leads, n: group.length, ...comparable(leads, group) })),
     outliers: outliers.sort((a, b) => Number(b.isReversed) - Number(a.isReversed) || (b.z ?? 0) - (a.z ?? 0)),
+  };
+}
+
+/** Keys of the coils of a group. */
+function coilsOf(groupsKey: string): string[] {
+  return groupsKey === '' ? [] : [...new Set(groupsKey.split(', '))];
+}
+
+function comparable(groupsKey: string, group: readonly Compared[]): Pick<ComparedGroup, 'senses' | 'values'> {
+  const coils = coilsOf(groupsKey);
+  const said = coils.flatMap((key) => [plusOf, poleOf].map((of) => group.flatMap((one) => of(one, key) ?? [])))
+    .filter(({ length }) => length >= SENSES_LEAST);
+  const isSplit = said.some((words) => new Set(words).size > 1 && majority(words) === null);
+  return {
+    senses: isSplit ? 'split' : said.length > 0 ? 'compared' : 'too few',
+    values: coils.some((key) => QUANTITIES.some((quantity) => knownOf(group, key, quantity).length >= N_LEAST)) ? 'compared' : 'too few',
   };
 }
 
@@ -82,29 +109,45 @@ function coilOf(one: Compared, key: string): WireMapCoil | undefined {
   return one.map.coils.find((coil) => coilKey(one, coil) === key);
 }
 
-/** The word that most say, when two thirds of three or more do. */
-function majority(words: readonly (string | null)[]): { readonly word: string; readonly n: number; readonly of: number } | null {
+/** The lead that is its plus. */
+function plusOf(one: Compared, key: string): string | null {
+  const plus = coilOf(one, key)?.plus ?? null;
+  return plus === null ? null : one.lead(plus);
+}
+
+function poleOf(one: Compared, key: string): string | null {
+  return coilOf(one, key)?.pole ?? null;
+}
+
+/** Which way it is wound from the first lead of its key to the second: from minus to plus it is clockwise exactly when its pole is N. */
+function windingOf(one: Compared, key: string): 'cw' | 'ccw' | null {
+  const [plus, pole] = [plusOf(one, key), poleOf(one, key)];
+  const [first, second] = coilOf(one, key)?.ends?.map(one.lead).sort() ?? [];
+  if (plus === null || pole === null || first === second) return null;
+  return (plus === second) === (pole === 'N') ? 'cw' : 'ccw';
+}
+
+/** The word that two thirds or more of those say that say one. */
+function mostSaid(words: readonly (string | null)[]): { readonly word: string; readonly n: number; readonly of: number } | null {
   const known = words.filter((word) => word !== null);
   for (const word of new Set(known)) {
     const n = known.filter((one) => one === word).length;
-    if (known.length >= 3 && n * 3 >= known.length * 2 && n < known.length) return { word, n, of: known.length };
+    if (n * 3 >= known.length * 2) return { word, n, of: known.length };
   }
   return null;
 }
 
-/**
- * Plus, the pole, or both are the other way round. By the conventions plus follows from winding and pole together, so what
- * differs tells what was done: a turned magnet moves both, another winding (or exchanged leads) plus alone, and both of them the pole alone.
- */
+/** The same where there are three or more, and some say another. */
+function majority(words: readonly (string | null)[]): ReturnType<typeof mostSaid> {
+  const most = mostSaid(words);
+  return most === null || most.of < SENSES_LEAST || most.n === most.of ? null : most;
+}
+
+/** Plus, the pole, or both are the other way round. */
 function reversed(group: readonly Compared[], key: string): Outlier[] {
-  const plusOf = (one: Compared): string | null => {
-    const plus = coilOf(one, key)?.plus ?? null;
-    return plus === null ? null : one.lead(plus);
-  };
-  const poleOf = (one: Compared): string | null => coilOf(one, key)?.pole ?? null;
-  const [plus, pole] = [majority(group.map(plusOf)), majority(group.map(poleOf))];
+  const [plus, pole] = [plusOf, poleOf].map((of) => majority(group.map((one) => of(one, key))));
   return group.flatMap((one) => {
-    const [ownPlus, ownPole] = [plusOf(one), poleOf(one)];
+    const [ownPlus, ownPole] = [plusOf(one, key), poleOf(one, key)];
     const isTurned = plus !== null && ownPlus !== null && ownPlus !== plus.word;
     const isFlipped = pole !== null && ownPole !== null && ownPole !== pole.word;
     if (!isTurned && !isFlipped) return [];
@@ -112,21 +155,39 @@ function reversed(group: readonly Compared[], key: string): Outlier[] {
       isTurned ? `plus is ${ownPlus}, of ${plus.n} in ${plus.of} it is ${plus.word}` : '',
       isFlipped ? `the pole is ${ownPole}, of ${pole.n} in ${pole.of} it is ${pole.word}` : '',
     ].filter((part) => part !== '').join('; ');
-    const poleTells = ownPole !== null && group.some((other) => poleOf(other) !== null);
-    const meaning = isTurned && isFlipped ? 'its magnet is the other way round'
-      : isFlipped ? 'it is wound the other way and its magnet is turned: hum cancels with one of the others'
-        : poleTells ? 'it is wound the other way, or its two leads are exchanged'
-          : 'it is reversed; a magnet reading would tell whether by its winding or its magnet';
-    return [{ number: one.number, isReversed: true, z: null, text: `coil ${key}: ${parts}; ${meaning}` }];
+    return [{ number: one.number, isReversed: true, z: null, text: `coil ${key}: ${parts}; ${meaning(one, group, key, isTurned, isFlipped)}` }];
   });
 }
 
-function apart(group: readonly Compared[], key: string, { words, unit, of }: Quantity): Outlier[] {
-  const known = group.flatMap((one) => {
+/**
+ * What was done to one. Plus follows from winding and pole together, so a turned magnet moves both, another winding (or exchanged
+ * leads) plus alone, and both of them the pole alone. Windings are compared by themselves, since poles may be known of few.
+ */
+function meaning(one: Compared, group: readonly Compared[], key: string, isTurned: boolean, isFlipped: boolean): string {
+  const own = windingOf(one, key);
+  const others = mostSaid(group.map((other) => (other === one ? null : windingOf(other, key))));
+  const isOtherWay = own === null || others === null ? null : own !== others.word;
+  if (isOtherWay === null) {
+    if (!isFlipped) return 'it is wound the other way, its two leads are exchanged, or its magnet is turned: a magnet reading would tell';
+    return isTurned ? 'its magnet is the other way round' : 'its magnet is turned; which way it is wound is not known';
+  }
+  if (!isOtherWay) return 'its magnet is the other way round';
+  return isTurned ? 'it is wound the other way, or its two leads are exchanged'
+    : 'it is wound the other way and its magnet is turned: hum cancels with one of the others';
+}
+
+/** Pickups of a group with a value that is known. */
+function knownOf(group: readonly Compared[], key: string, { of }: Quantity): { readonly one: Compared; readonly value: number }[] {
+  return group.flatMap((one) => {
     const coil = coilOf(one, key);
     const value = coil === undefined ? null : of(coil);
     return typeof value === 'number' && Number.isFinite(value) ? [{ one, value }] : [];
   });
+}
+
+function apart(group: readonly Compared[], key: string, quantity: Quantity): Outlier[] {
+  const { words, unit } = quantity;
+  const known = knownOf(group, key, quantity);
   if (known.length < N_LEAST) return [];
   const values = known.map(({ value }) => value);
   const middle = median(values);

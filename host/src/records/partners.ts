@@ -6,6 +6,7 @@
  * sign conventions); a coil weighs by the root of its inductance, or by its ohms where that is not known. Two pickups that a
  * switch puts side by side share the output by each other's resistance.
  */
+import { wholeHenry } from '../wiremap/sections.ts';
 import type { WireMapCoil } from '../wiremap/wiremap.ts';
 import { comparedOhm } from './facts.ts';
 import { coilKey, isOnFrame, type Compared } from './leads-of.ts';
@@ -146,10 +147,10 @@ function phaseWords(own: Compared, other: Compared, needsExchange: boolean | nul
     : 'out of phase by the same colours: exchange the two leads of each of its coils';
 }
 
-function total(coils: readonly WireMapCoil[], of: (coil: WireMapCoil) => number | null | undefined): number | null {
+function totalOhm(coils: readonly WireMapCoil[]): number | null {
   return coils.reduce<number | null>((sum, coil) => {
-    const value = of(coil);
-    return sum === null || value === null || value === undefined ? null : sum + value;
+    const value = comparedOhm(coil);
+    return sum === null || value === null ? null : sum + value;
   }, coils.length === 0 ? null : 0);
 }
 
@@ -160,9 +161,8 @@ function share(own: number | null, other: number | null): number | null {
 /** One pickup as the partner of another. */
 export function asPartner(own: Compared, other: Compared): Partner {
   const { hum, left, words } = humOf(own, other);
-  const ohms = share(total(own.map.coils, comparedOhm), total(other.map.coils, comparedOhm));
-  const henry = ({ inductance_H }: WireMapCoil): number | undefined => inductance_H;
-  const henries = share(total(own.map.coils, henry), total(other.map.coils, henry));
+  const ohms = share(totalOhm(own.map.coils), totalOhm(other.map.coils));
+  const henries = share(wholeHenry(own.map), wholeHenry(other.map));
   const needsExchange = exchangeOf(own, other);
   const reason = [
     words, `${ratioWords('ohms', ohms)}, ${ratioWords('henries', henries)}`, phaseWords(own, other, needsExchange),

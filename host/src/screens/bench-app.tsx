@@ -20,7 +20,7 @@ export function BenchApp({ model, ways, onGo, onQuit, onHelp }: {
   const tab = TABS[tabIndex]!;
   const roads = WAYS.filter(({ way }) => ways.includes(way));
   const keys = [
-    ...known.keys, ...(tab === 'wiring' && known.final ? [{ key: 'w', does: 'all ways' }] : []), ...roads, { key: '?', does: 'help' },
+    ...known.keys, ...(tab === 'wiring' && known.ways !== null ? [{ key: 'w', does: known.ways }] : []), ...roads, { key: '?', does: 'help' },
   ];
   const view = { ...known, keys };
 

@@ -54,6 +54,7 @@ function view(changes: Partial<BenchView> = {}): BenchView {
     ],
     map,
     final: false,
+    ways: null,
     wiring: [{ text: 'Series: tie clip 1 to clip 3.', indent: 2 }, { text: 'Ground: clip 5, always.', indent: 2 }],
     bell: true,
     keys: [{ key: 'space', does: 'button' }, { key: 't', does: 'touch' }, { key: 'c', does: 'cancel' }, { key: 'q', does: 'quit' }],

@@ -5,6 +5,7 @@ import { wrap } from '../text/wrap.ts';
 import type { BenchView, PanelLine } from '../bench/view.ts';
 import { planSize } from './size-plan.ts';
 import { findingLines, KEPT, mapLines } from './map-lines.ts';
+import { panelTitle } from './page.tsx';
 import { Header, headRows, keyLines, Keys, PairList, PairMatrix, Status, Trace } from './parts.tsx';
 
 /** Tabs of the lower panel. A new one is added here and in `panelLines`. */
@@ -26,17 +27,11 @@ export function panelLines(view: BenchView, tab: Tab, columns: number): string[]
     .map((line) => line.replaceAll(KEPT, ' '));
 }
 
-/** Title of the lower panel: the tabs, the open one in brackets, and where the scroll stands. */
-function panelTitle(view: BenchView, tab: Tab, from: number, shown: number, total: number, columns: number): string {
+/** Title of the lower panel: the tabs, and where the scroll stands. */
+function titleOf(view: BenchView, tab: Tab, from: number, shown: number, total: number, columns: number): string {
   const count = view.map?.findings.length ?? 0;
-  const names = TABS.map((one) => {
-    const name = one === 'findings' && count > 0 ? `findings (${count})` : one;
-    return one === tab ? `[${name}]` : ` ${name} `;
-  }).join(' ');
-  if (total <= shown) return names;
-  const range = `${from + 1}-${Math.min(total, from + shown)} of ${total}`;
-  const inWords = `${names}   lines ${range}, up and down keys`;
-  return inWords.length <= columns ? inWords : `${names} ${range}`;
+  const nameOf = (one: Tab): string => (one === 'findings' && count > 0 ? `findings (${count})` : one);
+  return panelTitle(TABS.map(nameOf), nameOf(tab), from, shown, total, columns);
 }
 
 /** What goes where on a terminal of this size. */
@@ -81,7 +76,7 @@ export function BenchScreen(
         : null}
       {plan.panelRows > 1 ? (
         <Box flexDirection="column" height={plan.panelRows} overflow="hidden">
-          <Text wrap="truncate" dimColor>{panelTitle(view, tab, from, room, lines.length, columns)}</Text>
+          <Text wrap="truncate" dimColor>{titleOf(view, tab, from, room, lines.length, columns)}</Text>
           {lines.slice(from, from + room).map((line, index) => (
             <Text key={index} wrap="truncate">{line === '' ? ' ' : line}</Text>
           ))}

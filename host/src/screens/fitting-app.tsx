@@ -9,13 +9,26 @@ import { scrolled } from './scroll.ts';
 
 const RANGE = { from_Hz: CURVE_Hz[0]!, to_Hz: CURVE_Hz.at(-1)! };
 
+/** How a harness is kept. */
+export interface Saving {
+  /** Whether there is a file to write to. */
+  readonly canSave: boolean;
+  /** Writes it as it stands. @returns what the person is told */
+  readonly save: () => Promise<string>;
+}
+
+/** What keeps work, in the words of a question. */
+export function howToKeep({ canSave }: Pick<Saving, 'canSave'>): string {
+  return canSave ? 's saves it' : 'e prints it';
+}
+
 /** Sends keys to the model and draws its view.
  * @param onPrint - the person is done and wants it printed; only a command prints
- * @param onSave - writes it to a file; what it gives is told; only a command does
+ * @param saving - how it is written to a file
  * @param onJack - goes to where it is read at its jack; says why that cannot be, or null; only a command does
  */
-export function FittingApp({ model, onPrint, onSave, onJack, onBack, onHelp }: {
-  readonly model: FittingModel; readonly onPrint?: () => void; readonly onSave?: () => Promise<string>;
+export function FittingApp({ model, onPrint, saving, onJack, onBack, onHelp }: {
+  readonly model: FittingModel; readonly onPrint?: () => void; readonly saving: Saving;
   readonly onJack?: () => Promise<string | null>;
   readonly onBack: () => void; readonly onHelp: () => void;
 }): JSX.Element {
@@ -23,7 +36,9 @@ export function FittingApp({ model, onPrint, onSave, onJack, onBack, onHelp }: {
   const [view, setView] = useState(() => model.view());
   const [panel, setPanel] = useState<Panel>('curve');
   const [scroll, setScroll] = useState(0);
-  const reached = onPrint === undefined ? 'screen' : 'command';
+  const reached = { isCommand: onPrint !== undefined, canSave: saving.canSave };
+
+  useEffect(() => model.subscribe(() => setView(model.view())), [model]);
 
   // A long search is done part by part, so that keys come through between them.
   useEffect(() => {
@@ -36,18 +51,17 @@ export function FittingApp({ model, onPrint, onSave, onJack, onBack, onHelp }: {
   }, [model, view]);
 
   const save = async (): Promise<void> => {
-    if (onSave === undefined) return;
-    model.tell(await onSave());
-    setView(model.view());
+    model.tell(await saving.save());
   };
   const toJack = async (): Promise<void> => {
     const trouble = onJack === undefined ? null : await onJack();
-    if (trouble === null) return;
-    model.tell(trouble);
-    setView(model.view());
+    if (trouble !== null) model.tell(trouble);
+  };
+  const leave = (): void => {
+    if (model.mayLeave(howToKeep(saving))) onBack();
   };
   const press = (letter: string): void => {
-    if (letter === 'q') return onBack();
+    if (letter === 'q') return leave();
     if (letter === '?') return onHelp();
     if (letter === 'e') return onPrint?.();
     if (letter === 's') return void save();
@@ -78,7 +92,7 @@ export function FittingApp({ model, onPrint, onSave, onJack, onBack, onHelp }: {
       setView(model.view());
     };
     switch (pressed.name) {
-      case 'esc': return onBack();
+      case 'esc': return leave();
       case 'tab': case 'backtab': return setPanel((now) => (now === 'curve' ? 'list' : 'curve'));
       case 'down': return moved(() => model.moveSetting(1));
       case 'up': return moved(() => model.moveSetting(-1));

@@ -1,7 +1,9 @@
 /** The harness screen from one finished view, at any size. */
 import { Box, Text } from 'ink';
 import type { JSX } from 'react';
+import type { KeyHint } from '../bench/view.ts';
 import type { FittingView, SettingRow } from '../fitting/view.ts';
+import { cellsOf } from '../text/cells.ts';
 import { wrap } from '../text/wrap.ts';
 import { curvePlot, MARKS } from './curve-plot.ts';
 import { fit, keyLines } from './parts.tsx';
@@ -25,31 +27,56 @@ const PLOT_least = 5;
 const PLOT_most = 16;
 const SETTINGS_beside = 6;
 
-const KEYS = [
-  { key: 'up/down', does: 'setting' }, { key: 'left/right', does: 'slot' }, { key: 'p', does: 'pickup' }, { key: 'x', does: 'exchange' },
-  { key: 'o', does: 'other coil grounded' }, { key: 'w', does: 'next way' }, { key: 'm', does: 'turn magnet' }, { key: 'b', does: 'best' },
-  { key: 'B', does: 'best with magnets' }, { key: 'u', does: 'undo' }, { key: 'c', does: 'compare' }, { key: 'h', does: 'harness' },
-  { key: 'tab', does: 'list' },
-];
-/** Keys that leave: of the command, which prints, and of the screen that was reached from another. */
-const LEAVE = {
-  command: [{ key: 'j', does: 'read at the jack' }, { key: 's', does: 'save' }, { key: 'e', does: 'end and print' }, { key: 'q', does: 'quit' }, { key: '?', does: 'help' }],
-  screen: [{ key: 'esc', does: 'back' }, { key: '?', does: 'help' }],
-} as const;
-export type Reached = keyof typeof LEAVE;
+/** Settings that stay in sight where the list has no more room, and lines of the list that it has use for. */
+const SETTINGS_least = 1;
+const LIST_least = 5;
+
+/** How this screen was come to. */
+export interface Reached {
+  /** By the command, which prints; or from another screen. */
+  readonly isCommand: boolean;
+  /** Whether there is a file to write to. */
+  readonly canSave: boolean;
+}
+
+/** Keys that can do something. */
+function keysOf({ hasPickups, hasOthers }: FittingView, panel: Panel, { isCommand, canSave }: Reached): KeyHint[] {
+  const some = (holds: boolean, key: string, does: string): KeyHint[] => (holds ? [{ key, does }] : []);
+  return [
+    { key: 'up/down', does: 'setting' }, { key: 'left/right', does: 'slot' }, ...some(hasPickups, 'p', 'pickup'), { key: 'x', does: 'exchange' },
+    { key: 'o', does: 'other coil grounded' }, { key: 'w', does: 'next way' }, { key: 'm', does: 'turn magnet' }, { key: 'b', does: 'best' },
+    { key: 'B', does: 'best with magnets' }, { key: 'u', does: 'undo' }, { key: 'c', does: 'compare' }, ...some(hasOthers, 'h', 'harness'),
+    ...some(isCommand, 'j', 'read at the jack'), ...some(canSave, 's', 'save'), ...some(isCommand, 'e', 'end and print'),
+    ...leavingKeys(panel, isCommand),
+  ];
+}
+
+/** The last of them, without which nobody finds the way. */
+function leavingKeys(panel: Panel, isCommand: boolean): KeyHint[] {
+  return [
+    { key: 'tab', does: panel === 'curve' ? 'list' : 'curve' }, isCommand ? { key: 'q', does: 'quit' } : { key: 'esc', does: 'back' },
+    { key: '?', does: 'help' },
+  ];
+}
 
 /** What goes where on a terminal of this size. */
-function arrange(view: FittingView, columns: number, rows: number, reached: Reached) {
-  const keys = keyLines([...KEYS, ...LEAVE[reached]], columns);
+function arrange(view: FittingView, columns: number, rows: number, kind: Panel, reached: Reached) {
+  const keys = keyLines(keysOf(view, kind, reached), columns);
   const count = wrap(view.count, columns, 2);
   const message = wrap(view.message, columns, 2);
   // A line is always there for the message, so that nothing jumps when one comes.
-  const fixed = 1 + view.slots.length + 1 + count.length + Math.max(1, message.length) + keys.length;
-  const left = Math.max(1, rows - 1 - fixed);
+  const fixed = 1 + view.slots.length + 1 + count.length + Math.max(1, message.length);
+  const left = Math.max(1, rows - 1 - fixed - keys.length);
   const settings = Math.min(view.rows.length, Math.max(1, left - PLOT_least - 2, Math.min(SETTINGS_beside, left)));
   const shown = left - settings - 2 >= PLOT_least ? Math.min(settings, Math.max(SETTINGS_beside, left - PLOT_most - 2)) : settings;
   const panel = left - shown;
-  return { keys, count, message, settings: shown, panel: panel - 2 >= PLOT_least ? panel : 0 };
+  if (panel - 2 >= PLOT_least) return { keys, count, message, settings: shown, panel };
+  if (kind === 'curve') return { keys, count, message, settings: shown, panel: 0 };
+  // Without the list nobody can solder: settings make room for it, then keys that help tells as well.
+  const few = left > LIST_least ? keys : keyLines(leavingKeys(kind, reached.isCommand), columns);
+  const room = Math.max(1, rows - 1 - fixed - few.length);
+  const beside = Math.min(view.rows.length, Math.max(SETTINGS_least, Math.min(SETTINGS_beside, room - LIST_least)));
+  return { keys: few, count, message, settings: beside, panel: Math.max(0, room - beside) };
 }
 
 /** The list, wrapped. */
@@ -61,7 +88,7 @@ function listLines(view: FittingView, columns: number): string[] {
 export function listRange(
   view: FittingView, columns: number, rows: number, reached: Reached,
 ): { readonly most: number; readonly page: number } {
-  const { panel } = arrange(view, columns, rows, reached);
+  const { panel } = arrange(view, columns, rows, 'list', reached);
   return { most: Math.max(0, listLines(view, columns).length - (panel - 1)), page: Math.max(1, panel - 1) };
 }
 
@@ -74,7 +101,7 @@ function window(all: readonly SettingRow[], count: number): readonly SettingRow[
 
 function Settings({ view, columns, count }: { readonly view: FittingView; readonly columns: number; readonly count: number }): JSX.Element {
   const fixed = FIXED.reduce((sum, { width }) => sum + width + 1, 0);
-  const setting = Math.min(SETTING_most, Math.max(view.switches.length, ...view.rows.map(({ cells }) => cells[0]!.length)));
+  const setting = Math.min(SETTING_most, Math.max(cellsOf(view.switches), ...view.rows.map(({ cells }) => cellsOf(cells[0]!))));
   const widths = [{ width: setting }, { width: Math.max(8, Math.min(SOUNDS_most, columns - 2 - setting - 1 - fixed)) }, ...FIXED];
   const line = (cells: readonly string[]): string => cells.map((text, at) => {
     const { width, isNumber = false } = { isNumber: false, ...widths[at]! };
@@ -109,15 +136,22 @@ function Curves({ view, range, columns, rows }: {
   );
 }
 
+/** What stands over the list. @param range - of its lines that are in sight, or null for all of it */
+function listTitle(range: string | null, columns: number): string {
+  if (range === null) return 'what was found, and where the leads go';
+  const whole = `what was found, and where the leads go   lines ${range}, page up and down`;
+  return whole.length <= columns ? whole : `findings and leads  ${range}, page keys`;
+}
+
 export function FittingScreen({ view, range, columns, rows, panel, scroll, reached }: {
   readonly view: FittingView; readonly range: Range; readonly columns: number; readonly rows: number;
   readonly panel: Panel; readonly scroll: number; readonly reached: Reached;
 }): JSX.Element {
-  const plan = arrange(view, columns, rows, reached);
+  const plan = arrange(view, columns, rows, panel, reached);
   const lines = listLines(view, columns);
   const room = plan.panel - 1;
   const from = Math.max(0, Math.min(scroll, lines.length - room));
-  const where = lines.length > room ? `   lines ${from + 1}-${Math.min(lines.length, from + room)} of ${lines.length}, page up and down` : '';
+  const title = listTitle(lines.length > room ? `${from + 1}-${Math.min(lines.length, from + room)} of ${lines.length}` : null, columns);
   return (
     <Box flexDirection="column" width={columns}>
       <Text bold wrap="truncate">{`Tapstone  ${view.title}`}</Text>
@@ -130,7 +164,7 @@ export function FittingScreen({ view, range, columns, rows, panel, scroll, reach
         <Box flexDirection="column" height={plan.panel} overflow="hidden">
           {panel === 'curve' ? <Curves view={view} range={range} columns={columns} rows={plan.panel} /> : (
             <>
-              <Text wrap="truncate" dimColor>{`what was found, and where the leads go${where}`}</Text>
+              <Text wrap="truncate" dimColor>{title}</Text>
               {lines.slice(from, from + room).map((line, index) => <Text key={index} wrap="truncate">{line === '' ? ' ' : line}</Text>)}
             </>
           )}

@@ -2,6 +2,7 @@
 import { Box, Text } from 'ink';
 import type { JSX } from 'react';
 import type { JackRow, JackView } from '../jack/view.ts';
+import { cellsOf } from '../text/cells.ts';
 import { wrap } from '../text/wrap.ts';
 import { footLines, headLines, Page, panelTitle, plain, scrolled, windowFrom, type PageLine } from './page.tsx';
 import { fit, Trace } from './parts.tsx';
@@ -59,7 +60,7 @@ function listLines({ titles, rows }: JackView, columns: number, count: number): 
   if (count === 0) return [];
   const planned = titles[2] === 'planned' ? PLANNED_width : ALONE_width;
   const left = columns - 2 - READ_width - planned - 6;
-  const longest = Math.max(titles[0].length, ...rows.map(({ cells }) => cells[0].length));
+  const longest = Math.max(cellsOf(titles[0]), ...rows.map(({ cells }) => cellsOf(cells[0])));
   const setting = Math.min(SETTING_most, longest, Math.max(8, Math.floor(left / 2)));
   const sounds = Math.max(0, left - setting);
   const line = ([name, read, other, what]: JackRow['cells']): string =>

@@ -1,5 +1,6 @@
 /** The lot that is on the bench from one finished view, at any size. */
 import type { LotRow, LotView } from '../shop/lot-model.ts';
+import { cellsOf } from '../text/cells.ts';
 import { wrap } from '../text/wrap.ts';
 import { bold, dim, footLines, headLines, pageOf, panelTitle, plain, roomBetween, scrolled, windowFrom, type PageLine } from './page.tsx';
 import { fit } from './parts.tsx';
@@ -16,7 +17,7 @@ function rowText({ place, number, state, taken, title, isHere }: LotRow, columns
   const mark = isHere ? '*' : ' ';
   const text = `${String(place + 1).padStart(5)}${mark}  ${fit(number, 10)}  ${fit(state, 10)}`;
   const timed = columns >= 70 ? `${text}  ${fit(taken, 19)}` : text;
-  const room = columns - 2 - timed.length - 2;
+  const room = columns - 2 - cellsOf(timed) - 2;
   return room < 8 ? timed : `${timed}  ${fit(title, room).trimEnd()}`.trimEnd();
 }
 

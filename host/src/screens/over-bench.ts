@@ -9,6 +9,7 @@ export { LotModel } from '../shop/lot-model.ts';
 export { PickupModel } from '../shop/pickup-model.ts';
 export { SettingsModel } from '../shop/settings-model.ts';
 export { StockModel } from '../shop/stock-model.ts';
+export { numberNow } from '../shop/tested-pickups.ts';
 export { EntryApp } from './entry-app.tsx';
 export { HarnessListApp } from './harness-list-app.tsx';
 export { LotApp } from './lot-app.tsx';

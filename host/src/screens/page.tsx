@@ -3,6 +3,7 @@ import { Box, Text } from 'ink';
 import type { JSX } from 'react';
 import type { KeyHint } from '../bench/view.ts';
 import type { AskView } from '../shop/ask.ts';
+import { cellsOf } from '../text/cells.ts';
 import { wrap } from '../text/wrap.ts';
 import { keyLines } from './parts.tsx';
 
@@ -36,7 +37,7 @@ export function Page({ lines, columns }: { readonly lines: readonly PageLine[]; 
 export function headLines(left: string, right: string, columns: number): PageLine[] {
   const head = `Tapstone  ${left}`;
   if (right === '') return [bold(head)];
-  const gap = columns - head.length - right.length;
+  const gap = columns - cellsOf(head) - cellsOf(right);
   return gap >= 2 ? [bold(`${head}${' '.repeat(gap)}${right}`)] : [bold(head), ...wrap(right, columns, 2).map(plain)];
 }
 
@@ -88,9 +89,9 @@ export function panelTitle(
 ): string {
   const all = names.map((name) => (name === open ? `[${name}]` : ` ${name} `)).join(' ').trimEnd();
   // Where they have no room beside each other, the open one and how many there are.
-  const title = all.length <= columns ? all : `[${open}]  panel ${names.indexOf(open) + 1} of ${names.length}`;
-  if (total <= room) return title;
+  const short = `[${open}]  panel ${names.indexOf(open) + 1} of ${names.length}`;
   const range = `${from + 1}-${Math.min(total, from + room)} of ${total}`;
-  const inWords = `${title}   lines ${range}, up and down keys`;
-  return inWords.length <= columns ? inWords : `${title} ${range}`;
+  const words = `   lines ${range}, up and down keys`;
+  const titles = total <= room ? [all, short] : [`${all}${words}`, `${all} ${range}`, `${short}${words}`, `${short} ${range}`, `[${open}] ${range}`];
+  return titles.find((title) => title.length <= columns) ?? titles.at(-1)!;
 }

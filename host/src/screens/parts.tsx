@@ -2,6 +2,7 @@
 import { Box, Text } from 'ink';
 import type { JSX } from 'react';
 import { colourInWords } from '../wiremap/colours.ts';
+import { cellsOf, cut, lengthThatFits, padded } from '../text/cells.ts';
 import { wrap } from '../text/wrap.ts';
 import type { BenchView, ClipLabel, KeyHint, TraceChannel } from '../bench/view.ts';
 import { cellText, pairKey } from '../bench/view.ts';
@@ -11,12 +12,12 @@ const CELL = 7;
 
 /** `text` cut or filled to a width, so that columns line up. */
 export function fit(text: string, width: number): string {
-  return text.length > width ? `${text.slice(0, Math.max(0, width - 1))}…` : text.padEnd(width);
+  return padded(cut(text, width), width);
 }
 
 /** Rows of the head: one when source and title fit beside each other. */
 export function headRows(source: string, title: string, columns: number): number {
-  return head(source).length + 2 + title.length <= columns ? 1 : 1 + wrap(title, columns, 2).length;
+  return cellsOf(head(source)) + 2 + cellsOf(title) <= columns ? 1 : 1 + wrap(title, columns, 2).length;
 }
 
 function head(source: string): string {
@@ -38,12 +39,12 @@ export function Header(
       </Box>
     );
   }
-  const room = columns - left.length - 2;
-  const right = room < 8 ? '' : title.length > room ? `${title.slice(0, room - 1)}…` : title;
-  const gap = ' '.repeat(Math.max(0, columns - left.length - right.length));
+  const room = columns - cellsOf(left) - 2;
+  const right = room < 8 ? '' : cut(title, room);
+  const gap = ' '.repeat(Math.max(0, columns - cellsOf(left) - cellsOf(right)));
   return (
     <Text wrap="truncate">
-      <Text bold>{left.slice(0, columns)}</Text>
+      <Text bold>{left.slice(0, lengthThatFits(left, columns))}</Text>
       {gap}
       {right}
     </Text>
@@ -172,7 +173,7 @@ export function keyLines(keys: readonly KeyHint[], columns: number): string[] {
   for (const { key, does } of keys) {
     const hint = `${key} ${does}`;
     const next = lines[0] === '' ? hint : `${lines.at(-1)}  ${hint}`;
-    if (next.length > columns) lines.push(hint);
+    if (cellsOf(next) > columns) lines.push(hint);
     else lines[lines.length - 1] = next;
   }
   return lines;

@@ -17,7 +17,7 @@ function keysOf(view: PickupView, panel: PickupPanel): KeyHint[] {
   const some = (holds: boolean, key: string, does: string): KeyHint[] => (holds ? [{ key, does }] : []);
   return [
     { key: 'tab', does: 'panel' }, ...some(panel === 'partners' && (view.partners?.length ?? 0) > 0, 'enter', 'open partner'),
-    ...some(panel === 'wiring', 'w', 'all ways'),
+    ...some(panel === 'wiring' && view.ways !== null, 'w', view.ways ?? ''),
     { key: 's', does: 'state' }, { key: 'n', does: 'note' }, { key: '#', does: 'number' }, { key: 'l', does: 'label' }, { key: 'a', does: 'A4 sheet' },
     { key: 'o', does: 'offer' }, { key: 'h', does: 'harness' }, { key: 'esc', does: 'back' }, { key: '?', does: 'help' },
   ];

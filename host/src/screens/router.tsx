@@ -77,6 +77,10 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
   useEffect(() => (top?.at === 'lot' && bench !== null ? lookAtEnds(bench.model, top.model) : undefined), [bench, top]);
 
   const [over, setOver] = useState<Over | null>(null);
+  const isAtBench = trail.length === 0;
+  useEffect(() => {
+    if (isAtBench && bench !== null && over !== null) void lookAtNumber(bench, over);
+  }, [isAtBench, bench, over]);
   const isOpening = useRef(false);
   const load = async (): Promise<Over> => {
     const [screens, shop] = await Promise.all([import('./over-bench.ts'), means.shop()]);
@@ -127,6 +131,7 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
     then();
   };
   const quit = (): void => {
+    if (top?.at === 'harness' && !top.model.mayLeave(top.app.howToKeep({ canSave: true }))) return;
     if (top?.at !== 'entry' || top.session.isEmpty || over === null) return void leave('q', exit);
     // Readings that somebody took are not thrown away by a key; where they cannot be kept the screen stays, and q there says why.
     void over.means.entry.keep(top.session, !top.session.isDone).then(() => leave('q', exit), () => undefined);
@@ -193,7 +198,8 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
       }
       case 'harness': {
         const { FittingApp } = place.app;
-        return <FittingApp model={place.model} onBack={back} onHelp={() => help('harness')} />;
+        const saving = { canSave: true, save: () => to.means.harnesses.save(place.model) };
+        return <FittingApp model={place.model} saving={saving} onBack={back} onHelp={() => help('harness')} />;
       }
       case 'settings':
         return <SettingsApp model={place.model} onBack={back} onHelp={() => help('settings')} />;
@@ -204,6 +210,15 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
 
 const VIRTUAL_WAYS: readonly Way[] = ['lot', 'stock', 'pickup', 'entry', 'harnesses', 'settings'];
 const TESTER_WAYS: readonly Way[] = ['new lot', ...VIRTUAL_WAYS];
+
+/** A pickup that lies on the bench may have got another number on a screen over it. What cannot be read keeps the one that was shown. */
+async function lookAtNumber({ model, lot }: OnBench, { numberNow, means: { pickup: { desk } } }: Over): Promise<void> {
+  const place = lot.standsAt();
+  const kept = lot.places().find((one) => one.place === place);
+  if (kept === undefined) return;
+  const number = await numberNow([desk, desk.own], kept.uid).catch(() => null);
+  if (number !== null) model.renumber(place, number);
+}
 
 /** The lot is looked at again whenever a test on the bench has ended, which it may while the lot is shown. */
 function lookAtEnds(bench: BenchModel, lot: LotModel): () => void {

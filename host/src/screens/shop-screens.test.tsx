@@ -22,7 +22,7 @@ import { harnessListLines } from './harness-list-app.tsx';
 import { helpPage } from './help-app.tsx';
 import { helpLines, SIGN_LINES, type HelpTopic } from './help-text.ts';
 import { LOT_PANELS, lotLinesOf } from './lot-screen.tsx';
-import { Page, type PageLine } from './page.tsx';
+import { Page, panelTitle, type PageLine } from './page.tsx';
 import { PICKUP_PANELS, pickupLines } from './pickup-screen.tsx';
 import { settingsLines } from './settings-screen.tsx';
 import { stockLines } from './stock-screen.tsx';
@@ -113,10 +113,22 @@ describe('the frames of', () => {
     await kept('settings', (columns, rows) => settingsLines(model.view(), columns, rows));
   });
 
+  it('titles of panels tell where the list stands, whatever else has no room', () => {
+    const title = (columns: number): string => panelTitle(PICKUP_PANELS, 'map', 0, 11, 15, columns);
+    expect(title(100)).toBe('[map]  findings   touches   wiring   history   partners   lines 1-11 of 15, up and down keys');
+    expect(title(60)).toBe('[map]  panel 1 of 6   lines 1-11 of 15, up and down keys');
+    expect(title(40)).toBe('[map]  panel 1 of 6 1-11 of 15');
+    expect(title(20)).toBe('[map] 1-11 of 15');
+    for (let columns = 16; columns < 120; columns += 1) {
+      expect(title(columns)).toContain('1-11 of 15');
+      expect(title(columns).length).toBeLessThanOrEqual(columns);
+    }
+  });
+
   it('the harnesses', async () => {
     const desk = shop();
     const list = new HarnessList({
-      desk, files: async () => ['two-pairs', 'one-split'].map((name) => ({ path: name, name })), open: async () => { throw new Error('none'); },
+      desk, files: async () => ['two-pairs', 'one-split'].map((name) => ({ path: name, name })), open: async () => { throw new Error('none'); }, save: async () => '',
     }, null, false);
     await list.open();
     await kept('harnesses', (columns, rows) => harnessListLines(list.view(), columns, rows), [[80, 24]]);

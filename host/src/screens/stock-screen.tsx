@@ -1,5 +1,6 @@
 /** The stock from one finished view, at any size. */
 import type { StockRow, StockView } from '../shop/stock-model.ts';
+import { cellsOf } from '../text/cells.ts';
 import { wrap } from '../text/wrap.ts';
 import { bold, dim, footLines, headLines, pageOf, plain, roomBetween, windowFrom, type PageLine } from './page.tsx';
 import { fit } from './parts.tsx';
@@ -35,7 +36,7 @@ function rowText(columns: number, cells: (column: Column) => string, where: stri
   const shown = COLUMNS.filter(({ from, to = Infinity }) => columns >= from && columns < to)
     .map((column) => (column.isNumber === true ? cells(column).padStart(column.width) : fit(cells(column), column.width)));
   const text = shown.join('  ');
-  const room = columns - 2 - text.length - 2;
+  const room = columns - 2 - cellsOf(text) - 2;
   return room < WHERE_least ? text : `${text}  ${fit(where, room).trimEnd()}`;
 }
 

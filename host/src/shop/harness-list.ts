@@ -23,6 +23,8 @@ export interface HarnessMeans {
   files(): Promise<readonly HarnessFile[]>;
   /** Opens one, what draws and solves it included. @throws whatever `Desk.sentence` words */
   open(path: string, pickups: readonly TestedPickup[]): Promise<FittingModel>;
+  /** Writes one as it stands into files of its own, over no other. @returns what the person is told */
+  save(model: FittingModel): Promise<string>;
 }
 
 export interface HarnessListView {
@@ -79,7 +81,7 @@ export class HarnessList extends Asking<HarnessListView> {
 
   protected draw(): HarnessListView {
     return {
-      about: this.#pickup === null ? 'with the newest good pickups in stock: there p puts one after the other into a slot' : `for pickup ${printable(this.#pickup.number)} and its partners: there p puts one after the other into a slot`,
+      about: this.#pickup === null ? 'with the newest good pickups in stock: there p puts one after the other into a slot' : `for pickup ${printable(this.#pickup.number)}${this.#pickup.test?.map.verdict === 'fault' ? ' (FAULT: do not fit)' : ''} and its partners: there p puts one after the other into a slot`,
       files: (this.#files ?? []).map(({ name }) => printable(name)), chosen: this.#chosen,
       empty: this.#files === null ? 'Looking.' : 'No file ends in .harness.json here; the settings name another folder.',
       message: this.message,

@@ -13,7 +13,7 @@ import { stateInWords, STATES, type StateWord } from '../records/states.ts';
 import type { Stock, Work } from '../records/work.ts';
 import { cautionLines } from '../text/cautions.ts';
 import { printable } from '../text/printable.ts';
-import { wiringLines } from '../wiring/lines.ts';
+import { wiringPanel, type WaysKey } from '../wiring/lines.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { Asking } from './asking.ts';
 import type { AskView } from './ask.ts';
@@ -46,6 +46,8 @@ export interface PickupView {
   readonly clips: readonly ClipLabel[];
   readonly touches: readonly TouchLine[];
   readonly wiring: readonly PanelLine[];
+  /** What the key for ways of wiring does; null where there are no more. */
+  readonly ways: WaysKey;
   readonly history: readonly string[];
   /** Null until they are known. */
   readonly partners: readonly PartnerRow[] | null;
@@ -185,14 +187,16 @@ export class PickupModel extends Asking<PickupView> {
     const detail = this.#detail;
     const test = this.#tested?.test ?? null;
     const colours = test?.colours ?? new Map<number, string | undefined>();
+    const wiring = test === null ? null : wiringPanel(test.map, colours, this.#allWays, 'w');
     return {
       number: printable(detail?.line.number ?? (detail === null ? '' : 'without a number')),
       about: detail === null ? '' : aboutOf(detail),
       map: test?.map ?? null,
       clips: test?.record.clips.map(({ clip, colour }) => (colour === undefined ? { clip } : { clip, colour })) ?? [],
       touches: this.#touches,
-      wiring: test === null ? [] : [
-        ...wiringLines(test.map, colours, this.#allWays ? null : 'w'), { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()],
+      ways: wiring?.ways ?? null,
+      wiring: wiring === null ? [] : [
+        ...wiring.lines, { text: '', indent: 0 }, { text: 'Cautions', indent: 0 }, ...cautionLines()],
       history: detail === null ? [] : historyLines(detail, desk.localTime),
       partners: this.#partners, chosen: this.#chosen, noPartners: this.#noPartners,
       ask: this.asked, message: this.message ?? this.#wrong ?? desk.trouble,

@@ -368,10 +368,14 @@ describe('the harnesses', () => {
         given.push([path, ...pickups.map(({ number }) => number)]);
         throw new Error('it is damaged');
       },
+      save: async () => '',
     };
     const list = new HarnessList(means, pickup.tested(), false);
     await list.open();
     expect(list.view()).toMatchObject({ files: ['a', 'b'], about: 'for pickup 0002 and its partners: there p puts one after the other into a slot' });
+    const tested = pickup.tested()!;
+    const faulty = new HarnessList(means, { ...tested, test: { ...tested.test!, map: { ...MAP, verdict: 'fault' } } }, false);
+    expect(faulty.view().about).toMatch(/^for pickup 0002 \(FAULT: do not fit\) and its partners/);
     list.move(1);
     expect(await list.take()).toBeNull();
     expect(list.view().message).toBe('it is damaged');

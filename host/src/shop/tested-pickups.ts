@@ -5,7 +5,7 @@ import { asWireMap } from '../files/wiremap-file.ts';
 import type { KeptTest, TestedPickup } from '../papers/tested-pickup.ts';
 import { readClips } from '../records/facts.ts';
 import type { LocalTime } from '../records/list-text.ts';
-import { evidenceOf, lotNamed, pickupNumbered, placesOfLot, type Line, type PickupDetail } from '../records/searching.ts';
+import { evidenceOf, lotNamed, pickupNamed, pickupNumbered, placesOfLot, type Line, type PickupDetail } from '../records/searching.ts';
 import type { Stock } from '../records/work.ts';
 import { printable } from '../text/printable.ts';
 
@@ -25,6 +25,15 @@ export async function testedPickup(stock: Stock | null, number: string, local: L
   const detail = stock === null ? null : await stock.do(pickupNumbered(number));
   if (detail === null) throw new NotInStock('missing', `no pickup has number ${printable(number, 60)}; "tapstone stock" lists them`);
   return withTest(stock!, detail, local);
+}
+
+/** The number that a pickup has by now; null while it has none. @param stocks - to look in, the one that knows best first */
+export async function numberNow(stocks: readonly Stock[], uid: string): Promise<string | null> {
+  for (const stock of stocks) {
+    const detail = await stock.do(pickupNamed(uid));
+    if (detail !== null) return detail.line.number;
+  }
+  return null;
 }
 
 /** The same of a pickup that was found already. @throws NotInStock */

@@ -1,3 +1,5 @@
+import { cellsOf, lengthThatFits } from './cells.ts';
+
 /**
  * Breaks a text at spaces so that no line is wider than the screen; a word that is longer is broken hard, so nothing is lost.
  * @param text - leading spaces are kept
@@ -7,12 +9,15 @@
 export function wrap(text: string, width: number, indent: number): string[] {
   const lines: string[] = [];
   let rest = text;
-  while (rest.length > width) {
+  while (cellsOf(rest) > width) {
     const own = rest.length - rest.trimStart().length;
-    const space = rest.lastIndexOf(' ', width);
-    const cut = space > own ? space : width;
-    lines.push(rest.slice(0, cut).trimEnd());
-    rest = `${' '.repeat(Math.min(indent, width - 1))}${rest.slice(cut).trimStart()}`;
+    const room = lengthThatFits(rest, width);
+    const space = rest.lastIndexOf(' ', room);
+    // One letter goes on in any case, also into a line that is narrower than it.
+    const least = own + String.fromCodePoint(rest.codePointAt(own) ?? 0x20).length;
+    const end = space > own ? space : Math.max(room, least);
+    lines.push(rest.slice(0, end).trimEnd());
+    rest = `${' '.repeat(Math.min(indent, width - 1))}${rest.slice(end).trimStart()}`;
   }
   return [...lines, rest];
 }

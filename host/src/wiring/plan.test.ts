@@ -8,7 +8,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
-import { wiringLines } from './lines.ts';
+import { wiringLines, wiringPanel } from './lines.ts';
 import { wiringPlan, type Layout } from './plan.ts';
 
 interface Truth {
@@ -364,6 +364,15 @@ describe('the wiring plan', () => {
     true,
   );
   const said = (map: WireMap): string => wiringLines(map, new Map(), null).map(({ text }) => text.trim()).join('\n');
+
+  it('tells a screen whether a key has more ways to show, and does so', () => {
+    const three = mapOf([1, 3, 5].map((from) => ({ from, to: from + 1, winding: 'cw', pole: 'N', ohm: 4000 + from })), [], [], true);
+    const [few, all] = [false, true].map((isAll) => wiringPanel(three, new Map(), isAll, 'w'));
+    expect([few!.ways, all!.ways]).toEqual(['all ways', 'fewer ways']);
+    expect(all!.lines.length).toBeGreaterThan(few!.lines.length);
+    expect(few!.lines.some(({ text }) => /more ways, less often wanted: w shows them/.test(text))).toBe(true);
+    expect([false, true].map((isAll) => wiringPanel(two, new Map(), isAll, 'w').ways)).toEqual([null, null]);
+  });
 
   it('says of two coils without plus and minus once what is missing and how to find it', () => {
     const coils = two.coils.map((coil) => ({ ...coil, plus: null, minus: null }));

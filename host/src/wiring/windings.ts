@@ -1,6 +1,7 @@
 /** What a person wires: whole windings and their taps, by the names that the trade has for them. */
 import { printable } from '../text/printable.ts';
 import { listInWords } from '../wiremap/lead-words.ts';
+import { sectionsOf } from '../wiremap/sections.ts';
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 
 /** A winding that can be wired: one coil, or the sections of a tapped one. */
@@ -17,13 +18,7 @@ export interface Winding {
 /** The windings whose ends can be told apart, those that a place names in the order in which they stand in the map. */
 export function windingsOf({ coils, pairs, joined }: WireMap): Winding[] {
   const usable = coils.filter(({ plus, minus, ohm }) => plus !== null && minus !== null && ohm !== null && ohm > 0);
-  const groups: WireMapCoil[][] = [];
-  for (const coil of usable) {
-    const own = groups.find((group) => group.some(({ name }) =>
-      pairs.some(({ a, b, witnesses }) => witnesses.includes('one_winding') && [a, b].includes(name) && [a, b].includes(coil.name))));
-    if (own === undefined) groups.push([coil]);
-    else own.push(coil);
-  }
+  const groups = sectionsOf(usable, pairs);
   const places = groups.map(([first]) => first!.place);
   return groups.map((group, at) => {
     const place = places[at] ?? null;
