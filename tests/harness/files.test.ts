@@ -102,7 +102,7 @@ describe('a harness is refused in one sentence', () => {
   });
 
   it.each([
-    ['two leads on one clip', '"leads": { "1": "gnd", "1": "front.hot" }', 'fitted[0].leads.1: stands twice; expected one lead on each clip', 65],
+    ['two leads on one clip', '"leads": { "1": "gnd", "1": "front.hot" }', 'fitted[0].leads.1: stands twice; expected each name once', 65],
     ['a map that is not there', '"assume": {}', 'fitted[0].map: nowhere.json: no such file; expected the path of a wire map, from the folder of the harness', 66],
     ['a map that is a record', '"assume": { "loss_ohm": 1 }', 'fitted[0].map: record.json: format: "bench/1"; expected "wiremap/1"', 65],
   ])('by the program, with %s', async (_, field, sentence, exit) => {

@@ -83,7 +83,7 @@ describe('the harness screen', () => {
     one.takeBest(new Set());
     const harness = one.asFile(`${EXAMPLES}written.harness.json`)!;
     expect(harness.fitted.map(({ map }) => map)).toEqual(example(name).harness.fitted.map(({ map }) => map));
-    const again = await withPickups(asHarness(harness, Buffer.from(JSON.stringify(harness))), path);
+    const again = await withPickups(asHarness(harness), path);
     expect(positionsOf(again)).toEqual(one.result().positions);
     expect(one.asFile(`${EXAMPLES}../written.harness.json`)!.fitted[0]!.map).toBe(`harness/${harness.fitted[0]!.map}`);
   });

@@ -127,7 +127,7 @@ async function keptPickup(number: string): Promise<PickupChoice> {
 /** A harness or a pickup, by the format that its file names. */
 export async function readHarnessOrPickup(path: string): Promise<HarnessChoice | PickupChoice> {
   const name = pickupName(path);
-  const take = await oneDocument(path, (document, bytes): (() => HarnessChoice | PickupChoice | Promise<HarnessChoice>) => {
+  const take = await oneDocument(path, (document): (() => HarnessChoice | PickupChoice | Promise<HarnessChoice>) => {
     const { format } = (document ?? {}) as { format?: unknown };
     if (format === 'wiremap/1') {
       const map = mapWithColours(asWireMap(document));
@@ -137,7 +137,7 @@ export async function readHarnessOrPickup(path: string): Promise<HarnessChoice |
       const record = asBenchRecord(document);
       return () => ({ name, file: { kind: 'record', path }, ...solveRecord(record, path) });
     }
-    const harness = asHarness(document, bytes);
+    const harness = asHarness(document);
     return async () => ({ name, path, loaded: await withPickups(harness, path) });
   });
   return take();

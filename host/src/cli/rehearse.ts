@@ -94,9 +94,9 @@ export async function rehearseCommand(args: readonly string[]): Promise<ExitCode
     );
   }
   const warnings: string[] = [];
-  const read = await withHarnessFile(path, () => oneDocument(path, (document, bytes) =>
+  const read = await withHarnessFile(path, () => oneDocument(path, (document) =>
     isHarness(document)
-      ? { harness: asHarness(document, bytes) }
+      ? { harness: asHarness(document) }
       : { pickup: asPickup(document, (sentence) => warnings.push(sentence)) }));
   for (const warning of warnings) await writeError(`${printable(path)}: warning: ${warning}\n`);
   const pickups = lists.get('--pickup') ?? [];
