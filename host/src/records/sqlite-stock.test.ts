@@ -161,6 +161,29 @@ describe('the shop\'s records', () => {
     bench.close();
   });
 
+  it('is looked at as it is when a bench began to keep tests in it, and ended, only after it was opened', () => {
+    keptOnce();
+    const look = new SqliteStock(path, 'look');
+    expect(titles(look)).toEqual(['first']);
+    const bench = new SqliteStock(path);
+    for (let n = 2; n <= 200; n += 1) keep(bench, `number ${n}`);
+    expect(titles(look)).toHaveLength(100);
+    bench.close();
+    look.close();
+
+    const [early, late, copied] = [1, 2, 3].map(() => new SqliteStock(path, 'look')) as [SqliteStock, SqliteStock, SqliteStock];
+    expect(titles(early)[0]).toBe('number 200');
+    run('DELETE FROM words; UPDATE pickups SET title = title || hex(randomblob(3000)); VACUUM');
+    expect(titles(early)[0]).toMatch(/^number 200[0-9A-F]{6000}$/);
+    late.check();
+    copied.copyTo(join(folder, 'copy'));
+    for (const one of [early, late, copied]) one.close();
+    const copy = new SqliteStock(join(folder, 'copy'), 'look');
+    copy.check();
+    expect(titles(copy)[0]).toMatch(/^number 200[0-9A-F]{6000}$/);
+    copy.close();
+  });
+
   it('tells of damaged evidence, and hands out only text', () => {
     keptOnce();
     run("UPDATE pickups SET title = 'x'; UPDATE evidence SET record = x'00', map = x'0102'");
