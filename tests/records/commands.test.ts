@@ -1,6 +1,6 @@
 /** The commands of the stock, as a shop uses them: lists, one pickup, copies, another computer. */
-import { execFileSync } from 'node:child_process';
-import { lstatSync, mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
+import { execFileSync, spawnSync } from 'node:child_process';
+import { copyFileSync, lstatSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, renameSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -160,6 +160,52 @@ describe('the whole stock', () => {
     expect(lstatSync(pipe).isFIFO()).toBe(true);
     expect(await run('linked', 'records', 'backup', folder))
       .toMatchObject({ code: 74, err: `${folder}: cannot be written: a folder has this name\n` });
+  });
+
+  it('takes nothing of a log that a program left beside another file when it was killed', async () => {
+    const path = shop('crashed');
+    const copy = join(folder, 'before.sqlite');
+    await run('crashed', 'records', 'backup', copy);
+    const bench = new SqliteStock(path);
+    const map = solve(METERS);
+    for (let n = 1; n <= 40; n += 1) keepNow(bench, { title: `late ${n}`, record: METERS, map });
+    const left = readFileSync(`${path}-wal`);
+    bench.close();
+    renameSync(path, `${path}.away`);
+    writeFileSync(`${path}-wal`, left);
+    writeFileSync(`${path}-shm`, '');
+    const { code, out, err } = await run('crashed', 'records', 'restore', copy);
+    expect({ code, out }).toMatchObject({ code: 0, out: expect.stringMatching(/^25\d entries taken back\n$/) });
+    expect(err).toBe(`${path}-wal.1: this is what an older file of that name had not taken in; keep it beside that file\n`);
+    expect(readFileSync(`${path}-wal.1`).equals(left)).toBe(true);
+    expect(lines((await run('crashed', 'records', '--json')).out)).toHaveLength(122);
+    writeFileSync(`${copy}-wal`, left);
+    expect((await run('crashed', 'records', 'backup', copy)).err).toContain(`${copy}-wal.1: `);
+    expect((await run('elsewhere', 'records', 'restore', copy)).out).toMatch(/^25\d entries/);
+  });
+
+  it('clears away what a backup that was killed left, and nothing of one that still runs', async () => {
+    shop('killed');
+    const target = join(folder, 'kept', 'copy.sqlite');
+    mkdirSync(join(folder, 'kept'));
+    const ended = spawnSync(process.execPath, ['-e', '']).pid;
+    const part = (pid: number): string => `.copy.sqlite.${pid}-0123456789ab.part`;
+    for (const name of [part(ended), `${part(ended)}-journal`, part(process.pid), '.other.part']) writeFileSync(join(folder, 'kept', name), '');
+    expect(await run('killed', 'records', 'backup', target)).toMatchObject({ code: 0, err: '' });
+    expect(readdirSync(join(folder, 'kept')).sort()).toEqual([part(process.pid), '.other.part', 'copy.sqlite'].sort());
+  });
+
+  it('is taken back from nothing but a copy, and says so without advice that is for the own records', async () => {
+    const path = shop('own');
+    const foreign = join(folder, 'notes.txt');
+    writeFileSync(foreign, 'notes of somebody, longer than the head of a database'.repeat(20));
+    const short = join(folder, 'short.sqlite');
+    copyFileSync(path, short);
+    writeFileSync(short, readFileSync(short).subarray(0, 20_000));
+    const expected = 'expected a copy that "tapstone records backup" made\n';
+    expect(await run('own', 'records', 'restore', folder)).toMatchObject({ code: 66, err: `${folder}: is a folder; ${expected}` });
+    expect(await run('own', 'records', 'restore', foreign)).toMatchObject({ code: 65, err: `${foreign}: holds no records of tapstone; ${expected}` });
+    expect(await run('own', 'records', 'restore', short)).toMatchObject({ code: 65, err: `${short}: is damaged; ${expected}` });
   });
 
   it('tells each line that it does not take, takes the others, and sees that a file was cut short', async () => {

@@ -95,8 +95,8 @@ describe('the shop\'s records', () => {
     ['of another program with our number', () => run('CREATE TABLE tests (id INTEGER); PRAGMA user_version = 1'), FOREIGN],
     ['of another program, empty but marked', () => run('PRAGMA user_version = 7'), FOREIGN],
     ['that is no database', () => writeFileSync(path, 'something else that someone keeps here'), /^holds no records of tapstone; .* Move the file away/],
-    ['that is cut short', () => { keptOnce(); truncateSync(path, statSync(path).size - 4096); }, /^is damaged; restore a copy of it, or move/],
-    ['that is damaged', () => { keptOnce(); writeFileSync(path, readFileSync(path).fill(0x55, 100, 4096)); }, /^is damaged; restore/],
+    ['that is cut short', () => { keptOnce(); truncateSync(path, statSync(path).size - 4096); }, /^is damaged; move it away/],
+    ['that is damaged', () => { keptOnce(); writeFileSync(path, readFileSync(path).fill(0x55, 100, 4096)); }, /^is damaged; move it away/],
   ])('refuses a file %s and leaves it as it is, to the byte', (_, make, sentence) => {
     make();
     const before = files();
@@ -229,7 +229,7 @@ describe('what SQLite says', () => {
     [1544, 'keep', 'writing', 'cannot be written; change the permissions of the file and its folder'],
     [526, 'look', 'reading', 'cannot be read; change the permissions of the file and its folder'],
     [517, 'keep', 'writing', 'is in use by another program that does not let go of it; end that program'],
-    [779, 'look', 'content', 'is damaged; restore a copy of it, or move the file away and start again'],
+    [779, 'look', 'content', 'is damaged; move it away, with the file beside it that ends in -wal if there is one, and then restore a copy or start again'],
   ] as const)('by extended code %i is told by what it is', (errcode, use, kind, message) => {
     expect(storeProblem('/a', Object.assign(new Error('x'), { errcode }), use)).toMatchObject({ name: 'StoreProblem', kind, message });
   });

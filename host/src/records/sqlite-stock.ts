@@ -3,7 +3,7 @@ import { existsSync, rmSync, statSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
 import { DatabaseSync, type StatementSync } from 'node:sqlite';
 import { takeOlderTests } from './older-tests.ts';
-import { isBusy, StoreProblem, storeProblem } from './problem.ts';
+import { contentProblem, isBusy, StoreProblem, storeProblem } from './problem.ts';
 import { OURS, SQLITE_STEPS } from './schema.ts';
 import { runAtOnce, type Dialect, type Query, type Row, type Stock, type Work } from './work.ts';
 
@@ -64,8 +64,7 @@ export class SqliteStock implements Stock {
   /** @throws StoreProblem when a page or an index of the file is not what it should be */
   check(): void {
     const found = this.#look(() => this.#database.prepare('PRAGMA integrity_check').all());
-    if (found[0]?.integrity_check !== 'ok')
-      throw new StoreProblem(this.#path, 'is damaged; restore a copy of it, or move the file away and start again', 'content');
+    if (found[0]?.integrity_check !== 'ok') throw contentProblem(this.#path, 'damaged');
   }
 
   close(): void {
@@ -124,7 +123,7 @@ function inTransaction<T>(database: DatabaseSync, act: () => T): T {
 
 function refuseFolder(path: string, kind: 'reading' | 'writing'): void {
   if (statSync(path, { throwIfNoEntry: false })?.isDirectory() === true) {
-    throw new StoreProblem(path, 'is a folder; expected the file of the records. Move it away and start again', kind);
+    throw new StoreProblem(path, 'is a folder', kind, '; expected the file of the records. Move it away and start again');
   }
 }
 
@@ -174,9 +173,7 @@ function openReadOnly(path: string, isSettled: boolean): DatabaseSync {
   const database = new DatabaseSync(address, { timeout: PATIENCE.wait_ms, readOnly: true });
   try {
     const version = schemaOf(database, path);
-    if (version === 0) {
-      throw new StoreProblem(path, 'holds no records of tapstone; expected its database. Move the file away and start again', 'content');
-    }
+    if (version === 0) throw contentProblem(path, 'noDatabase');
     if (version < SQLITE_STEPS.length) throw new OlderFile(path);
     return database;
   } catch (error) {
@@ -219,9 +216,7 @@ function schemaOf(database: DatabaseSync, path: string): number {
       path, `was written by a newer tapstone (schema ${user_version}, expected ${SQLITE_STEPS.length} at most); update this one`, 'content');
   }
   if (things === 0 && user_version === 0) return 0;
-  if (user_version < 1 || user_version > SQLITE_STEPS.length || !isOurs(database)) {
-    throw new StoreProblem(path, 'is the database of another program; move the file away and start again', 'content');
-  }
+  if (user_version < 1 || user_version > SQLITE_STEPS.length || !isOurs(database)) throw contentProblem(path, 'foreign');
   return user_version;
 }
 
