@@ -137,7 +137,20 @@ export async function writeWhole(path: string, text: string | Uint8Array): Promi
   }
 }
 
-/** The same for a file that another program (a database) writes by itself, which nothing but a file can be.
+/** Whether a file can be written, as far as that can be told beforehand. @throws FileProblem when it cannot */
+export async function expectWritable(path: string): Promise<void> {
+  try {
+    const target = await followLinks(path);
+    const status = await stat(target).catch(unlessMissing);
+    if (status?.isDirectory() === true) throw Object.assign(new Error('folder'), { code: 'EISDIR' });
+    if (status !== null) await access(target, constants.W_OK);
+    if (status === null || status.isFile()) await access(dirname(target), constants.W_OK);
+  } catch (error) {
+    throw new FileProblem(path, 'writing', error);
+  }
+}
+
+/** As `writeWhole`, for a file that another program (a database) writes by itself, which nothing but a file can be.
  * @param make - writes the file of this name, which is not there yet
  * @param logs - endings of files beside the older one that would be taken for the new one's: they are set aside
  * @returns the names under which such files now lie
