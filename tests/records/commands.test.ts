@@ -3,6 +3,7 @@ import { execFileSync, spawnSync } from 'node:child_process';
 import { copyFileSync, lstatSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, renameSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { DatabaseSync } from 'node:sqlite';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { asBenchRecord } from '../../host/src/files/bench-file.ts';
 import type { BenchRecord } from '../../host/src/files/bench-record.ts';
@@ -11,6 +12,7 @@ import { solveEvidence } from '../../host/src/evidence/read-result.ts';
 import { createLogic, logicModule } from '../../host/src/logic/module.ts';
 import { solvedAgain } from '../../host/src/records/again.ts';
 import { addLot, keepInLot } from '../../host/src/records/keeping.ts';
+import { packText } from '../../host/src/records/packing.ts';
 import { SqliteStock } from '../../host/src/records/sqlite-stock.ts';
 import { OWN_HOME } from '../program/own-home.ts';
 import { tapstone } from '../program/run-program.ts';
@@ -228,6 +230,48 @@ describe('the whole stock', () => {
         `${join(folder, 'none')}: no such file; expected the path of a file`, '',
       ].join('\n'),
     });
+  });
+
+  it('takes no map that is not whole, and tells which field of it', async () => {
+    const map = solve(METERS) as unknown as { coils: object[] };
+    const common = { uid: 't', pickup: 'p', taken: '', title: '', isBroken: false, isVirtual: false, module: '', serial: '' };
+    const line = (changed: object): object => ({ op: 'test', args: common, record: METERS, map: changed });
+    const coil = (changed: object): object => line({ ...map, coils: [{ ...map.coils[0], ...changed }, ...map.coils.slice(1)] });
+    const file = join(folder, 'maps.jsonl');
+    writeFileSync(file, [
+      { op: 'pickup', args: { uid: 'p', lot: null, place: null, number: null, title: '', isVirtual: false, added: '' } },
+      line({ format: 'wiremap/1' }), coil({ ohm: '7000' }), coil({ ends: ['x', {}] }), coil({ q: 'x' }),
+      line({ ...map, findings: [{ kind: 'zz', severity: 'fault' }] }), line({ ...map, unknown: undefined }), line({ ...map, coils: [null] }), line(map),
+    ].map((one) => JSON.stringify(one)).join('\n'));
+    const { code, out, err } = await run('maps', 'records', 'import', file);
+    expect([code, out]).toEqual([65, '2 taken, 0 here already\n']);
+    expect(err.trimEnd().split('\n')).toEqual([
+      'verdict: missing; expected one of "good", "fault", "unsure"', 'coils[0].ohm: "7000" is not a number; expected ohms above 0, or null',
+      'coils[0].ends[0]: "x" is not a clip; expected a clip number, 1 to 6', 'coils[0].q: "x" is not a number; expected a number, 0 or more',
+      'findings[0].clips: missing; expected a list of clips, at most 6', 'unknown: missing; expected a list of sentences, at most 1000',
+      'coils[0]: null is not an object; expected an object with name, minus, plus, ends and ohm',
+    ].map((sentence, at) => `${file}:${at + 2}: map: ${sentence}`));
+  });
+
+  it('tells of a test whose map nobody can read that it is damaged, wherever it is asked for', async () => {
+    const path = shop('poisoned');
+    const database = new DatabaseSync(path);
+    database.prepare('UPDATE evidence SET map = ? WHERE test = 1').run(packText('{"format":"wiremap/1","damaged":1}'));
+    database.exec("UPDATE evidence SET record = x'00', map = x'00' WHERE test = 2");
+    database.close();
+    const why = 'its map: verdict: missing; expected one of "good", "fault", "unsure"';
+    const sentence = `tapstone stock: test 1 of 0001 is damaged: ${why}; test the pickup again\n`;
+    const told = await run('poisoned', 'stock', '0001');
+    expect(told).toMatchObject({ code: 65, err: sentence });
+    expect(told.out).toMatch(/^0001 {2}good {2}pickup 1\n\nHistory\n/);
+    expect(await run('poisoned', 'stock', '0001', '--json')).toMatchObject({ code: 65, err: sentence, out: expect.stringContaining('"map":null') });
+    expect(await run('poisoned', 'stock', '0002')).toMatchObject({ code: 65, err: expect.stringContaining('is damaged: it cannot be unpacked;') });
+    expect((await run('poisoned', 'listing', '0001')).err).toBe(sentence.replace('stock', 'listing'));
+    expect((await run('poisoned', 'records', 'again')).out).toContain(`test 1 (0001): cannot be solved again: ${why}\n`);
+    expect(await run('poisoned', 'stock', 'partners', '0001')).toMatchObject({ code: 65 });
+    writeFileSync(join(folder, 'poisoned.jsonl'), (await run('poisoned', 'records', 'export')).out);
+    expect(await run('taken', 'records', 'import', join(folder, 'poisoned.jsonl'))).toMatchObject({ code: 0, err: '' });
+    expect((await run('taken', 'stock', '0001')).err).toBe(sentence);
   });
 
   it('solves each test again to the same bytes, and tells what a newer module makes otherwise', async () => {

@@ -7,6 +7,7 @@ import { offer } from '../text/offer.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import { findPartners } from '../records/comparing.ts';
 import { readClips } from '../records/facts.ts';
+import { keptMap } from '../records/kept-map.ts';
 import { addEvent, NumberTaken, remember, setting, type NewEvent } from '../records/keeping.ts';
 import { kilohms } from '../records/list-text.ts';
 import { numberFault, PATTERN, PATTERN_SETTING, patternFault } from '../records/numbers.ts';
@@ -85,15 +86,17 @@ async function one(stock: Stock | null, number: string, json: boolean): Promise<
   const detail = await needed(stock, number);
   const { line } = detail;
   const evidence = line.test === null ? null : await stock!.do(evidenceOf(line.test));
-  const map = evidence !== null && 'map' in evidence ? (JSON.parse(evidence.map) as WireMap) : null;
-  if (json) {
-    await writeOut(jsonLine(fieldsOf(detail, map)));
-    return EXIT.done;
+  const read = evidence !== null && 'map' in evidence ? keptMap(evidence.map) : evidence;
+  const [map, damaged] = read === null ? [null, null] : 'damaged' in read ? [null, read.damaged] : [read.map, null];
+  if (json) await writeOut(jsonLine(fieldsOf(detail, map)));
+  else {
+    await writeOut(`${headOf(line)}\n\n`);
+    if (map !== null) await writeOut(`${renderWireMap(map, new Map(readClips(line.clips).map(({ clip, colour }) => [clip, colour])), null)}\n`);
+    await writeOut(`History\n${historyLines(detail, localTime).map((told) => `  ${told}\n`).join('')}`);
   }
-  await writeOut(`${headOf(line)}\n\n`);
-  if (map !== null) await writeOut(`${renderWireMap(map, new Map(readClips(line.clips).map(({ clip, colour }) => [clip, colour])), null)}\n`);
-  await writeOut(`History\n${historyLines(detail, localTime).map((told) => `  ${told}\n`).join('')}`);
-  return EXIT.done;
+  if (damaged === null) return EXIT.done;
+  const which = `test ${line.test} of ${printable(number, 60)}`;
+  throw new UserError(`${COMMAND}: ${which} is damaged: ${printable(damaged, 200)}; test the pickup again`, EXIT.badContent);
 }
 
 function fieldsOf({ line, added, tests, events }: PickupDetail, map: WireMap | null) {
