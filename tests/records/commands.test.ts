@@ -241,7 +241,8 @@ describe('the whole stock', () => {
     writeFileSync(file, [
       { op: 'pickup', args: { uid: 'p', lot: null, place: null, number: null, title: '', isVirtual: false, added: '' } },
       line({ format: 'wiremap/1' }), coil({ ohm: '7000' }), coil({ ends: ['x', {}] }), coil({ q: 'x' }),
-      line({ ...map, findings: [{ kind: 'zz', severity: 'fault' }] }), line({ ...map, unknown: undefined }), line({ ...map, coils: [null] }), line(map),
+      line({ ...map, findings: [{ kind: 'zz', severity: 'fault' }] }), line({ ...map, unknown: undefined }),
+      line({ ...map, coils: [null] }), line(map),
     ].map((one) => JSON.stringify(one)).join('\n'));
     const { code, out, err } = await run('maps', 'records', 'import', file);
     expect([code, out]).toEqual([65, '2 taken, 0 here already\n']);

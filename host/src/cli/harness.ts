@@ -1,14 +1,14 @@
 /** `tapstone harness`: the screen on which pickups are tried in a harness. */
 import { basename } from 'node:path';
 import { isInteractive, settleColour, writeOut } from '../edge/environment.ts';
-import { FileProblem, isSameFile, writeWhole } from '../edge/files.ts';
+import { FileProblem, writeWhole } from '../edge/files.ts';
 import { asBenchRecord } from '../files/bench-file.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { ContentProblem, oneDocument } from '../files/one-document.ts';
 import { asWireMap } from '../files/wiremap-file.ts';
 import { FittingModel, pickupName, type HarnessChoice, type PickupChoice } from '../fitting/fitting-model.ts';
 import { asHarness } from '../harness/harness-file.ts';
-import { mapWithColours, solveRecord, withPickups } from '../harness/load-harness.ts';
+import { mapWithColours, pickupFiles, solveRecord, withPickups } from '../harness/load-harness.ts';
 import { positionsText } from '../harness/positions-text.ts';
 import { paragraph } from '../harness/table.ts';
 import type { JackModel } from '../jack/jack-model.ts';
@@ -18,7 +18,7 @@ import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import type { JackPlace } from './jack-means.ts';
 import { parseArguments, type OptionSpec } from './options.ts';
-import { withHarnessFile } from './read-harness.ts';
+import { expectNotRead, withHarnessFile } from './read-harness.ts';
 import { readSettings } from './settings-access.ts';
 import { withStock } from './stock-access.ts';
 
@@ -53,15 +53,15 @@ export async function harnessCommand(args: readonly string[]): Promise<ExitCode>
     return EXIT.done;
   }
   const out = options.get('--out') as string | undefined;
-  for (const path of operands) {
-    if (out !== undefined && (await isSameFile(path, out)))
-      throw new UserError(`tapstone harness: --out ${printable(out)} is one of the files that are read; name another file`, EXIT.usage);
-  }
+  await expectNotRead('tapstone harness', '--out', out, operands);
   const harnesses: HarnessChoice[] = [];
   const pickups: PickupChoice[] = [];
   for (const path of operands) {
     const read = await withHarnessFile(path, () => (NUMBER.test(path) ? keptPickup(path) : readHarnessOrPickup(path)));
-    if ('loaded' in read) harnesses.push(read);
+    if ('loaded' in read) {
+      await expectNotRead('tapstone harness', '--out', out, pickupFiles(read.loaded.harness, path));
+      harnesses.push(read);
+    }
     else pickups.push(read);
   }
   if (harnesses.length === 0)
