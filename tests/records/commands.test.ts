@@ -67,6 +67,12 @@ describe('lists', () => {
     expect((await run('lists', 'records', '--virtual', '--text', 'invented')).out).toMatch(/invented 3 \(virtual bench\)\n/);
   });
 
+  it('of lots are a table too', async () => {
+    expect((await run('lists', 'lot', '--csv')).out.split('\r\n').slice(0, 2)).toEqual([
+      'name,size,virtual,opened,stands_at,tested,waiting,good,fault,unsure,aside,sold', expect.stringMatching(/^box 3,2,no,2026-03-15T08:00:00Z,\d+,\d+,(\d+,){5}0$/),
+    ]);
+  });
+
   it('say broken off of a test that was, and what is wrong with a question', async () => {
     const { out } = await run('lists', 'records', '--lot', 'box 3');
     expect(out).toMatch(/broken off +0122 .*\[box 3\] boxed\n.*good +0121 /);
@@ -220,7 +226,7 @@ describe('the whole stock', () => {
         args: { uid: 't', pickup: 'p', taken: '', title: '', isBroken: false, isVirtual: false, module: '', serial: '' } },
     ].map((line) => JSON.stringify(line)).join('\n'));
     expect(await run('bad', 'records', 'import', file, join(folder, 'none'))).toEqual({
-      code: 66, most_MiB: 0, out: '1 taken, 0 here already\n',
+      code: 65, most_MiB: 0, out: '1 taken, 0 here already\n',
       err: [
         `${file}:3: args.uid: "a b" stands there; expected a name of letters and digits`,
         `${file}:4: line.op: "sell" stands there; expected lot, pickup, test, event`,
@@ -279,6 +285,10 @@ describe('the whole stock', () => {
     shop('again');
     expect(await run('again', 'records', 'again')).toMatchObject({
       code: 0, out: '122 tests solved again: 122 to the same bytes, 0 otherwise by a newer module.\n' });
+    const database = new DatabaseSync(join(folder, 'again', 'tapstone', 'records.sqlite'));
+    database.prepare('UPDATE evidence SET map = ? WHERE test = 1').run(packText(JSON.stringify({ ...solve(METERS), verdict: 'unsure' })));
+    database.close();
+    expect(await run('again', 'records', 'again')).toMatchObject({ code: 65, out: expect.stringContaining('1 otherwise by the same module.\n') });
     const kept = { record: METERS, map: JSON.stringify(solve(METERS)), module: 'older' };
     const other = (change: (map: ReturnType<typeof solve>) => unknown) => ({ ...kept, map: JSON.stringify(change(solve(METERS))) });
     expect(solvedAgain(kept, solve, 'newer')).toEqual({ kind: 'same' });

@@ -18,7 +18,7 @@ import { renderWireMap } from '../wiring/render-text.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { parseArguments, type Parsed } from './options.ts';
+import { onlyOptions, parseArguments, type Parsed } from './options.ts';
 import { printList } from './print-list.ts';
 import { FILTER_HELP, FILTER_OPTIONS } from './record-filter.ts';
 import { withStock } from './stock-access.ts';
@@ -63,11 +63,15 @@ export async function stockCommand(args: readonly string[]): Promise<ExitCode> {
     });
   }
   const action = ACTIONS.get(first);
-  if (action !== undefined) return action.act(rest, parsed);
+  if (action !== undefined) {
+    onlyOptions(parsed, `${COMMAND} ${first}`, first === 'partners' ? ['--json'] : []);
+    return action.act(rest, parsed);
+  }
   if (rest.length > 0) {
     const known = [...ACTIONS.keys()];
     throw new UserError(`${COMMAND}: ${printable(first, 60)} is not known; ${offer(first, known)}`, EXIT.usage);
   }
+  onlyOptions(parsed, `${COMMAND} ${printable(first, 60)}`, ['--json']);
   return withStock('look', (stock) => one(stock, first, parsed.options.has('--json')));
 }
 
@@ -148,7 +152,7 @@ async function record(number: string, kind: NewEvent['kind'], text: string): Pro
 
 async function state(words: readonly string[]): Promise<ExitCode> {
   const [number, word] = expectWords(words, 2, 'state');
-  if (!isState(word!)) throw new UserError(`${COMMAND} state: "${printable(word!, 40)}" is no state; ${offer(word!, STATES)}`, EXIT.usage);
+  if (!isState(word!)) throw new UserError(`${COMMAND} state: "${printable(word!, 40)}" is no state; ${offer(word!.toLowerCase(), STATES)}`, EXIT.usage);
   return record(number!, 'state', word!);
 }
 

@@ -12,10 +12,10 @@ import { StoreProblem } from '../records/problem.ts';
 import { SqliteStock } from '../records/sqlite-stock.ts';
 import { entryLine, headLine } from '../records/transfer.ts';
 import type { Stock } from '../records/work.ts';
-import { UserError } from './errors.ts';
+import { shownPath, UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { importFiles } from './import-lines.ts';
-import { parseArguments } from './options.ts';
+import { parseArguments, withoutOperand } from './options.ts';
 import { Progress } from './progress.ts';
 import { recordSolver } from './solve-kept.ts';
 import { follow } from './follow.ts';
@@ -57,7 +57,7 @@ function oneFile(name: string, args: readonly string[]): string {
 }
 
 async function again(args: readonly string[]): Promise<ExitCode> {
-  const { options } = parseArguments(`${COMMAND} again`, args, [{ name: '--virtual' }, { name: '--json' }]);
+  const { options } = withoutOperand(parseArguments(`${COMMAND} again`, args, [{ name: '--virtual' }, { name: '--json' }]), `${COMMAND} again`);
   const solve = recordSolver();
   const counts = { same: 0, changed: 0, differs: 0, damaged: 0 };
   const progress = new Progress('solved again:', LONG_entries);
@@ -85,7 +85,7 @@ async function again(args: readonly string[]): Promise<ExitCode> {
     await writeOut(`${same + changed + differs + damaged} tests solved again: ${same} to the same bytes, ${changed} otherwise by a newer module` +
       `${differs > 0 ? `, ${differs} otherwise by the same module` : ''}${damaged > 0 ? `, ${damaged} damaged` : ''}.\n`);
   }
-  return differs > 0 ? EXIT.internal : damaged > 0 ? EXIT.badContent : EXIT.done;
+  return differs + damaged > 0 ? EXIT.badContent : EXIT.done;
 }
 
 function againText(answer: Exclude<Again, { kind: 'same' }>): string {
@@ -148,7 +148,7 @@ function sourceOf(path: string): SqliteStock {
 
 async function restore(args: readonly string[]): Promise<ExitCode> {
   const source = oneFile('restore', args);
-  if (!(await isThere(source))) throw new UserError(`${printable(source)}: no such file; expected a copy that "${COMMAND} backup" made`, EXIT.noInput);
+  if (!(await isThere(source))) throw new UserError(`${shownPath(source)}: no such file; expected a copy that "${COMMAND} backup" made`, EXIT.noInput);
   const copy = sourceOf(source);
   try {
     if (!(await isThere(recordsPath()))) {
@@ -224,7 +224,7 @@ async function importAll(args: readonly string[]): Promise<ExitCode> {
 }
 
 async function handOver(args: readonly string[]): Promise<ExitCode> {
-  parseArguments(`${COMMAND} hand-over`, args, []);
+  withoutOperand(parseArguments(`${COMMAND} hand-over`, args, []), `${COMMAND} hand-over`);
   neededAddress('hand-over');
   const own = (await openFile('keep'))!;
   const courier = await courierOf(own);
@@ -245,7 +245,7 @@ function neededAddress(name: string): string {
 }
 
 async function prepare(args: readonly string[]): Promise<ExitCode> {
-  parseArguments(`${COMMAND} prepare`, args, []);
+  withoutOperand(parseArguments(`${COMMAND} prepare`, args, []), `${COMMAND} prepare`);
   const address = neededAddress('prepare');
   const { PostgresStock } = await import('../records/postgres-stock.ts');
   await PostgresStock.prepare(address);

@@ -84,9 +84,9 @@ export function writeOut(text: string): Promise<void> {
   return write(process.stdout, text);
 }
 
-/** Writes talk (errors, progress) to standard error. */
+/** Writes talk (errors, progress) to standard error; that nobody takes it ends no work. */
 export function writeError(text: string): Promise<void> {
-  return write(process.stderr, text);
+  return write(process.stderr, text).catch(() => undefined);
 }
 
 function write(stream: NodeJS.WriteStream, text: string): Promise<void> {

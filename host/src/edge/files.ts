@@ -41,7 +41,11 @@ export interface ByteSource {
  * @throws FileProblem when it does not exist, is a folder or may not be read
  */
 export async function openSource(path: string): Promise<ByteSource> {
-  if (path === '-') return standardInput();
+  if (path === '-') {
+    // A folder would be read as if it were empty.
+    if ((await statusOf('-'))?.isDirectory() === true) throw new FileProblem(path, 'reading', { code: 'EISDIR' });
+    return standardInput();
+  }
   let handle: FileHandle | undefined;
   try {
     handle = await open(path, 'r');
