@@ -7,7 +7,7 @@ import { commandLine, writeError } from './edge/environment.ts';
 async function fail(error: unknown): Promise<void> {
   const { line, exitCode } = tell(error);
   process.exitCode = exitCode;
-  if (line !== '') await writeError(`${line}\n`).catch(() => undefined);
+  if (line !== '') await writeError(`${line}\n`);
 }
 
 // Whatever escapes is a fault of ours and is told like one: nobody sees a stack trace.

@@ -39,7 +39,7 @@ export function loadInColour(plain: PlainHarness): LoadedHarness {
 }
 
 function loadWith({ harness, maps }: PlainHarness, coloursOf: (map: PlainMap) => Map<number, string>): LoadedHarness {
-  const checked = asHarness(harness, Buffer.from(JSON.stringify(harness)));
+  const checked = asHarness(harness);
   return { harness: checked, pickups: fitPickups(checked, maps.map((map) => ({ map: asWireMap(map), colours: coloursOf(map) }))) };
 }
 

@@ -87,6 +87,11 @@ const BAD: [string, Spoil, string][] = [
     map!.coils[1].minus = 2;
     map!.coils[1].ends = [2, 3];
   }, 'fitted[0].way: coil 1, coil 2 in parallel would need clip 2 at two nodes; expected a way that this pickup allows'],
+  ['a coupling in millihenries', (_, [map]) => {
+    for (const coil of map!.coils) coil.inductance_H = 2.5;
+    map!.pairs = [{ a: 'coil 1', b: 'coil 2', poles_differ: true, witnesses: [], mutual_H: -90, u_H: 5 }];
+  }, 'fitted[0].map: mutual_H of "coil 1" and "coil 2" is -90, which their inductances (2.5 and 2.5) do not allow;' +
+    ' expected henries, at most 2.5 either way'],
   ['ends that are one inside', (_, [map]) => (map!.joined = [[1, 2]]),
     'fitted[0].way: coil 1, coil 2 in series would need clip 2 at two nodes; expected a way that this pickup allows'],
   ['a frame on both ends', (h, [map]) => {
@@ -102,7 +107,7 @@ describe('a harness is refused in one sentence', () => {
   });
 
   it.each([
-    ['two leads on one clip', '"leads": { "1": "gnd", "1": "front.hot" }', 'fitted[0].leads.1: stands twice; expected one lead on each clip', 65],
+    ['two leads on one clip', '"leads": { "1": "gnd", "1": "front.hot" }', 'fitted[0].leads.1: stands twice; expected each name once', 65],
     ['a map that is not there', '"assume": {}', 'fitted[0].map: nowhere.json: no such file; expected the path of a wire map, from the folder of the harness', 66],
     ['a map that is a record', '"assume": { "loss_ohm": 1 }', 'fitted[0].map: record.json: format: "bench/1"; expected "wiremap/1"', 65],
   ])('by the program, with %s', async (_, field, sentence, exit) => {
@@ -129,6 +134,15 @@ describe('a harness is refused in one sentence', () => {
 });
 
 describe('a harness', () => {
+  it('believes a coupling that lies above what is possible by no more than it may be off', () => {
+    const coupled = (u_H: number) => spoilt((_, [map]) => {
+      for (const coil of map!.coils) coil.inductance_H = 2.5;
+      map!.pairs = [{ a: 'coil 1', b: 'coil 2', poles_differ: true, witnesses: [], mutual_H: 3, u_H }];
+    });
+    expect(() => load(coupled(0.2))).not.toThrow();
+    expect(() => load(coupled(0.05))).toThrow(/do not allow/);
+  });
+
   const kinds = (plain: PlainHarness): HarnessFindingKind[] => [...new Set(positionsOf(load(plain)).findings.map(({ kind }) => kind))];
   const setting = (plain: PlainHarness, at = 0) => positionsOf(load(plain)).settings[at]!;
 

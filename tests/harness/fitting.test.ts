@@ -86,7 +86,7 @@ describe('the harness screen', () => {
     one.takeBest(new Set());
     const harness = one.asFile(`${EXAMPLES}written.harness.json`)!;
     expect(harness.fitted.map(({ map }) => map)).toEqual(example(name).harness.fitted.map(({ map }) => map));
-    const again = await withPickups(asHarness(harness, Buffer.from(JSON.stringify(harness))), path);
+    const again = await withPickups(asHarness(harness), path);
     expect(positionsOf(again)).toEqual(one.result().positions);
     expect(one.asFile(`${EXAMPLES}../written.harness.json`)!.fitted[0]!.map).toBe(`harness/${harness.fitted[0]!.map}`);
   });
@@ -110,7 +110,7 @@ describe('the harness screen', () => {
     expect(maps.map((map) => [map.path, map.map.coils.map(({ pole }) => pole)])).toEqual(
       [[join(folder, 'front.wiremap.json'), pickupsOf('two-pairs-one-split')[1]!.map.coils.map(({ pole }) => pole)]]);
     for (const { path: file, map } of maps) writeFileSync(file, JSON.stringify(map));
-    const again = await withPickups(asHarness(harness, Buffer.from(JSON.stringify(harness))), path);
+    const again = await withPickups(asHarness(JSON.parse(JSON.stringify(harness))), path);
     one.turnMagnet();
     const told = ({ settings }: ReturnType<typeof positionsOf>): unknown[] => settings.map(({ ohm, in_phase }) => [ohm, in_phase]);
     expect(told(positionsOf(again))).toEqual(told(one.result().positions));

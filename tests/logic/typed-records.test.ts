@@ -18,7 +18,7 @@ import { wrongWords } from './wrong-words.ts';
 const logic = createLogic();
 
 type Reading = readonly [a: number, b: number, ohm: number | null];
-type Swing = readonly [at: string, plus: number, minus: number, swing: '+' | '-' | '0', peak_V?: number];
+type Swing = readonly [at: string, plus: number, minus: number, swing: '+' | '-' | '0', peak_V?: number | undefined];
 const WORD = { '+': 'positive', '-': 'negative', '0': 'none' } as const;
 
 /** A record as typed: colours of clips 1, 2 ..., ohms (null: open), swings, poles by place. */
@@ -268,10 +268,8 @@ describe('one slip of the fingers', () => {
 describe('one coil looked at for each place', () => {
   // A neighbour sees 4 to 20 % of a swing (physics.md 4), and goes the same way each time.
   const own = (peak_V?: number): WireMap => {
-    const size = peak_V === undefined ? [] : [peak_V];
-    const swings: Swing[] = [];
-    for (let n = 0; n < 2; n++) swings.push(['upper', 1, 2, '+', ...size] as Swing, ['lower', 3, 4, '+', ...size] as Swing);
-    return solve(typed(FOUR, TWO, swings, POLES));
+    const once: Swing[] = [['upper', 1, 2, '+', peak_V], ['lower', 3, 4, '+', peak_V]];
+    return solve(typed(FOUR, TWO, [...once, ...once], POLES));
   };
   it.each([undefined, 0.004, 0.006])('may be the neighbour both times: no plus, and it asks for the other (%s V)', (peak_V) => {
     const map = own(peak_V);

@@ -254,6 +254,43 @@ describe('a bad pickup', () => {
   });
 });
 
+describe('a name that stands twice', () => {
+  const twice = (text: string, after: RegExp, more: string): string => text.replace(after, (found) => found + more);
+  const bench = twice(JSON.stringify(exampleRecord()), /"inductances":\[\{/, '"plus":2,');
+  const sentence = (path: string, field: string): string => `${path}: ${field}: stands twice; expected each name once\n`;
+
+  it('is refused in every record, map, pickup and setting, not taken as the last of them', async () => {
+    const lines = place('twice.jsonl', () => `${JSON.stringify(exampleRecord())}\n${bench}\n`);
+    expect(await tapstone(['solve', lines])).toMatchObject({ code: 65, err: sentence(`${lines}:2`, 'inductances[0].plus') });
+    const imported = await tapstone(['records', 'import', lines], { environment: { XDG_DATA_HOME: join(folder, 'twice') } });
+    expect(imported).toMatchObject({ code: 65, out: '1 taken, 0 here already\n', err: sentence(`${lines}:2`, 'inductances[0].plus') });
+    const spelt = place('twice.pickup.json', () => twice(JSON.stringify(examplePickup()), /"leads":\[\{/, '"n\\u006fde":null,'));
+    expect(await tapstone(['rehearse', spelt])).toMatchObject({ code: 65, err: sentence(spelt, 'leads[0].node') });
+    const settings = { XDG_CONFIG_HOME: join(folder, 'config') };
+    mkdirSync(join(folder, 'config', 'tapstone'), { recursive: true });
+    const path = place('config/tapstone/settings.json', () => '{"format":"settings/1","label":"50x30","label":"62x29"}');
+    expect(await tapstone(['label', '0001', '--out', 'x.pdf'], { environment: settings })).toMatchObject({
+      code: 65, err: `tapstone label: ${sentence(path, 'label')}`,
+    });
+  });
+
+  it('is refused in what a harness names, and in a record of its jack', async () => {
+    const map = place('twice.wiremap.json', () => '{"format":"wiremap/1","verdict":"good","coils":[{"name":"A","ends":[1,2],"minus":1,"minus":2}]}');
+    const harness = place('twice.harness.json', () => JSON.stringify({
+      format: 'harness/1', slots: [{ slot: 'neck', hot: 'a', ground: 'b', frame: 'b' }], switches: [], output: { hot: 'a', ground: 'b' },
+      fitted: [{ slot: 'neck', map: 'twice.wiremap.json', leads: { 1: 'a', 2: 'b' } }],
+    }));
+    const told = await tapstone(['positions', harness]);
+    expect(told).toMatchObject({ code: 65, err: `${harness}: fitted[0].map: ${sentence('twice.wiremap.json', 'coils[0].minus')}` });
+    expect((await tapstone(['draw', map, '--out', join(folder, 'x.svg')])).err).toBe(sentence(map, 'coils[0].minus'));
+    const empty = place('none.harness.json', () => JSON.stringify({
+      format: 'harness/1', slots: [], switches: [], output: { hot: 'a', ground: 'b' }, fitted: [],
+    }));
+    const jack = place('twice.bench.json', () => bench);
+    expect(await tapstone(['proof', empty, jack])).toMatchObject({ code: 65, err: sentence(jack, 'inductances[0].plus') });
+  });
+});
+
 describe('lines that are hard to read', () => {
   it('are refused one by one, and the others are solved', async () => {
     const good = JSON.stringify(exampleRecord());

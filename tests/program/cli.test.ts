@@ -1,5 +1,5 @@
 /** The command line: help, exit codes, order, and nothing on standard output but the result. */
-import { execFile } from 'node:child_process';
+import { execFile, spawnSync } from 'node:child_process';
 import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -127,6 +127,15 @@ describe('a command line that is not understood', () => {
     [['rehearse', 'a', '--seed'], 'tapstone rehearse: --seed needs a value; write --seed N'],
     [['solve', '-b.json'], 'tapstone solve: option -b.json is not known; a file of this name is written ./-b.json'],
     [['--json', 'solve', 'x'], 'tapstone: options of solve stand after it; write tapstone solve --json'],
+    ...['again', 'follow', 'hand-over', 'prepare'].map((word): [string[], string] => [
+      ['records', word, 'x.jsonl'], `tapstone records ${word}: x.jsonl is not expected here; expected options only`]),
+    [['records', 'follow', '--json', '--csv'], 'tapstone records follow: --json and --csv exclude each other; expected one of them'],
+    [['records', '1', '--csv'], 'tapstone records 1: --csv is for lists; expected --json or no option'],
+    [['stock', '0001', '--state', 'sold'], 'tapstone stock 0001: --state is for lists; expected --json or no option'],
+    [['stock', '0001', '--csv'], 'tapstone stock 0001: --csv is for lists; expected --json or no option'],
+    [['stock', 'state', '0001', '--json', 'sold'], 'tapstone stock state: --json is for lists; expected no option'],
+    [['stock', '--state', 'GOOD'], 'tapstone stock: --state: "GOOD" is no state; did you mean good?'],
+    [['lot', '--json', '--csv'], 'tapstone lot: --json and --csv exclude each other; expected one of them'],
     [['--verson'], 'tapstone: option --verson is not known; did you mean --version?'],
     [
       ['solve', '--x\x1b[2J'],
@@ -186,6 +195,23 @@ describe('solve', () => {
       `${join(folder, 'nowhere.json')}: no such file; expected the path of a file\n`,
     );
     expect(told(out)).toEqual(['no such file; expected the path of a file', 5000]);
+  });
+
+  it('sees a name that is empty, and a folder at its standard input', async () => {
+    for (const args of [['solve', ''], ['records', 'import', ''], ['rehearse', '']])
+      expect(await tapstone(args)).toMatchObject({ code: 66, err: '"": no such file; expected the path of a file\n' });
+    const main = new URL('../../host/src/main.ts', import.meta.url).pathname;
+    const told = spawnSync('sh', ['-c', '"$0" "$1" solve - < "$2"', process.execPath, main, folder], { encoding: 'utf8' });
+    expect([told.status, told.stderr]).toEqual([66, '-: this is a folder; expected a file\n']);
+  });
+
+  it('goes on where nobody takes what it says beside its results', async () => {
+    const mixed = file('mixed.jsonl', [numbered(5000), '{', numbered(6000)].join('\n'));
+    const main = new URL('../../host/src/main.ts', import.meta.url).pathname;
+    for (const away of ['2>&-', '2>/dev/full']) {
+      const run = spawnSync('sh', ['-c', `"$0" "$1" solve --json "$2" ${away}`, process.execPath, main, mixed], { encoding: 'utf8' });
+      expect([run.status, run.stdout.trimEnd().split('\n').length]).toEqual([65, 3]);
+    }
   });
 
   it('takes a file whose name looks like an option after --', async () => {

@@ -1,10 +1,16 @@
 /** `tapstone enter`: line by line from standard input, and on its screen in a real terminal. */
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { closeSync, mkdtempSync, openSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { OWN_HOME } from './own-home.ts';
 import { tapstone } from './run-program.ts';
-import { Terminal } from './terminal.ts';
+import { Shell, Terminal } from './terminal.ts';
+
+const MAIN = fileURLToPath(new URL('../../host/src/main.ts', import.meta.url));
 
 let folder: string;
 let terminal: Terminal | undefined;
@@ -66,6 +72,52 @@ describe('tapstone enter, line by line', () => {
     expect([code, out]).toEqual([64, '']);
     expect(err).toContain(`tapstone enter: ${sentence}`);
     expect(err.trim().split('\n')).toHaveLength(1);
+  });
+});
+
+describe('readings that took a person\'s hands', () => {
+  const begin = (...args: string[]) => spawn(process.execPath, [MAIN, 'enter', '--leads', '2', '--places', '1', ...args], {
+    env: { ...process.env, ...OWN_HOME, XDG_DATA_HOME: folder },
+  });
+
+  it.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)('are kept as broken off when the program is told to end by %s', async (name) => {
+    const child = begin();
+    let [out, err] = ['', ''];
+    child.stdout.setEncoding('utf8').on('data', (text: string) => (out += text));
+    child.stderr.setEncoding('utf8').on('data', (text: string) => {
+      err += text;
+      if (/Reading 2\.[\s\S]*> $/.test(err)) child.kill(name);
+    });
+    child.stdin.write('7.9k\n');
+    expect(await once(child, 'close')).toEqual([0, null]);
+    expect(out).toMatch(/^UNSURE/);
+    expect(err).toContain('Kept as 0001, broken off.');
+  });
+
+  it('are kept where the map cannot be written, which is told; the record is written all the same', async () => {
+    const full = openSync('/dev/full', 'w');
+    const file = join(folder, 'found.bench.json');
+    const child = spawn('sh', ['-c', `printf '${SINGLE.join('\\n')}\\n\\n' | "$@"`, 'sh', process.execPath, MAIN, 'enter',
+      '--leads', '2', '--places', '1', '--out', file], { env: { ...process.env, ...OWN_HOME, XDG_DATA_HOME: folder }, stdio: ['ignore', full, 'pipe'] });
+    let err = '';
+    child.stderr!.setEncoding('utf8').on('data', (text: string) => (err += text));
+    expect(await once(child, 'close')).toEqual([74, null]);
+    closeSync(full);
+    expect(err).toMatch(/Kept as 0001\.\ntapstone: standard output: cannot be written: the disk is full\n$/);
+    expect(JSON.parse(readFileSync(file, 'utf8'))).toMatchObject({ resistances: [{ ohm: 7900 }] });
+  });
+
+  it('are kept and their map is printed where the record cannot be written', async () => {
+    const { code, out, err } = await enter(SINGLE, '--leads', '2', '--places', '1', '--out', '/dev/full');
+    expect([code, out.split('\n')[0]]).toEqual([74, expect.stringMatching(/^GOOD/)]);
+    expect(err).toMatch(/Kept as 0001\.\n\/dev\/full: cannot be written: the disk is full\n$/);
+  });
+
+  it.each([['folder', 'a folder has this name'], ['none/x.json', 'its folder does not exist']])('are not asked for where the record cannot go to %s', async (name, why) => {
+    const out = name === 'folder' ? folder : join(folder, name);
+    expect(await enter(SINGLE, '--leads', '2', '--places', '1', '--out', out)).toMatchObject({
+      code: 74, out: '', err: `${out}: cannot be written: ${why}\n`,
+    });
   });
 });
 
@@ -133,6 +185,17 @@ describe('the screen of the entry in a terminal', () => {
     terminal.keys('C-c');
     await terminal.shows(/ended with 0/);
     expect(terminal.lines().join('\n')).toContain('Kept as 0001, broken off.');
+  });
+  it.each(['SIGTERM', 'SIGHUP'] as const)('keeps as broken off what was read when the program is told to end by %s', async (name) => {
+    const shell = new Shell(80, 24, '', 'enter --leads 2 --places 1');
+    terminal = shell;
+    shell.start();
+    await shell.shows(/Reading 1\. Ohms/);
+    shell.keys('8.1k', 'Enter');
+    await shell.shows(/Reading 2\. Plus of the meter/);
+    shell.signal(name);
+    await shell.shows(/Kept as 0001, broken off\./);
+    expect(shell.modes()).toBe('cursor 1, alternate 0');
   });
   it('is opened from the bench, keeps what was read and shows it as it is kept; help tells its keys', async () => {
     terminal = new Terminal(80, 24, '', '--seed 1');

@@ -1,7 +1,7 @@
 /** `--record` onto what is no plain file of its own: a device, a pipe, a link, the pickup itself. */
 import { execFileSync, spawn } from 'node:child_process';
 import {
-  chmodSync, linkSync, lstatSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, readlinkSync, rmSync, statSync,
+  chmodSync, copyFileSync, linkSync, lstatSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, readlinkSync, rmSync, statSync,
   symlinkSync, writeFileSync,
 } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -96,7 +96,7 @@ describe('a record that is written', () => {
 
 describe('a record that would overwrite the pickup it comes from', () => {
   const refused = (record: string): object => ({
-    code: 64, out: '', err: `tapstone rehearse: --record ${record} is the pickup itself; name another file\n`,
+    code: 64, out: '', err: `tapstone rehearse: --record ${record} is the file that is rehearsed; name another\n`,
   });
 
   it('is refused before the test, by its own name, a link of either kind, or another way to it', async () => {
@@ -112,8 +112,26 @@ describe('a record that would overwrite the pickup it comes from', () => {
   it('is refused when the pickup comes by standard input', () => {
     const line = `'${process.execPath}' '${MAIN}' rehearse - --seed 1 --record '${pickup}' < '${pickup}' 2>&1; echo $?`;
     expect(execFileSync('sh', ['-c', line], { encoding: 'utf8' })).toBe(
-      `tapstone rehearse: --record ${pickup} is the pickup itself; name another file\n64\n`);
+      `tapstone rehearse: --record ${pickup} is the file that is rehearsed; name another\n64\n`);
     expect(readFileSync(pickup, 'utf8')).toBe(JSON.stringify(examplePickup()));
+  });
+
+  it('is refused of a harness where it is a wire map of it or a pickup behind it', async () => {
+    const examples = fileURLToPath(new URL('../../hardware-notes/examples/harness/', import.meta.url));
+    for (const name of readdirSync(examples)) copyFileSync(join(examples, name), join(folder, name));
+    const harness = readdirSync(folder).find((name) => name.endsWith('.harness.json'))!;
+    const { fitted: [{ slot, map }] } = JSON.parse(readFileSync(join(folder, harness), 'utf8')) as { fitted: { slot: string; map: string }[] };
+    const whole = join(folder, harness);
+    for (const name of [join(folder, map), pickup]) {
+      const before = readFileSync(name, 'utf8');
+      expect(await tapstone(['rehearse', whole, '--seed', '1', '--pickup', `${slot}=${pickup}`, '--record', name])).toMatchObject({
+        code: 64, out: '', err: `tapstone rehearse: --record ${name} is one of the files that are read; name another file\n`,
+      });
+      expect(readFileSync(name, 'utf8')).toBe(before);
+    }
+    expect(await tapstone(['harness', whole, '--out', join(folder, map)])).toMatchObject({
+      code: 64, err: `tapstone harness: --out ${join(folder, map)} is one of the files that are read; name another file\n`,
+    });
   });
 
   it('is not, when it goes to a device', async () => {

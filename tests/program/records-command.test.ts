@@ -70,7 +70,7 @@ describe('tapstone records', () => {
 
   it.each([
     ['a damaged record', () => kept("UPDATE evidence SET record = x'01'"), ['1'], 65, 'test 1 is damaged: it cannot be unpacked; the other tests can still be read'],
-    ['a file cut short', () => { kept(); writeFileSync(path, readFileSync(path).subarray(0, 5000)); }, [], 65, 'is damaged; restore a copy of it, or move the file away and start again'],
+    ['a file cut short', () => { kept(); writeFileSync(path, readFileSync(path).subarray(0, 5000)); }, [], 65, 'is damaged; move it away, with the file beside it that ends in -wal if there is one, and then restore a copy or start again'],
     ['no database', () => writeFileSync(path, 'x'.repeat(9000)), [], 65, 'holds no records of tapstone; expected its database. Move the file away and start again'],
     ['another program\'s', () => { new DatabaseSync(path).exec('CREATE TABLE birds (name TEXT)'); }, [], 65, 'is the database of another program; move the file away and start again'],
     ['a folder', () => mkdirSync(path), [], 66, 'is a folder; expected the file of the records. Move it away and start again'],

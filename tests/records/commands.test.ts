@@ -1,8 +1,9 @@
 /** The commands of the stock, as a shop uses them: lists, one pickup, copies, another computer. */
-import { execFileSync } from 'node:child_process';
-import { lstatSync, mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
+import { execFileSync, spawnSync } from 'node:child_process';
+import { copyFileSync, lstatSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, renameSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { DatabaseSync } from 'node:sqlite';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { asBenchRecord } from '../../host/src/files/bench-file.ts';
 import type { BenchRecord } from '../../host/src/files/bench-record.ts';
@@ -11,6 +12,7 @@ import { solveEvidence } from '../../host/src/evidence/read-result.ts';
 import { createLogic, logicModule } from '../../host/src/logic/module.ts';
 import { solvedAgain } from '../../host/src/records/again.ts';
 import { addLot, keepInLot } from '../../host/src/records/keeping.ts';
+import { packText } from '../../host/src/records/packing.ts';
 import { SqliteStock } from '../../host/src/records/sqlite-stock.ts';
 import { OWN_HOME } from '../program/own-home.ts';
 import { tapstone } from '../program/run-program.ts';
@@ -63,6 +65,12 @@ describe('lists', () => {
     const virtual = lines((await run('lists', 'records', '--json', '--virtual')).out) as { virtual: boolean; number: string }[];
     expect(virtual.filter((one) => one.virtual).map(({ number }) => number)).toEqual(['V-0003', 'V-0002', 'V-0001']);
     expect((await run('lists', 'records', '--virtual', '--text', 'invented')).out).toMatch(/invented 3 \(virtual bench\)\n/);
+  });
+
+  it('of lots are a table too', async () => {
+    expect((await run('lists', 'lot', '--csv')).out.split('\r\n').slice(0, 2)).toEqual([
+      'name,size,virtual,opened,stands_at,tested,waiting,good,fault,unsure,aside,sold', expect.stringMatching(/^box 3,2,no,2026-03-15T08:00:00Z,\d+,\d+,(\d+,){5}0$/),
+    ]);
   });
 
   it('say broken off of a test that was, and what is wrong with a question', async () => {
@@ -162,6 +170,52 @@ describe('the whole stock', () => {
       .toMatchObject({ code: 74, err: `${folder}: cannot be written: a folder has this name\n` });
   });
 
+  it('takes nothing of a log that a program left beside another file when it was killed', async () => {
+    const path = shop('crashed');
+    const copy = join(folder, 'before.sqlite');
+    await run('crashed', 'records', 'backup', copy);
+    const bench = new SqliteStock(path);
+    const map = solve(METERS);
+    for (let n = 1; n <= 40; n += 1) keepNow(bench, { title: `late ${n}`, record: METERS, map });
+    const left = readFileSync(`${path}-wal`);
+    bench.close();
+    renameSync(path, `${path}.away`);
+    writeFileSync(`${path}-wal`, left);
+    writeFileSync(`${path}-shm`, '');
+    const { code, out, err } = await run('crashed', 'records', 'restore', copy);
+    expect({ code, out }).toMatchObject({ code: 0, out: expect.stringMatching(/^25\d entries taken back\n$/) });
+    expect(err).toBe(`${path}-wal.1: this is what an older file of that name had not taken in; keep it beside that file\n`);
+    expect(readFileSync(`${path}-wal.1`).equals(left)).toBe(true);
+    expect(lines((await run('crashed', 'records', '--json')).out)).toHaveLength(122);
+    writeFileSync(`${copy}-wal`, left);
+    expect((await run('crashed', 'records', 'backup', copy)).err).toContain(`${copy}-wal.1: `);
+    expect((await run('elsewhere', 'records', 'restore', copy)).out).toMatch(/^25\d entries/);
+  });
+
+  it('clears away what a backup that was killed left, and nothing of one that still runs', async () => {
+    shop('killed');
+    const target = join(folder, 'kept', 'copy.sqlite');
+    mkdirSync(join(folder, 'kept'));
+    const ended = spawnSync(process.execPath, ['-e', '']).pid;
+    const part = (pid: number): string => `.copy.sqlite.${pid}-0123456789ab.part`;
+    for (const name of [part(ended), `${part(ended)}-journal`, part(process.pid), '.other.part']) writeFileSync(join(folder, 'kept', name), '');
+    expect(await run('killed', 'records', 'backup', target)).toMatchObject({ code: 0, err: '' });
+    expect(readdirSync(join(folder, 'kept')).sort()).toEqual([part(process.pid), '.other.part', 'copy.sqlite'].sort());
+  });
+
+  it('is taken back from nothing but a copy, and says so without advice that is for the own records', async () => {
+    const path = shop('own');
+    const foreign = join(folder, 'notes.txt');
+    writeFileSync(foreign, 'notes of somebody, longer than the head of a database'.repeat(20));
+    const short = join(folder, 'short.sqlite');
+    copyFileSync(path, short);
+    writeFileSync(short, readFileSync(short).subarray(0, 20_000));
+    const expected = 'expected a copy that "tapstone records backup" made\n';
+    expect(await run('own', 'records', 'restore', folder)).toMatchObject({ code: 66, err: `${folder}: is a folder; ${expected}` });
+    expect(await run('own', 'records', 'restore', foreign)).toMatchObject({ code: 65, err: `${foreign}: holds no records of tapstone; ${expected}` });
+    expect(await run('own', 'records', 'restore', short)).toMatchObject({ code: 65, err: `${short}: is damaged; ${expected}` });
+  });
+
   it('tells each line that it does not take, takes the others, and sees that a file was cut short', async () => {
     const file = join(folder, 'bad.jsonl');
     const good = { op: 'pickup', args: { uid: 'p', lot: null, place: null, number: null, title: 'x\0', isVirtual: false, added: '' } };
@@ -172,7 +226,7 @@ describe('the whole stock', () => {
         args: { uid: 't', pickup: 'p', taken: '', title: '', isBroken: false, isVirtual: false, module: '', serial: '' } },
     ].map((line) => JSON.stringify(line)).join('\n'));
     expect(await run('bad', 'records', 'import', file, join(folder, 'none'))).toEqual({
-      code: 66, most_MiB: 0, out: '1 taken, 0 here already\n',
+      code: 65, most_MiB: 0, out: '1 taken, 0 here already\n',
       err: [
         `${file}:3: args.uid: "a b" stands there; expected a name of letters and digits`,
         `${file}:4: line.op: "sell" stands there; expected lot, pickup, test, event`,
@@ -184,10 +238,57 @@ describe('the whole stock', () => {
     });
   });
 
+  it('takes no map that is not whole, and tells which field of it', async () => {
+    const map = solve(METERS) as unknown as { coils: object[] };
+    const common = { uid: 't', pickup: 'p', taken: '', title: '', isBroken: false, isVirtual: false, module: '', serial: '' };
+    const line = (changed: object): object => ({ op: 'test', args: common, record: METERS, map: changed });
+    const coil = (changed: object): object => line({ ...map, coils: [{ ...map.coils[0], ...changed }, ...map.coils.slice(1)] });
+    const file = join(folder, 'maps.jsonl');
+    writeFileSync(file, [
+      { op: 'pickup', args: { uid: 'p', lot: null, place: null, number: null, title: '', isVirtual: false, added: '' } },
+      line({ format: 'wiremap/1' }), coil({ ohm: '7000' }), coil({ ends: ['x', {}] }), coil({ q: 'x' }),
+      line({ ...map, findings: [{ kind: 'zz', severity: 'fault' }] }), line({ ...map, unknown: undefined }),
+      line({ ...map, coils: [null] }), line(map),
+    ].map((one) => JSON.stringify(one)).join('\n'));
+    const { code, out, err } = await run('maps', 'records', 'import', file);
+    expect([code, out]).toEqual([65, '2 taken, 0 here already\n']);
+    expect(err.trimEnd().split('\n')).toEqual([
+      'verdict: missing; expected one of "good", "fault", "unsure"', 'coils[0].ohm: "7000" is not a number; expected ohms above 0, or null',
+      'coils[0].ends[0]: "x" is not a clip; expected a clip number, 1 to 6', 'coils[0].q: "x" is not a number; expected a number, 0 or more',
+      'findings[0].clips: missing; expected a list of clips, at most 6', 'unknown: missing; expected a list of sentences, at most 1000',
+      'coils[0]: null is not an object; expected an object with name, minus, plus, ends and ohm',
+    ].map((sentence, at) => `${file}:${at + 2}: map: ${sentence}`));
+  });
+
+  it('tells of a test whose map nobody can read that it is damaged, wherever it is asked for', async () => {
+    const path = shop('poisoned');
+    const database = new DatabaseSync(path);
+    database.prepare('UPDATE evidence SET map = ? WHERE test = 1').run(packText('{"format":"wiremap/1","damaged":1}'));
+    database.exec("UPDATE evidence SET record = x'00', map = x'00' WHERE test = 2");
+    database.close();
+    const why = 'its map: verdict: missing; expected one of "good", "fault", "unsure"';
+    const sentence = `tapstone stock: test 1 of 0001 is damaged: ${why}; test the pickup again\n`;
+    const told = await run('poisoned', 'stock', '0001');
+    expect(told).toMatchObject({ code: 65, err: sentence });
+    expect(told.out).toMatch(/^0001 {2}good {2}pickup 1\n\nHistory\n/);
+    expect(await run('poisoned', 'stock', '0001', '--json')).toMatchObject({ code: 65, err: sentence, out: expect.stringContaining('"map":null') });
+    expect(await run('poisoned', 'stock', '0002')).toMatchObject({ code: 65, err: expect.stringContaining('is damaged: it cannot be unpacked;') });
+    expect((await run('poisoned', 'listing', '0001')).err).toBe(sentence.replace('stock', 'listing'));
+    expect((await run('poisoned', 'records', 'again')).out).toContain(`test 1 (0001): cannot be solved again: ${why}\n`);
+    expect(await run('poisoned', 'stock', 'partners', '0001')).toMatchObject({ code: 65 });
+    writeFileSync(join(folder, 'poisoned.jsonl'), (await run('poisoned', 'records', 'export')).out);
+    expect(await run('taken', 'records', 'import', join(folder, 'poisoned.jsonl'))).toMatchObject({ code: 0, err: '' });
+    expect((await run('taken', 'stock', '0001')).err).toBe(sentence);
+  });
+
   it('solves each test again to the same bytes, and tells what a newer module makes otherwise', async () => {
     shop('again');
     expect(await run('again', 'records', 'again')).toMatchObject({
       code: 0, out: '122 tests solved again: 122 to the same bytes, 0 otherwise by a newer module.\n' });
+    const database = new DatabaseSync(join(folder, 'again', 'tapstone', 'records.sqlite'));
+    database.prepare('UPDATE evidence SET map = ? WHERE test = 1').run(packText(JSON.stringify({ ...solve(METERS), verdict: 'unsure' })));
+    database.close();
+    expect(await run('again', 'records', 'again')).toMatchObject({ code: 65, out: expect.stringContaining('1 otherwise by the same module.\n') });
     const kept = { record: METERS, map: JSON.stringify(solve(METERS)), module: 'older' };
     const other = (change: (map: ReturnType<typeof solve>) => unknown) => ({ ...kept, map: JSON.stringify(change(solve(METERS))) });
     expect(solvedAgain(kept, solve, 'newer')).toEqual({ kind: 'same' });

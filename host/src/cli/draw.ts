@@ -73,14 +73,14 @@ async function pdfFile(scene: Scene, path: string): Promise<Uint8Array> {
 /** What is drawn: a harness, or by their formats the pickup of a wire map or of a bench record. */
 function sceneOf(path: string): Promise<Scene> {
   return withHarnessFile(path, async () => {
-    const draw = await oneDocument(path, (document, bytes): (() => Scene | Promise<Scene>) => {
+    const draw = await oneDocument(path, (document): (() => Scene | Promise<Scene>) => {
       // A pickup is called by its file's name, which standard input has not: there it is a harness.
       const format = path === '-' ? undefined : (document as { format?: unknown } | null)?.format;
       if (format === 'wiremap/1' || format === 'bench/1') {
         const map = format === 'wiremap/1' ? mapWithColours(asWireMap(document)) : solveRecord(asBenchRecord(document), path);
         return () => pickupSheet(nameOf(path), map);
       }
-      const harness = asHarness(document, bytes);
+      const harness = asHarness(document);
       return async () => harnessSheet(await withPickups(harness, path));
     });
     try {

@@ -1,7 +1,7 @@
 /** `tapstone enter`: a pickup entered by a person's own meters, one reading at a time, on a screen or line by line. */
-import { timeOfDay } from '../edge/clock.ts';
-import { inputLines, isInteractive, isTerminalInput, settleColour, writeError, writeOut } from '../edge/environment.ts';
-import { writeWhole } from '../edge/files.ts';
+import { pause, timeOfDay } from '../edge/clock.ts';
+import { inputLines, isInteractive, isTerminalInput, settleColour, untilAskedToEnd, writeError, writeOut } from '../edge/environment.ts';
+import { expectWritable, writeWhole } from '../edge/files.ts';
 import { COMMANDS, ENTRY_TITLE, EntrySession } from '../entry/session.ts';
 import { isWrong, readLeads, readPlaces, type Lead, type Wrong } from '../entry/values.ts';
 import { answeredInWords, HOW, promptInWords, READING_CAUTIONS } from '../entry/words.ts';
@@ -9,7 +9,7 @@ import { numberFault } from '../records/numbers.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import { wrap } from '../text/wrap.ts';
 import { renderWireMap } from '../wiring/render-text.ts';
-import { UserError } from './errors.ts';
+import { tell, UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { keepEntered } from './keep-entered.ts';
 import { ALL_WAYS, parseArguments, type OptionSpec } from './options.ts';
@@ -80,26 +80,49 @@ export async function enterCommand(args: readonly string[]): Promise<ExitCode> {
     ...(leads === undefined ? {} : { leads }),
     ...(places === undefined ? {} : { places }),
   });
-  const onScreen = isInteractive() && !options.has('--lines');
-  const { refusals, isBroken } = onScreen ? await screen(session) : await lines(session);
-  if (session.isEmpty) {
-    await writeError('Nothing was read, so there is no map and nothing is kept.\n');
-    return refusals > 0 ? EXIT.badContent : EXIT.done;
-  }
-  const taken = timeOfDay();
-  const record = session.record(taken);
-  const map = session.map!;
   const out = text('--out');
-  if (out !== undefined) await writeWhole(out, jsonLine(record));
-  const colours = new Map(record.clips.map(({ clip, colour }) => [clip, colour]));
-  await writeOut(options.has('--json') ? jsonLine(map) : renderWireMap(map, colours, options.has(ALL_WAYS) ? null : ALL_WAYS));
-  if (!options.has('--no-keep')) {
-    const title = printable(text('--title') ?? ENTRY_TITLE, 200);
-    const kept = await keepEntered(session, { taken, title, number: number ?? null, isBroken });
-    const trouble = kept.trouble === null ? '' : ` Not handed over to the server yet: ${kept.trouble}.`;
-    await writeError(`Kept as ${kept.number === null ? 'a pickup that the server is to number' : printable(kept.number)}${isBroken ? ', broken off' : ''}.${trouble}\n`);
-  }
-  return refusals > 0 && !isTerminalInput() ? EXIT.badContent : EXIT.done;
+  if (out !== undefined) await expectWritable(out);
+  const onScreen = isInteractive() && !options.has('--lines');
+  const taken = timeOfDay();
+  const title = printable(text('--title') ?? ENTRY_TITLE, 200);
+  return untilAskedToEnd(async (asked) => {
+    const { refusals, isBroken } = onScreen ? await screen(session, asked) : await lines(session, asked);
+    if (session.isEmpty) {
+      await writeError('Nothing was read, so there is no map and nothing is kept.\n');
+      return refusals > 0 ? EXIT.badContent : EXIT.done;
+    }
+    const record = session.record(taken);
+    const map = session.map!;
+    const colours = new Map(record.clips.map(({ clip, colour }) => [clip, colour]));
+    let kept = '';
+    // Each reading took a person's hands: whatever of this cannot be done, the rest is, the keeping first.
+    await allOf([
+      async () => {
+        if (!options.has('--no-keep')) kept = await keep(session, { taken, title, number: number ?? null, isBroken });
+      },
+      () => writeOut(options.has('--json') ? jsonLine(map) : renderWireMap(map, colours, options.has(ALL_WAYS) ? null : ALL_WAYS)),
+      () => writeError(kept),
+      async () => {
+        if (out !== undefined) await writeWhole(out, jsonLine(record));
+      },
+    ]);
+    return refusals > 0 && !isTerminalInput() ? EXIT.badContent : EXIT.done;
+  });
+}
+
+/** Keeps what was read. @returns what is told of it */
+async function keep(session: EntrySession, facts: Parameters<typeof keepEntered>[1]): Promise<string> {
+  const { number, trouble } = await keepEntered(session, facts);
+  const as = number === null ? 'a pickup that the server is to number' : printable(number);
+  return `Kept as ${as}${facts.isBroken ? ', broken off' : ''}.${trouble === null ? '' : ` Not handed over to the server yet: ${trouble}.`}\n`;
+}
+
+/** Does one after the other, each whatever became of those before. @throws what failed first; what failed after it is told */
+async function allOf(acts: readonly (() => Promise<void>)[]): Promise<void> {
+  const troubles: unknown[] = [];
+  for (const act of acts) await act().catch((error: unknown) => troubles.push(error));
+  for (const trouble of troubles.slice(1)) await writeError(`${tell(trouble).line}\n`);
+  if (troubles.length > 0) throw troubles[0];
 }
 
 /** What an option says beforehand. */
@@ -114,20 +137,20 @@ function said<T>(name: string, given: string | undefined, read: (text: string) =
 interface Ended {
   /** Lines that were refused; on the screen none, since whoever sees a refusal answers it. */
   readonly refusals: number;
-  /** The person quit in the middle. */
+  /** It was left in the middle. */
   readonly isBroken: boolean;
 }
 
 /** On the screen, until the person is done. */
-async function screen(session: EntrySession): Promise<Ended> {
+async function screen(session: EntrySession, end: AbortSignal): Promise<Ended> {
   // Before anything that draws is loaded: it looks at the environment once, when it is imported.
   settleColour((await readSettings()).settings.colour);
   const { runEntryScreen } = await import('./entry-program.tsx');
-  return { refusals: 0, isBroken: await runEntryScreen(session) };
+  return { refusals: 0, isBroken: await runEntryScreen(session, end) };
 }
 
 /** Line by line; the talk goes to standard error, so that the map has standard output for itself. */
-async function lines(session: EntrySession): Promise<Ended> {
+async function lines(session: EntrySession, end: AbortSignal): Promise<Ended> {
   const say = (text: string, indent = 0): Promise<void> => writeError(`${wrap(text, COLUMNS, indent).join('\n')}\n`);
   for (const caution of READING_CAUTIONS) await say(`- ${caution}`, 2);
   const explained = new Set<string>();
@@ -149,7 +172,8 @@ async function lines(session: EntrySession): Promise<Ended> {
     await writeError('> ');
   };
   await ask();
-  for await (const line of inputLines()) {
+  for await (const line of inputLines(end)) {
+    if (end.aborted) break;
     // A terminal has shown it already.
     if (!isTerminalInput()) await writeError(`${printable(line, 200)}\n`);
     const { wrong, ended, wantsHelp } = session.type(line);
@@ -162,7 +186,9 @@ async function lines(session: EntrySession): Promise<Ended> {
     await ask();
   }
   await writeError('\n');
-  return { refusals, isBroken: false };
+  // The input of a terminal that is gone ends at the moment at which this program is told so.
+  await pause(0);
+  return { refusals, isBroken: end.aborted && !session.isDone };
 }
 
 async function help({ prompt }: EntrySession, say: (text: string, indent?: number) => Promise<void>): Promise<void> {

@@ -34,7 +34,7 @@ export function tell(error: unknown): Told {
   if (error instanceof UserError) return { line: error.message, exitCode: error.exitCode };
   if (error instanceof FileProblem) {
     return {
-      line: `${printable(error.path)}: ${fileSentence(error)}`,
+      line: `${shownPath(error.path)}: ${fileSentence(error)}`,
       exitCode: error.doing === 'reading' ? EXIT.noInput : EXIT.cannotWrite,
     };
   }
@@ -80,6 +80,11 @@ const WRITE_REASON: ReadonlyMap<string, string> = new Map([
   ['EPIPE', 'nobody reads it any more'],
   [NO_FILE, 'this is a device or a pipe; expected the name of a file'],
 ]);
+
+/** A path as it is told; an empty one, which a shell makes of a variable that is not set, is seen. */
+export function shownPath(path: string): string {
+  return path === '' ? '""' : printable(path);
+}
 
 /** What is wrong with a file that could not be read or written, without its name. */
 export function fileSentence({ doing, code }: FileProblem): string {

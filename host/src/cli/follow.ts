@@ -5,7 +5,7 @@ import { csvHead, csvRow, jsonRow, textHead, textLine } from '../records/list-te
 import { search, type Filter, type Line } from '../records/searching.ts';
 import type { Stock } from '../records/work.ts';
 import type { ExitCode } from './exit-codes.ts';
-import { parseArguments } from './options.ts';
+import { oneForm, parseArguments, withoutOperand } from './options.ts';
 import { FILTER_OPTIONS, readFilter } from './record-filter.ts';
 import { watchStock, withStock } from './stock-access.ts';
 
@@ -15,7 +15,9 @@ const PAGE = 200;
 
 /** Runs until it is stopped, or the server is lost. @param args - after the word `follow` */
 export async function follow(args: readonly string[]): Promise<ExitCode> {
-  const parsed = parseArguments(COMMAND, args, FILTER_OPTIONS);
+  // It tells each test once, however many there will be.
+  const parsed = withoutOperand(parseArguments(COMMAND, args, FILTER_OPTIONS.filter(({ name }) => name !== '--most')), COMMAND);
+  oneForm(COMMAND, parsed);
   const filter = readFilter(COMMAND, parsed);
   const [json, csv] = [parsed.options.has('--json'), parsed.options.has('--csv')];
   const line = (one: Line): string =>

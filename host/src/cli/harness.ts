@@ -1,7 +1,7 @@
 /** `tapstone harness`: the screen on which pickups are tried in a harness. */
 import { basename } from 'node:path';
 import { isInteractive, settleColour, writeOut } from '../edge/environment.ts';
-import { FileProblem, isSameFile, writeWhole } from '../edge/files.ts';
+import { FileProblem, writeWhole } from '../edge/files.ts';
 import { asBenchRecord } from '../files/bench-file.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { ContentProblem, oneDocument } from '../files/one-document.ts';
@@ -9,7 +9,7 @@ import { asWireMap } from '../files/wiremap-file.ts';
 import { turnedWords } from '../fitting/turned-magnet.ts';
 import { FittingModel, pickupName, type HarnessChoice, type PickupChoice } from '../fitting/fitting-model.ts';
 import { asHarness } from '../harness/harness-file.ts';
-import { mapWithColours, solveRecord, withPickups } from '../harness/load-harness.ts';
+import { mapWithColours, pickupFiles, solveRecord, withPickups } from '../harness/load-harness.ts';
 import { positionsText } from '../harness/positions-text.ts';
 import { paragraph } from '../harness/table.ts';
 import type { JackModel } from '../jack/jack-model.ts';
@@ -19,7 +19,7 @@ import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import type { JackPlace } from './jack-means.ts';
 import { parseArguments, type OptionSpec } from './options.ts';
-import { withHarnessFile } from './read-harness.ts';
+import { expectNotRead, withHarnessFile } from './read-harness.ts';
 import { readSettings } from './settings-access.ts';
 import { withStock } from './stock-access.ts';
 
@@ -54,15 +54,15 @@ export async function harnessCommand(args: readonly string[]): Promise<ExitCode>
     return EXIT.done;
   }
   const out = options.get('--out') as string | undefined;
-  for (const path of operands) {
-    if (out !== undefined && (await isSameFile(path, out)))
-      throw new UserError(`tapstone harness: --out ${printable(out)} is one of the files that are read; name another file`, EXIT.usage);
-  }
+  await expectNotRead('tapstone harness', '--out', out, operands);
   const harnesses: HarnessChoice[] = [];
   const pickups: PickupChoice[] = [];
   for (const path of operands) {
     const read = await withHarnessFile(path, () => (NUMBER.test(path) ? keptPickup(path) : readHarnessOrPickup(path)));
-    if ('loaded' in read) harnesses.push(read);
+    if ('loaded' in read) {
+      await expectNotRead('tapstone harness', '--out', out, pickupFiles(read.loaded.harness, path));
+      harnesses.push(read);
+    }
     else pickups.push(read);
   }
   if (harnesses.length === 0)
@@ -127,7 +127,7 @@ async function keptPickup(number: string): Promise<PickupChoice> {
 /** A harness or a pickup, by the format that its file names. */
 export async function readHarnessOrPickup(path: string): Promise<HarnessChoice | PickupChoice> {
   const name = pickupName(path);
-  const take = await oneDocument(path, (document, bytes): (() => HarnessChoice | PickupChoice | Promise<HarnessChoice>) => {
+  const take = await oneDocument(path, (document): (() => HarnessChoice | PickupChoice | Promise<HarnessChoice>) => {
     const { format } = (document ?? {}) as { format?: unknown };
     if (format === 'wiremap/1') {
       const map = mapWithColours(asWireMap(document));
@@ -137,7 +137,7 @@ export async function readHarnessOrPickup(path: string): Promise<HarnessChoice |
       const record = asBenchRecord(document);
       return () => ({ name, file: { kind: 'record', path }, ...solveRecord(record, path) });
     }
-    const harness = asHarness(document, bytes);
+    const harness = asHarness(document);
     return async () => ({ name, path, loaded: await withPickups(harness, path) });
   });
   return take();

@@ -16,7 +16,7 @@ import { takeEntry, type Taken } from '../records/journal.ts';
 import { addTest, NotThere, packedTest } from '../records/keeping.ts';
 import { BadEntry, headOf, readEntry } from '../records/transfer.ts';
 import type { Stock } from '../records/work.ts';
-import { fileSentence } from './errors.ts';
+import { fileSentence, shownPath } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { Progress } from './progress.ts';
 import { recordSolver } from './solve-kept.ts';
@@ -41,7 +41,8 @@ export async function importFiles(stock: Stock, sources: readonly string[]): Pro
 class ImportRun implements Imported {
   fresh = 0;
   known = 0;
-  exitCode: ExitCode = EXIT.done;
+  #refused = 0;
+  #missing = 0;
   readonly #stock: Stock;
   readonly #solve = recordSolver();
   /** Each entry is kept by itself: whoever stops it goes on later with the same file. */
@@ -49,6 +50,12 @@ class ImportRun implements Imported {
 
   constructor(stock: Stock) {
     this.#stock = stock;
+  }
+
+  /** As `solve` tells it: something refused before something missing. */
+  get exitCode(): ExitCode {
+    if (this.#refused > 0) return EXIT.badContent;
+    return this.#missing > 0 ? EXIT.noInput : EXIT.done;
   }
 
   async file(source: string): Promise<void> {
@@ -61,7 +68,8 @@ class ImportRun implements Imported {
       }
     } catch (error) {
       if (!(error instanceof FileProblem)) throw error;
-      await this.#refuse(printable(source), fileSentence(error), EXIT.noInput);
+      this.#missing += 1;
+      await this.#tell(shownPath(source), fileSentence(error));
     }
   }
 
@@ -117,8 +125,12 @@ class ImportRun implements Imported {
     return entry;
   }
 
-  async #refuse(name: string, message: string, exitCode: ExitCode = EXIT.badContent): Promise<void> {
-    this.exitCode = exitCode;
+  async #refuse(name: string, message: string): Promise<void> {
+    this.#refused += 1;
+    await this.#tell(name, message);
+  }
+
+  async #tell(name: string, message: string): Promise<void> {
     this.#progress.hide();
     await writeError(`${name}: ${message}\n`);
   }

@@ -74,6 +74,29 @@ export function parseArguments(
   return { options, lists, operands, wantsHelp };
 }
 
+/** @param command - which takes no operand @throws UserError (64) when there is one */
+export function withoutOperand(parsed: Parsed, command: string): Parsed {
+  const [operand] = parsed.operands;
+  if (operand === undefined) return parsed;
+  throw new UserError(`${command}: ${operand === '' ? '""' : printable(operand, 60)} is not expected here; expected options only`, EXIT.usage);
+}
+
+/** Refuses options of a command that say nothing to the part of it that is asked for.
+ * @param part - as it is written, such as `tapstone stock NUMBER` @param known - that it takes
+ * @throws UserError (64)
+ */
+export function onlyOptions({ options }: Parsed, part: string, known: readonly string[]): void {
+  const foreign = [...options.keys()].find((name) => !known.includes(name));
+  if (foreign === undefined) return;
+  throw new UserError(`${part}: ${foreign} is for lists; expected ${known.length === 0 ? 'no option' : `${known.join(', ')} or no option`}`, EXIT.usage);
+}
+
+/** @throws UserError (64) when a list is wanted in two forms */
+export function oneForm(command: string, { options }: Parsed): void {
+  if (options.has('--json') && options.has('--csv'))
+    throw new UserError(`${command}: --json and --csv exclude each other; expected one of them`, EXIT.usage);
+}
+
 function unknownOption(name: string, specs: readonly OptionSpec[]): string {
   const shown = printable(name, 60);
   // A file whose name begins with a dash: shells complete it so.

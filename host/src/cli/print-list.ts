@@ -4,10 +4,8 @@ import { writeError, writeOut } from '../edge/environment.ts';
 import { csvHead, csvRow, jsonRow, textHead, textLine } from '../records/list-text.ts';
 import { countOf, pageEnd, search, type Filter, type Line, type Sort } from '../records/searching.ts';
 import type { Stock } from '../records/work.ts';
-import { UserError } from './errors.ts';
-import { EXIT } from './exit-codes.ts';
 import { readFilter, readMost } from './record-filter.ts';
-import type { Parsed } from './options.ts';
+import { oneForm, type Parsed } from './options.ts';
 
 /** Lines that are asked for at a time. */
 const PAGE = 500;
@@ -17,7 +15,7 @@ export async function printList(command: string, stock: Stock | null, sort: Sort
   const filter = readFilter(command, parsed);
   const most = readMost(command, parsed);
   const [json, csv] = [parsed.options.has('--json'), parsed.options.has('--csv')];
-  if (json && csv) throw new UserError(`${command}: --json and --csv exclude each other; expected one of them`, EXIT.usage);
+  oneForm(command, parsed);
   const line = (one: Line): string =>
     json ? jsonRow(one, localTime) : csv ? csvRow(one, localTime) : textLine(sort, one, localTime);
   if (csv) await writeOut(csvHead());

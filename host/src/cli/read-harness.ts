@@ -1,4 +1,5 @@
 /** Reads the harness that a command names. */
+import { isSameFile } from '../edge/files.ts';
 import { ContentProblem } from '../files/one-document.ts';
 import { printable } from '../text/printable.ts';
 import { loadHarness, MissingMap, type LoadedHarness } from '../harness/load-harness.ts';
@@ -16,6 +17,15 @@ export function oneOperand(command: string, operands: readonly string[]): string
   if (second !== undefined)
     throw new UserError(`${command}: ${printable(second, 60)} is one file too many; expected one harness`, EXIT.usage);
   return path;
+}
+
+/** Refuses to write over what a command has read. @param option - of the command, which names the target @throws UserError: 64 */
+export async function expectNotRead(command: string, option: string, target: string | undefined, read: readonly string[]): Promise<void> {
+  if (target === undefined) return;
+  for (const path of read) {
+    if (await isSameFile(path, target))
+      throw new UserError(`${command}: ${option} ${printable(target)} is one of the files that are read; name another file`, EXIT.usage);
+  }
 }
 
 /** Does something with a harness's file, and tells the user what is wrong in it.

@@ -6,7 +6,7 @@ import { evidenceOf } from '../records/searching.ts';
 import type { Stock } from '../records/work.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { parseArguments } from './options.ts';
+import { onlyOptions, parseArguments } from './options.ts';
 import { printList } from './print-list.ts';
 import { FILTER_HELP, FILTER_OPTIONS } from './record-filter.ts';
 import { recordsPath, withStock } from './stock-access.ts';
@@ -35,6 +35,7 @@ export async function recordsCommand(args: readonly string[]): Promise<ExitCode>
   if (more !== undefined || (number !== undefined && !/^[1-9]\d{0,8}$/.test(number))) {
     throw new UserError(`${COMMAND}: ${printable(more ?? number, 60)} is not expected; expected the number of one test, or ${[...WHOLE_STOCK.keys()].join(', ')}`, EXIT.usage);
   }
+  if (number !== undefined) onlyOptions(parsed, `${COMMAND} ${number}`, ['--json']);
   return withStock('look', async (stock) => {
     if (number !== undefined) await writeRecord(stock, Number(number));
     else await printList(COMMAND, stock, 'tests', parsed, 'No test has been kept yet; the bench screen keeps each one that it runs.');

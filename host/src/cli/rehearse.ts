@@ -8,7 +8,7 @@ import { freshSeed } from '../edge/random.ts';
 import { BenchTest, type TestOutcome } from '../evidence/run-test.ts';
 import { oneDocument } from '../files/one-document.ts';
 import { asHarness, HARNESS_FORMAT } from '../harness/harness-file.ts';
-import { withPickups } from '../harness/load-harness.ts';
+import { pickupFiles, withPickups } from '../harness/load-harness.ts';
 import { asPickup } from '../pickup/pickup-file.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import { createLogic } from '../logic/module.ts';
@@ -18,7 +18,7 @@ import { renderWireMap } from '../wiring/render-text.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { ALL_WAYS, parseArguments, type OptionSpec } from './options.ts';
-import { withHarnessFile } from './read-harness.ts';
+import { expectNotRead, withHarnessFile } from './read-harness.ts';
 import { rehearseHarness } from './rehearse-harness.ts';
 import { SEED_OPTION, seedNumber } from './seed-option.ts';
 import { GUITAR_SPECS } from './simulated-guitar.ts';
@@ -89,19 +89,22 @@ export async function rehearseCommand(args: readonly string[]): Promise<ExitCode
   const record = options.get('--record') as string | undefined;
   if (record !== undefined && (await isSameFile(path, record))) {
     throw new UserError(
-      `tapstone rehearse: --record ${printable(record)} is the pickup itself; name another file`,
+      `tapstone rehearse: --record ${printable(record)} is the file that is rehearsed; name another`,
       EXIT.usage,
     );
   }
   const warnings: string[] = [];
-  const read = await withHarnessFile(path, () => oneDocument(path, (document, bytes) =>
+  const read = await withHarnessFile(path, () => oneDocument(path, (document) =>
     isHarness(document)
-      ? { harness: asHarness(document, bytes) }
+      ? { harness: asHarness(document) }
       : { pickup: asPickup(document, (sentence) => warnings.push(sentence)) }));
   for (const warning of warnings) await writeError(`${printable(path)}: warning: ${warning}\n`);
   const pickups = lists.get('--pickup') ?? [];
   if (read.harness !== undefined) {
     if (options.has(ALL_WAYS)) throw new UserError(`tapstone rehearse: ${ALL_WAYS} is for one pickup; ${printable(path)} is a harness`, EXIT.usage);
+    // Where the slot's name ends is known only once the slots are.
+    const behind = pickups.flatMap((text) => [...text.matchAll(/=/g)].map(({ index }) => text.slice(index + 1)));
+    await expectNotRead('tapstone rehearse', '--record', record, [...pickupFiles(read.harness, path), ...behind]);
     const loaded = await withHarnessFile(path, () => withPickups(read.harness, path));
     await rehearseHarness(loaded, path, {
       twin, seed, record, pickups, json: options.has('--json'), withFault: options.has('--fault'), isBlind: options.has('--blind'),

@@ -8,6 +8,7 @@ import { parseJson, SyntaxFault } from '../files/parse.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import type { Logic } from '../logic/module.ts';
 import { renderWireMap } from '../wiring/render-text.ts';
+import { shownPath } from './errors.ts';
 import { ALL_WAYS } from './options.ts';
 import type { RefusedRecord } from '../wiremap/wiremap.ts';
 
@@ -77,7 +78,7 @@ export function refusedRecord(name: string, message: string, style: SolveStyle):
   const line: RefusedRecord = { format: 'error/1', source: name, message };
   return {
     out: style.json ? jsonLine(line) : '',
-    err: `${printable(name)}: ${message}\n`,
+    err: `${shownPath(name)}: ${message}\n`,
     solved: 0,
     refused: 1,
     faults: 0,

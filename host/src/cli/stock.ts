@@ -7,6 +7,7 @@ import { offer } from '../text/offer.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import { findPartners } from '../records/comparing.ts';
 import { readClips } from '../records/facts.ts';
+import { keptMap } from '../records/kept-map.ts';
 import { addEvent, NumberTaken, remember, setting, type NewEvent } from '../records/keeping.ts';
 import { kilohms } from '../records/list-text.ts';
 import { numberFault, PATTERN, PATTERN_SETTING, patternFault } from '../records/numbers.ts';
@@ -17,7 +18,7 @@ import { renderWireMap } from '../wiring/render-text.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
-import { parseArguments, type Parsed } from './options.ts';
+import { onlyOptions, parseArguments, type Parsed } from './options.ts';
 import { printList } from './print-list.ts';
 import { FILTER_HELP, FILTER_OPTIONS } from './record-filter.ts';
 import { withStock } from './stock-access.ts';
@@ -62,11 +63,15 @@ export async function stockCommand(args: readonly string[]): Promise<ExitCode> {
     });
   }
   const action = ACTIONS.get(first);
-  if (action !== undefined) return action.act(rest, parsed);
+  if (action !== undefined) {
+    onlyOptions(parsed, `${COMMAND} ${first}`, first === 'partners' ? ['--json'] : []);
+    return action.act(rest, parsed);
+  }
   if (rest.length > 0) {
     const known = [...ACTIONS.keys()];
     throw new UserError(`${COMMAND}: ${printable(first, 60)} is not known; ${offer(first, known)}`, EXIT.usage);
   }
+  onlyOptions(parsed, `${COMMAND} ${printable(first, 60)}`, ['--json']);
   return withStock('look', (stock) => one(stock, first, parsed.options.has('--json')));
 }
 
@@ -85,15 +90,17 @@ async function one(stock: Stock | null, number: string, json: boolean): Promise<
   const detail = await needed(stock, number);
   const { line } = detail;
   const evidence = line.test === null ? null : await stock!.do(evidenceOf(line.test));
-  const map = evidence !== null && 'map' in evidence ? (JSON.parse(evidence.map) as WireMap) : null;
-  if (json) {
-    await writeOut(jsonLine(fieldsOf(detail, map)));
-    return EXIT.done;
+  const read = evidence !== null && 'map' in evidence ? keptMap(evidence.map) : evidence;
+  const [map, damaged] = read === null ? [null, null] : 'damaged' in read ? [null, read.damaged] : [read.map, null];
+  if (json) await writeOut(jsonLine(fieldsOf(detail, map)));
+  else {
+    await writeOut(`${headOf(line)}\n\n`);
+    if (map !== null) await writeOut(`${renderWireMap(map, new Map(readClips(line.clips).map(({ clip, colour }) => [clip, colour])), null)}\n`);
+    await writeOut(`History\n${historyLines(detail, localTime).map((told) => `  ${told}\n`).join('')}`);
   }
-  await writeOut(`${headOf(line)}\n\n`);
-  if (map !== null) await writeOut(`${renderWireMap(map, new Map(readClips(line.clips).map(({ clip, colour }) => [clip, colour])), null)}\n`);
-  await writeOut(`History\n${historyLines(detail, localTime).map((told) => `  ${told}\n`).join('')}`);
-  return EXIT.done;
+  if (damaged === null) return EXIT.done;
+  const which = `test ${line.test} of ${printable(number, 60)}`;
+  throw new UserError(`${COMMAND}: ${which} is damaged: ${printable(damaged, 200)}; test the pickup again`, EXIT.badContent);
 }
 
 function fieldsOf({ line, added, tests, events }: PickupDetail, map: WireMap | null) {
@@ -145,7 +152,7 @@ async function record(number: string, kind: NewEvent['kind'], text: string): Pro
 
 async function state(words: readonly string[]): Promise<ExitCode> {
   const [number, word] = expectWords(words, 2, 'state');
-  if (!isState(word!)) throw new UserError(`${COMMAND} state: "${printable(word!, 40)}" is no state; ${offer(word!, STATES)}`, EXIT.usage);
+  if (!isState(word!)) throw new UserError(`${COMMAND} state: "${printable(word!, 40)}" is no state; ${offer(word!.toLowerCase(), STATES)}`, EXIT.usage);
   return record(number!, 'state', word!);
 }
 

@@ -1,6 +1,6 @@
 /** `tapstone records again | backup | restore | export | import | prepare`: what is done with the whole stock. */
 import { timeOfDay } from '../edge/clock.ts';
-import { isTerminalOutput, writeOut } from '../edge/environment.ts';
+import { isTerminalOutput, writeError, writeOut } from '../edge/environment.ts';
 import { isSameFile, isThere, madeWhole } from '../edge/files.ts';
 import { madeDataFolder } from '../edge/folders.ts';
 import { jsonLine, printable } from '../text/printable.ts';
@@ -8,13 +8,14 @@ import { logicModule } from '../logic/module.ts';
 import { solvedAgain, type Again } from '../records/again.ts';
 import { journalAfter, journalCount, takeEntry } from '../records/journal.ts';
 import { evidenceOf, lotNamed, testCount, testsAbove, type NumberedTest } from '../records/searching.ts';
+import { StoreProblem } from '../records/problem.ts';
 import { SqliteStock } from '../records/sqlite-stock.ts';
 import { entryLine, headLine } from '../records/transfer.ts';
 import type { Stock } from '../records/work.ts';
-import { UserError } from './errors.ts';
+import { shownPath, UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import { importFiles } from './import-lines.ts';
-import { parseArguments } from './options.ts';
+import { parseArguments, withoutOperand } from './options.ts';
 import { Progress } from './progress.ts';
 import { recordSolver } from './solve-kept.ts';
 import { follow } from './follow.ts';
@@ -56,7 +57,7 @@ function oneFile(name: string, args: readonly string[]): string {
 }
 
 async function again(args: readonly string[]): Promise<ExitCode> {
-  const { options } = parseArguments(`${COMMAND} again`, args, [{ name: '--virtual' }, { name: '--json' }]);
+  const { options } = withoutOperand(parseArguments(`${COMMAND} again`, args, [{ name: '--virtual' }, { name: '--json' }]), `${COMMAND} again`);
   const solve = recordSolver();
   const counts = { same: 0, changed: 0, differs: 0, damaged: 0 };
   const progress = new Progress('solved again:', LONG_entries);
@@ -84,7 +85,7 @@ async function again(args: readonly string[]): Promise<ExitCode> {
     await writeOut(`${same + changed + differs + damaged} tests solved again: ${same} to the same bytes, ${changed} otherwise by a newer module` +
       `${differs > 0 ? `, ${differs} otherwise by the same module` : ''}${damaged > 0 ? `, ${damaged} damaged` : ''}.\n`);
   }
-  return differs > 0 ? EXIT.internal : damaged > 0 ? EXIT.badContent : EXIT.done;
+  return differs + damaged > 0 ? EXIT.badContent : EXIT.done;
 }
 
 function againText(answer: Exclude<Again, { kind: 'same' }>): string {
@@ -101,31 +102,64 @@ async function backup(args: readonly string[]): Promise<ExitCode> {
   try {
     if (await isSameFile(target, recordsPath()))
       throw new UserError(`${COMMAND} backup: ${printable(target)} is the file of the records itself; name another`, EXIT.usage);
-    await madeWhole(target, (temporary) => {
-      stock.copyTo(temporary);
-      const copy = new SqliteStock(temporary, 'look');
-      try {
-        copy.check();
-      } finally {
-        copy.close();
-      }
-    });
+    await copied(stock, target);
   } finally {
     stock.close();
   }
   return EXIT.done;
 }
 
-async function restore(args: readonly string[]): Promise<ExitCode> {
-  const source = oneFile('restore', args);
-  if (!(await isThere(source))) throw new UserError(`${printable(source)}: no such file; expected a copy that "${COMMAND} backup" made`, EXIT.noInput);
-  const copy = new SqliteStock(source, 'look');
+/** Files in which SQLite keeps what is not in the database yet; it takes any that lie beside a file for that file's. */
+const WAL = '-wal';
+const LOGS = [WAL, '-shm'];
+
+/** A copy of a stock that is looked through before it takes the place of what was there. */
+async function copied(stock: SqliteStock, target: string): Promise<void> {
+  const moved = await madeWhole(target, (temporary) => {
+    stock.copyTo(temporary);
+    checkedCopy(temporary).close();
+  }, LOGS);
+  // The other is only an index, which is made anew.
+  for (const name of moved.filter((one) => one.includes(`${WAL}.`)))
+    await writeError(`${printable(name)}: this is what an older file of that name had not taken in; keep it beside that file\n`);
+}
+
+/** @throws StoreProblem */
+function checkedCopy(path: string): SqliteStock {
+  const copy = new SqliteStock(path, 'look');
   try {
     copy.check();
+    return copy;
+  } catch (error) {
+    copy.close();
+    throw error;
+  }
+}
+
+/** @throws StoreProblem without the advice to move the file away, which is for this computer's own records */
+function sourceOf(path: string): SqliteStock {
+  try {
+    return checkedCopy(path);
+  } catch (error) {
+    if (!(error instanceof StoreProblem) || error.fault === null) throw error;
+    throw new StoreProblem(path, `${error.fault}; expected a copy that "${COMMAND} backup" made`, error.kind);
+  }
+}
+
+async function restore(args: readonly string[]): Promise<ExitCode> {
+  const source = oneFile('restore', args);
+  if (!(await isThere(source))) throw new UserError(`${shownPath(source)}: no such file; expected a copy that "${COMMAND} backup" made`, EXIT.noInput);
+  const copy = sourceOf(source);
+  try {
     if (!(await isThere(recordsPath()))) {
       madeDataFolder();
-      await madeWhole(recordsPath(), (temporary) => copy.copyTo(temporary));
-      await writeOut(`${await copy.do(journalCount(null))} entries taken back\n`);
+      await copied(copy, recordsPath());
+      const own = checkedCopy(recordsPath());
+      try {
+        await writeOut(`${own.do(journalCount(null))} entries taken back\n`);
+      } finally {
+        own.close();
+      }
       return EXIT.done;
     }
     const own = (await openFile('keep'))!;
@@ -190,7 +224,7 @@ async function importAll(args: readonly string[]): Promise<ExitCode> {
 }
 
 async function handOver(args: readonly string[]): Promise<ExitCode> {
-  parseArguments(`${COMMAND} hand-over`, args, []);
+  withoutOperand(parseArguments(`${COMMAND} hand-over`, args, []), `${COMMAND} hand-over`);
   neededAddress('hand-over');
   const own = (await openFile('keep'))!;
   const courier = await courierOf(own);
@@ -211,7 +245,7 @@ function neededAddress(name: string): string {
 }
 
 async function prepare(args: readonly string[]): Promise<ExitCode> {
-  parseArguments(`${COMMAND} prepare`, args, []);
+  withoutOperand(parseArguments(`${COMMAND} prepare`, args, []), `${COMMAND} prepare`);
   const address = neededAddress('prepare');
   const { PostgresStock } = await import('../records/postgres-stock.ts');
   await PostgresStock.prepare(address);

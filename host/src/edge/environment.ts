@@ -21,9 +21,38 @@ export function isTerminalInput(): boolean {
   return process.stdin.isTTY === true;
 }
 
-/** The lines of standard input, without their ends, one after the other as they come. */
-export function inputLines(): AsyncIterable<string> {
-  return createInterface({ input: process.stdin, terminal: false });
+/** The lines of standard input, without their ends, one after the other as they come. @param end - ends them early */
+export function inputLines(end: AbortSignal): AsyncIterable<string> {
+  return createInterface({ input: process.stdin, terminal: false, signal: end });
+}
+
+/** What ends a program from outside: Ctrl-C where no screen reads it as a key, whoever ends programs, a terminal that is gone. */
+const ENDINGS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
+
+/**
+ * Does something while a first wish that the program end is only told to it; a second one ends it at once.
+ * @param act - is given what tells of the wish
+ */
+export async function untilAskedToEnd<T>(act: (asked: AbortSignal) => Promise<T>): Promise<T> {
+  const asked = new AbortController();
+  const end = (name: NodeJS.Signals): void => {
+    if (!asked.signal.aborted) return asked.abort();
+    ignore();
+    process.kill(process.pid, name);
+  };
+  // The keyboard of a terminal that is gone is no fault of the program.
+  const lost = (): void => asked.abort();
+  const ignore = (): void => {
+    ENDINGS.forEach((name) => process.removeListener(name, end));
+    process.stdin.removeListener('error', lost);
+  };
+  ENDINGS.forEach((name) => process.on(name, end));
+  process.stdin.on('error', lost);
+  try {
+    return await act(asked.signal);
+  } finally {
+    ignore();
+  }
 }
 
 /** Whether results go to a screen. */
@@ -60,9 +89,9 @@ export function writeOut(text: string): Promise<void> {
   return write(process.stdout, text);
 }
 
-/** Writes talk (errors, progress) to standard error. */
+/** Writes talk (errors, progress) to standard error; that nobody takes it ends no work. */
 export function writeError(text: string): Promise<void> {
-  return write(process.stderr, text);
+  return write(process.stderr, text).catch(() => undefined);
 }
 
 function write(stream: NodeJS.WriteStream, text: string): Promise<void> {

@@ -41,7 +41,11 @@ export interface ByteSource {
  * @throws FileProblem when it does not exist, is a folder or may not be read
  */
 export async function openSource(path: string): Promise<ByteSource> {
-  if (path === '-') return standardInput();
+  if (path === '-') {
+    // A folder would be read as if it were empty.
+    if ((await statusOf('-'))?.isDirectory() === true) throw new FileProblem(path, 'reading', { code: 'EISDIR' });
+    return standardInput();
+  }
   let handle: FileHandle | undefined;
   try {
     handle = await open(path, 'r');
@@ -137,19 +141,73 @@ export async function writeWhole(path: string, text: string | Uint8Array): Promi
   }
 }
 
-/** The same for a file that another program (a database) writes by itself, which nothing but a file can be.
+/** Whether a file can be written, as far as that can be told beforehand. @throws FileProblem when it cannot */
+export async function expectWritable(path: string): Promise<void> {
+  try {
+    const target = await followLinks(path);
+    const status = await stat(target).catch(unlessMissing);
+    if (status?.isDirectory() === true) throw Object.assign(new Error('folder'), { code: 'EISDIR' });
+    if (status !== null) await access(target, constants.W_OK);
+    if (status === null || status.isFile()) await access(dirname(target), constants.W_OK);
+  } catch (error) {
+    throw new FileProblem(path, 'writing', error);
+  }
+}
+
+/** As `writeWhole`, for a file that another program (a database) writes by itself, which nothing but a file can be.
  * @param make - writes the file of this name, which is not there yet
+ * @param logs - endings of files beside the older one that would be taken for the new one's: they are set aside
+ * @returns the names under which such files now lie
  * @throws FileProblem; whatever else `make` throws
  */
-export async function madeWhole(path: string, make: (temporary: string) => void): Promise<void> {
+export async function madeWhole(path: string, make: (temporary: string) => void, logs: readonly string[]): Promise<string[]> {
+  const moved: string[] = [];
   try {
     const target = await followLinks(path);
     const status = await stat(target).catch(unlessMissing);
     if (status !== null && !status.isFile()) throw Object.assign(new Error('special'), { code: status.isDirectory() ? 'EISDIR' : NO_FILE });
-    await replaceFile(target, status, make);
+    await removeLeftOver(target);
+    await replaceFile(target, status, async (temporary) => {
+      make(temporary);
+      for (const log of logs) moved.push(...await setAside(`${target}${log}`));
+    });
+    return moved;
   } catch (error) {
     throw (error as NodeJS.ErrnoException).syscall === undefined && !isOwnCode(error) ? error : new FileProblem(path, 'writing', error);
   }
+}
+
+/** Moves what is of this name, if anything, to a name of which there is nothing. @returns that name, or nothing */
+async function setAside(path: string): Promise<string[]> {
+  if ((await lstat(path).catch(unlessMissing)) === null) return [];
+  for (let count = 1; ; count += 1) {
+    const free = `${path}.${count}`;
+    if ((await lstat(free).catch(unlessMissing)) !== null) continue;
+    await rename(path, free);
+    return [free];
+  }
+}
+
+/** What programs that were killed left of this file when they made it; those that still run keep theirs. */
+async function removeLeftOver(target: string): Promise<void> {
+  const begin = partBegin(target);
+  for (const name of await readdir(dirname(target))) {
+    const [, maker] = name.startsWith(begin) ? /^(\d+)-[0-9a-f]{12}\.part(-[a-z]+)?$/.exec(name.slice(begin.length)) ?? [] : [];
+    if (maker !== undefined && !isRunning(Number(maker))) await rm(join(dirname(target), name), { force: true });
+  }
+}
+
+function isRunning(program: number): boolean {
+  try {
+    return process.kill(program, 0);
+  } catch (error) {
+    return (error as NodeJS.ErrnoException).code !== 'ESRCH';
+  }
+}
+
+/** How the names of new files begin that are to take the place of this one. */
+function partBegin(target: string): string {
+  return `.${basename(target).slice(0, 100)}.`;
 }
 
 /** Whether there is anything of this name. @throws FileProblem when that cannot be told */
@@ -253,7 +311,7 @@ async function replaceFile(path: string, older: Stats | null, make: (temporary: 
   if (older !== null) await access(path, constants.W_OK);
   const temporary = join(
     dirname(path),
-    `.${basename(path).slice(0, 100)}.${randomBytes(6).toString('hex')}.part`,
+    `${partBegin(path)}${process.pid}-${randomBytes(6).toString('hex')}.part`,
   );
   let handle: FileHandle | undefined;
   try {

@@ -18,12 +18,12 @@ export class ContentProblem extends Error {
 
 /** The document of a file, checked.
  * @param path - as the user wrote it, `-` for standard input
- * @param check - turns the parsed value into what is wanted, or throws FieldError; the bytes are given as well
+ * @param check - turns the parsed value into what is wanted, or throws FieldError
  * @throws ContentProblem naming field, what stood there and what was expected; FileProblem when it cannot be read
  */
 export async function oneDocument<T>(
   path: string,
-  check: (document: unknown, bytes: Uint8Array) => T,
+  check: (document: unknown) => T,
 ): Promise<T> {
   const source = await openSource(path);
   try {
@@ -31,7 +31,7 @@ export async function oneDocument<T>(
       if (portion.kind === 'refusal') throw new ContentProblem(path, portion.message);
       if (portion.firstLine !== null)
         throw new ContentProblem(path, 'several JSON documents, one a line; expected one document');
-      return check(parseJson(portion.bytes), portion.bytes);
+      return check(parseJson(portion.bytes));
     }
     throw new ContentProblem(path, 'empty; expected a JSON object');
   } catch (error) {

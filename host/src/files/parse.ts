@@ -1,7 +1,9 @@
 /** Bytes of one record to a JSON value, or one sentence on why not. */
 import { isUtf8 } from 'node:buffer';
+import { FieldError } from './field-walk.ts';
 import { jsonFault } from './json-fault.ts';
 import { BRACKETS_MOST, FIELDS_MOST } from './limits.ts';
+import { repeatedKey } from './repeated-keys.ts';
 
 /** A record that is not JSON at all; the message is the sentence. */
 export class SyntaxFault extends Error {
@@ -16,7 +18,7 @@ const SMALL_bytes = BRACKETS_MOST;
 
 /** The JSON value that some bytes hold.
  * @param bytes - one whole document, with or without a byte order mark
- * @throws SyntaxFault when it is empty, not UTF-8, not JSON or nested beyond what can be borne
+ * @throws SyntaxFault when it is empty, not UTF-8, not JSON or nested beyond what can be borne; FieldError for a name that stands twice
  */
 export function parseJson(bytes: Uint8Array): unknown {
   if (!isUtf8(bytes)) throw new SyntaxFault(`${notUtf8(bytes)}; expected JSON in UTF-8`);
@@ -24,6 +26,14 @@ export function parseJson(bytes: Uint8Array): unknown {
   if (view.length > SMALL_bytes) refuseMany(view);
   const hasMark = view.length >= 3 && view[0] === 0xef && view[1] === 0xbb && view[2] === 0xbf;
   const text = view.toString('utf8', hasMark ? 3 : 0);
+  const value = parsed(text);
+  // The parser keeps the last of them, so that "plus" said twice could turn a coil over without a word.
+  const repeated = repeatedKey(text);
+  if (repeated !== null) throw new FieldError(repeated, 'stands twice', 'each name once');
+  return value;
+}
+
+function parsed(text: string): unknown {
   try {
     return JSON.parse(text) as unknown;
   } catch {

@@ -1,30 +1,54 @@
 /** Finds a name that stands twice in one object of a JSON text, which a parser would pass over in silence. */
 import { pathText } from './field-walk.ts';
 
-/** An object or a list that the scan is inside of. */
-interface Level {
-  /** Names met so far; null in a list. */
-  readonly keys: Set<string> | null;
-  /** Name or index of the value that the scan stands on. */
-  at: string | number;
-}
+const [QUOTE, BACKSLASH, OPEN_OBJECT] = [0x22, 0x5c, 0x7b];
+/** Where a name or the end of an object may be; whatever lies between, such as a million samples, is not looked at. */
+const EDGE = /["{}]/g;
+const NAME_END = /\s*:/y;
 
 /** Path of the first name that stands twice in its object, or null.
  * @param text - sound JSON
  */
 export function repeatedKey(text: string): string | null {
-  const levels: Level[] = [];
+  const objects: Set<string>[] = [];
+  EDGE.lastIndex = 0;
+  while (EDGE.test(text)) {
+    const at = EDGE.lastIndex - 1;
+    const edge = text.charCodeAt(at);
+    if (edge === OPEN_OBJECT) objects.push(new Set());
+    else if (edge !== QUOTE) objects.pop();
+    else {
+      const end = endOfString(text, at);
+      EDGE.lastIndex = NAME_END.lastIndex = end + 1;
+      // A text is a name when a colon follows.
+      if (!NAME_END.test(text)) continue;
+      const names = objects.at(-1)!;
+      const name = nameOf(text, at, end);
+      if (names.has(name)) return pathTo(text, at);
+      names.add(name);
+    }
+  }
+  return null;
+}
+
+function nameOf(text: string, start: number, end: number): string {
+  const written = text.slice(start + 1, end);
+  return written.includes('\\') ? (JSON.parse(`"${written}"`) as string) : written;
+}
+
+/** Path of the name that begins at a quote: told for a refusal only, so every character may be looked at. */
+function pathTo(text: string, goal: number): string {
+  const levels: (string | number)[] = [];
   // A text is a name when it follows { or a comma of an object.
   let isNameNext = false;
-  for (let at = 0; at < text.length; at++) {
-    const level = levels.at(-1);
+  for (let at = 0; ; at++) {
     switch (text[at]) {
       case '{':
-        levels.push({ keys: new Set(), at: '' });
+        levels.push('');
         isNameNext = true;
         break;
       case '[':
-        levels.push({ keys: null, at: 0 });
+        levels.push(0);
         isNameNext = false;
         break;
       case '}':
@@ -32,29 +56,28 @@ export function repeatedKey(text: string): string | null {
         levels.pop();
         isNameNext = false;
         break;
-      case ',':
-        if (level?.keys === null) level.at = (level.at as number) + 1;
-        isNameNext = level !== undefined && level.keys !== null;
+      case ',': {
+        const last = levels.at(-1);
+        if (typeof last === 'number') levels[levels.length - 1] = last + 1;
+        isNameNext = typeof last === 'string';
         break;
+      }
       case '"': {
         const end = endOfString(text, at);
-        if (isNameNext && level?.keys) {
-          const key = JSON.parse(text.slice(at, end + 1)) as string;
-          level.at = key;
-          if (level.keys.has(key)) return pathText(levels.map((one) => one.at));
-          level.keys.add(key);
-          isNameNext = false;
-        }
+        if (isNameNext) levels[levels.length - 1] = nameOf(text, at, end);
+        if (at === goal) return pathText(levels);
+        isNameNext = false;
         at = end;
       }
     }
   }
-  return null;
 }
 
-/** Index of the quote that ends a string. */
+/** Index of the quote that ends a text: the first that no odd number of backslashes stands before. */
 function endOfString(text: string, start: number): number {
-  let at = start + 1;
-  while (text[at] !== '"') at += text[at] === '\\' ? 2 : 1;
-  return at;
+  for (let at = text.indexOf('"', start + 1); ; at = text.indexOf('"', at + 1)) {
+    let before = at;
+    while (text.charCodeAt(before - 1) === BACKSLASH) before -= 1;
+    if ((at - before) % 2 === 0) return at;
+  }
 }

@@ -4,7 +4,7 @@ import { COLOUR_EXPECTED, isColour } from '../wiremap/colours.ts';
 import { describe, FieldWalk, type JsonObject } from './field-walk.ts';
 import { CLIPS_MOST, COILS_MOST, ENTRIES_MOST, NAME_MOST } from './limits.ts';
 import { HENRY, MUTUAL_HENRY, OHM, OHM_ABOVE_0, SHARE } from './ranges.ts';
-import { plainText } from './plain-text.ts';
+import { plainText, plainTextHere } from './plain-text.ts';
 
 export const WIREMAP_FORMAT = 'wiremap/1';
 const MAP_EXPECTED = 'a wire map, an object with "format": "wiremap/1"';
@@ -21,6 +21,10 @@ const PART_FIELDS = new Set(['place', 'pole', 'sense']);
 const PAIR_FIELDS = new Set(['a', 'b', 'poles_differ', 'witnesses', 'mutual_H', 'u_H']);
 const FINDING_FIELDS = new Set(['kind', 'severity', 'clips', 'coil', 'fraction', 'text']);
 const CLIP_FIELDS = new Set(['clip', 'colour']);
+
+const COIL_NUMBERS = ['capacitance_F', 'u_capacitance_F', 'loss_ohm', 'u_loss_ohm', 'loss_s', 'u_loss_s', 'resonance_Hz', 'q'];
+const ANY_NUMBER = { unit: 'a number', least: 0, most: Number.MAX_VALUE, expected: 'a number, 0 or more' };
+const SENTENCE_MOST = 4000;
 
 /** A wire map as a file holds it; maps made elsewhere may lack what only some tests give. */
 export type WireMapFile = Omit<WireMap, 'pairs' | 'findings' | 'unknown'> &
@@ -41,6 +45,33 @@ export function asWireMap(document: unknown): WireMapFile {
   walk.oneOf(map, 'verdict', ['good', 'fault', 'unsure']);
   new MapChecks(walk).all(map);
   return map as unknown as WireMapFile;
+}
+
+/** A wire map as "tapstone solve" prints it and a stock keeps it, which nothing is missing from.
+ * @throws FieldError naming the field, what stood there and what was expected
+ */
+export function asWholeMap(document: unknown): WireMap {
+  const map = asWireMap(document) as WireMapFile & JsonObject;
+  const walk = new FieldWalk();
+  walk.list(map, 'pairs', 0, ENTRIES_MOST, 'pairs of coils', (entry) => {
+    walk.list(entry as JsonObject, 'witnesses', 0, ENTRIES_MOST, 'words', (word) => plainTextHere(walk, word, NAME_MOST, 'a word'));
+  });
+  walk.list(map, 'findings', 0, ENTRIES_MOST, 'findings', (entry) => {
+    const finding = entry as JsonObject;
+    walk.text(finding, 'kind', NAME_MOST, 'a word');
+    walk.oneOf(finding, 'severity', ['note', 'warning', 'fault']);
+    walk.list(finding, 'clips', 0, CLIPS_MOST, 'clips', () => undefined);
+    walk.text(finding, 'text', SENTENCE_MOST, 'a sentence');
+  });
+  walk.list(map, 'unknown', 0, ENTRIES_MOST, 'sentences', (entry) => plainTextHere(walk, entry, SENTENCE_MOST, 'a sentence'));
+  walk.list(map, 'coils', 0, COILS_MOST, 'coils', (entry) => {
+    const coil = entry as JsonObject;
+    for (const key of COIL_NUMBERS) walk.optionalNumber(coil, key, ANY_NUMBER);
+    walk.optionalText(coil, 'text', SENTENCE_MOST, 'a sentence');
+    if (coil.place === undefined) walk.refuseAt('place', 'missing', 'the name of a place, or null');
+    if (coil.pole === undefined) walk.refuseAt('pole', 'missing', '"N", "S" or null');
+  });
+  return map as unknown as WireMap;
 }
 
 class MapChecks {

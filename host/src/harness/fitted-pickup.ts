@@ -13,6 +13,11 @@ import {
 /** Capacitance across a coil of which nothing is known, farads. */
 const CAPACITANCE_F = 1e-10;
 
+/** Standard uncertainties by which a coupling may lie above what is possible. */
+const SURE_u = 3;
+/** What the inductances beside it, whose uncertainty no map tells, may be off: far below the thousand of a slip in the unit. */
+const INDUCTANCE_SLACK = 1.1;
+
 /** A wire map with the colours of its leads, where they are known. */
 export interface MapWithColours {
   readonly map: WireMapFile;
@@ -146,9 +151,10 @@ class Fitting {
   private bank(): CoilBank {
     const { capacitance_F = CAPACITANCE_F, loss_ohm = Infinity } = this.fitted.assume ?? {};
     const mutual_H = this.coils.map(() => this.coils.map(() => 0));
-    for (const { a, b, mutual_H: henry_H } of this.pairs) {
+    for (const { a, b, mutual_H: henry_H, u_H } of this.pairs) {
       const [i, j] = [a, b].map((name) => this.coils.findIndex((coil) => coil.name === name)) as [number, number];
       if (henry_H === undefined || i < 0 || j < 0) continue;
+      this.expectPossible(this.coils[i]!, this.coils[j]!, henry_H, u_H ?? 0);
       mutual_H[i]![j] = mutual_H[j]![i] = henry_H;
     }
     const coils = this.coils.map((coil) => ({
@@ -158,6 +164,18 @@ class Fitting {
       loss_ohm,
     }));
     return { coils, mutual_H };
+  }
+
+  /** Two coils that gave back more energy than went in: most likely a coupling in millihenries beside inductances in henries. */
+  private expectPossible(a: WireMapCoil, b: WireMapCoil, henry_H: number, u_H: number): void {
+    if (a.inductance_H === undefined || b.inductance_H === undefined) return;
+    const most_H = Math.sqrt(a.inductance_H * b.inductance_H);
+    if (Math.abs(henry_H) - SURE_u * u_H <= most_H * INDUCTANCE_SLACK) return;
+    throw new FieldError(
+      pathText([...this.path, this.fitted.record === undefined ? 'map' : 'record']),
+      `mutual_H of ${describe(a.name)} and ${describe(b.name)} is ${henry_H}, which their inductances (${a.inductance_H} and ${b.inductance_H}) do not allow`,
+      `henries, at most ${Number(most_H.toPrecision(3))} either way`,
+    );
   }
 }
 

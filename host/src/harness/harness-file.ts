@@ -1,9 +1,8 @@
 /** Checks that a parsed document is a harness; what it returns is the very document. */
-import { describe, FieldError, FieldWalk, type JsonObject } from '../files/field-walk.ts';
+import { describe, FieldWalk, type JsonObject } from '../files/field-walk.ts';
 import { CLIPS_MOST, ENTRIES_MOST, NAME_MOST, TEXT_MOST } from '../files/limits.ts';
 import { plainText, plainTextHere } from '../files/plain-text.ts';
 import { FARAD, FARAD_ABOVE_0, OHM_ABOVE_0, SHARE } from '../files/ranges.ts';
-import { repeatedKey } from '../files/repeated-keys.ts';
 import { eachNode, WAY_KINDS, type Harness } from './harness.ts';
 
 export const HARNESS_FORMAT = 'harness/1';
@@ -29,19 +28,13 @@ const ASSUME_FIELDS = new Set(['capacitance_F', 'loss_ohm']);
 
 /** The harness that a parsed document holds; wire maps are not looked at.
  * @param document - what `parseJson` returned
- * @param bytes - its text, in which a name may stand twice
  * @throws FieldError naming the field, what stood there and what was expected
  */
-export function asHarness(document: unknown, bytes: Uint8Array): Harness {
+export function asHarness(document: unknown): Harness {
   const walk = new FieldWalk();
   const harness = walk.document(document, HARNESS_FIELDS, HARNESS_EXPECTED);
   if (harness.format !== HARNESS_FORMAT)
     walk.refuseAt('format', describe(harness.format), `"${HARNESS_FORMAT}"`);
-  const repeated = repeatedKey(Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength).toString('utf8'));
-  if (repeated !== null) {
-    const what = /\.leads\.\d+$/.test(repeated) ? 'one lead on each clip' : 'each name once';
-    throw new FieldError(repeated, 'stands twice', what);
-  }
   new HarnessChecks(walk).all(harness);
   return harness as unknown as Harness;
 }

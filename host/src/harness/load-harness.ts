@@ -36,14 +36,20 @@ export async function loadHarness(path: string): Promise<LoadedHarness> {
   return withPickups(await oneDocument(path, asHarness), path);
 }
 
+/** Paths of the wire maps and records of what is fitted, in its order. @param path - of the harness's file */
+export function pickupFiles({ fitted }: Harness, path: string): string[] {
+  const folder = path === '-' ? '.' : dirname(path);
+  return fitted.map(({ map, record }) => (record ?? map) as string).map((name) => (isAbsolute(name) ? name : join(folder, name)));
+}
+
 /** A harness with the pickups that its file names. @param path - of that file @throws as loadHarness */
 export async function withPickups(harness: Harness, path: string): Promise<LoadedHarness> {
-  const folder = path === '-' ? '.' : dirname(path);
+  const files = pickupFiles(harness, path);
   const maps: MapWithColours[] = [];
   for (const [at, fitted] of harness.fitted.entries()) {
     const key = fitted.record === undefined ? 'map' : 'record';
     const name = (fitted.record ?? fitted.map) as string;
-    const file = isAbsolute(name) ? name : join(folder, name);
+    const file = files[at]!;
     try {
       maps.push(
         key === 'map'

@@ -3,6 +3,7 @@ import { asBenchRecord } from '../files/bench-file.ts';
 import type { BenchRecord } from '../files/bench-record.ts';
 import { FieldError } from '../files/field-walk.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
+import { keptMap } from './kept-map.ts';
 import { mapChanges } from './map-changes.ts';
 import type { ReadEvidence } from './searching.ts';
 
@@ -19,15 +20,14 @@ export function solvedAgain(
   kept: ReadEvidence | { readonly damaged: string }, solve: (record: BenchRecord) => WireMap, module: string,
 ): Again {
   if ('damaged' in kept) return { kind: 'damaged', reason: kept.damaged };
-  let [before, after]: (WireMap | null)[] = [null, null];
+  const before = keptMap(kept.map);
+  if ('damaged' in before) return { kind: 'damaged', reason: before.damaged };
   try {
-    before = JSON.parse(kept.map) as WireMap;
-    after = solve(asBenchRecord(kept.record));
+    const after = solve(asBenchRecord(kept.record));
     if (JSON.stringify(after) === kept.map) return { kind: 'same' };
-    return { kind: kept.module === module ? 'differs' : 'changed', changes: mapChanges(before, after) };
+    return { kind: kept.module === module ? 'differs' : 'changed', changes: mapChanges(before.map, after) };
   } catch (error) {
     if (error instanceof FieldError) return { kind: 'damaged', reason: error.message };
-    if (before === null || after !== null) return { kind: 'damaged', reason: 'its map cannot be read' };
     throw error;
   }
 }

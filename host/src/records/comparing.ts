@@ -1,6 +1,6 @@
 /** Pickups of the stock as they are compared: their current maps with the names of their leads. */
-import type { WireMap } from '../wiremap/wiremap.ts';
 import { readClips } from './facts.ts';
+import { keptMap } from './kept-map.ts';
 import { compared, type Compared } from './leads-of.ts';
 import { mapsOf, nearestByOhm, search, type Line } from './searching.ts';
 import { rankPartners, type Partner } from './partners.ts';
@@ -14,23 +14,13 @@ const PARTNER_SHARE = 0.35;
 /** Pickups of a lot that are compared at most. */
 const LOT_MOST = 5000;
 
-/** A map that can be compared, or null: a kept text may be anything. */
-function readMap(text: string | undefined): WireMap | null {
-  try {
-    const map = JSON.parse(text ?? '') as WireMap;
-    return map.format === 'wiremap/1' && [map.coils, map.pairs, map.chassis].every(Array.isArray) ? map : null;
-  } catch {
-    return null;
-  }
-}
-
 /** @param lines - those without a test or without a map that can be read are left out */
 export async function comparedLines(stock: Stock, lines: readonly Line[]): Promise<Compared[]> {
   const tests = lines.flatMap(({ test }) => (test === null ? [] : [test]));
   const maps = await stock.do(mapsOf(tests));
   return lines.flatMap(({ test, number, pickup, clips }) => {
-    const map = test === null ? null : readMap(maps.get(test));
-    return map === null ? [] : [compared(number ?? `pickup ${pickup}`, map, readClips(clips))];
+    const kept = test === null ? null : keptMap(maps.get(test) ?? '');
+    return kept === null || 'damaged' in kept ? [] : [compared(number ?? `pickup ${pickup}`, kept.map, readClips(clips))];
   });
 }
 

@@ -19,7 +19,9 @@ describe('a line that is searched by', () => {
 
   it.each([
     ['stat:good', 'stat: is not known; did you mean state:?'],
-    ['state:goood', 'state: "goood" is not understood; expected a state; did you mean good?'],
+    ['state:goood', 'state: "goood" is no state; did you mean good?'],
+    ['state:GOOD', 'state: "GOOD" is no state; did you mean good?'],
+    ['verdict:zzz', 'verdict: "zzz" is no verdict; expected one of good, fault, unsure'],
     ['ohms:7k', 'ohms: "7k" is not understood; expected two values with .. between them, such as 7k..8.5k'],
     ['9k..7k', 'ohms: "9k..7k" is not understood; expected the smaller value first, such as 7k..8.5k'],
     ['pole:X', 'pole: "X" is not understood; expected N, S or NS'],

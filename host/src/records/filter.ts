@@ -15,8 +15,9 @@ export type FilterTexts = Readonly<Partial<Record<FilterName, string>>>;
 export class FilterFault extends Error {
   readonly of: FilterName;
 
-  constructor(of: FilterName, given: string, expected: string) {
-    super(`"${printable(given, 60)}" is not understood; expected ${expected}`);
+  /** @param words - those that there are, where it is one of a few; `expected` is then what it is one of */
+  constructor(of: FilterName, given: string, expected: string, words: readonly string[] = []) {
+    super(`"${printable(given, 60)}" is ${words.length === 0 ? `not understood; expected ${expected}` : `no ${expected}; ${offer(given.toLowerCase(), words)}`}`);
     this.name = 'FilterFault';
     this.of = of;
   }
@@ -27,8 +28,8 @@ const OHMS = /^(\d+(?:\.\d+)?)?(k)?\.\.(?:(\d+(?:\.\d+)?)(k)?)?$/i;
 
 /** @throws FilterFault */
 export function readFilter({ number, lot, state, verdict, ohms, leads, pole, text }: FilterTexts): Filter {
-  if (state !== undefined && !isState(state)) throw new FilterFault('state', state, `a state; ${offer(state, STATES)}`);
-  if (verdict !== undefined && !VERDICTS.includes(verdict)) throw new FilterFault('verdict', verdict, `a verdict; ${offer(verdict, VERDICTS)}`);
+  if (state !== undefined && !isState(state)) throw new FilterFault('state', state, 'state', STATES);
+  if (verdict !== undefined && !VERDICTS.includes(verdict)) throw new FilterFault('verdict', verdict, 'verdict', VERDICTS);
   return {
     ...(number === undefined ? {} : { number }), ...(lot === undefined ? {} : { lot }),
     ...(state === undefined ? {} : { state }), ...(verdict === undefined ? {} : { verdict }),

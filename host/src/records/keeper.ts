@@ -2,6 +2,7 @@
 import type { BenchRecord } from '../files/bench-record.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { addLot, countLot, keepInLot, moveLot, remember, setting, undoLast, type KeptOnBench, type NewLot } from './keeping.ts';
+import { keptMap } from './kept-map.ts';
 import { evidenceOf, newestLot, placesOfLot, type LotLine, type PlaceLine } from './searching.ts';
 import type { SqliteStock } from './sqlite-stock.ts';
 
@@ -82,7 +83,8 @@ export class Keeper {
     const test = found?.test ?? null;
     const read = test === null ? null : this.#with((stock) => stock.do(evidenceOf(test)));
     if (read === null || read === undefined || 'damaged' in read) return null;
-    return { record: read.record as BenchRecord, map: JSON.parse(read.map) as WireMap, number: found!.number };
+    const kept = keptMap(read.map);
+    return 'damaged' in kept ? null : { record: read.record as BenchRecord, map: kept.map, number: found!.number };
   }
 
   /** Which pickup of the lot is on the bench now, so that the next start goes on there. */

@@ -3,13 +3,17 @@
 /** The file of the records cannot be used; the message is the whole sentence but the file's name. */
 export class StoreProblem extends Error {
   readonly path: string;
+  /** The sentence without the advice, for a file that is not this computer's records; null when it has none. */
+  readonly fault: string | null;
   /** What went wrong: what stands in the file, looking into it, writing to it, or that a server cannot be had. */
   readonly kind: 'content' | 'reading' | 'writing' | 'server';
 
-  constructor(path: string, message: string, kind: StoreProblem['kind']) {
-    super(message);
+  /** @param advice - what follows the message where the file is this computer's records */
+  constructor(path: string, message: string, kind: StoreProblem['kind'], advice?: string) {
+    super(advice === undefined ? message : `${message}${advice}`);
     this.name = 'StoreProblem';
     this.path = path;
+    this.fault = advice === undefined ? null : message;
     this.kind = kind;
   }
 }
@@ -19,7 +23,12 @@ const SQLITE = {
   permission: 3, busy: 5, locked: 6, readOnly: 8, ioError: 10, corrupt: 11, full: 13, cannotOpen: 14, notADatabase: 26,
 } as const;
 
-const NOT_A_DATABASE = 'holds no records of tapstone; expected its database. Move the file away and start again';
+const CONTENT = {
+  // A log that stays behind would be taken for that of the next file of this name.
+  damaged: ['is damaged', '; move it away, with the file beside it that ends in -wal if there is one, and then restore a copy or start again'],
+  noDatabase: ['holds no records of tapstone', '; expected its database. Move the file away and start again'],
+  foreign: ['is the database of another program', '; move the file away and start again'],
+} as const;
 const NOT_PERMITTED = 'change the permissions of the file and its folder';
 
 /** Sentences after the file's name, by the primary code. */
@@ -29,14 +38,17 @@ const SENTENCE: ReadonlyMap<number, (use: 'keep' | 'look') => string> = new Map<
   [SQLITE.locked, () => 'is in use by another program that does not let go of it; end that program'],
   [SQLITE.readOnly, () => `cannot be written; ${NOT_PERMITTED}`],
   [SQLITE.ioError, (use) => `${cannot(use)}: the disk does not do what is asked of it; look whether it is full or failing`],
-  [SQLITE.corrupt, () => 'is damaged; restore a copy of it, or move the file away and start again'],
   [SQLITE.full, () => 'cannot be written: the disk is full'],
   [SQLITE.cannotOpen, (use) => `${cannot(use)}; ${NOT_PERMITTED}`],
-  [SQLITE.notADatabase, () => NOT_A_DATABASE],
 ]);
 
-const CONTENT: ReadonlySet<number> = new Set([SQLITE.corrupt, SQLITE.notADatabase]);
 const WRITING: ReadonlySet<number> = new Set([SQLITE.readOnly, SQLITE.full]);
+
+/** @param what - is wrong with what stands in the file */
+export function contentProblem(path: string, what: keyof typeof CONTENT): StoreProblem {
+  const [fault, advice] = CONTENT[what];
+  return new StoreProblem(path, fault, 'content', advice);
+}
 
 function cannot(use: 'keep' | 'look'): string {
   return use === 'keep' ? 'cannot be opened for writing' : 'cannot be read';
@@ -57,8 +69,10 @@ export function isBusy(error: unknown): boolean {
 /** @param error - whatever was thrown @param use - what was tried @returns what it means to the user, or the error itself */
 export function storeProblem(path: string, error: unknown, use: 'keep' | 'look'): unknown {
   const code = primaryCode(error);
+  if (code === SQLITE.corrupt) return contentProblem(path, 'damaged');
+  if (code === SQLITE.notADatabase) return contentProblem(path, 'noDatabase');
   const sentence = code === null ? undefined : SENTENCE.get(code);
   if (code === null || sentence === undefined) return error;
-  const kind = CONTENT.has(code) ? 'content' : WRITING.has(code) || use === 'keep' ? 'writing' : 'reading';
+  const kind = WRITING.has(code) || use === 'keep' ? 'writing' : 'reading';
   return new StoreProblem(path, sentence(use), kind);
 }

@@ -95,8 +95,8 @@ describe('the shop\'s records', () => {
     ['of another program with our number', () => run('CREATE TABLE tests (id INTEGER); PRAGMA user_version = 1'), FOREIGN],
     ['of another program, empty but marked', () => run('PRAGMA user_version = 7'), FOREIGN],
     ['that is no database', () => writeFileSync(path, 'something else that someone keeps here'), /^holds no records of tapstone; .* Move the file away/],
-    ['that is cut short', () => { keptOnce(); truncateSync(path, statSync(path).size - 4096); }, /^is damaged; restore a copy of it, or move/],
-    ['that is damaged', () => { keptOnce(); writeFileSync(path, readFileSync(path).fill(0x55, 100, 4096)); }, /^is damaged; restore/],
+    ['that is cut short', () => { keptOnce(); truncateSync(path, statSync(path).size - 4096); }, /^is damaged; move it away/],
+    ['that is damaged', () => { keptOnce(); writeFileSync(path, readFileSync(path).fill(0x55, 100, 4096)); }, /^is damaged; move it away/],
   ])('refuses a file %s and leaves it as it is, to the byte', (_, make, sentence) => {
     make();
     const before = files();
@@ -161,6 +161,29 @@ describe('the shop\'s records', () => {
     bench.close();
   });
 
+  it('is looked at as it is when a bench began to keep tests in it, and ended, only after it was opened', () => {
+    keptOnce();
+    const look = new SqliteStock(path, 'look');
+    expect(titles(look)).toEqual(['first']);
+    const bench = new SqliteStock(path);
+    for (let n = 2; n <= 200; n += 1) keep(bench, `number ${n}`);
+    expect(titles(look)).toHaveLength(100);
+    bench.close();
+    look.close();
+
+    const [early, late, copied] = [1, 2, 3].map(() => new SqliteStock(path, 'look')) as [SqliteStock, SqliteStock, SqliteStock];
+    expect(titles(early)[0]).toBe('number 200');
+    run('DELETE FROM words; UPDATE pickups SET title = title || hex(randomblob(3000)); VACUUM');
+    expect(titles(early)[0]).toMatch(/^number 200[0-9A-F]{6000}$/);
+    late.check();
+    copied.copyTo(join(folder, 'copy'));
+    for (const one of [early, late, copied]) one.close();
+    const copy = new SqliteStock(join(folder, 'copy'), 'look');
+    copy.check();
+    expect(titles(copy)[0]).toMatch(/^number 200[0-9A-F]{6000}$/);
+    copy.close();
+  });
+
   it('tells of damaged evidence, and hands out only text', () => {
     keptOnce();
     run("UPDATE pickups SET title = 'x'; UPDATE evidence SET record = x'00', map = x'0102'");
@@ -206,7 +229,7 @@ describe('what SQLite says', () => {
     [1544, 'keep', 'writing', 'cannot be written; change the permissions of the file and its folder'],
     [526, 'look', 'reading', 'cannot be read; change the permissions of the file and its folder'],
     [517, 'keep', 'writing', 'is in use by another program that does not let go of it; end that program'],
-    [779, 'look', 'content', 'is damaged; restore a copy of it, or move the file away and start again'],
+    [779, 'look', 'content', 'is damaged; move it away, with the file beside it that ends in -wal if there is one, and then restore a copy or start again'],
   ] as const)('by extended code %i is told by what it is', (errcode, use, kind, message) => {
     expect(storeProblem('/a', Object.assign(new Error('x'), { errcode }), use)).toMatchObject({ name: 'StoreProblem', kind, message });
   });

@@ -1,9 +1,9 @@
 /** The stock in a file of this computer: SQLite, a write-ahead log, each change on the disk before it is called kept. */
-import { existsSync, statSync } from 'node:fs';
+import { existsSync, rmSync, statSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
 import { DatabaseSync, type StatementSync } from 'node:sqlite';
 import { takeOlderTests } from './older-tests.ts';
-import { isBusy, StoreProblem, storeProblem } from './problem.ts';
+import { contentProblem, isBusy, StoreProblem, storeProblem } from './problem.ts';
 import { OURS, SQLITE_STEPS } from './schema.ts';
 import { runAtOnce, type Dialect, type Query, type Row, type Stock, type Work } from './work.ts';
 
@@ -23,7 +23,9 @@ const PATIENCE = { wait_ms: 1000, tries: 2, between_ms: 100 } as const;
 
 export class SqliteStock implements Stock {
   readonly #path: string;
-  readonly #database: DatabaseSync;
+  #database: DatabaseSync;
+  /** How the file lay when it was opened as one that nobody writes; null where SQLite itself minds what others write. */
+  #lay: string | null = null;
   readonly #statements = new Map<string, StatementSync>();
 
   /**
@@ -33,32 +35,36 @@ export class SqliteStock implements Stock {
    */
   constructor(path: string, use: 'keep' | 'look' = 'keep') {
     this.#path = path;
-    this.#database = this.#told(use, () => (use === 'keep' ? openToKeep(path) : openToLook(path)));
+    if (use === 'keep') this.#database = this.#told(use, () => openToKeep(path));
+    else [this.#database, this.#lay] = this.#told(use, () => openToLook(path));
   }
 
   /** Runs work at once; the screen stands still meanwhile. @throws StoreProblem */
   do<T>(work: Work<T>): T {
-    return this.#told(work.use, () => {
+    const act = (): T => {
       this.#database.exec(work.use === 'keep' ? 'BEGIN IMMEDIATE' : 'BEGIN');
       return inTransaction(this.#database, () => runAtOnce(work.steps(DIALECT), (query) => this.#answer(query)));
-    });
+    };
+    return work.use === 'keep' ? this.#told('keep', act) : this.#look(act);
   }
 
   /** Changes whenever another program has changed the file. */
   version(): number {
-    return this.#told('look', () => Number(this.#database.prepare('PRAGMA data_version').get()!.data_version));
+    return this.#look(() => Number(this.#database.prepare('PRAGMA data_version').get()!.data_version));
   }
 
   /** A copy of the whole file as it stands now, while others go on writing. @param target - a file that is not there @throws StoreProblem */
   copyTo(target: string): void {
-    this.#told('look', () => this.#database.prepare('VACUUM INTO ?').run(target));
+    this.#look(() => {
+      rmSync(target, { force: true });
+      this.#database.prepare('VACUUM INTO ?').run(target);
+    });
   }
 
   /** @throws StoreProblem when a page or an index of the file is not what it should be */
   check(): void {
-    const found = this.#told('look', () => this.#database.prepare('PRAGMA integrity_check').all());
-    if (found[0]?.integrity_check !== 'ok')
-      throw new StoreProblem(this.#path, 'is damaged; restore a copy of it, or move the file away and start again', 'content');
+    const found = this.#look(() => this.#database.prepare('PRAGMA integrity_check').all());
+    if (found[0]?.integrity_check !== 'ok') throw contentProblem(this.#path, 'damaged');
   }
 
   close(): void {
@@ -73,6 +79,21 @@ export class SqliteStock implements Stock {
       this.#statements.set(sql, statement);
     }
     return statement.all(...values);
+  }
+
+  /** Looks into the file; whatever came of it while another program began to write counts for nothing and is done once more. */
+  #look<T>(act: () => T): T {
+    if (this.#lay === null) return this.#told('look', act);
+    try {
+      const done = this.#told('look', act);
+      if (lies(this.#path) === this.#lay) return done;
+    } catch (error) {
+      if (lies(this.#path) === this.#lay) throw error;
+    }
+    const shared = this.#told('look', () => openReadOnly(this.#path, false));
+    this.close();
+    [this.#database, this.#lay] = [shared, null];
+    return this.#told('look', act);
   }
 
   /** Does something with the file; a lock is waited for, any other failure is worded for the user. */
@@ -102,7 +123,7 @@ function inTransaction<T>(database: DatabaseSync, act: () => T): T {
 
 function refuseFolder(path: string, kind: 'reading' | 'writing'): void {
   if (statSync(path, { throwIfNoEntry: false })?.isDirectory() === true) {
-    throw new StoreProblem(path, 'is a folder; expected the file of the records. Move it away and start again', kind);
+    throw new StoreProblem(path, 'is a folder', kind, '; expected the file of the records. Move it away and start again');
   }
 }
 
@@ -121,19 +142,38 @@ function openToKeep(path: string): DatabaseSync {
   }
 }
 
-function openToLook(path: string): DatabaseSync {
+/** How a file lies that nobody writes: its size and the time of its last change. Null where there is none, or a log beside it. */
+function lies(path: string): string | null {
+  if (existsSync(`${path}-wal`)) return null;
+  const status = statSync(path, { throwIfNoEntry: false, bigint: true });
+  return status === undefined ? null : [status.dev, status.ino, status.size, status.mtimeNs].join(' ');
+}
+
+/** @returns the file, and how it lay when it was opened as one that nobody writes */
+function openToLook(path: string): [DatabaseSync, string | null] {
   refuseFolder(path, 'reading');
   // A program that has the file open keeps its log beside it. Without one nobody writes, and SQLite need not be let make
   // its own files there, which stay behind with this user's name on them and which a place for reading only does not take.
-  const isSettled = !existsSync(`${path}-wal`);
+  const lay = lies(path);
+  if (lay !== null) {
+    try {
+      return [openReadOnly(path, true), lay];
+    } catch (error) {
+      // What is read of a file while it is written may look like anything, damaged too.
+      if (lies(path) === lay) throw error;
+    }
+  }
+  return [openReadOnly(path, false), null];
+}
+
+/** @param isSettled - nobody writes it, so that SQLite reads it without locks */
+function openReadOnly(path: string, isSettled: boolean): DatabaseSync {
   const address = pathToFileURL(path);
   if (isSettled) address.search = 'immutable=1';
   const database = new DatabaseSync(address, { timeout: PATIENCE.wait_ms, readOnly: true });
   try {
     const version = schemaOf(database, path);
-    if (version === 0) {
-      throw new StoreProblem(path, 'holds no records of tapstone; expected its database. Move the file away and start again', 'content');
-    }
+    if (version === 0) throw contentProblem(path, 'noDatabase');
     if (version < SQLITE_STEPS.length) throw new OlderFile(path);
     return database;
   } catch (error) {
@@ -176,9 +216,7 @@ function schemaOf(database: DatabaseSync, path: string): number {
       path, `was written by a newer tapstone (schema ${user_version}, expected ${SQLITE_STEPS.length} at most); update this one`, 'content');
   }
   if (things === 0 && user_version === 0) return 0;
-  if (user_version < 1 || user_version > SQLITE_STEPS.length || !isOurs(database)) {
-    throw new StoreProblem(path, 'is the database of another program; move the file away and start again', 'content');
-  }
+  if (user_version < 1 || user_version > SQLITE_STEPS.length || !isOurs(database)) throw contentProblem(path, 'foreign');
   return user_version;
 }
 

@@ -3,6 +3,8 @@
  * The first line says what the file is; each further one is an entry of the journal, a test with its whole bench record and map.
  */
 import { asBenchRecord } from '../files/bench-file.ts';
+import { FieldError } from '../files/field-walk.ts';
+import { asWholeMap } from '../files/wiremap-file.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { factsOf, NO_FACTS } from './facts.ts';
@@ -25,10 +27,10 @@ export function entryLine(entry: Entry): string {
   const { op, args, evidence } = entry;
   try {
     const map = unpackText(evidence.map);
-    const parsed = JSON.parse(map) as unknown;
+    const parsed = asWholeMap(JSON.parse(map));
     if (JSON.stringify(parsed) === map) return jsonLine({ op, args, record: unpackRecord(evidence.record), map: parsed });
   } catch (error) {
-    if (!(error instanceof DamagedEvidence || error instanceof SyntaxError)) throw error;
+    if (!(error instanceof DamagedEvidence || error instanceof SyntaxError || error instanceof FieldError)) throw error;
   }
   const base64 = (bytes: Uint8Array): string => Buffer.from(bytes).toString('base64');
   return jsonLine({ op, args, packed: { record: base64(evidence.record), map: base64(evidence.map) } });
@@ -148,17 +150,19 @@ function readTest(whole: Fields, read: FieldReader): Entry {
   };
   if (whole.packed !== undefined) return packedEntry(whole, common);
   const record = asBenchRecord(whole.record);
-  const map = whole.map as WireMap;
-  if ((map as { format?: unknown } | null)?.format !== 'wiremap/1') throw new BadEntry('map: expected a wire map, "format": "wiremap/1"');
-  let facts: NewTest['facts'];
-  try {
-    facts = factsOf(record, map);
-  } catch {
-    throw new BadEntry('map: it is not whole; expected a wire map as "tapstone solve --json" prints it');
-  }
+  const map = readMap(whole.map);
   return {
-    op: 'test', args: { ...common, facts }, evidence: { record: packRecord(record), map: packText(JSON.stringify(map)) },
+    op: 'test', args: { ...common, facts: factsOf(record, map) }, evidence: { record: packRecord(record), map: packText(JSON.stringify(map)) },
   };
+}
+
+/** @throws BadEntry */
+function readMap(map: unknown): WireMap {
+  try {
+    return asWholeMap(map);
+  } catch (error) {
+    throw error instanceof FieldError ? new BadEntry(`map: ${error.message}`) : error;
+  }
 }
 
 /** Evidence that nobody could read where it came from; what can be told of it stands in the line. */

@@ -121,7 +121,7 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
       ['c', 'keeps this setting, to compare another with it'], ['h', 'another harness, where several were named'],
       ['tab', 'the curve, or the findings and where each lead goes; the page keys scroll these'],
       ['j', 'of the command tapstone harness: reads the guitar at its jack, by the tester, against the harness as it stands'],
-['s', 'writes the harness as it stands: from the bench or a pickup into a file of its own in the folder of the settings, over no other; '
+      ['s', 'writes the harness as it stands: from the bench or a pickup into a file of its own in the folder of the settings, over no other; '
         + 'started with --out FILE to it'],
       ['e', 'of the command: ends, and prints the table and the soldering list'],
       ['q, esc', 'back; what is in no file is asked about first; ctrl-c quits from everywhere'],

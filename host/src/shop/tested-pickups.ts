@@ -1,9 +1,9 @@
 /** Pickups of the stock with the tests that speak for them, as papers about them need. */
 import { asBenchRecord } from '../files/bench-file.ts';
 import { FieldError } from '../files/field-walk.ts';
-import { asWireMap } from '../files/wiremap-file.ts';
 import type { KeptTest, TestedPickup } from '../papers/tested-pickup.ts';
 import { readClips } from '../records/facts.ts';
+import { keptMap } from '../records/kept-map.ts';
 import type { LocalTime } from '../records/list-text.ts';
 import { evidenceOf, lotNamed, pickupNamed, pickupNumbered, placesOfLot, type Line, type PickupDetail } from '../records/searching.ts';
 import type { Stock } from '../records/work.ts';
@@ -69,15 +69,15 @@ async function keptTest(stock: Stock, { test, taken, clips, number }: Line, loca
   const found = await stock.do(evidenceOf(test));
   if (found === null) throw damaged('its evidence is not there');
   if ('damaged' in found) throw damaged(found.damaged);
+  const kept = keptMap(found.map);
+  if ('damaged' in kept) throw damaged(kept.damaged);
   try {
-    const map = asWireMap(JSON.parse(found.map) as unknown);
     return {
-      id: test, taken: local(taken ?? ''), record: asBenchRecord(found.record), module: found.module,
-      map: { ...map, pairs: map.pairs ?? [], findings: map.findings ?? [], unknown: map.unknown ?? [] },
+      id: test, taken: local(taken ?? ''), record: asBenchRecord(found.record), module: found.module, map: kept.map,
       colours: new Map(readClips(clips).map(({ clip, colour }) => [clip, colour])),
     };
   } catch (error) {
-    if (error instanceof FieldError || error instanceof SyntaxError) throw damaged(error.message);
+    if (error instanceof FieldError) throw damaged(error.message);
     throw error;
   }
 }
