@@ -132,7 +132,7 @@ function checkLeaves(usage, named) {
 }
 
 /** Parts of the module in which what is not in the list of quick ones runs seldom: small in flash is worth more there than quick. */
-const SELDOM = /^sequence_|^solver_|^evidence_|^ring_|^touch_(?!arrival_|bank_sum_|harmonics_|mains_|sizes_)/;
+const SELDOM = /^sequence_|^solver_|^evidence_|^ring_|^touch_(?!arrival_)/;
 
 /**
  * Marks what runs seldom, so that the compiler makes it small, and what is quick as often used: else a quick function that only seldom

@@ -293,7 +293,8 @@ describe('one coil looked at for each place', () => {
     const map = solve(typed(['BU', 'YE', 'GY', 'VT', 'PK', 'TQ'], [...six, ...apart], twice(
       ['a', 1, 2, '-'], ['a', 3, 4, '+', 0.019], ['a', 5, 6, '0'], ['b', 3, 4, '+'], ['b', 1, 2, '+', 0.016], ['b', 5, 6, '0'],
       ['c', 5, 6, '+', 0.09], ['c', 1, 2, '0'], ['c', 3, 4, '0'])));
-    for (const { ends, place } of map.coils) if (place === 'a' || place === 'b') expect([ends, place]).toEqual([place === 'a' ? [1, 2] : [3, 4], place]);
+    const given = map.coils.filter(({ place }) => place === 'a' || place === 'b');
+    for (const { ends, place } of given) expect([ends, place]).toEqual([place === 'a' ? [1, 2] : [3, 4], place]);
   });
 });
 
@@ -323,6 +324,11 @@ describe('a digit that is wrong', () => {
     expect(map.verdict).toBe('unsure');
     expect(map.findings.map(({ kind }) => kind)).not.toContain('bridge');
     expect(said(map)).toContain('test again');
+  });
+  it('that stands there each time it is read is what is there', () => {
+    const readings: readonly Reading[] = [[1, 3, 8010], [3, 2, 8820], [1, 2, 16030]];
+    const map = solve(typed(['BU', 'YE', 'GY'], [...readings, ...readings], [], POLES));
+    expect(map.findings).toContainEqual(expect.objectContaining({ kind: 'bridge', severity: 'fault' }));
   });
   it('leaves a real contact beside a coil one, with the ohms that were read', () => {
     const map = three(7900, 20, 7920);

@@ -21,6 +21,12 @@ export interface CaptureChannel {
   write(from: number, to: number, words: Int32Array, target: number): void;
 }
 
+/**
+ * No touch of a pickup makes more, and the module's sums have room for no more over their longest window: what is beyond, millivolts that were
+ * taken for volts, counts as over range.
+ */
+const MOST_V = 8;
+
 /** A channel of a record: volts, null where the converter was over range. */
 export function voltsChannel(
   plus: number,
@@ -35,7 +41,7 @@ export function voltsChannel(
       for (let at = from, out = target; at < to; at++, out++) {
         const volts = volts_V[at] as number | null;
         // Math.round does the same at four times the time.
-        words[out] = volts === null ? OVERRANGE : Math.floor(volts * PER_VOLT + 0.5);
+        words[out] = volts === null || volts > MOST_V || volts < -MOST_V ? OVERRANGE : Math.floor(volts * PER_VOLT + 0.5);
       }
     },
   };

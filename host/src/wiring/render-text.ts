@@ -72,7 +72,7 @@ function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): strin
     lines.push(...paragraph('  minus       ', leadInWords(coil.minus, colours)));
     lines.push(...paragraph('  plus        ', leadInWords(coil.plus, colours)));
     if (coil.confidence !== undefined) {
-      const again = coil.confidence < SURE ? '; touch it again before you solder' : '';
+      const again = coil.confidence < SURE && coil.inner !== true ? '; touch it again before you solder' : '';
       lines.push(`  sure of it  ${percent(coil.confidence)} %${again}`);
     }
   } else if (coil.ends !== null) {

@@ -1,8 +1,9 @@
 /** Stretches to the listed coils of the result, contacts to bridges, and the pairs of coils. */
 import {
-  CoilResult, CoilText, Finding, FindingResult, FindingText, Kind, MAX_COIL_PAIRS, NONE, Pole, Severity, UnknownText, Winding as Sense,
+  CoilResult, CoilText, Finding, FindingResult, FindingText, Kind, MAX_COIL_PAIRS, NONE, PairEvidence, Pole, Severity, UnknownText,
+  Winding as Sense,
 } from '../../layout';
-import { coilPairResult, coilResult, evidence, findingResult, result } from '../../blocks';
+import { coilPairResult, coilResult, evidence, findingResult, pairAddress, readingOf, result } from '../../blocks';
 import { addClipFinding, addFinding, addUnknown, setClips } from '../ground/findings';
 import { probability } from '../hearing/hearing';
 import { frameClip } from '../network/network';
@@ -211,11 +212,8 @@ function tellToClip(contact: Contact): void {
     return;
   }
   const winding = windingAt(contact.winding);
-  if (!frame && isTyped() && other < CLIPS && <u32>winding.i < CLIPS && <u32>winding.j < CLIPS
-    && <f32>2 * contact.ohm < MISREAD_SHARE * ohmOf(winding.i, winding.j)) {
-    tellMisread(winding.i, winding.j);
-    return;
-  }
+  const ends = other < CLIPS && <u32>winding.i < CLIPS && <u32>winding.j < CLIPS;
+  if (!frame && ends && <f32>2 * contact.ohm < MISREAD_SHARE * ohmOf(winding.i, winding.j) && tellMisread(winding.i, winding.j)) return;
   const text = frame ? FindingText.bridgeToChassis : FindingText.bridgeToClip;
   const finding = addFinding(Finding.bridge, Severity.fault, text);
   fillBridge(finding, s, pointFraction, contact.ohm);
@@ -287,8 +285,12 @@ function tellBetweenWindings(n: u32, contact: Contact): void {
   finding.clip2 = <u8>nearEnd(s, fromA);
 }
 
-/** Readings among which one seems to be wrong: those of two clips, and of each with the third that they fit least by way of. */
-function tellMisread(p: u32, q: u32): void {
+/**
+ * Readings that a person typed, among which one seems to be wrong: those of two clips, and of each with the third that they fit least by
+ * way of. @returns whether one was read but once, and it was told: read again they are what is there
+ */
+function tellMisread(p: u32, q: u32): bool {
+  if (!isTyped() || isReadAgain(p, q)) return false;
   let third: u32 = NONE;
   let most: f32 = 0;
   for (let k: u32 = 0; k < CLIPS; k++) {
@@ -302,6 +304,17 @@ function tellMisread(p: u32, q: u32): void {
   const finding = addFinding(Finding.contradiction, Severity.warning, FindingText.networkImpossible);
   setClips(finding, (1 << p) | (1 << q) | (third == NONE ? 0 : 1 << third));
   finding.value = most;
+  return true;
+}
+
+/** Whether every pair of one of two clips was read more than once. */
+function isReadAgain(p: u32, q: u32): bool {
+  for (let i: u32 = 0; i < CLIPS; i++) if (isReadOnce(i, p) || isReadOnce(i, q)) return false;
+  return true;
+}
+function isReadOnce(i: u32, j: u32): bool {
+  if (i == j || stateOf(i, j) != PAIR_VALUE) return false;
+  return readingOf(changetype<PairEvidence>(pairAddress(i + 1, j + 1)), 0).count < 2;
 }
 
 /** Whether what hangs on a winding at a clip rests on pairs with it that were never read. */
@@ -322,10 +335,8 @@ function isGuessed(p: u32, q: u32): bool {
 function tellAtEnd(p: u32, q: u32, edgeOhm: f32): void {
   if (isGuessed(p, q)) return;
   // Of readings that a person typed one digit may be wrong: what only makes them add up is no contact.
-  if (isTyped() && edgeOhm > WINDING_MOST_ohm && stateOf(p, q) == PAIR_VALUE && ohmOf(p, q) < WINDING_MOST_ohm) {
-    tellMisread(p, q);
-    return;
-  }
+  const direct = stateOf(p, q) == PAIR_VALUE && ohmOf(p, q) < WINDING_MOST_ohm;
+  if (direct && edgeOhm > WINDING_MOST_ohm && tellMisread(p, q)) return;
   // As it was read, where it was; a tree gives what repeats of other pairs leave of it.
   const ohm: f32 = stateOf(p, q) == PAIR_VALUE && ohmOf(p, q) < BELIEVED_CONTACT_ohm ? ohmOf(p, q) : edgeOhm;
   const swap = frameJoined(q) && !frameJoined(p);
