@@ -11,8 +11,8 @@ export interface Stand {
 /** A way from its words: the coil that is named at ground decides which way round it is. */
 function wayOf(words: string): Way {
   const names = (list: string): string[] => list.split(/, | and /);
-  const series = /^(.*) in series, (.*) at ground and (.*) at hot(, minus hot|, plus hot)?$/.exec(words);
-  const other = /^(.*?) (in parallel|alone)(, minus hot|, plus hot)?$/.exec(words);
+  const series = /^(.*) in series, (.*) at ground and (.*) at hot(, minus hot)?$/.exec(words);
+  const other = /^(.*?) (in parallel|alone)(, minus hot)?$/.exec(words);
   if (series === null && other === null) throw new Error(`no way: ${words}`);
   const [, list, ground] = series ?? other!;
   const kind: WayKind = series !== null ? 'series' : other![2] === 'alone' ? 'alone' : 'parallel';
@@ -27,13 +27,12 @@ export function carriedOut(stand: Stand, step: string): Stand {
   if (text.startsWith('turn its magnet over')) return { ...stand, isFlipped: !stand.isFlipped };
   const turned = (way: Way, isTurned: boolean): Way => ({ kind: way.kind, coils: way.coils, ...(isTurned ? { turned: true } : {}) });
   if (text.startsWith('exchange its ')) return { ...stand, way: turned(stand.way!, stand.way!.turned !== true) };
-  const use = /^use (.*) in place of (.*?)(, minus hot|, plus hot)?$/.exec(text);
+  const use = /^use (.*) in place of (.*)$/.exec(text);
   if (use !== null) {
     if (stand.way!.coils.join() !== use[2]) throw new Error(`${use[2]} does not sound alone: ${text}`);
-    const isTurned = use[3] === undefined ? stand.way!.turned === true : use[3] === ', minus hot';
-    return { ...stand, way: turned({ kind: 'alone', coils: [use[1]!] }, isTurned) };
+    return { ...stand, way: turned({ kind: 'alone', coils: [use[1]!] }, stand.way!.turned === true) };
   }
-  return { ...stand, way: wayOf(text.replace(/^(wire it anew, |wire the coils (anew|in another order), |wire )/, '')) };
+  return { ...stand, way: wayOf(text.replace(/^(wire it anew, |wire the coils in another order, |wire )/, '')) };
 }
 
 /** Steps as they are listed, each with its slot before a colon, carried out one after the other. */

@@ -1,7 +1,7 @@
 /** What a plan tells a person to do: its words, read literally and one after the other, give what it says they give. */
 import { isDeepStrictEqual } from 'node:util';
 import { describe, expect, it } from 'vitest';
-import { effortOf, type Allowance } from '../../host/src/harness/options.ts';
+import { effortOfAll, type Allowance } from '../../host/src/harness/options.ts';
 import { missingOf } from '../../host/src/harness/missing.ts';
 import { planOf } from '../../host/src/harness/plan.ts';
 import { positionsOf } from '../../host/src/harness/positions.ts';
@@ -60,22 +60,25 @@ describe('the work of a plan', () => {
         const stands = allCarriedOut(standsOf(loaded), work.map(({ text }) => text));
         const done = load({ ...plain, harness: { ...plain.harness, fitted: fittedAs(plain.harness.fitted, stands) } });
         expect({ seed, work, settings: positionsOf(done).settings }).toEqual({ seed, work, settings });
-        both += work.filter(({ turned }) => turned === true).length;
+        both += work.filter(({ slot, change }, at) => change === 'exchange' && work[at - 1]?.slot === slot).length;
       }
     }
     expect(both).toBeGreaterThan(HARNESSES / 10);
   });
 
-  it('tells of one pickup in one step how it is wired in the end', () => {
+  it('tells first how a pickup is wired as it stands, then to turn that', () => {
     const plain = example('two-pairs-one-split');
     const [front, rear] = plain.harness.fitted;
     const fitted = [front!, { slot: 'rear', map: rear!.map!, way: { kind: 'series' as const, coils: ['coil 1', 'coil 2'], turned: true } }];
     const { work } = planOf(load({ ...plain, harness: { ...plain.harness, fitted } }), new Set()).document.proposals[0]!;
-    expect(work).toEqual([{
-      slot: 'rear', change: 'order', turned: true,
-      text: 'rear: wire the coils anew, coil 2 and coil 1 in series, coil 2 at ground and coil 1 at hot, plus hot',
-    }]);
-    expect(work.map(effortOf)).toEqual([2]);
+    expect(work).toEqual([
+      {
+        slot: 'rear', change: 'order',
+        text: 'rear: wire the coils in another order, coil 2 and coil 1 in series, coil 1 at ground and coil 2 at hot, minus hot',
+      },
+      { slot: 'rear', change: 'exchange', text: 'rear: exchange its hot and ground ends' },
+    ]);
+    expect(effortOfAll(work)).toBe(2);
   });
 });
 

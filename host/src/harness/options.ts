@@ -16,17 +16,15 @@ export type Change = 'exchange' | 'order' | WayKind | 'flip magnet';
 export interface Work {
   readonly slot: string;
   readonly change: Change;
-  /** Hot and ground are exchanged in the same step. */
-  readonly turned?: true;
   readonly text: string;
 }
 
 /** A magnet is turned with the pickup taken apart: worth five changes of leads. */
 export const MAGNET_effort = 5;
 
-/** What a step counts against others: one for each change in it. */
-export function effortOf({ change, turned }: Work): number {
-  return change === 'flip magnet' ? MAGNET_effort : turned === true ? 2 : 1;
+/** What steps count against others: a change of leads one. */
+export function effortOfAll(work: readonly Work[]): number {
+  return work.reduce((sum, { change }) => sum + (change === 'flip magnet' ? MAGNET_effort : 1), 0);
 }
 
 /** One way of having a pickup in its slot. */
@@ -41,8 +39,8 @@ export interface PickupOption {
 /** What it takes to have a pickup in one way that stood, or was to stand, in another. */
 export function effortBetween(pickup: FittedPickup, from: PickupOption, to: PickupOption): number {
   if (from === to) return 0;
-  if (from.way !== null && to.way !== null) return effortOf(workTo({ ...pickup, way: from.way }, to.way));
-  return Math.max(...[from, to].map(({ work }) => work.reduce((sum, step) => sum + effortOf(step), 0)));
+  if (from.way !== null && to.way !== null) return effortOfAll(workTo({ ...pickup, way: from.way }, to.way));
+  return Math.max(...[from, to].map(({ work }) => effortOfAll(work)));
 }
 
 /** A pickup as it stands, then each of the ways that may replace it. */
@@ -67,7 +65,7 @@ export function widerOptions(harness: Harness, pickup: FittedPickup): PickupOpti
 }
 
 function optionOf(pickup: FittedPickup, { way, placement }: FittingWay): PickupOption {
-  return { placement, fitted: refitted(pickup.fitted, way), way, work: [workTo(pickup, way)] };
+  return { placement, fitted: refitted(pickup.fitted, way), way, work: workTo(pickup, way) };
 }
 
 /** Nodes of the harness, not the slot's own, that leads of a pickup are on. */
@@ -133,23 +131,24 @@ function refitted({ leads: _, ...rest }: Fitted, { kind, coils, turned }: Way): 
   return { ...rest, way: { kind, coils, ...(turned === true ? { turned } : {}) } };
 }
 
-/** What has to be done to have a pickup in another way: one step, since a second could only be read as turning what the first describes. */
-function workTo(pickup: FittedPickup, to: Way): Work {
+/** What has to be done to have a pickup in another way, in this order: the second step turns what the first describes. */
+function workTo(pickup: FittedPickup, to: Way): Work[] {
   const { way } = pickup;
   const say = (change: Change, text: string): Work => stepOf(pickup, change, text);
-  const whole = wayInWords(to);
   // Leads that make no way are all taken off: one piece of work.
-  if (way === null) return say(to.kind, `wire it anew, ${whole}${leftOut(pickup, to)}`);
+  if (way === null) return [say(to.kind, `wire it anew, ${wayInWords(to)}${leftOut(pickup, to)}`)];
   const isTurned = (way.turned ?? false) !== (to.turned ?? false);
-  const isOther = way.kind !== to.kind || !isSameOrder(way, to);
-  if (!isOther) return say('exchange', `exchange its ${hotAndGround(to)}`);
-  const also = isTurned ? { turned: true as const } : {};
-  // What was turned before and no longer is has to be told; the other way round the way itself says it.
-  const end = `${isTurned && to.turned !== true ? ', plus hot' : ''}${leftOut(pickup, to)}`;
-  if (way.kind !== to.kind || to.kind === 'parallel') return { ...say(to.kind, `wire ${whole}${end}`), ...also };
-  if (to.kind === 'alone') return { ...say('alone', `use ${to.coils[0]} in place of ${way.coils[0]}${to.turned === true ? ', minus hot' : end}`), ...also };
-  const anew = way.coils.length !== to.coils.length ? '' : `the coils ${isTurned ? 'anew' : 'in another order'}, `;
-  return { ...say('order', `wire ${anew}${whole}${end}`), ...also };
+  // As it is before it is turned.
+  const whole = `${wayInWords({ ...to, turned: way.turned ?? false })}${leftOut(pickup, to)}`;
+  const anew = way.coils.length === to.coils.length ? 'the coils in another order, ' : '';
+  const work: Work[] = [];
+  if (way.kind !== to.kind) work.push(say(to.kind, `wire ${whole}`));
+  else if (!isSameOrder(way, to)) {
+    if (to.kind === 'alone') work.push(say('alone', `use ${to.coils[0]} in place of ${way.coils[0]}`));
+    else work.push(to.kind === 'parallel' ? say('parallel', `wire ${whole}`) : say('order', `wire ${anew}${whole}`));
+  }
+  if (isTurned) work.push(say('exchange', `exchange its ${hotAndGround(to)}`));
+  return work;
 }
 
 /** One step at a pickup's leads. */

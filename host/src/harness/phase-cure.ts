@@ -17,7 +17,8 @@ export function phaseCure({ harness, pickups }: LoadedHarness, solver: Solver, f
   const trial = new Trial(solver, pickups, flipped);
   const leads = pickups.flatMap((pickup, at) =>
     [...pickupOptions(harness, pickup, new Set()), ...exchangedInPlace(harness, pickup)]
-      .filter(({ work: [step] }) => step !== undefined && step.turned !== true && step.change !== 'order' && step.change !== 'alone')
+      .filter(({ work: [step, second] }) =>
+        step !== undefined && second === undefined && step.change !== 'order' && step.change !== 'alone')
       .filter(({ placement }) => trial.isCured(at, solver.wiring(at, placement), false))
       .map(({ work }) => work[0]!.text));
   const turning = pickups.flatMap((pickup, at) => (trial.isCured(at, null, true) ? [pickup] : []));

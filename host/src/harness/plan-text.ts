@@ -2,7 +2,7 @@
 import { findingsOf } from './findings.ts';
 import type { Setting } from './harness.ts';
 import type { LoadedHarness } from './load-harness.ts';
-import { effortOf, type Allowance } from './options.ts';
+import { effortOfAll, type Allowance } from './options.ts';
 import type { PlanResult } from './plan.ts';
 import { countOf, type Count, type Proposal } from './search.ts';
 import { findingLines, lookAlikeLines, settingTable, solderingLines, titleLines, cautionTail } from './positions-text.ts';
@@ -57,8 +57,7 @@ function missingLines({ harness }: LoadedHarness, missing: PlanResult['document'
 
 /** What else can be had for as much work or less. */
 function otherLines(best: Proposal, others: readonly Proposal[]): string[] {
-  const effort = ({ work }: Proposal): number => work.reduce((sum, step) => sum + effortOf(step), 0);
-  const worth = others.filter((other) => effort(other) <= effort(best)).slice(0, OTHERS_MOST);
+  const worth = others.filter(({ work }) => effortOfAll(work) <= effortOfAll(best.work)).slice(0, OTHERS_MOST);
   if (worth.length === 0) return [];
   return [
     'Other ways',

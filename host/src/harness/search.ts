@@ -5,7 +5,7 @@ import { settingNames, type Fitted } from './harness.ts';
 import { judge, type JudgedCoil } from './judge.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import {
-  areLeadsLeft, effortBetween, effortOf, foreignNodes, MAGNET_effort, magnetWork, pickupOptions, widerOptions,
+  areLeadsLeft, effortBetween, effortOfAll, foreignNodes, MAGNET_effort, magnetWork, pickupOptions, widerOptions,
   type Allowance, type PickupOption, type Work,
 } from './options.ts';
 import { settingResult, type SettingResult } from './setting-result.ts';
@@ -228,7 +228,7 @@ export class PlanSearch {
     let work = 0;
     for (let at = 0; at < digits.length; at++) {
       const { length } = this.options[at]!;
-      for (const step of this.options[at]![digits[at]! % length]!.work) work += effortOf(step);
+      work += effortOfAll(this.options[at]![digits[at]! % length]!.work);
       if (digits[at]! >= length) work += MAGNET_effort;
     }
     return work;
