@@ -56,6 +56,19 @@ describe('HID requests (HID 1.11, 7.2)', () => {
   });
 });
 
+describe('a halted endpoint (USB 2.0, 9.4.5)', () => {
+  it('asks again for the report that was refused meanwhile, once its halt is cleared', async () => {
+    const bench = await plugged();
+    expect(await bench.control(2, 3, 0, 0, 0x81, 0, 0, 0)).not.toBe(STALL);
+    const before = bench.note(Note.sent);
+    await bench.command(Command.send, 0x11223344);
+    expect(await bench.control(2, 1, 0, 0, 0x81, 0, 0, 0)).not.toBe(STALL);
+    bench.runUntil(() => bench.note(Note.sent) !== before, 'the wire is told to be free');
+    await bench.command(Command.send, 0x55667788);
+    expect(bytesOf(await until(bench.machine, bench.machine.usb.interruptIn(1))).slice(4, 8)).toEqual([0x88, 0x77, 0x66, 0x55]);
+  });
+});
+
 describe('bus', () => {
   it('suspend and resume reach the module', async () => {
     const bench = await plugged();

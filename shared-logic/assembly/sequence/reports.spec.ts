@@ -2,8 +2,8 @@ import {
   SENT, SENT_most, idle, logged, obey, powerOn, press, reportsSent, setStore, setTouches, setWire, step, stores,
 } from './fake-board';
 import {
-  Button, CALIBRATION_NEW, CALIBRATION_bytes, EVIDENCE_bytes, EntryKind, LAYOUT_VERSION, Link, LogEntry,
-  REPORT_IN, REPORT_VERSION, REPORT_bytes, Refusal, Report, ReportHead, Light, Step,
+  Button, CALIBRATION_NEW, CALIBRATION_bytes, CAPTURE, EVIDENCE_bytes, EntryKind, LAYOUT_VERSION, Link, LogEntry,
+  REPORT_IN, REPORT_VERSION, REPORT_bytes, Refusal, Report, ReportHead, Light, Step, Survey,
 } from '../layout';
 import { onLink, onReportSent } from './ground/reports';
 import { isIdle, light, step as testStep } from './ground/status';
@@ -192,6 +192,23 @@ describe('a calibration', () => {
     expect<u32>(testStep).toBe(Step.idle);
     press(Button.press);
     expect<bool>(isIdle()).toBe(false);
+  });
+});
+
+describe('a survey', () => {
+  beforeEach(() => { attach(); });
+
+  it('that is refused changes nothing of the one that runs', () => {
+    const rampDown: u32 = Survey.rampDown | 1 << 8;
+    send(Report.survey, rampDown);
+    idle(40);
+    send(Report.survey, Survey.zero | 1 << 8);
+    expect<u32>(refusal()).toBe(Refusal.busy);
+    send(Report.survey, 9 | 1 << 8);
+    expect<u32>(refusal()).toBe(Refusal.content);
+    while (!isIdle() && step()) continue;
+    // Its 64 cuts, where one conversion would have left volts.
+    expect<u32>(load<u32>(CAPTURE)).toBe(64);
   });
 });
 

@@ -1,5 +1,5 @@
 import {
-  answers, conversion_us, driveCommands, evidenceSum, hastyConversions, idle, isSafe, lastLight, logged, loseArrival, now_us, powerOn,
+  answers, conversion_us, conversions, driveCommands, evidenceSum, hastyConversions, idle, isSafe, lastLight, logged, loseArrival, now_us, powerOn,
   press, runTest, setAnswers, setBurstStatus, setConvertStatus, setHold, setListenStatus, setLive, setLost, setOhm, setThermal, setTouches,
   step, unsafeMoves,
 } from './fake-board';
@@ -50,6 +50,29 @@ function beginOn(ohmDay: u32, day: u32, state: u32): LogEntry {
   for (let i = 0; i < 1000 && logCount == 0; i++) step();
   return logged(0);
 }
+
+describe('a test that was broken off', () => {
+  it('leaves no reading to the next one, though its polarities disagreed', () => {
+    powerOn();
+    press(Button.press);
+    while (<u32>testStep != Step.resistance && step()) continue;
+    // What reads otherwise from here on is no zero of the converter.
+    setThermal(<f32>0.01);
+    const before = conversions;
+    while (conversions < before + 3 && step()) continue;
+    press(Button.long);
+    while (!isIdle() && step()) continue;
+    setThermal(0);
+    setOhm(1, 2, 8000);
+    runTest(EVENTS);
+    for (let i: u32 = 0; i < logCount; i++) {
+      const e = logged(i);
+      if (<u32>e.kind != EntryKind.resistance || <u32>e.a != 1 || <u32>e.b != 2 || (e.flags & <u8>EntryFlag.open) != 0) continue;
+      expect<bool>(abs<f32>(e.v0 - 8000) < 50).toBe(true);
+    }
+    expect<bool>(abs<f32>(reading(1, 2) - 8000) < 50).toBe(true);
+  });
+});
 
 describe('the calibration of ohms', () => {
   it('holds for a year, then counts as old and as worth less', () => {
