@@ -1,7 +1,7 @@
 import {
-  answers, conversion_us, conversions, driveCommands, evidenceSum, hastyConversions, idle, isSafe, lastLight, logged, loseArrival, now_us, powerOn,
-  press, runTest, setAnswers, setBurstStatus, setConvertStatus, setHold, setListenStatus, setLive, setLost, setOhm, setThermal, setTouches,
-  step, unsafeMoves,
+  answers, conversion_us, conversions, driveCommands, evidenceSum, hastyConversions, idle, isSafe, lastLight, logged, loseArrival,
+  now_us, powerOn, press, runTest, setAnswers, setBurstStatus, setConvertStatus, setHold, setListenStatus, setLive, setLost, setOhm,
+  setThermal, setTouches, step, unsafeMoves,
 } from './fake-board';
 import { boardState, calibration, coilResult, evidence, result } from '../blocks';
 import {
