@@ -279,6 +279,13 @@ describe('one coil looked at for each place', () => {
   it('is that one where it moved as a hand moves its own', () => {
     expect(own(0.08)).toMatchObject({ verdict: 'good', coils: [{ plus: 1, place: 'upper' }, { plus: 3, place: 'lower' }] });
   });
+  it('is no less sure the more often it is repeated', () => {
+    const sureOf = (repeats: number): number => {
+      const swings = Array.from({ length: repeats }, (): Swing[] => [['upper', 1, 2, '+', 0.08], ['lower', 3, 4, '+', 0.08]]).flat();
+      return Math.min(...solve(typed(FOUR, TWO, swings, POLES)).coils.map(({ confidence }) => confidence ?? 0));
+    };
+    expect(sureOf(16)).toBeGreaterThanOrEqual(sureOf(2));
+  });
   it('is sure with the other one still beside it', () => {
     const still: Swing[] = [['upper', 3, 4, '0'], ['upper', 3, 4, '0'], ['lower', 1, 2, '0'], ['lower', 1, 2, '0']];
     const map = solve(typed(FOUR, TWO, [['upper', 1, 2, '+'], ['upper', 1, 2, '+'], ['lower', 3, 4, '+'], ['lower', 3, 4, '+'], ...still], POLES));

@@ -304,7 +304,6 @@ function placeLog(place: u32, turns: u32): f32 {
   let down: f32 = 0;
   let against: f32 = 0;
   let again: f32 = 0;
-  let shares: u32 = 0;
   for (let h: u32 = 0; h < hearings; h++) {
     if (rowPlace(h) != place) continue;
     const all = hearingLikelihood(h, turns);
@@ -319,11 +318,13 @@ function placeLog(place: u32, turns: u32): f32 {
     }
     up += logarithm(all + swing);
     down += logarithm(all - swing);
-    const cost = logOf(h, seenOn) - logOf(h, coil);
+    // Up to what it were as that other coil's own, no further: a hand that slipped explains it as well as before.
+    const own = (likelihoodOf(h, seenOn, true) + likelihoodOf(h, seenOn, false)) / 2;
+    const cost = logarithm(1 + ASKED * max<f32>(0, own - likelihoodOf(h, coil, true)) / all);
     again += cost;
-    against = shares++ == 0 ? cost : max<f32>(against, cost);
+    against = max<f32>(against, cost);
   }
-  return log + addLogs(up, down) - <f32>0.6931472 + max<f32>(0, again - against);
+  return log + addLogs(up, down) - <f32>0.6931472 + again - against;
 }
 
 /** The winding other than one that a hearing gives the clearest direction to, NONE for none. */
