@@ -87,14 +87,16 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
     return { ...screens, means: shop };
   };
   useEffect(() => void load().then(setOver), [means]);
-  /** Opens a screen as soon as it is loaded, which a person hardly ever meets. */
-  const push = (place: (over: Over) => Place): void => {
+  /** Opens a screen as soon as it is loaded, which a person hardly ever meets; a key pressed meanwhile opens no second one. */
+  const push = (place: (over: Over) => Place | Promise<Place>): void => {
     if (isOpening.current) return;
     isOpening.current = true;
-    void (over === null ? load() : Promise.resolve(over)).then((loaded) => {
-      isOpening.current = false;
+    void (over === null ? load() : Promise.resolve(over)).then(async (loaded) => {
+      const next = await place(loaded);
       setOver(loaded);
-      setTrail((now) => [...now, place(loaded)]);
+      setTrail((now) => [...now, next]);
+    }).finally(() => {
+      isOpening.current = false;
     });
   };
   const back = (): void => setTrail((now) => now.slice(0, -1));
@@ -102,10 +104,7 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
   const open = (which: WhichPickup): void => push((to) => ({ at: 'pickup', model: new to.PickupModel(to.means.pickup, which) }));
   const harnesses = (pickup: TestedPickup | null): void =>
     push((to) => ({ at: 'harnesses', model: new to.HarnessList(to.means.harnesses, pickup, pickup?.isVirtual ?? isVirtual) }));
-  const enterByMeters = (): void => void load().then(async ({ means: { entry } }) => {
-    const session = await entry.begin();
-    push(() => ({ at: 'entry', session }));
-  });
+  const enterByMeters = (): void => push(async (to) => ({ at: 'entry', session: await to.means.entry.begin() }));
   /** What was read is kept, and shown as it is kept. @returns why it could not be */
   const endEntry = async ({ PickupModel, means: { entry, pickup } }: Over, session: EntrySession): Promise<string | null> => {
     try {
