@@ -459,7 +459,7 @@ export const MAX_UNKNOWNS: u32 = 20;
   u_inductance_H: f32;
   /** Probability that plus and minus are right; 0 when plus is not known. */
   confidence: f32;
-  /** Bit 0 hidden junction (several places drive it), 1 open, 2 part of a tapped winding, 3 ohm_20C known, 4 bridged. */
+  /** `CoilFlag`. */
   flags: u32;
   /** Places that drive this coil, bit per place index. */
   placeMask: u32;
@@ -483,17 +483,22 @@ export const MAX_UNKNOWNS: u32 = 20;
   resonance_Hz: f32;
   q: f32;
 }
+/** Bits of CoilResult.flags: several places drive it, part of a tapped winding, ohm_20C is known, it touches the frame inside. */
+export enum CoilFlag { hidden = 1, tapped = 4, ohm20C = 8, bridged = 16 }
 /** Remarks that the host turns into a sentence beside a coil. */
 export enum CoilText {
-  none = 0, hiddenInPhase = 1, hiddenOutOfPhase = 2, hiddenUnknown = 3, tappedSection = 4, open = 5, networkEdge = 6, stackedInner = 7,
+  none = 0, hiddenInPhase = 1, hiddenOutOfPhase = 2, hiddenUnknown = 3, tappedSection = 4, networkEdge = 6, stackedInner = 7,
 }
+
+/** Bits of CoilPairResult.witnesses: what shows whether poles differ, or that both are parts of one winding. */
+export enum Witness { coupling = 1, magnet = 2, oneWinding = 4 }
 
 @unmanaged export class CoilPairResult {
   /** Coil indices. */
   a: u8; b: u8;
   /** 0 not known, 1 poles differ, 2 poles equal. */
   polesDiffer: u8;
-  /** Witness bits: 1 coupling, 2 magnet, 4 both are parts of one winding. */
+  /** `Witness`. */
   witnesses: u8;
   /** Mutual inductance, current into one plus and the other plus measured (its higher end where plus is not known), and its u; u 0: not measured. */
   mutual_H: f32;

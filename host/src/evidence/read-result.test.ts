@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import {
   CoilPairResultLayout,
   CoilResultLayout,
+  CoilFlag,
   CoilText,
   EVIDENCE,
   EVIDENCE_TOUCHES,
@@ -71,7 +72,7 @@ function example(): DataView {
     u_ohm: 2.5,
     inductance_H: 2.31,
     confidence: 0.9999,
-    flags: 8,
+    flags: CoilFlag.ohm20C,
   });
   put(view, RESULT_COILS + CoilResultLayout.size, CoilResultLayout, {
     endA: 3,
@@ -80,7 +81,7 @@ function example(): DataView {
     ohm: 4212.2,
     u_ohm: 2.5,
     text: CoilText.hiddenUnknown,
-    flags: 1,
+    flags: CoilFlag.hidden,
     placeMask: 0b11,
     lowersMask: 0b10,
     northMask: 0b01,
@@ -184,10 +185,11 @@ describe('a result block', () => {
     expect(text).toContain('"fraction":0.38,');
   });
 
-  it('lists an open coil with neither ends nor ohms', () => {
+  it('lists an arm that ends at a hidden point with neither ends nor ohms', () => {
     const view = example();
-    put(view, RESULT_COILS, CoilResultLayout, { flags: 2, plus: 0, minus: 0, text: CoilText.open });
+    put(view, RESULT_COILS, CoilResultLayout, { endB: 0, plus: 0, minus: 0 });
     expect(readResult(view, ['upper', 'lower']).coils[0]).toMatchObject({
+      hidden_end: true,
       ends: null,
       ohm: null,
       plus: null,

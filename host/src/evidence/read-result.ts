@@ -1,5 +1,6 @@
 /** The module's result block to the wire map. */
 import {
+  CoilFlag,
   CoilPairResultLayout,
   CoilResultLayout,
   CoilText,
@@ -26,6 +27,7 @@ import {
   UnknownText,
   Verdict,
   Winding,
+  Witness,
 } from '../logic/layout.generated.ts';
 import type { Logic } from '../logic/module.ts';
 import type {
@@ -65,10 +67,6 @@ const KIND: Record<number, FindingKind> = {
   [Finding.weakTouch]: 'weak_touch',
   [Finding.outOfPhase]: 'out_of_phase',
 };
-/** Bits of CoilResult.flags. */
-const COIL = { hidden: 1, open: 2, ohm20: 8 } as const;
-/** Bits of CoilPairResult.witnesses. */
-const WITNESS = { coupling: 1, magnet: 2, oneWinding: 4 } as const;
 
 /** Solves what lies in the evidence block and reads the wire map.
  * @param places - names by index, as `loadRecord` returned them
@@ -171,9 +169,8 @@ class Reader {
       byte(CoilResultLayout.plus),
       byte(CoilResultLayout.minus),
     ];
-    const isOpen = (flags & COIL.open) !== 0;
-    // An arm that ends at a hidden point is no stretch between two clips: like an open coil it has neither ends nor ohms of its own.
-    const isBetweenClips = !isOpen && endA !== 0 && endB !== 0;
+    // An arm that ends at a hidden point is no stretch between two clips: it has neither ends nor ohms of its own.
+    const isBetweenClips = endA !== 0 && endB !== 0;
     const isSigned = plus !== 0 && minus !== 0;
     const pole = byte(CoilResultLayout.pole);
     const winding = byte(CoilResultLayout.winding);
@@ -188,7 +185,7 @@ class Reader {
       plus: isSigned ? plus : null,
       ends: isBetweenClips ? [endA, endB] : null,
       ohm: !isBetweenClips ? null : shortFloat(float(CoilResultLayout.ohm)),
-      ...(isBetweenClips && (flags & COIL.ohm20) !== 0
+      ...(isBetweenClips && (flags & CoilFlag.ohm20C) !== 0
         ? { ohm_20C: shortFloat(float(CoilResultLayout.ohm_20C)) }
         : {}),
       ...(!isBetweenClips ? {} : { u_ohm: shortFloat(float(CoilResultLayout.u_ohm)) }),
@@ -199,8 +196,8 @@ class Reader {
       ...this.ring(at),
       ...(isSigned ? { confidence: shortFloat(float(CoilResultLayout.confidence)) } : {}),
       ...(byte(CoilResultLayout.text) === CoilText.stackedInner ? { inner: true } : {}),
-      ...(!isOpen && !isBetweenClips ? { hidden_end: true } : {}),
-      ...((flags & COIL.hidden) !== 0 ? { hidden_junction: true, parts: this.parts(at, placeMask) } : {}),
+      ...(!isBetweenClips ? { hidden_end: true } : {}),
+      ...((flags & CoilFlag.hidden) !== 0 ? { hidden_junction: true, parts: this.parts(at, placeMask) } : {}),
       ...(text === undefined ? {} : { text }),
     };
   }
@@ -245,9 +242,9 @@ class Reader {
         b: coilName(byte(CoilPairResultLayout.b)),
         poles_differ: differ === 1 ? true : differ === 2 ? false : null,
         witnesses: [
-          ...((bits & WITNESS.coupling) !== 0 ? ['coupling' as const] : []),
-          ...((bits & WITNESS.magnet) !== 0 ? ['magnet' as const] : []),
-          ...((bits & WITNESS.oneWinding) !== 0 ? ['one_winding' as const] : []),
+          ...((bits & Witness.coupling) !== 0 ? ['coupling' as const] : []),
+          ...((bits & Witness.magnet) !== 0 ? ['magnet' as const] : []),
+          ...((bits & Witness.oneWinding) !== 0 ? ['one_winding' as const] : []),
         ],
         ...(u_mutual_H > 0
           ? { mutual_H: shortFloat(float(CoilPairResultLayout.mutual_H)), u_H: shortFloat(u_mutual_H) }

@@ -399,8 +399,6 @@ export function coilSentence(text: number, places: readonly string[]): string | 
       return `More than one coil drives this stretch: ${driven} do, and which way could not be told.`;
     case CoilText.tappedSection:
       return 'Part of a tapped winding.';
-    case CoilText.open:
-      return 'Its winding is broken.';
     case CoilText.networkEdge:
       return 'One stretch of a network: the simplest one with these readings.';
     case CoilText.stackedInner:

@@ -293,15 +293,27 @@ export const TouchFlag = {
   missed: 512,
 } as const;
 
+export const CoilFlag = {
+  hidden: 1,
+  tapped: 4,
+  ohm20C: 8,
+  bridged: 16,
+} as const;
+
 export const CoilText = {
   none: 0,
   hiddenInPhase: 1,
   hiddenOutOfPhase: 2,
   hiddenUnknown: 3,
   tappedSection: 4,
-  open: 5,
   networkEdge: 6,
   stackedInner: 7,
+} as const;
+
+export const Witness = {
+  coupling: 1,
+  magnet: 2,
+  oneWinding: 4,
 } as const;
 
 export const FindingText = {

@@ -1,7 +1,7 @@
 /** The sign conventions of file-formats.md and the verdicts, from records that a person with plain meters could write. */
 import {
-  ChannelEvidence, CoilText, EntryKind, EVIDENCE, Evidence, EVIDENCE_bytes, EVIDENCE_TOUCHES, FindingText, Kind, NONE, Pole, Refusal,
-  TOUCH_bytes, TouchEvidence, TouchFlag, UnknownText, Verdict, Winding,
+  ChannelEvidence, CoilFlag, CoilText, EntryKind, EVIDENCE, Evidence, EVIDENCE_bytes, EVIDENCE_TOUCHES, FindingText, Kind, NONE, Pole,
+  Refusal, TOUCH_bytes, TouchEvidence, TouchFlag, UnknownText, Verdict, Winding, Witness,
 } from '../layout';
 import { applyEntry } from '../evidence';
 import { ohmAt20C } from './telling/coils';
@@ -47,7 +47,7 @@ describe('conventions', () => {
       expect<u32>(coil(0).winding).toBe(p1 > 0 ? Winding.cw : Winding.ccw);
       expect<u32>(coil(1).winding).toBe(p2 > 0 ? Winding.cw : Winding.ccw);
       expect<u32>(pair(0).polesDiffer).toBe(p1 != p2 ? 1 : 2);
-      expect<u32>(pair(0).witnesses).toBe(3);
+      expect<u32>(pair(0).witnesses).toBe(Witness.coupling | Witness.magnet);
       expect<u32>(result().verdict).toBe(Verdict.good);
       expect<bool>(findingOf(FindingText.polesEqual) >= 0).toBe(p1 == p2);
     }
@@ -57,7 +57,7 @@ describe('conventions', () => {
     twoCoils(1, 1, 1, -1, Kind.unknown);
     solve();
     expect<u32>(pair(0).polesDiffer).toBe(1);
-    expect<u32>(pair(0).witnesses).toBe(1);
+    expect<u32>(pair(0).witnesses).toBe(Witness.coupling);
     expect<u32>(coil(0).pole).toBe(Pole.unknown);
     expect<u32>(coil(0).winding).toBe(Winding.unknown);
     expect<bool>(isUnknown(UnknownText.poleUnknown)).toBe(true);
@@ -147,7 +147,7 @@ describe('people with plain meters', () => {
     solve();
     expect<u32>(coil(0).plus).toBe(2);
     expect<u32>(coil(0).place).toBe(NONE);
-    expect<u32>(coil(0).flags & 1).toBe(1);
+    expect<u32>(coil(0).flags & CoilFlag.hidden).toBe(CoilFlag.hidden);
     begin(2, 0, Kind.sideBySide, 2);
     ohms(1, 2, 8200, 1);
     for (let repeat = 0; repeat < 2; repeat++) {

@@ -1,5 +1,5 @@
 /** What to ask the person next: decided from the evidence so far and what the solver makes of it. */
-import { Ask, CoilText, MAX_PLACES, NONE, PAIR_COUNT, WORK_ASKS } from '../../layout';
+import { Ask, CoilFlag, CoilText, MAX_PLACES, NONE, PAIR_COUNT, WORK_ASKS } from '../../layout';
 import { channelOf, coilResult, evidence, pairWork, result, touchEvidence } from '../../blocks';
 import { pairHigh, pairLow } from '../../clip-pairs';
 import { PairState, groupOf } from '../ground/pairs';
@@ -21,9 +21,6 @@ const WORTH_all: f32 = 1.4;
  * path, seen 2 to 5 ms later.
  */
 const BROKEN_V: f32 = 0.004;
-/** Bits of CoilResult.flags. */
-const HIDDEN_JUNCTION: u32 = 1;
-const OPEN: u32 = 2;
 
 function coils(): u32 { return result().coilCount; }
 function touches(): u32 { return evidence().touchCount; }
@@ -44,7 +41,7 @@ export function countAsk(at: u32, isVoid: bool): void {
 /** Whether a coil can be listened to at all. */
 function listens(index: u32): bool {
   const c = coilResult(index);
-  return c.endA != 0 && c.endB != 0 && c.endA != c.endB && (c.flags & OPEN) == 0;
+  return c.endA != 0 && c.endB != 0 && c.endA != c.endB;
 }
 
 /** Whether nothing more can be wanted of a coil. */
@@ -52,7 +49,7 @@ function resolved(index: u32): bool {
   const c = coilResult(index);
   const text = <u32>c.text;
   if (!listens(index) || text == CoilText.stackedInner || text == CoilText.hiddenOutOfPhase) return true;
-  if ((c.flags & HIDDEN_JUNCTION) != 0) return c.plus != 0 && c.confidence >= SURE;
+  if ((c.flags & CoilFlag.hidden) != 0) return c.plus != 0 && c.confidence >= SURE;
   return c.plus != 0 && c.confidence >= SURE && (<u32>c.place != NONE || c.placeMask != 0);
 }
 
@@ -95,7 +92,7 @@ function brokenEnds(end: u32): u32 {
  */
 function mayBeBroken(at: u32, end: u32): bool {
   if (asks(at) != 1 || coils() >= placeCount || brokenEnds(end) == 0) return false;
-  return !claimed(at) || (coilResult(0).flags & HIDDEN_JUNCTION) != 0;
+  return !claimed(at) || (coilResult(0).flags & CoilFlag.hidden) != 0;
 }
 
 /** What another touch at a place may tell, nats; what went wrong for the leads' sake is worth all of it. */

@@ -5,7 +5,8 @@
  */
 import { board, coilResult, result } from '../../blocks';
 import {
-  Answer, BURST_A, CAPTURE, CLIP_COUNT, CoilText, EntryFlag, EntryKind, MAX_RINGS, Rate, RingWork, Step, WORK_REFERENCES, WORK_RING,
+  Answer, BURST_A, CAPTURE, CLIP_COUNT, CoilFlag, CoilText, EntryFlag, EntryKind, MAX_RINGS, Rate, RingWork, Step, WORK_REFERENCES,
+  WORK_RING,
 } from '../../layout';
 import { fitRing, lossTime_s, naturalSquared } from '../../ring/fit';
 import { fixtureAcross, fixtureUncertainty_F, isFixtureKnown } from '../../ring/fixture';
@@ -38,7 +39,6 @@ const SERIES_ohm: f32 = 1222.5;
 /** Coils between these ring where 120 kS/s can follow. */
 const COIL_least_ohm: f32 = 200;
 const COIL_most_ohm: f32 = 1e5;
-const FLAG_TAPPED: u32 = 4;
 const REFERENCE_tolerance: f32 = 0.1;
 
 const SUMS: u32 = CAPTURE;
@@ -143,7 +143,7 @@ function isShared(clip: u32, but: u32): bool {
   return false;
 }
 
-function isTapped(at: u32): bool { return (coilResult(at).flags & FLAG_TAPPED) != 0; }
+function isTapped(at: u32): bool { return (coilResult(at).flags & CoilFlag.tapped) != 0; }
 
 /** From `index` on the next coil that can ring, its ends in plus and minus, and what is held at 0 V beside it. */
 function findCoil(): bool {

@@ -280,8 +280,6 @@ export const COPPER_per_K: f32 = 0.00393;
 export const SCALE_u: f32 = 0.0006;
 /** Plus and minus are given from this probability; below it null is better: of 40 that simulators' records gave between 0.9 and it, 5 were wrong. */
 export const SIGN_GIVEN: f32 = 0.92;
-/** Signs must be this sure before a coupling says anything of the poles: ln odds of 0.95. */
-export const KNOWN: f32 = 2.94;
 /** A contact of more ohms than this is believed only where nothing around it was filled in. */
 export const BELIEVED_CONTACT_ohm: f32 = 500;
 

@@ -1,5 +1,5 @@
 /** Published networks of resistors, put to the whole solver as coils of a few kilohms. */
-import { Finding, FindingText, Kind, UnknownText, Verdict } from '../../layout';
+import { CoilFlag, Finding, FindingText, Kind, UnknownText, Verdict } from '../../layout';
 import { begin, coil, finding, findingOf, henry, coupled, isUnknown, ohms, open, result, saw } from '../../record.fixture';
 import { solve } from '../solve';
 
@@ -137,13 +137,13 @@ describe('what leads look like', () => {
     solve();
     expect<u32>(result().coilCount).toBe(2);
     expect<bool>(isUnknown(UnknownText.tapOrLink)).toBe(true);
-    expect<u32>(coil(0).flags & 4).toBe(0);
+    expect<u32>(coil(0).flags & CoilFlag.tapped).toBe(0);
     henry(1, 2, <f32>2.3);
     henry(2, 3, <f32>2.4);
     coupled(1, 2, 2, 3, <f32>2.3);
     solve();
     expect<u32>(result().coilCount).toBe(2);
-    expect<u32>(coil(0).flags & 4).toBe(4);
+    expect<u32>(coil(0).flags & CoilFlag.tapped).toBe(CoilFlag.tapped);
     expect<bool>(isUnknown(UnknownText.tapOrLink)).toBe(false);
   });
 

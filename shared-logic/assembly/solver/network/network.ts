@@ -17,8 +17,7 @@ import {
   INSULATION_ohm, JOINED_ohm, LEAK_WARNING_ohm, LEAK_ohm, MERGED_ohm, ODD_SHARE, SMALL_CHANGE, VIOLATED_u,
 } from '../ground/limits';
 import { askTypedOhms, compareJoined, isAsked, markApart } from './typed';
-
-@inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
+import { bit } from '../ground/mask';
 
 /** Reads the pairs, tells what repeats disagree, and sorts the clips into nodes and parts. @returns whether anything was read */
 export function readNetwork(): bool {

@@ -10,8 +10,8 @@ import { channelAt } from '../ground/witness';
 import {
   CLEAR_u, JOINED_ohm, JOINED_SHARE, KILOHM_LEAST, KILOHM_MOST, LEAK_ohm, OHMS_H_per_ohm2, OHMS_Wb_per_ohm, VIOLATED_u,
 } from '../ground/limits';
+import { bit } from '../ground/mask';
 
-@inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
 @inline function key(i: u32, j: u32): u32 { return <u32>1 << (min<u32>(i, j) * 6 + max<u32>(i, j) - 1); }
 
 /** Clips against which joined ones read apart. */

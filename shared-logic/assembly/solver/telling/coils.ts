@@ -1,7 +1,7 @@
 /** Stretches to the listed coils of the result, contacts to bridges, and the pairs of coils. */
 import {
-  CoilResult, CoilText, Finding, FindingResult, FindingText, Kind, MAX_COIL_PAIRS, NONE, PairEvidence, Pole, Severity, UnknownText,
-  Winding as Sense,
+  CoilFlag, CoilResult, CoilText, EvidenceFlag, Finding, FindingResult, FindingText, Kind, MAX_COIL_PAIRS, NONE, PairEvidence, Pole,
+  Severity, UnknownText, Winding as Sense, Witness,
 } from '../../layout';
 import { coilPairResult, coilResult, evidence, findingResult, pairAddress, readingOf, result } from '../../blocks';
 import { addClipFinding, addFinding, addUnknown, setClips } from '../ground/findings';
@@ -17,19 +17,12 @@ import {
   WINDING_TAPPED, windingAt, windingCount,
 } from '../ground/workspace';
 import {
-  BELIEVED_CONTACT_ohm, COPPER_per_K, KNOWN, MISREAD_SHARE, SCALE_u, SIGN_GIVEN, STACKED_k, SWING_LOG_ODDS, WINDING_MOST_ohm,
+  BELIEVED_CONTACT_ohm, COPPER_per_K, KNOWN_SIGN, MISREAD_SHARE, SCALE_u, SIGN_GIVEN, STACKED_k, SWING_LOG_ODDS, WINDING_MOST_ohm,
 } from '../ground/limits';
 
 const COUPLED: Coupling = changetype<Coupling>(memory.data(offsetof<Coupling>()));
 const MUTUAL: Reading = changetype<Reading>(memory.data(offsetof<Reading>()));
 
-/** Bit of CoilPairResult.witnesses: both are parts of one winding. */
-const WITNESS_ONE_WINDING: u32 = 4;
-/** Bits of CoilResult.flags. */
-const FLAG_HIDDEN: u32 = 1;
-const FLAG_TAPPED: u32 = 4;
-const FLAG_20C: u32 = 8;
-const FLAG_BRIDGED: u32 = 16;
 
 @inline function bare(vertex: u32): bool { return vertex < CLIPS && ((<u32>evidence().bareMask >> vertex) & 1) != 0; }
 @inline function clipNumber(vertex: u32): u32 { return vertex < CLIPS ? vertex + 1 : 0; }
@@ -71,16 +64,16 @@ function writeCoil(s: u32): void {
   const scale = evidence().scale_u > 0 ? evidence().scale_u : SCALE_u;
   coil.u_ohm = sqrt<f32>(stretch.u * stretch.u + scale * scale * stretch.ohm * stretch.ohm);
   let flags: u32 = 0;
-  if ((evidence().flags & 1) != 0) {
+  if ((evidence().flags & EvidenceFlag.temperatureKnown) != 0) {
     coil.ohm_20C = ohmAt20C(stretch.ohm, evidence().temperature_C);
-    flags |= FLAG_20C;
+    flags |= CoilFlag.ohm20C;
   }
   coil.inductance_H = stretch.henry;
   coil.u_inductance_H = stretch.u_henry;
   const w: u32 = winding.flags;
-  if ((w & WINDING_HIDDEN) != 0) flags |= FLAG_HIDDEN;
-  if ((w & WINDING_TAPPED) != 0) flags |= FLAG_TAPPED;
-  if ((w & WINDING_BRIDGED) != 0) flags |= FLAG_BRIDGED;
+  if ((w & WINDING_HIDDEN) != 0) flags |= CoilFlag.hidden;
+  if ((w & WINDING_TAPPED) != 0) flags |= CoilFlag.tapped;
+  if ((w & WINDING_BRIDGED) != 0) flags |= CoilFlag.bridged;
   coil.flags = flags;
   coil.text = <u8>textOf(stretch.winding);
   writeParts(coil, stretch, winding);
@@ -401,7 +394,7 @@ export function listPairs(): void {
 /** The pieces of one tapped winding: one magnet, one face. */
 function listParts(winding: Winding): void {
   const end = <u32>winding.firstStretch + winding.stretchCount;
-  for (let s: u32 = winding.firstStretch; s < end; s++) for (let t = s + 1; t < end; t++) addPair(s, t, 2, WITNESS_ONE_WINDING);
+  for (let s: u32 = winding.firstStretch; s < end; s++) for (let t = s + 1; t < end; t++) addPair(s, t, 2, Witness.oneWinding);
 }
 
 function listPair(a: u32, b: u32): void {
@@ -412,7 +405,7 @@ function listPair(a: u32, b: u32): void {
   const coupled = findCoupling(a, b, COUPLED);
   if (coupled) {
     geometry = geometryOf(a, b, COUPLED);
-    if (geometry != GEOMETRY_OPEN && abs<f32>(first.sign) > KNOWN && abs<f32>(second.sign) > KNOWN) {
+    if (geometry != GEOMETRY_OPEN && abs<f32>(first.sign) > KNOWN_SIGN && abs<f32>(second.sign) > KNOWN_SIGN) {
       const positiveAtPlus = first.sign * second.sign * <f32>COUPLED.sign > 0;
       byCoupling = positiveAtPlus == (geometry != GEOMETRY_STACKED) ? 1 : 2;
     }
@@ -422,7 +415,7 @@ function listPair(a: u32, b: u32): void {
   }
   let byMagnet: u32 = 0;
   if (first.pole != 0 && second.pole != 0) byMagnet = first.pole == second.pole ? 2 : 1;
-  const witnesses: u32 = (byCoupling != 0 ? 1 : 0) | (byMagnet != 0 ? 2 : 0);
+  const witnesses: u32 = (byCoupling != 0 ? Witness.coupling : 0) | (byMagnet != 0 ? Witness.magnet : 0);
   const contradicted = byCoupling != 0 && byMagnet != 0 && byCoupling != byMagnet;
   const differ = contradicted ? 0 : byCoupling != 0 ? byCoupling : byMagnet;
   if (differ == 0) addUnknown(UnknownText.polesDiffer, first.firstStretch, second.firstStretch, NONE, 0, 0);

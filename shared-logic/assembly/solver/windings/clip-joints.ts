@@ -12,8 +12,7 @@ import { armIsFrame, farClip, isBare, isFrameBetween, isLinked, link, looseWires
 import { Factor, isApartToThird, readCouplingFactor, vertexOf } from '../ground/witness';
 import { CLIPS, contactAt, contactCount, edgeAt, NOTHING, resistiveArms, stretchAt, stretchCount, windingAt } from '../ground/workspace';
 import { APART_MOST_k, BELOW_u, FITS_BETTER, ONE_WINDING_k, SIBLINGS, STACKED_MOST_k } from '../ground/limits';
-
-@inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
+import { bit } from '../ground/mask';
 
 /** Clips at which one winding and two coils look the same. */
 let openVertices: u32 = 0;

@@ -10,8 +10,7 @@ import {
   hiddenCount, nodeOf, NOTHING, ohmOf, PAIR_VALUE, partOf, resistiveArms, stateOf, uOf, WINDING_LOOP, WINDING_ARM,
   WINDING_TAPPED, WINDING_BRIDGED, windingCount,
 } from '../ground/workspace';
-
-@inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
+import { bit } from '../ground/mask';
 
 /** Turns all edges into windings, stretches and contacts. */
 export function findWindings(): void {

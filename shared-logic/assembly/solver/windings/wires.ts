@@ -5,8 +5,7 @@
 import { evidence } from '../../blocks';
 import { frameClip } from '../network/network';
 import { CLIPS, Edge, EDGE_LOOP, EDGE_TREE, edgeAt, edgeCount, NOTHING } from '../ground/workspace';
-
-@inline function bit(mask: u32, n: u32): bool { return ((mask >> n) & 1) != 0; }
+import { bit } from '../ground/mask';
 
 /** Whether an edge is wire: no contact, not taken out. */
 export function isWire(edge: Edge): bool { return <u32>edge.kind == EDGE_TREE || <u32>edge.kind == EDGE_LOOP; }
