@@ -40,11 +40,11 @@ const WHITE_Hz: f32 = 1900;
 const WHITE: f32 = 0.7;
 const WHITE_BLOCKS: u32 = 2;
 /**
- * From SLOW_Hz on the ring of the coils at a kink shows, which dies: its largest differences stand further above their median than
- * those of noise, of which 85 % end 2.13 times as far out as half, 4.4 bins. At least NOISY of a run's blocks have no more than SPREAD,
- * and are even: all of 141 bursts, and 2 of 13 runs of bounces that were called one.
+ * A ring is no burst, of the coils at a kink or of what was struck. The sixth difference of white noise goes up and down by turns:
+ * its neighbours correlate by -6/7, so that 83 of 100 have other signs; of a ring at most twice its frequency over the rate. At least
+ * TURNS of 256 have them in a run, and from SLOW_Hz on NOISY of its blocks are even.
  */
-const SPREAD: u32 = 6;
+const TURNS: u32 = 169;
 const NOISY: f32 = 0.65;
 /** Contact that goes or comes moves a channel this many times as far as any of so many steps before and after. */
 const JUMP: f32 = 6;
@@ -73,17 +73,17 @@ const COUNTS: usize = memory.data(24);
 @inline export function gapCount(channel: u32): u32 { return load<u32>(COUNTS + <usize>(channel * 4)); }
 
 /**
- * Histogram of sizes, four bins an octave, then the median bin of each block, a byte each; 255 = too few samples; and how many bins
- * above it 85 % of its samples end.
+ * Histogram of sizes, four bins an octave, then the median bin of each block, a byte each; 255 = too few samples; and how many of 256
+ * of its differences have another sign than the one before.
  */
 const BINS: u32 = 128;
 const HISTOGRAM: u32 = WORK;
 const MEDIANS: u32 = WORK + BINS * 4;
-const SPREADS: u32 = MEDIANS + BLOCKS_MAX;
+const TURNED: u32 = MEDIANS + BLOCKS_MAX;
 const UNKNOWN: u32 = 255;
 
 /** Bins of the sizes below 256; six octaves further the pattern repeats. The chip has no instruction that finds an octave. */
-const SMALL_BINS: u32 = SPREADS + BLOCKS_MAX;
+const SMALL_BINS: u32 = TURNED + BLOCKS_MAX;
 function fillBins(): void {
   for (let size: u32 = 0; size < 256; size++) {
     const octave = 31 - clz(size);
@@ -103,19 +103,17 @@ function sizeOf(bin: u32): f32 {
   const width = <f32>(1 << ((bin >> 2) - 1));
   return (<f32>(4 | bin & 3) + <f32>0.5) * width;
 }
-/** The bin that half of the histogram's `total` lie below, and from bit 8 on by how many the one of 85 % lies above; clears it. */
-function binsOf(total: u32): u32 {
+/** The bin that half of the histogram's `total` lie below; clears it. */
+function medianBin(total: u32): u32 {
   let below: u32 = 0;
   let bin: u32 = 0;
-  let median: u32 = UNKNOWN;
   while (bin < BINS - 1) {
     below += load<u32>(HISTOGRAM + bin * 4);
-    if (median == UNKNOWN && below * 2 >= total) median = bin;
-    if (below * 20 >= total * 17) break;
+    if (below * 2 >= total) break;
     bin++;
   }
   memory.fill(HISTOGRAM, 0, BINS * 4);
-  return min(median, bin) | (bin - min(median, bin)) << 8;
+  return bin;
 }
 @inline function countSize(size: u32): void {
   const at = HISTOGRAM + binOf(size) * 4;
@@ -132,6 +130,7 @@ function measureBlocks(base: u32, n: u32, block: u32): u32 {
   let d3: i32 = 0;
   let d4: i32 = 0;
   let d5: i32 = 0;
+  let last: i32 = 0;
   let run: u32 = 0;
   smallest = i32.MAX_VALUE;
   fillBins();
@@ -139,6 +138,8 @@ function measureBlocks(base: u32, n: u32, block: u32): u32 {
   let blocks: u32 = 0;
   for (let i: u32 = 0; i + block <= n && blocks < BLOCKS_MAX; blocks++) {
     let valid: u32 = 0;
+    let turns: u32 = 0;
+    let all: u32 = 0;
     for (const end = i + block; i < end; i++) {
       const x = load<i32>(base + i * 4);
       if (x == OVERRANGE) {
@@ -158,14 +159,18 @@ function measureBlocks(base: u32, n: u32, block: u32): u32 {
       d4 = e4;
       d5 = e5;
       if (run > 0 && e1 != 0) smallest = min(smallest, abs(e1));
+      if (run++ < ORDER) continue;
+      turns += <u32>(e6 ^ last) >> 31;
+      last = e6;
+      all++;
       // Every other one is enough for a median.
-      if (run++ < ORDER || (block >= EVERY_LEAST && (i & 1) != 0)) continue;
+      if (block >= EVERY_LEAST && (i & 1) != 0) continue;
       countSize(abs(e6));
       valid++;
     }
-    const bins = binsOf(valid);
-    store<u8>(MEDIANS + blocks, <u8>(valid * 4 > block ? bins : UNKNOWN));
-    store<u8>(SPREADS + blocks, <u8>(bins >> 8));
+    const bin = medianBin(valid);
+    store<u8>(MEDIANS + blocks, <u8>(valid * 4 > block ? bin : UNKNOWN));
+    store<u8>(TURNED + blocks, <u8>((turns << 8) / (all + 1)));
   }
   return blocks;
 }
@@ -221,12 +226,11 @@ function whiteBlocks(channel: u32, first: u32, end: u32, block: u32): u32 {
   return count;
 }
 
-/** Whether most blocks of a run spread as noise does and are about as loud as each other. @param even - how many of them are */
-function isNoise(first: u32, end: u32, even: u32): bool {
-  let spread: u32 = 0;
-  for (let b = first; b < end; b++) spread += u32(load<u8>(SPREADS + b) <= SPREAD);
-  const least = NOISY * <f32>(end - first);
-  return <f32>spread >= least && <f32>even >= least;
+/** Whether a run turns as noise does. */
+function isNoise(first: u32, end: u32): bool {
+  let turned: u32 = 0;
+  for (let b = first; b < end; b++) turned += load<u8>(TURNED + b);
+  return turned >= TURNS * (end - first);
 }
 
 /** Whether so many blocks of a run are louder than what moves then makes them. @param beside - samples before and after @param least - blocks */
@@ -329,7 +333,7 @@ function findNoisy(channel: u32, n: u32, rate_Hz: f32): void {
     known++;
   }
   if (known == 0) return;
-  const rest = max<f32>(sizeOf(binsOf(known) & 255), ROUNDING * <f32>step);
+  const rest = max<f32>(sizeOf(medianBin(known)), ROUNDING * <f32>step);
   const least = rest * (slow ? SLOW_TIMES : TIMES);
   const shortest = max<u32>(2, <u32>nearest((slow ? SLOW_BURST_s : BURST_s) * rate_Hz / <f32>block));
   let first: u32 = 0;
@@ -348,7 +352,7 @@ function findNoisy(channel: u32, n: u32, rate_Hz: f32): void {
       // The last block of noise, which only goes on, may hold no more than its end.
       const end = last - 1 > first && sizeOf(load<u8>(MEDIANS + last - 1)) <= least ? last - 1 : last;
       const fine = rate_Hz > WHITE_Hz;
-      if ((slow || isNoise(first, last, even)) && (
+      if (isNoise(first, last) && (slow || <f32>even >= NOISY * <f32>(last - first)) && (
         (even >= shortest && (!slow || isSteady(first, last))
           && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest))
         || (fine && whole && even >= (slow ? WHITE_BLOCKS : shortest) && (!slow || isSteady(first, end))
