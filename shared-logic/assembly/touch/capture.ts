@@ -8,10 +8,10 @@ import {
 } from '../layout';
 
 /** Captures up to this long are analysed as they are; longer ones around what happens in them. */
-const WHOLE_s: f32 = 1.7;
+const WHOLE_s: f32 = 4;
 /** Window around the first strong event of a long capture. */
-const BEFORE_s: f32 = 0.35;
-const WINDOW_s: f32 = 1.5;
+const BEFORE_s: f32 = 1.5;
+const WINDOW_s: f32 = 3;
 
 @inline function head(): CaptureHead { return changetype<CaptureHead>(<usize>CAPTURE_HEAD); }
 @inline function progress(channel: u32): CapturePush {
