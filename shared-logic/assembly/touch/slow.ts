@@ -34,6 +34,8 @@ const HEARD: f32 = 12;
 /** The noise of such means is no white one: half of what independent ones would tell of the sign, and no more than this. */
 const COLOURED: f32 = 0.5;
 const TELLS_MOST: f32 = 6;
+/** So much likelier, ln, must it be than an amplifier that settles. */
+const SETTLES: f32 = 3;
 /** A longer one and a parabola look much like a shorter one: a flux is known to this share. Its own ratio to the leader's is far better. */
 const LONGER_SHARE: f32 = 0.3;
 const RATIO_u: f32 = 0.01;
@@ -141,6 +143,20 @@ function tryShape(leader: u32, corner: f32): void {
 const BENT: Bent = changetype<Bent>(memory.data(offsetof<Bent>()));
 const LEADERS: SlowShare = changetype<SlowShare>(memory.data(offsetof<SlowShare>()));
 
+/** Most that a voltage which dies away from the beginning of the capture on, as an amplifier's that settles, explains of a channel's power. */
+function settling(c: u32): f32 {
+  let most: f32 = 0;
+  // From one mean on to all of them.
+  for (let keeps: f32 = 0.4; keeps < 1; keeps = sqrt<f32>(keeps)) {
+    if (1 - keeps < 1 / <f32>meanCount) break;
+    let left: f32 = 1;
+    for (let k: u32 = 0; k < meanCount; k++, left *= keeps) store<f32>(shapeAt(k), left);
+    fit(c, FIT);
+    if (FIT.power > LEAST_POWER / <f32>meanCount) most = max(most, FIT.product * FIT.product / FIT.power);
+  }
+  return most;
+}
+
 /** White noise of a channel's means, as a power of all of them. */
 function whitePower(c: u32): f32 {
   const deviation = whiteOf(c);
@@ -216,6 +232,7 @@ export function findSlow(usable: u32, leftMost: f32, oneMost: f32, into: SlowArr
   const left = max<f32>(LEAST_LEFT, 1 - best / all);
   const other = max<f32>(LEAST_LEFT, 1 - min(bestUp, bestDown) / all);
   if (left > leftMost || -half * logarithm(left) < HEARD) return false;
+  if (COLOURED * half * logarithm(max<f32>(LEAST_LEFT, 1 - settling(leader) / all) / left) < SETTLES) return false;
   const tells = min<f32>(TELLS_MOST, COLOURED * half * logarithm(other / left));
   into.leader = leader;
   into.tells = bestUp > bestDown ? tells : -tells;
