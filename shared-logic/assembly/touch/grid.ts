@@ -38,6 +38,16 @@ export function keepStep(channel: u32, step: i32): void {
 }
 /** Noise that a channel has for sure, grid units: findBursts of it goes before. */
 export function leastDeviation(channel: u32): f32 { return load<f32>(ROUNDED + <usize>(channel * 4)); }
+/**
+ * Deviation of what rounding leaves of a mean, however long it is, grid units: where the converter's steps drown the noise the same error
+ * stands in sample after sample. @param deviation - noise of a sample, grid units
+ */
+export function lastingRounding(channel: u32, deviation: f32): f32 {
+  const least = leastDeviation(channel);
+  return deviation > DROWNED * least ? 0 : least * sqrt<f32>(<f32>gridStep);
+}
+/** Noise that is no more than this many times the rounding's. */
+const DROWNED: f32 = 1.3;
 /** The channel that holds a sample of the grid. @param at - address of it */
 export function channelOf(at: u32): u32 { return (at - SCRATCH) / 4 / gridCount; }
 /** Samples of a channel this far from the usual may still be on the next step of the converter, grid units. */

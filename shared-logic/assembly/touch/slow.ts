@@ -6,7 +6,7 @@
  * parabola. The noise is what is left of the best fit, so that its likelihood is a power of that (Student's, with the noise
  * unknown): ln odds of two fits = (means - unknowns) / 2 * ln of the ratio of their residuals.
  */
-import { GRID_V, gridChannels, gridCount, gridRate_Hz, gridStart_s, gridStep, leastDeviation } from './grid';
+import { GRID_V, gridChannels, gridCount, gridRate_Hz, gridStart_s, lastingRounding } from './grid';
 import { Bent, bendAt, bendPower, fillMeans, lineAt, linePower, meanCount, meanLength, meansBegin, rowAt, takeParabola } from './means';
 import { whiteOf } from './sizes';
 import { QUARTER_TURN, cosine, exponential, logarithm } from '../waves';
@@ -157,17 +157,12 @@ function settling(c: u32): f32 {
   return most;
 }
 
-/**
- * White noise of a channel's means, as a power of all of them. Where the converter's steps drown it a mean is no finer than a sample.
- */
+/** White noise of a channel's means, as a power of all of them. */
 function whitePower(c: u32): f32 {
   const deviation = whiteOf(c);
-  const least = leastDeviation(c);
-  const power = deviation > DROWNED * least ? deviation * deviation / <f32>meanLength : least * least * <f32>gridStep;
-  return power * <f32>meanCount;
+  const lasting = lastingRounding(c, deviation);
+  return (deviation * deviation / <f32>meanLength + lasting * lasting) * <f32>meanCount;
 }
-/** Noise that is no more than this many times the rounding's. */
-const DROWNED: f32 = 1.3;
 
 /** Whether one mean of a channel has more power than `most`. */
 function isInOne(c: u32, most: f32): bool {

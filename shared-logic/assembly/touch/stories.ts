@@ -4,7 +4,7 @@
  * The sign comes from net fluxes, never from the largest lobe: bounces and fast departures have larger ones.
  */
 import { Event, TWO_s, begins_s, eventAt, eventCount, eventTime_s } from './events';
-import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s } from './grid';
+import { GRID_V, gridChannel, gridCount, gridRate_Hz, gridStart_s, lastingRounding } from './grid';
 import {
   AFTER_LIFT_DENSITY, AGAIN, AT_TRIGGER_DENSITY, LATE_LIFT, LIFT_DENSITY, NO_TOUCH_AFTER_LIFT, ON_AND_ON, STEPS_s, TRIGGER_s, UNEXPLAINED,
   UNPAIRED, UNSEEN, arrivalDensity, beganAfter, bounceProbability, holdDensity, liftDensityAt, outlasts, overBefore_s, pairDensity,
@@ -278,7 +278,7 @@ function measureSlow(channel: u32, from: u32, next: u32, deviation: f32): void {
   for (let i = from; i < to; i++) sum += load<i32>(base + i * 4);
   const moved = <f32>sum - still * length;
   const left = eventAt(next).flux_Wb * gridRate_Hz / GRID_V;
-  const u = (deviation * (sqrt<f32>(length) + length / sqrt<f32>(shortest)) + drifts) / left;
+  const u = (deviation * (sqrt<f32>(length) + length / sqrt<f32>(shortest)) + lastingRounding(channel, deviation) * length + drifts) / left;
   const share = -moved / left;
   // An arrival so slow is seen but for what the cleaning took; else nothing moved, or it was the slow start of what comes next.
   const arrived = bell(share - SLOW_SEEN, SLOW_SHARE, u);
