@@ -131,15 +131,15 @@ function checkLeaves(usage, named) {
   }
 }
 
-/** Parts of the module in which what is not in the list of quick ones runs seldom: small in flash is worth more there than quick. */
-const SELDOM = /^sequence_|^solver_|^evidence_|^ring_|^touch_(?!arrival_)/;
+/** Parts of the module, and what it exports, in which what is not in the list of quick ones runs seldom: small in flash is worth more there than quick. */
+const SELDOM = /^sequence_|^solver_|^evidence_|^ring_|^touch_(?!arrival_)|_0$/;
 
 /**
  * Marks what runs seldom, so that the compiler makes it small, and what is quick as often used: else a quick function that only seldom
  * ones call would be made small as well (GCC manual, function attributes `cold`, `hot` and `optimize`). @param quick - names of in-ram.txt
  */
 function withSeldom(named, quick) {
-  return named.replace(/^static (?=[^;{]*\bw2c_logic_at_(\w+)\([^{]*;$)/gm, (head, name) => {
+  return named.replace(/^static (?=[^;{]*\bw2c_logic_(?:at_)?(\w+)\([^{]*;$)/gm, (head, name) => {
     if (quick.has(name)) return `${head}__attribute__((hot)) `;
     return SELDOM.test(name) ? `${head}__attribute__((cold, optimize("Os"))) ` : head;
   });
