@@ -75,6 +75,36 @@ function findStep(base: u32, n: u32, stretch: u32, guess: u32): u32 {
   }
   return at;
 }
+/** A hand that comes near changes the hum over up to so many half periods on either side of the middle. */
+const RAMP_MOST: u32 = 8;
+/** Hum at a sample where one stretch's passes into the next one's, evenly from `half` samples before to as many after `at`. */
+function mixedAt(i: u32, at: u32, half: u32): i32 {
+  const x = waveAt(WAVE, humStep * i);
+  if (i + half < at) return x;
+  const y = waveAt(OTHER_WAVE, humStep * i);
+  if (i >= at + half) return y;
+  return x + (y - x) * <i32>(i + half - at) / <i32>(2 * half);
+}
+/** Takes the hum out where it passes from one stretch's into the next one's. @returns on how many samples either side of `at` that was */
+function takeRamp(base: u32, stretch: u32, from: u32, at: u32, to: u32): u32 {
+  drawBeside(stretch);
+  const reach = <u32>(<f32>RAMP_MOST * period / 2);
+  const first = max(from, at > reach ? at - reach : 0);
+  const last = min(to, at + reach);
+  let best: u32 = 0;
+  let least = i32.MAX_VALUE;
+  for (let k: u32 = 0; k <= RAMP_MOST; k++) {
+    const half = <u32>(<f32>k * period / 2);
+    if (at < first + half || at + half > last) break;
+    let sum: i32 = 0;
+    for (let i = first; i < last; i++) sum += abs(load<i32>(base + i * 4) - mixedAt(i, at, half));
+    if (sum >= least) continue;
+    least = sum;
+    best = half;
+  }
+  for (let i = at - best; i < at + best; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - mixedAt(i, at, best));
+  return best;
+}
 /** The samples beside a step hold a mixture of both sides: what the step itself explains in them is dropped. */
 function smoothStep(base: u32, n: u32, stretch: u32, at: u32): void {
   drawBeside(stretch);
@@ -155,9 +185,11 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): f32 {
   const jumps = partDistance(0, 1) + (second < periods ? partDistance(1, 2) : 0);
   const from = findStep(base, n, 0, periodStart(first));
   const to = second < periods ? max(from, findStep(base, n, 1, periodStart(second))) : n;
-  takeOut(base, 0, from, 0, MODELLED);
-  takeOut(base, from, to, 1, MODELLED);
-  if (to < n) takeOut(base, to, n, 2, MODELLED);
+  const half = takeRamp(base, 0, 0, from, (from + to) >> 1);
+  const other = to < n ? takeRamp(base, 1, (from + to) >> 1, to, n) : 0;
+  takeOut(base, 0, from - half, 0, MODELLED);
+  takeOut(base, from + half, to - other, 1, MODELLED);
+  if (to < n) takeOut(base, to + other, n, 2, MODELLED);
   smoothStep(base, n, 0, from);
   if (to < n) smoothStep(base, n, 1, to);
   removeRest(base, 0, from);
