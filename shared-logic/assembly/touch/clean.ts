@@ -215,7 +215,7 @@ function nameHum(base: u32, quietFrom: u32, quietTo: u32, size: i32): void {
 const NAMED: f32 = 1.2;
 
 /** Share of a change of the hum that its fit may miss, and times what stands in all periods. */
-const CHANGE_SHARE: f32 = 0.15;
+const CHANGE_SHARE: f32 = 0.1;
 const LEFT_TIMES: f32 = 1;
 /** Share of the periods, the ones with most in them, that may be the touch. */
 const TOUCHED: u32 = 4;

@@ -85,8 +85,8 @@ function mixedAt(i: u32, at: u32, half: u32): i32 {
   if (i >= at + half) return y;
   return x + (y - x) * <i32>(i + half - at) / <i32>(2 * half);
 }
-/** Takes the hum out where it passes from one stretch's into the next one's. @returns on how many samples either side of `at` that was */
-function takeRamp(base: u32, stretch: u32, from: u32, at: u32, to: u32): u32 {
+/** On how many samples either side of `at` the hum passes from one stretch's into the next one's. */
+function findRamp(base: u32, stretch: u32, from: u32, at: u32, to: u32): u32 {
   drawBeside(stretch);
   const reach = <u32>(<f32>RAMP_MOST * period / 2);
   const first = max(from, at > reach ? at - reach : 0);
@@ -102,8 +102,12 @@ function takeRamp(base: u32, stretch: u32, from: u32, at: u32, to: u32): u32 {
     least = sum;
     best = half;
   }
-  for (let i = at - best; i < at + best; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - mixedAt(i, at, best));
   return best;
+}
+/** Takes the hum out there. */
+function takeRamp(base: u32, stretch: u32, at: u32, half: u32): void {
+  drawBeside(stretch);
+  for (let i = at - half; i < at + half; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - mixedAt(i, at, half));
 }
 /** The samples beside a step hold a mixture of both sides: what the step itself explains in them is dropped. */
 function smoothStep(base: u32, n: u32, stretch: u32, at: u32): void {
@@ -185,8 +189,21 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): f32 {
   const jumps = partDistance(0, 1) + (second < periods ? partDistance(1, 2) : 0);
   const from = findStep(base, n, 0, periodStart(first));
   const to = second < periods ? max(from, findStep(base, n, 1, periodStart(second))) : n;
-  const half = takeRamp(base, 0, 0, from, (from + to) >> 1);
-  const other = to < n ? takeRamp(base, 1, (from + to) >> 1, to, n) : 0;
+  const between = (from + to) >> 1;
+  let half = findRamp(base, 0, 0, from, between);
+  let other = to < n ? findRamp(base, 1, between, to, n) : 0;
+  // Once more without the ramps in the fits.
+  const spared = <u32>(<f32>half / period);
+  const sparedThen = <u32>(<f32>other / period);
+  if (spared + sparedThen > 0) {
+    fitStretch(base, 0, 0, max(STRETCH, first - min(first, spared)));
+    if (second > first + spared + sparedThen + STRETCH) fitStretch(base, 1, first + spared, second - sparedThen);
+    if (second + sparedThen + STRETCH < periods) fitStretch(base, 2, second + sparedThen, periods);
+    half = findRamp(base, 0, 0, from, between);
+    other = to < n ? findRamp(base, 1, between, to, n) : 0;
+  }
+  takeRamp(base, 0, from, half);
+  if (to < n) takeRamp(base, 1, to, other);
   takeOut(base, 0, from - half, 0, MODELLED);
   takeOut(base, from + half, to - other, 1, MODELLED);
   if (to < n) takeOut(base, to + other, n, 2, MODELLED);
