@@ -109,15 +109,6 @@ function takeRamp(base: u32, stretch: u32, at: u32, half: u32): void {
   drawBeside(stretch);
   for (let i = at - half; i < at + half; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - mixedAt(i, at, half));
 }
-/** The samples beside a step hold a mixture of both sides: what the step itself explains in them is dropped. */
-function smoothStep(base: u32, n: u32, stretch: u32, at: u32): void {
-  drawBeside(stretch);
-  for (let i = at > 0 ? at - 1 : 0; i < min(n, at + 1); i++) {
-    const jump = abs(waveAt(WAVE, humStep * i) - waveAt(OTHER_WAVE, humStep * i));
-    if (abs(load<i32>(base + i * 4)) <= jump) store<i32>(base + i * 4, 0);
-  }
-}
-
 /** Takes out what is left of the hum between two steps. Its fit spared the periods beside a step: there may be a touch. */
 function removeRest(base: u32, from: u32, to: u32): void {
   if (<f32>(to - from) <= period) return;
@@ -207,8 +198,6 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): f32 {
   takeOut(base, 0, from - half, 0, MODELLED);
   takeOut(base, from + half, to - other, 1, MODELLED);
   if (to < n) takeOut(base, to + other, n, 2, MODELLED);
-  smoothStep(base, n, 0, from);
-  if (to < n) smoothStep(base, n, 1, to);
   removeRest(base, 0, from);
   removeRest(base, from, to);
   removeRest(base, to, n);
