@@ -293,7 +293,10 @@ class Reader {
     };
   }
 
-  /** Places and clips of broken windings: what a finding has told of them with its reason is no open question beside it. */
+  /**
+   * Places, NONE for one that is not known, and clips of broken windings: what a finding has told of them with its reason is no open
+   * question beside it.
+   */
   private broken(): { readonly places: ReadonlySet<number>; readonly clips: ReadonlySet<number> } {
     const count = this.view.getUint8(RESULT + ResultLayout.findingCount.at);
     const told = Array.from({ length: count }, (_, index) => RESULT_FINDINGS + index * FindingResultLayout.size)
@@ -324,7 +327,8 @@ class Reader {
       const at = RESULT_UNKNOWNS + index * UnknownResultLayout.size;
       const byte = (field: { readonly at: number }): number => this.view.getUint8(at + field.at);
       const text = byte(UnknownResultLayout.text);
-      if (text === UnknownText.placeNoCoil && broken.places.has(byte(UnknownResultLayout.place))) return [];
+      const here = byte(UnknownResultLayout.place);
+      if (text === UnknownText.placeNoCoil && (broken.places.has(here) || broken.places.has(NONE))) return [];
       const all = clipsOf(byte(UnknownResultLayout.clipMask));
       const clips = text === UnknownText.isolatedClips ? all.filter((clip) => !broken.clips.has(clip)) : all;
       if (clips.length < all.length && clips.length === 0) return [];

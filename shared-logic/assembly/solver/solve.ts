@@ -4,7 +4,7 @@ import {
   TouchFlag, UnknownResult, UnknownText, Verdict,
 } from '../layout';
 import { evidence, liveEvidence, result, touchEvidence, unknownResult } from '../blocks';
-import { bareShare } from './hearing/assignment';
+import { bareShare, placeShare } from './hearing/assignment';
 import { checkCouplings } from './hearing/coupling';
 import { tellOpenVertices } from './windings/clip-joints';
 import { tellBursts } from './telling/bursts';
@@ -15,7 +15,7 @@ import {
   addClipFinding, addFinding, addUnknown, dropRepeats, hasFault, hasFinding, hasUnknown, hasWarning, nameCoils, setClips, takeBack,
 } from './ground/findings';
 import { probability } from './hearing/hearing';
-import { spareCoils } from './hearing/hearing-table';
+import { elsewhere, spareCoils } from './hearing/hearing-table';
 import { checkPart, isReadBetween, readNetwork, tellBetweenParts, tellNodes } from './network/network';
 import { assignPlaces, placesSettled } from './hearing/placing';
 import { assignPoles, poleAt, tellRelations } from './hearing/poles';
@@ -28,7 +28,7 @@ import { channelAt, vertexOf } from './ground/witness';
 import {
   forgetWindings, partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount, workspaceClear,
 } from './ground/workspace';
-import { ALIVE_LOG_ODDS, ALIVE_V, ALIVE_d, BARE_LEAST, BARE_SURE, GOOD_SIGN, KNOWN_SIGN } from './ground/limits';
+import { ALIVE_LOG_ODDS, ALIVE_V, ALIVE_d, BARE_LEAST, BARE_SURE, GOOD_SIGN, KNOWN_SIGN, PLACE_SURE } from './ground/limits';
 
 
 /** Fills RESULT from EVIDENCE. */
@@ -128,7 +128,7 @@ function tellOpens(leads: u32, read: bool): void {
   for (let n: u32 = 0; n < <u32>result().unknownCount; n++) {
     const unknown = unknownResult(n);
     if (<u32>unknown.text != UnknownText.placeNoCoil) continue;
-    tellOpenCoil(loose, unknown.place);
+    tellOpenCoil(loose, placeShare(unknown.place, elsewhere()) > PLACE_SURE ? unknown.place : NONE);
     return;
   }
   if (windingCount > 0 && bareShare() > BARE_SURE) {

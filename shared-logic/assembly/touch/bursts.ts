@@ -352,7 +352,7 @@ function findNoisy(channel: u32, n: u32, rate_Hz: f32): void {
       // The last block of noise, which only goes on, may hold no more than its end.
       const end = last - 1 > first && sizeOf(load<u8>(MEDIANS + last - 1)) <= least ? last - 1 : last;
       const fine = rate_Hz > WHITE_Hz;
-      if (isNoise(first, last) && (slow || <f32>even >= NOISY * <f32>(last - first)) && (
+      if (isNoise(first, last) && (slow || (<f32>even >= NOISY * <f32>(last - first) && isSteady(first, end))) && (
         (even >= shortest && (!slow || isSteady(first, last))
           && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest))
         || (fine && whole && even >= (slow ? WHITE_BLOCKS : shortest) && (!slow || isSteady(first, end))

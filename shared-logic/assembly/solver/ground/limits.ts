@@ -341,7 +341,7 @@ export const KNOWN_SIGN: f32 = 2.94;
 /** A verdict "good" wants each sign at least this sure. */
 export const GOOD_SIGN: f32 = 0.95;
 /** Some place is said to have no coil from this probability. */
-export const BARE_SURE: f32 = 0.5;
+export const BARE_SURE: f32 = 0.7;
 /** Below this both places were heard on one winding: what peaks between it and a spare lead is no missing coil's. */
 export const BARE_LEAST: f32 = 0.05;
 /** Odds of a sign that something was heard of, ln. */

@@ -223,7 +223,7 @@ function tellPlaces(): void {
     addFinding(Finding.weakTouch, Severity.warning, nothing ? FindingText.noTouch : FindingText.weakTouch).place = touch.place;
   }
   for (let p: u32 = 0; p < placeCount; p++) {
-    if (((touched >> p) & 1) != 0 && placeShare(p, elsewhere()) > PLACE_SURE) {
+    if (((touched >> p) & 1) != 0 && placeShare(p, elsewhere()) > <f32>0.5) {
       addUnknown(UnknownText.placeNoCoil, NONE, NONE, p, 0, 0);
     }
   }
