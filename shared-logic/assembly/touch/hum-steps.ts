@@ -77,38 +77,45 @@ function findStep(base: u32, n: u32, stretch: u32, guess: u32): u32 {
 }
 /** A hand that comes near changes the hum over up to so many half periods on either side of the middle. */
 const RAMP_MOST: u32 = 8;
-/** Hum at a sample where one stretch's passes into the next one's, evenly from `half` samples before to as many after `at`. */
-function mixedAt(i: u32, at: u32, half: u32): i32 {
-  const x = waveAt(WAVE, humStep * i);
-  if (i + half < at) return x;
-  const y = waveAt(OTHER_WAVE, humStep * i);
-  if (i >= at + half) return y;
-  return x + (y - x) * <i32>(i + half - at) / <i32>(2 * half);
-}
+/** Weight of the second wave in a ramp of so many samples on either side: after i of them, i times this in 2^-14. */
+function slopeOf(half: u32): u32 { return (1 << 14) / (2 * half); }
+/** One wave that passes evenly into another one. @param passed - samples since the ramp began @param slope - of `slopeOf` */
+@inline function mixed(x: i32, y: i32, passed: u32, slope: u32): i32 { return x + ((y - x) * <i32>((passed * slope) >> 6) >> 8); }
 /** On how many samples either side of `at` the hum passes from one stretch's into the next one's. */
 function findRamp(base: u32, stretch: u32, from: u32, at: u32, to: u32): u32 {
   drawBeside(stretch);
-  const reach = <u32>(<f32>RAMP_MOST * period / 2);
-  const first = max(from, at > reach ? at - reach : 0);
-  const last = min(to, at + reach);
   let best: u32 = 0;
-  let least = i32.MAX_VALUE;
-  for (let k: u32 = 0; k <= RAMP_MOST; k++) {
+  let most: i32 = 0;
+  for (let k: u32 = 1; k <= RAMP_MOST; k++) {
     const half = <u32>(<f32>k * period / 2);
-    if (at < first + half || at + half > last) break;
-    let sum: i32 = 0;
-    for (let i = first; i < last; i++) sum += abs(load<i32>(base + i * 4) - mixedAt(i, at, half));
-    if (sum >= least) continue;
-    least = sum;
+    if (at < from + half || at + half > to) break;
+    const slope = slopeOf(half);
+    let gained: i32 = 0;
+    for (let i = at - half; i < at + half; i += RAMP_STRIDE) {
+      const x = waveAt(WAVE, humStep * i);
+      const y = waveAt(OTHER_WAVE, humStep * i);
+      const v = load<i32>(base + i * 4);
+      gained += abs(v - (i < at ? x : y)) - abs(v - mixed(x, y, i + half - at, slope));
+    }
+    if (gained <= most) continue;
+    most = gained;
     best = half;
   }
   return best;
 }
+/** Enough of the samples to tell. */
+const RAMP_STRIDE: u32 = 2;
 /** Takes the hum out there. */
 function takeRamp(base: u32, stretch: u32, at: u32, half: u32): void {
+  if (half == 0) return;
   drawBeside(stretch);
-  for (let i = at - half; i < at + half; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - mixedAt(i, at, half));
+  const slope = slopeOf(half);
+  for (let i = at - half; i < at + half; i++) {
+    const hum = mixed(waveAt(WAVE, humStep * i), waveAt(OTHER_WAVE, humStep * i), i + half - at, slope);
+    store<i32>(base + i * 4, load<i32>(base + i * 4) - hum);
+  }
 }
+
 /** Takes out what is left of the hum between two steps. Its fit spared the periods beside a step: there may be a touch. */
 function removeRest(base: u32, from: u32, to: u32): void {
   if (<f32>(to - from) <= period) return;
