@@ -29,7 +29,8 @@ function risingHum(chance: RandomStream, hum_V: number): (t_s: number) => number
   const parts = [1, 0.2, 0.5, 0.1, 0.3].map((size, k) => ({ size, turns: 60.03 * (k + 1), phase: chance.between(0, 2 * Math.PI) }));
   return (t_s) => {
     const near = 0.5 - 0.5 * Math.cos(Math.PI * Math.min(1, Math.max(0, (t_s - begins_s) / 0.12)));
-    return hum_V * (0.2 + near) * parts.reduce((sum, { size, turns, phase }) => sum + size * Math.sin(2 * Math.PI * turns * t_s + phase), 0);
+    const wave = parts.reduce((sum, { size, turns, phase }) => sum + size * Math.sin(2 * Math.PI * turns * t_s + phase), 0);
+    return hum_V * (0.2 + near) * wave;
   };
 }
 /** What an amplifier's offset leaves since it was switched. */
@@ -86,7 +87,8 @@ describe('a touch beside them', () => {
       const hum = risingHum(chance, logBetween(chance, 1e-3, 8e-3));
       const for_s = logBetween(chance, 0.003, 0.02);
       const hold_s = chance.between(0.2, 0.6);
-      const volts = capture((t_s) => hum(t_s) + arriving(t_s, 0, for_s, flux_Wb) + arriving(t_s, for_s + hold_s, 0.01, -flux_Wb), chance, 1e-4, 2e-5);
+      const emf = (t_s: number): number => arriving(t_s, 0, for_s, flux_Wb) + arriving(t_s, for_s + hold_s, 0.01, -flux_Wb);
+      const volts = capture((t_s) => hum(t_s) + emf(t_s), chance, 1e-4, 2e-5);
       const channel = reader.read([volts], 5000, START_s).channels[0]!;
       if (confidenceOf(channel) < GIVEN) continue;
       expect(Math.sign(channel.signLogOdds)).toBe(Math.sign(flux_Wb));

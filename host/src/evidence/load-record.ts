@@ -1,6 +1,6 @@
 /** A bench record into the module's evidence, as the very entries that a tester would have sent. */
 import type { BenchRecord, BenchTouch } from '../files/bench-record.ts';
-import { EntryKind, MAX_PLACES } from '../logic/layout.generated.ts';
+import { EntryKind, MAX_CHANNELS, MAX_PLACES } from '../logic/layout.generated.ts';
 import type { Logic } from '../logic/module.ts';
 import { loadCapture, voltsChannel } from './capture.ts';
 import { applyFields, type EntryFields } from './entry.ts';
@@ -44,8 +44,23 @@ export function loadRecord(logic: Logic, record: BenchRecord): readonly string[]
 
 /** What a touch's entry speaks of, to where the module looks for it. */
 function capture(logic: Logic, { channels, rate_Hz, start_s }: BenchTouch): void {
-  const loaded = channels.map(({ plus, minus, volts_V }) => voltsChannel(plus, minus, volts_V));
+  const loaded = heard(channels).map(({ plus, minus, volts_V }) => voltsChannel(plus, minus, volts_V));
   loadCapture(logic, loaded, rate_Hz, start_s);
+}
+
+/** The channels that the module has room for: of more than it takes, those that are no sum of others (Kirchhoff's voltage law). */
+function heard(channels: BenchTouch['channels']): BenchTouch['channels'] {
+  if (channels.length <= MAX_CHANNELS) return channels;
+  const groups = new Map<number, number>();
+  const groupOf = (clip: number): number => groups.get(clip) ?? clip;
+  return channels.filter(({ plus, minus }) => {
+    const [from, to] = [groupOf(plus), groupOf(minus)];
+    if (from === to) return false;
+    groups.set(plus, to);
+    for (const [clip, group] of groups) if (group === from) groups.set(clip, to);
+    groups.set(from, to);
+    return true;
+  });
 }
 
 /** Places in the order in which they were asked for: as listed, else as they first occur. */

@@ -118,7 +118,7 @@ const CASES: [string, Spoil, string][] = [
   [
     'no channels',
     (r) => (r.touches[0].channels = []),
-    'touches[0].channels: an empty list; expected a list of 1 to 6 channels',
+    'touches[0].channels: an empty list; expected a list of 1 to 15 channels',
   ],
   [
     '999 samples a second',

@@ -38,7 +38,8 @@ export const RATE_Hz_MOST = 100_000;
 
 export const CLIPS_MOST = 6;
 export const SAMPLES_MOST = 1_000_000;
-export const CHANNELS_MOST = 6;
+/** A channel for each pair of clips. */
+export const CHANNELS_MOST = 15;
 /** Entries of any other list of a record. */
 export const ENTRIES_MOST = 1000;
 export const COILS_MOST = 12;
