@@ -5,7 +5,7 @@ import { createLogic } from '../logic/module.ts';
 import { loadRecord } from './load-record.ts';
 import { solveEvidence } from './read-result.ts';
 
-/** Potentials of five clips on one tapped winding while steel comes: 2 V of noise-free half sine at most on the outer ones. */
+/** What two of five clips along one tapped winding show while steel comes: a half sine of 50 mV for each section between them. */
 function volts(plus: number, minus: number): number[] {
   return Array.from({ length: 3000 }, (_, k) => {
     const t_s = -0.1 + k / 5000;

@@ -23,7 +23,6 @@ import {
 const COUPLED: Coupling = changetype<Coupling>(memory.data(offsetof<Coupling>()));
 const MUTUAL: Reading = changetype<Reading>(memory.data(offsetof<Reading>()));
 
-
 @inline function bare(vertex: u32): bool { return vertex < CLIPS && ((<u32>evidence().bareMask >> vertex) & 1) != 0; }
 @inline function clipNumber(vertex: u32): u32 { return vertex < CLIPS ? vertex + 1 : 0; }
 
