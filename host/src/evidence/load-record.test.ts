@@ -20,7 +20,10 @@ function map(pairs: readonly (readonly [number, number])[]): WireMap {
     format: 'bench/1',
     clips: clips.map((clip) => ({ clip })),
     resistances: clips.flatMap((a) => clips.filter((b) => b > a).map((b) => ({ a, b, ohm: 2000 * (b - a), u_ohm: 0.5 }))),
-    touches: [{ at: 'single', rate_Hz: 5000, start_s: -0.1, channels: pairs.map(([plus, minus]) => ({ plus, minus, volts_V: volts(plus, minus) })) }],
+    touches: [{
+      at: 'single', rate_Hz: 5000, start_s: -0.1,
+      channels: pairs.map(([plus, minus]) => ({ plus, minus, volts_V: volts(plus, minus) })),
+    }],
   });
   const logic = createLogic();
   return solveEvidence(logic, loadRecord(logic, record));
