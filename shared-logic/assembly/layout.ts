@@ -483,8 +483,8 @@ export const MAX_UNKNOWNS: u32 = 20;
   resonance_Hz: f32;
   q: f32;
 }
-/** Bits of CoilResult.flags: several places drive it, part of a tapped winding, ohm_20C is known, it touches the frame inside. */
-export enum CoilFlag { hidden = 1, tapped = 4, ohm20C = 8, bridged = 16 }
+/** Bits of CoilResult.flags: several places drive it, part of a tapped winding, ohm_20C is known. */
+export enum CoilFlag { hidden = 1, tapped = 4, ohm20C = 8 }
 /** Remarks that the host turns into a sentence beside a coil. */
 export enum CoilText {
   none = 0, hiddenInPhase = 1, hiddenOutOfPhase = 2, hiddenUnknown = 3, tappedSection = 4, networkEdge = 6, stackedInner = 7,

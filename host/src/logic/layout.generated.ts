@@ -297,7 +297,6 @@ export const CoilFlag = {
   hidden: 1,
   tapped: 4,
   ohm20C: 8,
-  bridged: 16,
 } as const;
 
 export const CoilText = {

@@ -188,8 +188,8 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): f32 {
   const from = findStep(base, n, 0, periodStart(first));
   const to = second < periods ? max(from, findStep(base, n, 1, periodStart(second))) : n;
   const between = (from + to) >> 1;
-  let half = findRamp(base, 0, 0, from, between);
-  let other = to < n ? findRamp(base, 1, between, to, n) : 0;
+  const half = findRamp(base, 0, 0, from, between);
+  const other = to < n ? findRamp(base, 1, between, to, n) : 0;
   // Once more without the ramps in the fits.
   const spared = <u32>(<f32>half / period);
   const sparedThen = <u32>(<f32>other / period);
@@ -197,8 +197,6 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): f32 {
     fitStretch(base, 0, 0, max(STRETCH, first - min(first, spared)));
     if (second > first + spared + sparedThen + STRETCH) fitStretch(base, 1, first + spared, second - sparedThen);
     if (second + sparedThen + STRETCH < periods) fitStretch(base, 2, second + sparedThen, periods);
-    half = findRamp(base, 0, 0, from, between);
-    other = to < n ? findRamp(base, 1, between, to, n) : 0;
   }
   takeRamp(base, 0, from, half);
   if (to < n) takeRamp(base, 1, to, other);

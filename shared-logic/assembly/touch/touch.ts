@@ -370,6 +370,21 @@ function summariseFaint(at: u32, faintest: Faintest): void {
   touch.flags = <u16>flags;
 }
 
+/**
+ * Whether an event is most at the beginning of a capture that began well before its trigger: an amplifier that settles, not an arrival,
+ * whose emf rises first, nor a lift where hardly any steel lay.
+ */
+function settles(c: u32, e: Event): bool {
+  if (e.from > 0 || gridStart_s > SETTLES_BEFORE_s || restsClearly() > RESTS_RARELY) return false;
+  let sum: i32 = 0;
+  for (let i: u32 = 0; i < SETTLES_SAMPLES; i++) sum += load<i32>(gridChannel(c) + i * 4);
+  return <f32>sum * GRID_V / <f32>SETTLES_SAMPLES / e.peak_V > SETTLES_SHARE;
+}
+const SETTLES_BEFORE_s: f32 = -0.03;
+const RESTS_RARELY: f32 = 0.1;
+const SETTLES_SAMPLES: u32 = 8;
+const SETTLES_SHARE: f32 = 0.75;
+
 /** Marks the events that count for the channel measured last. @returns its largest net flux as a size, over range for less */
 function countEvents(c: u32, deviation: f32): f32 {
   let largest: f32 = 0;
@@ -380,7 +395,7 @@ function countEvents(c: u32, deviation: f32): f32 {
     // Of what lies in a burst nobody knows the flux.
     const heard = missing(c, e.from, e.to) == 0;
     const clear = size > COUNT_u * whiteNoise_Wb(deviation, e.to - e.from) && size > COUNT_hum * cleanedAt(c).humLeft_Wb;
-    const moved = heard && clear && size > COUNT_SHARE * largest && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
+    const moved = heard && clear && !settles(c, e) && size > COUNT_SHARE * largest && size > NO_FLUX_SHARE * abs(e.excursion_Wb);
     e.counts = moved || (e.over != 0 && heard) ? 1 : 0;
     e.bounced = moved && e.bounce_Wb > max(BOUNCE_SHARE * size, COUNT_u * fluxNoise_Wb(c, deviation, e.to - e.from)) ? 1 : 0;
     if (!moved) e.vague = e.over;

@@ -13,7 +13,7 @@ import { poleAt } from '../hearing/poles';
 import { readCoupling, Reading, swingsSeen } from '../ground/witness';
 import {
   CLIPS, Contact, contactAt, contactCount, EDGE_CONTACT, edgeAt, edgeCount, filledParts, nodeOf, NOTHING, oddParts, ohmOf, PAIR_FILLED,
-  PAIR_VALUE, stateOf, Stretch, stretchAt, stretchCount, uOf, Winding, WINDING_BRIDGED, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED,
+  PAIR_VALUE, stateOf, Stretch, stretchAt, stretchCount, uOf, Winding, WINDING_HIDDEN, WINDING_LOOP, WINDING_OPPOSED,
   WINDING_TAPPED, windingAt, windingCount,
 } from '../ground/workspace';
 import {
@@ -72,7 +72,6 @@ function writeCoil(s: u32): void {
   const w: u32 = winding.flags;
   if ((w & WINDING_HIDDEN) != 0) flags |= CoilFlag.hidden;
   if ((w & WINDING_TAPPED) != 0) flags |= CoilFlag.tapped;
-  if ((w & WINDING_BRIDGED) != 0) flags |= CoilFlag.bridged;
   coil.flags = flags;
   coil.text = <u8>textOf(stretch.winding);
   writeParts(coil, stretch, winding);
