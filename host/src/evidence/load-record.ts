@@ -56,7 +56,6 @@ function heard(channels: BenchTouch['channels']): BenchTouch['channels'] {
   return channels.filter(({ plus, minus }) => {
     const [from, to] = [groupOf(plus), groupOf(minus)];
     if (from === to) return false;
-    groups.set(plus, to);
     for (const [clip, group] of groups) if (group === from) groups.set(clip, to);
     groups.set(from, to);
     return true;

@@ -352,10 +352,11 @@ function findNoisy(channel: u32, n: u32, rate_Hz: f32): void {
       // The last block of noise, which only goes on, may hold no more than its end.
       const end = last - 1 > first && sizeOf(load<u8>(MEDIANS + last - 1)) <= least ? last - 1 : last;
       const fine = rate_Hz > WHITE_Hz;
-      if (isNoise(first, last) && (slow || (<f32>even >= NOISY * <f32>(last - first) && isSteady(first, end))) && (
+      const steady = isSteady(first, end);
+      if (isNoise(first, last) && (slow || (<f32>even >= NOISY * <f32>(last - first) && steady)) && (
         (even >= shortest && (!slow || isSteady(first, last))
           && isBurst(n, first, last, block, <u32>nearest(BLOCK_s * rate_Hz), shortest))
-        || (fine && whole && even >= (slow ? WHITE_BLOCKS : shortest) && (!slow || isSteady(first, end))
+        || (fine && whole && even >= (slow ? WHITE_BLOCKS : shortest) && steady
           && whiteBlocks(channel, first, last, block) >= WHITE_BLOCKS)
         || (fine && even >= WHITE_BLOCKS && (jumpsAt(channel, from, block, n) || jumpsAt(channel, b, block, n))))) {
         // A block on either side may hold part of it.

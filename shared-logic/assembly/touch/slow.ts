@@ -147,8 +147,7 @@ const LEADERS: SlowShare = changetype<SlowShare>(memory.data(offsetof<SlowShare>
 function settling(c: u32): f32 {
   let most: f32 = 0;
   // From one mean on to all of them.
-  for (let keeps: f32 = 0.4; keeps < 1; keeps = sqrt<f32>(keeps)) {
-    if (1 - keeps < 1 / <f32>meanCount) break;
+  for (let keeps: f32 = 0.4; 1 - keeps >= 1 / <f32>meanCount; keeps = sqrt<f32>(keeps)) {
     let left: f32 = 1;
     for (let k: u32 = 0; k < meanCount; k++, left *= keeps) store<f32>(shapeAt(k), left);
     fit(c, FIT);
