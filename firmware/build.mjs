@@ -109,6 +109,11 @@ function withNumbers(generated) {
   return generated.replace(NUMBERS, '').replace('#include "wasm-memory.h"', '#include "wasm-memory.h"\n#include "wasm-numbers.h"');
 }
 
+/** Leaves out what sets a variable of the module to 0: its only instance is static, and the start-up code has cleared it. */
+function withClearedGlobals(generated) {
+  return generated.replace(/^ {2}instance->w2c_g\d+ = 0(?:u|ull)?;\n/gm, '');
+}
+
 /** A function of the module from its head to its end. */
 const FUNCTION = /^[\w *]+\bw2c_logic_\w+\([^;{]*\) \{\n[\s\S]*?^\}$/gm;
 /**
@@ -201,7 +206,7 @@ export function build({ out, wasm: wasmFile, inRam, defines }) {
   const generated = join(out, 'logic.c');
   const wanted = inRam ? readList(readFileSync(inRam, 'utf8')) : [];
   const names = wasmFile.replace(/wasm$/, 'wat');
-  const constant = withNumbers(withConstantMemory(readFileSync(generated, 'utf8')));
+  const constant = withClearedGlobals(withNumbers(withConstantMemory(readFileSync(generated, 'utf8'))));
   const named = existsSync(names) ? withNames(constant, readFileSync(names, 'utf8')) : constant;
   const often = readList(readFileSync(join(here, 'in-ram.txt'), 'utf8'));
   const quick = new Set(often.map(({ section }) => section.replace(/^\.text\.w2c_logic_at_/, '')));
