@@ -4,7 +4,7 @@ import {
   magnetEvidence, observedEvidence, pairEvidence, potentialEvidence, readingOf, ringEvidence, touchEvidence,
 } from './blocks';
 import {
-  CLIP_COUNT, Calibrated, ConverterFault, Cover,
+  CALIBRATION_worst_u, CLIP_COUNT, Calibrated, ConverterFault, Cover,
   EVIDENCE, EVIDENCE_bytes, EntryFlag, EntryKind, Evidence, EvidenceFlag, Kind, LAYOUT_VERSION, LogEntry,
   MAX_CHANNELS, MAX_COUPLINGS, MAX_INDUCTANCES, MAX_MAGNETS, MAX_OBSERVED, MAX_PLACES, MAX_POTENTIALS, MAX_RINGS, MAX_TOUCHES, NONE, Note,
   PAIR_COUNT, Pole, READINGS_PER_PAIR, Refusal, Swing, TOUCH_bytes,
@@ -90,7 +90,7 @@ function applyBegin(entry: LogEntry, evidence: Evidence): u32 {
   if (<u32>entry.c > <u32>Kind.stacked || <u32>entry.d > <u32>Cover.metal) return Refusal.content;
   if (<u32>entry.place > MAX_PLACES) return Refusal.content;
   if (knows && (entry.v0 < -100 || entry.v0 > 200)) return Refusal.content;
-  if (entry.v2 < 0 || entry.v2 > <f32>0.5) return Refusal.content;
+  if (entry.v2 < 0 || entry.v2 > CALIBRATION_worst_u) return Refusal.content;
   if (entry.v1 < 0 || entry.v1 > <f32>Calibrated.old) return Refusal.content;
   evidenceClear();
   evidence.layout = LAYOUT_VERSION;

@@ -187,6 +187,8 @@ export enum Cover { unknown = 0, none = 1, metal = 2 }
 
 /** A year is what a workshop's calibration of an instrument usually holds: common practice, no published source. */
 export const CALIBRATION_holds_days: u32 = 366;
+/** Most that a scale of ohms may be off, as a relative standard uncertainty. */
+export const CALIBRATION_worst_u: f32 = 0.5;
 /** What was wrong with the converter when it failed last. */
 export enum ConverterFault { none = 0, notReady = 1, otherPart = 2, notSet = 3, silent = 4, disturbed = 5 }
 /** What the board's flash holds: a calibration, nothing, or something that its checksum does not fit. */

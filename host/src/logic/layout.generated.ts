@@ -35,6 +35,7 @@ export const BURST_B = 159744;
 export const SAMPLE_V = 9.5367431640625e-7;
 export const OVERRANGE = -2147483648;
 export const CALIBRATION_holds_days = 366;
+export const CALIBRATION_worst_u = 0.5;
 export const BOARD_STATE = 1144;
 export const CAPTURE_HEAD = 1440;
 export const MAX_CHANNELS = 6;

@@ -3,9 +3,9 @@
  * its own: live voltages (here), which clips hang together (scan.ts), precise ohms (ohms.ts), leaks (leaks.ts), potentials
  * of floating clips (potentials.ts), steps (steps.ts), and whether the leads are still there (watch.ts).
  */
-import { Answer, EntryKind, NONE, Note, PAIR_COUNT, Step, WORK, WORK_bytes } from '../layout';
+import { Answer, EntryKind, PAIR_COUNT, Step, WORK, WORK_bytes } from '../layout';
 import { beginLeaks, leaksEnded, resumeLeaks } from './parts/leaks';
-import { commitEntry, draftEntry, noteEntry } from './ground/log';
+import { commitEntry, draftEntry, failureEntry } from './ground/log';
 import { pairHigh, pairLow } from '../clip-pairs';
 import { beginOhms, ohmsEnded } from './parts/ohms';
 import { lookOperation, restOperation } from './ground/operation';
@@ -54,8 +54,11 @@ export function electricalEnded(outcome: u32, answer: Answer): u32 {
     else stepCaptured(answer);
     return Turn.waits;
   }
-  if (outcome == Outcome.converterFailed) return giveUp(Note.converterFailed);
-  if (outcome == Outcome.captureFailed && part != Part.steps && part != Part.rings) return giveUp(Note.captureOverrun);
+  const isLeftOut = outcome == Outcome.captureFailed && (part == Part.steps || part == Part.rings);
+  if ((outcome == Outcome.converterFailed || outcome == Outcome.captureFailed) && !isLeftOut) {
+    failureEntry(outcome);
+    return Turn.stop;
+  }
   return follow(outcome == Outcome.live ? liveFound(answer) : partEnded(outcome, answer));
 }
 
@@ -141,12 +144,6 @@ function watch(then: u32): u32 {
   after = then;
   part = Part.watch;
   return beginWatch(then == After.end ? Watch.all : Watch.contact);
-}
-
-/** The board cannot go on. @param note - `Note` */
-function giveUp(note: u32): u32 {
-  noteEntry(note, NONE);
-  return Turn.stop;
 }
 
 // ---------------------------------------------------------------- guard

@@ -6,9 +6,10 @@ import { boardDrive, boardSwitches } from '../board';
 import { board, boardState, calibration, result } from '../blocks';
 import { beginElectrical, electricalEnded, verifyAtEnd, watchAfterTouch } from './electrical';
 import {
-  ANSWER, Answer, Button, CALIBRATION_holds_days, Calibrated, EntryFlag, EntryKind, Input, Light, LogEntry, NONE, Note, Rate, Step,
+  ANSWER, Answer, Button, CALIBRATION_holds_days, CALIBRATION_worst_u, Calibrated, EntryFlag, EntryKind, Input, Light, LogEntry, NONE, Note,
+  Rate, Step,
 } from '../layout';
-import { acknowledged, commitEntry, draftEntry, logBegin, logCount, noteEntry, resetLog } from './ground/log';
+import { acknowledged, commitEntry, draftEntry, failureEntry, logBegin, logCount, noteEntry, resetLog } from './ground/log';
 import { beginMagnets, magnetsButton, magnetsEnded } from './parts/magnets';
 import { MATRIX_OFF } from './ground/matrix';
 import {
@@ -77,7 +78,7 @@ function operationEnded(outcome: u32): void {
         surveyCaptured();
       } else {
         if (outcome == Outcome.done) surveyDone(answer());
-        else noteEntry(outcome == Outcome.captureFailed ? Note.captureOverrun : Note.converterFailed, NONE);
+        else failureEntry(outcome);
         endTest();
         showLight(Light.ready);
       }
@@ -205,14 +206,12 @@ function beginEntry(known: bool, temperature_C: f32): void {
   commitEntry();
 }
 
-const WORST_u: f32 = 0.5;
-
 /** What the scale of ohms rests on, and what it is worth today. */
 function calibrationEntry(entry: LogEntry): void {
   let state = <u32>boardState().calibrated;
   // A page that is whole may still hold what is no uncertainty: then the scale is worth the most that an entry takes.
   let u = board().reference_u;
-  if (!(u >= 0 && u <= WORST_u)) u = WORST_u;
+  if (!(u >= 0 && u <= CALIBRATION_worst_u)) u = CALIBRATION_worst_u;
   const day = <u32>calibration().ohmDay;
   if (state == Calibrated.good && day == 0) state = Calibrated.missing;
   if (state == Calibrated.good && today > day + CALIBRATION_holds_days) {

@@ -3,6 +3,7 @@ import { applyEntry } from '../../evidence';
 import { boardState, draft, logEntry } from '../../blocks';
 import { ENTRY, EntryFlag, EntryKind, LOG_ENTRIES, LogEntry, NONE, Note, Refusal } from '../../layout';
 import { pairHigh, pairLow } from '../../clip-pairs';
+import { Outcome } from './turn';
 
 const ENTRY_bytes: u32 = offsetof<LogEntry>();
 
@@ -92,6 +93,11 @@ export function noteEntry(note: u32, place: u32): void {
   if (note == Note.converterFailed) entry.b = boardState().converterFault;
   entry.place = <u8>place;
   commitEntry();
+}
+
+/** Notes that the board could not do what it was asked. @param outcome - `Outcome` */
+export function failureEntry(outcome: u32): void {
+  noteEntry(outcome == Outcome.captureFailed ? Note.captureOverrun : Note.converterFailed, NONE);
 }
 
 /** Notes what a check of the self-test saw. @param check - `Check` */

@@ -2,9 +2,9 @@
  * The board looks at itself: rails, temperature, converter's zero, open input of the leak path, reference at each current, and the
  * fixture's own capacitance at every clip that nothing hangs on.
  */
-import { Answer, CLIP_COUNT, Check, Input, Light, NONE, Note, RANGES, Rate, Step } from '../../layout';
+import { Answer, CLIP_COUNT, Check, Input, Light, RANGES, Rate, Step } from '../../layout';
 import { board } from '../../blocks';
-import { checkEntry, noteEntry } from '../ground/log';
+import { checkEntry, failureEntry } from '../ground/log';
 import {
   DRV_CURRENT, DRV_PLUS, DRV_ZERO, RET_MEGOHM, RET_REFERENCE, SENSE_REFERENCE, SENSE_RETURN, drivePort,
 } from '../ground/matrix';
@@ -86,7 +86,7 @@ export function selfTestEnded(outcome: u32, answer: Answer): u32 {
     return Turn.waits;
   }
   if (outcome != Outcome.done) {
-    noteEntry(outcome == Outcome.captureFailed ? Note.captureOverrun : Note.converterFailed, NONE);
+    failureEntry(outcome);
     return Turn.amiss;
   }
   const volt_V = answer.volt_V;
