@@ -39,6 +39,12 @@ function settling(chance: RandomStream, offset_V: number): (t_s: number) => numb
   const dies_s = chance.between(0.05, 0.4);
   return (t_s) => sign * offset_V * Math.exp(-(t_s - START_s) / dies_s);
 }
+/** Popcorn noise: two levels, of which each lasts a quarter of a second on average. */
+function jumping(chance: RandomStream, step_V: number): (t_s: number) => number {
+  const jumps_s: number[] = [];
+  for (let t_s = START_s; t_s < 1.1; jumps_s.push(t_s)) t_s -= Math.log(1 - chance.unit()) / 4;
+  return (t_s) => (jumps_s.filter((jump_s) => jump_s <= t_s).length % 2) * step_V;
+}
 /** In how many of 40 records of one coil, with one capture in which nobody touches, a plus is given. */
 function claimed(name: string, draw: (chance: RandomStream) => number[]): number {
   const chance = new RandomStream(SEED, name);
@@ -57,8 +63,13 @@ function claimed(name: string, draw: (chance: RandomStream) => number[]): number
 }
 
 describe('where nobody touches, hardly anything is claimed', () => {
-  it.each([2e-3, 5e-3])('of an amplifier that settles from %d V', (offset_V) => {
-    expect(claimed(`settles ${offset_V}`, (chance) => capture(settling(chance, offset_V), chance, 1e-4, 2e-5))).toBeLessThanOrEqual(6);
+  it.each([5e-4, 2e-3, 5e-3])('of an amplifier that settles from %d V', (offset_V) => {
+    expect(claimed(`settles ${offset_V}`, (chance) => capture(settling(chance, offset_V), chance, 1e-4, 2e-5))).toBeLessThanOrEqual(2);
+  });
+
+  // A level of a few hundredths of a second cannot be told from steel that moves evenly: some are claimed.
+  it.each([[1e-4, 4], [5e-4, 9]])('of an amplifier whose offset jumps to and fro by %d V', (step_V, most) => {
+    expect(claimed(`jumps ${step_V}`, (chance) => capture(jumping(chance, step_V), chance, 1e-4, 2e-5))).toBeLessThanOrEqual(most);
   });
 
   it.each([2e-3, 8e-3])('of hum that rises to %d V with the hand', (hum_V) => {
@@ -70,7 +81,7 @@ describe('where nobody touches, hardly anything is claimed', () => {
       const level_V = chance.between(-0.5, 0.5) * step_V;
       const drift = settling(chance, step_V / 2);
       return capture((t_s) => level_V + drift(t_s), chance, step_V / 20, step_V);
-    })).toBeLessThanOrEqual(5);
+    })).toBeLessThanOrEqual(3);
   });
 });
 

@@ -31,6 +31,8 @@ const CORNER_RATIO: f32 = 1.9;
 const MOVES: f32 = 3;
 /** It is heard when this much (ln) speaks against nothing. */
 const HEARD: f32 = 12;
+/** A fit that leaves more than this share is no better than its independent means say. */
+const LEFT_LITTLE: f32 = 0.15;
 /** The noise of such means is no white one: half of what independent ones would tell of the sign, and no more than this. */
 const COLOURED: f32 = 0.5;
 const TELLS_MOST: f32 = 6;
@@ -139,6 +141,11 @@ function tryShape(leader: u32, corner: f32): void {
   u_Wb: f32;
   /** How far it stands out, deviations. */
   stands: f32;
+  /**
+   * Share of the means that are worth independent ones, by how much what the movement leaves of one is like that of the next: of noise whose
+   * correlation dies away by a factor r from one to the next it is (1 - r) / (1 + r).
+   */
+  independent: f32;
 }
 const BENT: Bent = changetype<Bent>(memory.data(offsetof<Bent>()));
 const LEADERS: SlowShare = changetype<SlowShare>(memory.data(offsetof<SlowShare>()));
@@ -219,9 +226,8 @@ export function findSlow(usable: u32, leftMost: f32, oneMost: f32, into: SlowArr
     for (let i = 0; i < 9; i++) {
       const longer: f32 = i % 3 == 0 ? <f32>1 / lengths : i % 3 == 1 ? <f32>1 : lengths;
       fillSteps(atBegin_s + <f32>(i / 3 - 1) * beginnings, atLength_s * longer);
-      tryShape(leader, atCorner_Hz / corners);
-      tryShape(leader, atCorner_Hz);
-      tryShape(leader, atCorner_Hz * corners);
+      let corner = atCorner_Hz / corners;
+      for (let m = 0; m < 3; m++, corner *= corners) tryShape(leader, corner);
     }
     lengths = sqrt<f32>(lengths);
     beginnings /= 2;
@@ -231,16 +237,18 @@ export function findSlow(usable: u32, leftMost: f32, oneMost: f32, into: SlowArr
   const best = max(bestUp, bestDown);
   const left = max<f32>(LEAST_LEFT, 1 - best / all);
   const other = max<f32>(LEAST_LEFT, 1 - min(bestUp, bestDown) / all);
-  if (left > leftMost || -half * logarithm(left) < HEARD) return false;
+  const speaks = -half * logarithm(left);
+  if (left > leftMost || speaks < HEARD) return false;
   if (COLOURED * half * logarithm(max<f32>(LEAST_LEFT, 1 - settling(leader) / all) / left) < SETTLES) return false;
+  fillSteps(begins_s, lasts_s);
+  fillShape(corner_Hz);
+  takeParabola(gridChannels + 3, BENT);
+  measureSlow(leader, 0, LEADERS);
+  if (left > LEFT_LITTLE && speaks * LEADERS.independent < HEARD) return false;
   const tells = min<f32>(TELLS_MOST, COLOURED * half * logarithm(other / left));
   into.leader = leader;
   into.tells = bestUp > bestDown ? tells : -tells;
   into.arrival_s = begins_s + lasts_s / 2;
-  into.flux_Wb = 0;
-  fillSteps(begins_s, lasts_s);
-  fillShape(corner_Hz);
-  measureSlow(leader, into, LEADERS);
   into.flux_Wb = LEADERS.flux_Wb;
   return true;
 }
@@ -249,16 +257,24 @@ const LEAST_POWER: f32 = 0.01;
 /** No fit is better than this. */
 const LEAST_LEFT: f32 = 1e-4;
 
-/** Measures the movement that was just found on a usable channel. */
-export function measureSlow(c: u32, found: SlowArrival, into: SlowShare): void {
+/** Measures the movement that was just found on a usable channel. @param leads_Wb - flux of the leader, or 0 for itself */
+export function measureSlow(c: u32, leads_Wb: f32, into: SlowShare): void {
   fit(c, FIT);
   const unit = GRID_V * <f32>meanLength / gridRate_Hz;
   const times = FIT.product / FIT.power;
-  let all: f32 = 0;
-  for (let k: u32 = 0; k < meanCount; k++) all += load<f32>(rowAt(c, k)) * load<f32>(rowAt(c, k));
-  const left = max(whitePower(c), all - times * FIT.product) / (<f32>meanCount - UNKNOWNS);
+  let before: f32 = 0;
+  let power: f32 = 0;
+  let alike: f32 = 0;
+  for (let k: u32 = 0; k < meanCount; k++) {
+    const left = load<f32>(rowAt(c, k)) - times * load<f32>(shapeAt(k));
+    power += left * left;
+    alike += left * before;
+    before = left;
+  }
+  into.independent = (power - alike) / (power + alike);
+  const left = max(whitePower(c), power) / (<f32>meanCount - UNKNOWNS);
   const flux = times * unit;
-  const ratio = RATIO_u * found.flux_Wb;
+  const ratio = RATIO_u * leads_Wb;
   const noise = sqrt<f32>(left / FIT.power * unit * unit + ratio * ratio);
   into.flux_Wb = flux;
   into.stands = abs(flux) / noise;

@@ -303,6 +303,11 @@ function weighFaint(at: u32, c: u32, largestUp: Extreme, largestDown: Extreme, i
     departure_s = gridStart_s + (<f32>other.at + <f32>bankLength(other.width) * <f32>0.5) / gridRate_Hz;
     if (main.output > SEEN && arrival_s < -LIFTED_s) e.signLogOdds *= EITHER;
   }
+  if (isAtBeginning(main.at)) {
+    e.signLogOdds = 0;
+    e.touchLogOdds = min<f32>(0, e.touchLogOdds);
+    return;
+  }
   if (touched > into.logOdds) {
     into.logOdds = touched;
     into.arrival_s = arrival_s;
@@ -328,7 +333,7 @@ function weighSlow(at: u32, left: f32, inOne: f32, tellsLeast: f32): bool {
   const sure = logarithm((exponential(tells) * (1 - before) + before) / ((1 - before) + exponential(tells) * before));
   for (let c: u32 = 0; c < gridChannels; c++) {
     if ((usable >> c & 1) == 0) continue;
-    measureSlow(c, SLOW, SHARE);
+    measureSlow(c, SLOW.flux_Wb, SHARE);
     const e = channelAt(at, c);
     const z = SHARE.stands;
     const odds = c == SLOW.leader ? sure : min(z * z / 2, sure);
@@ -370,12 +375,16 @@ function summariseFaint(at: u32, faintest: Faintest): void {
   touch.flags = <u16>flags;
 }
 
+/** Whether something begins with a capture that began well before its trigger, and hardly any steel lay there. */
+function isAtBeginning(from: u32): bool {
+  return from < SETTLES_SAMPLES && gridStart_s < SETTLES_BEFORE_s && restsClearly() <= RESTS_RARELY;
+}
 /**
- * Whether an event is most at the beginning of a capture that began well before its trigger: an amplifier that settles, not an arrival,
- * whose emf rises first, nor a lift where hardly any steel lay.
+ * Whether an event is most at the beginning of a capture: an amplifier that settles, not an arrival, whose emf rises first, nor a lift where
+ * hardly any steel lay.
  */
 function settles(c: u32, e: Event): bool {
-  if (e.from > 0 || gridStart_s > SETTLES_BEFORE_s || restsClearly() > RESTS_RARELY) return false;
+  if (!isAtBeginning(e.from)) return false;
   let sum: i32 = 0;
   for (let i: u32 = 0; i < SETTLES_SAMPLES; i++) sum += load<i32>(gridChannel(c) + i * 4);
   return <f32>sum * GRID_V / <f32>SETTLES_SAMPLES / e.peak_V > SETTLES_SHARE;
