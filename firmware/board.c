@@ -23,6 +23,11 @@ _Static_assert(CALIBRATED_GOOD == LAYOUT_Calibrated_good && CALIBRATED_MISSING =
                CALIBRATED_CORRUPT == LAYOUT_Calibrated_corrupt, "Calibrated");
 _Static_assert(LINK_DETACHED == LAYOUT_Link_detached && LINK_ATTACHED == LAYOUT_Link_attached &&
                LINK_SUSPENDED == LAYOUT_Link_suspended, "Link");
+_Static_assert(LIGHT_OFF == LAYOUT_Light_off && LIGHT_READY == LAYOUT_Light_ready && LIGHT_BUSY == LAYOUT_Light_busy &&
+               LIGHT_TOUCH == LAYOUT_Light_touch && LIGHT_LIFT == LAYOUT_Light_lift && LIGHT_MAGNET == LAYOUT_Light_magnet &&
+               LIGHT_GOOD == LAYOUT_Light_good && LIGHT_FAULT == LAYOUT_Light_fault && LIGHT_UNSURE == LAYOUT_Light_unsure &&
+               LIGHT_TRAP == LAYOUT_Light_trap && LIGHT_WAITING == LAYOUT_Light_waiting, "Light");
+_Static_assert(BUTTON_PRESS == LAYOUT_Button_press && BUTTON_LONG == LAYOUT_Button_long, "Button");
 _Static_assert(LISTEN_BLOCK == LAYOUT_LISTEN_BLOCK, "samples in a block of listening");
 _Static_assert(sizeof(struct calibration) == LAYOUT_CALIBRATION_bytes, "bytes of a calibration");
 #define AT(member, field) _Static_assert(offsetof(struct calibration, member) == LAYOUT_Calibration_##field, #member)

@@ -18,10 +18,7 @@
 #include "pins.h"
 #include "timer.h"
 
-enum { LIGHT_OFF, LIGHT_READY, LIGHT_BUSY, LIGHT_TOUCH, LIGHT_LIFT, LIGHT_MAGNET, LIGHT_GOOD, LIGHT_FAULT, LIGHT_UNSURE,
-       LIGHT_TRAP, LIGHT_WAITING };
 enum { DARK, GREEN, RED };
-enum { BUTTON_PRESS = 1, BUTTON_LONG = 2 };
 
 #define DEBOUNCE_ticks 3u                 /* 30 ms of one level */
 #define LONG_PRESS_ticks 100u             /* 1 s */

@@ -8,7 +8,7 @@ bool switches_start(void);
 
 /**
  * Goes to a word, break before make; the caller has switched the current off.
- * @param word - SwitchWord, 8 nibbles of EN A2 A1 A0
+ * @param word - 8 nibbles of EN A2 A1 A0
  * @returns false when the read-back was wrong three times; then everything is off
  */
 bool switches_set(uint32_t word);

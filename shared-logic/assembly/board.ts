@@ -3,7 +3,7 @@
  * The firmware, the board twin and the specs' fake board implement exactly these.
  */
 
-/** Sets the eight clip switches at once, break before make. @param word - `SwitchWord` bits, 0 = all off */
+/** Sets the eight clip switches at once, break before make. @param word - as `sequence/ground/matrix.ts` makes it, 0 = all off */
 @external("board", "switches")
 export declare function boardSwitches(word: u32): void;
 
@@ -32,7 +32,7 @@ export declare function boardListen(on: u32): void;
 @external("board", "wake")
 export declare function boardWake(delay_us: u32): void;
 
-/** Shows a pattern. @param pattern - `Light`; for `Light.touch` and `Light.magnet` the place index in bits 8 to 15 */
+/** Shows a pattern. @param pattern - `Light`; for `Light.touch` and `Light.magnet` the place index in bits 8 to 15 and the ask's number from 16 on */
 @external("board", "light")
 export declare function boardLight(pattern: u32): void;
 

@@ -126,7 +126,7 @@ export enum Cover { unknown = 0, none = 1, metal = 2 }
 
 /** What the board says of itself; written by the board (or the twin) before start(). 128 bytes. */
 @unmanaged export class Board {
-  /** Reference resistor, ohms, after the factory factor. */
+  /** Reference resistor, ohms, by the factor that calibrating gave. */
   reference_ohm: f32;
   /** Relative standard uncertainty of the reference: a scale error common to all resistances. */
   reference_u: f32;
@@ -532,7 +532,7 @@ export enum Witness { coupling = 1, magnet = 2, oneWinding = 4 }
  *               lossAlone           fault or warning (cover not known)   coil has no sibling and loses more than a bare one: value
  *                                             estimated fraction, value3 loss ohm
  * intermittent  contactLost         fault     clip0, clip1 once read value ohm and once open
- *               contactBurst        fault     clip0 (and clip1: one of them) lost contact during a touch at place
+ *               contactBurst        warning   clip0 (and clip1: one of them) lost contact during a touch at place
  *               readingsApart       fault or warning (below 2 %)   clip0, clip1 read value and value2 ohm
  * live          liveVoltage         fault     value volts of clip0 relative to clip1 before anything was driven
  * joined        joinedClips         note      clip0.. are one node

@@ -1,7 +1,7 @@
 /** Small systems of normal equations, symmetric and positive definite, in f32. */
 
 /** Unknowns at most. */
-export const NORMAL_most: u32 = 5;
+const NORMAL_most: u32 = 5;
 const ROW: u32 = (NORMAL_most + 1) * 4;
 
 @inline function cell(at: u32, i: u32, j: u32): u32 { return at + i * ROW + j * 4; }

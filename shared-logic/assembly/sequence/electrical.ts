@@ -1,7 +1,7 @@
 /**
  * The electrical part of a test: the order of its steps, and what the end of an operation leads to. Each step is a file of
  * its own: live voltages (here), which clips hang together (scan.ts), precise ohms (ohms.ts), leaks (leaks.ts), potentials
- * of floating clips (potentials.ts), steps (steps.ts), and whether the leads are still there (watch.ts).
+ * of floating clips (potentials.ts), steps (steps.ts), rings (ring.ts), and whether the leads are still there (watch.ts).
  */
 import { Answer, EntryKind, PAIR_COUNT, Step, WORK, WORK_bytes } from '../layout';
 import { beginLeaks, leaksEnded, resumeLeaks } from './parts/leaks';

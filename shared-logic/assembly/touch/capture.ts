@@ -2,10 +2,8 @@
  * Bringing a capture into the module: straight, or averaged down when it is longer than CAPTURE holds,
  * with the choice of a window to push again at a finer rate.
  */
-import {
-  CAPTURE, CAPTURE_HEAD, CAPTURE_PUSH, CAPTURE_WORDS, CaptureHead, CapturePush, MAX_CHANNELS, OVERRANGE, SCRATCH,
-  SCRATCH_WORDS,
-} from '../layout';
+import { captureHead, captureSample } from '../blocks';
+import { CAPTURE_HEAD, CAPTURE_PUSH, CAPTURE_WORDS, CaptureHead, CapturePush, MAX_CHANNELS, OVERRANGE, SCRATCH, SCRATCH_WORDS } from '../layout';
 
 /** Captures up to this long are analysed as they are; longer ones around what happens in them. */
 const WHOLE_s: f32 = 4;
@@ -13,12 +11,11 @@ const WHOLE_s: f32 = 4;
 const BEFORE_s: f32 = 1.5;
 const WINDOW_s: f32 = 3;
 
-@inline function head(): CaptureHead { return changetype<CaptureHead>(<usize>CAPTURE_HEAD); }
 @inline function progress(channel: u32): CapturePush {
   return changetype<CapturePush>(<usize>(CAPTURE_PUSH + channel * offsetof<CapturePush>()));
 }
 /** Address of a channel's first sample in CAPTURE. */
-export function captureChannel(channel: u32): u32 { return CAPTURE + channel * head().stride * 4; }
+export function captureChannel(channel: u32): u32 { return <u32>captureSample(channel, captureHead().stride, 0); }
 
 /**
  * Prepares CAPTURE for a capture and clears the channels' clips.
@@ -37,7 +34,7 @@ export function captureBegin(channelCount: u32, sampleCount: u32, rate_Hz: f32, 
   const decimation = (sampleCount + stride - 1) / stride;
   memory.fill(CAPTURE_HEAD, 0, offsetof<CaptureHead>());
   memory.fill(CAPTURE_PUSH, 0, MAX_CHANNELS * offsetof<CapturePush>());
-  const h = head();
+  const h = captureHead();
   h.rate_Hz = rate_Hz;
   h.start_s = start_s;
   h.channelCount = channelCount;
@@ -54,7 +51,7 @@ export function captureBegin(channelCount: u32, sampleCount: u32, rate_Hz: f32, 
  * @param count - source samples staged, 0 to SCRATCH_WORDS; traps beyond
  */
 export function capturePush(channel: u32, count: u32): void {
-  const h = head();
+  const h = captureHead();
   assert(channel < h.channelCount);
   assert(count <= SCRATCH_WORDS);
   const p = progress(channel);
@@ -107,7 +104,7 @@ function meanDeviation(base: u32, n: u32): i32 {
  *   after a new captureBegin with start_s + focusFirst / rate_Hz; 0 when the capture is fine as it is
  */
 export function captureFocus(): u32 {
-  const h = head();
+  const h = captureHead();
   const n = h.sampleCount;
   if (h.decimation <= 1 || <f32>h.sourceCount <= WHOLE_s * h.rate_Hz) return 0;
   // Largest excursion in units of each channel's own deviation (Q4), then the first that reaches half of it.

@@ -154,7 +154,7 @@ export function collectEvents(): void {
 /** Share of an event's flux that, when it came before the first sample over range, tells the sign. */
 const LED_SHARE: f32 = 0.15;
 
-/** Fills in what one channel has in each event. @param offset - mean of the channel where nothing happens, grid units */
+/** Fills in what one channel has in each event. */
 export function measureEvents(channel: u32): void {
   const base = gridChannel(channel);
   for (let k: u32 = 0; k < eventCount; k++) {

@@ -2,7 +2,8 @@
  * What hands do: one set of prior probabilities for all touches, faint or strong (physics of a touch in hardware-notes).
  * Densities are per second of time, or per unit of the logarithm of a flux.
  */
-import { EVIDENCE, Evidence, EVIDENCE_TOUCHES, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
+import { evidence, touchEvidence } from '../blocks';
+import { TouchEvidence, TouchFlag } from '../layout';
 import { gridStart_s } from './grid';
 import { exponential, logarithm } from '../waves';
 
@@ -95,8 +96,8 @@ export const NO_TOUCH_AFTER_LIFT: f32 = 0.2;
 
 /** The touch before this one in the record; 0: none. */
 export function touchBefore(): u32 {
-  const count: u32 = changetype<Evidence>(<usize>EVIDENCE).touchCount;
-  return count == 0 ? 0 : EVIDENCE_TOUCHES + (count - 1) * TOUCH_bytes;
+  const count: u32 = evidence().touchCount;
+  return count == 0 ? 0 : <u32>changetype<usize>(touchEvidence(count - 1));
 }
 
 /** Whether the capture began after the trigger. */

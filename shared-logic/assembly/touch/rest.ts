@@ -1,4 +1,5 @@
 /** Steel that the capture before left where it was: which event of this one is its lift. */
+import { channelOf } from '../blocks';
 import { ChannelEvidence, MAX_CHANNELS, TouchEvidence, TouchFlag } from '../layout';
 import { begins_s, eventAt, eventCount } from './events';
 import { LATE_LIFT, LATE_s, UNPAIRED, beganAfter, pairDensity, restsBefore, touchBefore } from './hand';
@@ -56,9 +57,8 @@ const SAME_WAY: f32 = -7;
 /** The channel of a touch at two clips, whichever is its plus; 0: none. */
 function channelAcross(touch: u32, a: u32, b: u32): u32 {
   for (let c: u32 = 0; c < changetype<TouchEvidence>(<usize>touch).channelCount; c++) {
-    const at = touch + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>();
-    const e = changetype<ChannelEvidence>(<usize>at);
-    if ((e.plus == a && e.minus == b) || (e.plus == b && e.minus == a)) return at;
+    const e = channelOf(changetype<TouchEvidence>(<usize>touch), c);
+    if ((e.plus == a && e.minus == b) || (e.plus == b && e.minus == a)) return <u32>changetype<usize>(e);
   }
   return 0;
 }
@@ -72,7 +72,7 @@ export function readBefore(at: u32, channels: u32): void {
   const before = touchBefore();
   heardNothing = before != 0 && !beganAfter() && (changetype<TouchEvidence>(<usize>before).flags & <u16>QUIET) == <u16>TouchFlag.none;
   for (let c: u32 = 0; heardNothing && c < channels; c++) {
-    const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
+    const e = channelOf(changetype<TouchEvidence>(<usize>at), c);
     heardNothing = channelAcross(before, e.plus, e.minus) != 0;
   }
 }
@@ -112,7 +112,7 @@ export function readRest(at: u32, channels: u32): bool {
   }
   bounds = 0;
   for (let c: u32 = 0; c < channels; c++) {
-    const e = changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
+    const e = channelOf(changetype<TouchEvidence>(<usize>at), c);
     // What the capture before left on this channel; 0: it did not hear it.
     const then = before == 0 ? 0 : channelAcross(before, e.plus, e.minus);
     let here: f32 = 0;
@@ -180,7 +180,7 @@ export function findLift(channels: u32): void {
   const before = touchBefore();
   const touch = changetype<TouchEvidence>(<usize>before);
   for (let c: u32 = 0; c < touch.channelCount; c++) {
-    const e = changetype<ChannelEvidence>(<usize>(before + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
+    const e = channelOf(changetype<TouchEvidence>(<usize>before), c);
     if (abs(e.flux_Wb) == abs(left(most))) sureness = e.flux_Wb > 0 ? e.signLogOdds : -e.signLogOdds;
   }
   let earlier: f32 = 0;

@@ -1,5 +1,6 @@
 /** A capture of a touch to what it says: which way each channel's flux went, how much, and how sure that is. */
-import { CAPTURE_HEAD, CaptureHead, ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
+import { captureHead, captureMinus, capturePlus, channelOf } from '../blocks';
+import { ChannelEvidence, MAX_CHANNELS, NONE, TOUCH_bytes, TouchEvidence, TouchFlag } from '../layout';
 import {
   GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s, leastDeviation,
 } from './grid';
@@ -62,7 +63,7 @@ const LIFTED_s: f32 = 0.02;
 const EITHER: f32 = 0.16;
 
 @inline function channelAt(at: u32, c: u32): ChannelEvidence {
-  return changetype<ChannelEvidence>(<usize>(at + offsetof<TouchEvidence>() + c * offsetof<ChannelEvidence>()));
+  return channelOf(changetype<TouchEvidence>(<usize>at), c);
 }
 @inline function limited(x: f32): f32 { return max<f32>(-CAP, min<f32>(CAP, x)); }
 
@@ -150,14 +151,14 @@ function highPassAmong(at: u32, over: bool): f32 {
 export function analyseTouch(at: u32): void {
   memory.fill(at, 0, TOUCH_bytes);
   const touch = changetype<TouchEvidence>(<usize>at);
-  const h = changetype<CaptureHead>(<usize>CAPTURE_HEAD);
+  const h = captureHead();
   assert(h.channelCount <= MAX_CHANNELS);
   touch.place = <u8>NONE;
   touch.channelCount = <u8>h.channelCount;
   for (let c: u32 = 0; c < h.channelCount; c++) {
     const e = channelAt(at, c);
-    e.plus = load<u8>(CAPTURE_HEAD + offsetof<CaptureHead>('plus0') + c * 2);
-    e.minus = load<u8>(CAPTURE_HEAD + offsetof<CaptureHead>('minus0') + c * 2);
+    e.plus = <u8>capturePlus(c);
+    e.minus = <u8>captureMinus(c);
   }
   gridBegin();
   if (gridCount < SAMPLES_MIN) {

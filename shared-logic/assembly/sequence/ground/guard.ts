@@ -2,11 +2,11 @@
 import { BurstLook, OVERRANGE, SAMPLE_V } from '../../layout';
 
 /** Mean over whole mains periods above which a pair is live, volts. */
-export const LIVE_DC_V: f32 = 0.02;
+const LIVE_DC_V: f32 = 0.02;
 /** Peak about the mean that hum does not explain (8 mV at 2.3 H, two large coils in series: below 50 mV), volts. */
-export const LIVE_AC_V: f32 = 0.1;
+const LIVE_AC_V: f32 = 0.1;
 /** A short look before a drive that sees more than this asks for the full one: hum of two coils stays below, volts. */
-export const LOOK_V: f32 = 0.05;
+const LOOK_V: f32 = 0.05;
 
 /**
  * Takes mean and peak of one channel of a burst.

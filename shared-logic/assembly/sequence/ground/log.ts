@@ -44,14 +44,16 @@ export function draftEntry(kind: u32): LogEntry {
   return entry;
 }
 
+/** So many entries stay free for the notes and the end of a test. */
+const SPARE_ENTRIES: u32 = 8;
+
 /**
  * Applies ENTRY to the evidence and appends it to the log.
  * @returns `Refusal.none`, or why it was not taken (then nothing changed)
  */
 export function commitEntry(): u32 {
-  // Two entries stay free for the note and the end that every test has.
   const kind = <u32>draft().kind;
-  const limit = kind == EntryKind.end || kind == EntryKind.note ? LOG_ENTRIES : LOG_ENTRIES - 8;
+  const limit = kind == EntryKind.end || kind == EntryKind.note ? LOG_ENTRIES : LOG_ENTRIES - SPARE_ENTRIES;
   if (logCount >= limit) {
     logFull = true;
     return Refusal.busy;

@@ -11,7 +11,7 @@ export enum PairState { unknown = 0, open = 1, read = 2 }
 export const REPEATS: u32 = 2;
 
 /** Whether both clips of a pair are in use. @param pair - index, 0 to 14 */
-export function pairInUse(pair: u32): bool {
+function pairInUse(pair: u32): bool {
   return ((clipMask >> (pairLow(pair) - 1)) & (clipMask >> (pairHigh(pair) - 1)) & 1) != 0;
 }
 
@@ -33,7 +33,7 @@ export function findGroups(): void {
 }
 
 /** Whether a clip in use is connected to no other. @param clip - 1 to 6 */
-export function isAlone(clip: u32): bool {
+function isAlone(clip: u32): bool {
   for (let other: u32 = 1; other <= CLIP_COUNT; other++) {
     if (other != clip && groupOf(other) == groupOf(clip)) return false;
   }

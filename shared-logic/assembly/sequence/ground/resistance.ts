@@ -3,6 +3,11 @@ import { RANGES } from '../../layout';
 
 /** Largest voltage that warm joints of unlike metals leave at a clip: copper on its oxide, 1 mV/K (physics.md 1), 20 K. */
 const THERMAL_most_V: f32 = 0.02;
+/** A reading of the reference further than this share from what the current source promises is no reading. */
+export const REFERENCE_tolerance: f32 = 0.1;
+/** The smallest current, and how long it takes to settle: 10 nF charge through up to 230 kilohm. */
+export const LEAST_nA: u32 = 10000;
+export const LEAST_settle_us: u32 = 25000;
 /** Range of the first, quick reading: 50 uA reaches 36 kilohm, more than nearly all coils. */
 export const QUICK_RANGE: u32 = 2;
 /** Above this the port may be in its clamps and the current no longer true, volts. */
@@ -10,7 +15,7 @@ export const PORT_LIMIT_V: f32 = 2.02;
 /** Return resistor of the leak path, ohms. */
 export const LEAK_RETURN_ohm: f32 = 1e6;
 /** Resistors of the leak path besides: drive 1k0, each clip's 1k0 + 220 twice, ohms. */
-export const LEAK_SERIES_ohm: f32 = 3440;
+const LEAK_SERIES_ohm: f32 = 3440;
 /** Noise of one precise conversion and of the reference's two, volts. */
 const NOISE_V: f32 = 1.5e-6;
 /** Linearity, settling and leakage, relative (20 ppm of 8 kilohm is 0.16 ohm). */
@@ -21,7 +26,7 @@ const CONTACT_ohm: f32 = 0.02;
 /** Current of a range, nanoamperes. @param range - 0 to 3 */
 export function rangeCurrent_nA(range: u32): u32 {
   assert(range < RANGES);
-  return range == 0 ? 250000 : range == 1 ? 100000 : range == 2 ? 50000 : 10000;
+  return range == 0 ? 250000 : range == 1 ? 100000 : range == 2 ? 50000 : LEAST_nA;
 }
 
 /** Largest resistance that a range reads with protectors and reference in series, ohms. @param range - 0 to 3 */
@@ -41,9 +46,9 @@ export function rangeFor(ohm: f32): u32 {
 /**
  * How long a drive settles before it is read, microseconds. A snubbed coil comes within 1e-5 in 9.3 ms at the slowest (10 H,
  * 2.5 kilohm: 11.5 time constants of 0.81 ms); what is left is averaged over the conversion, which at 56.5 ms takes another
- * four off, and a quick one is only relied on to 1 %. At the smallest current 10 nF charge through up to 230 kilohm.
+ * four off, and a quick one is only relied on to 1 %.
  */
-export function settle_us(range: u32): u32 { return range == 3 ? 25000 : 6000; }
+export function settle_us(range: u32): u32 { return range == 3 ? LEAST_settle_us : 6000; }
 
 /**
  * Standard uncertainty of a reading against the others of the record, ohms.

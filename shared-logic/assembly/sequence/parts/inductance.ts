@@ -14,7 +14,7 @@ import { CODE_X1, CODE_X8, codeGain, codesBegin, straightened } from '../../ring
 import { exponential, logarithm } from '../../waves';
 import { BURST_RATE_Hz, OVERRANGE, SAMPLE_V, StepReading, StepWork } from '../../layout';
 
-/** Samples of one step: 15 ms, ten time constants of 10 H in 2.5 kilohm. */
+/** Samples of one step: 16 ms, ten time constants of 10 H in 2.5 kilohm. */
 export const STEP_SAMPLES: u32 = 1920;
 /** Samples before the step. */
 export const STEP_LEAD: u32 = 60;

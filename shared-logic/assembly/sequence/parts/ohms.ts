@@ -7,7 +7,7 @@ import { RET_REFERENCE, SENSE_REFERENCE, currentWord, drivePort, sensePort } fro
 import { convertOperation } from '../ground/operation';
 import { PairState, REPEATS, nextPair } from '../ground/pairs';
 import {
-  PORT_LIMIT_V, agrees, isWarmJoint, polaritiesDisagree, quickMargin_ohm, rangeCurrent_nA, rangeLimit_ohm,
+  PORT_LIMIT_V, REFERENCE_tolerance, agrees, isWarmJoint, polaritiesDisagree, quickMargin_ohm, rangeCurrent_nA, rangeLimit_ohm,
   readingUncertainty_ohm, settle_us,
 } from '../ground/resistance';
 import { withLeads } from '../ground/setup';
@@ -15,9 +15,6 @@ import { setStep, setWork } from '../ground/status';
 import { Turn } from '../ground/turn';
 
 enum Task { zero, reference, forward, reverse }
-
-/** A reference reading further than this from what the current source promises is no reading. */
-const REFERENCE_tolerance: f32 = 0.1;
 
 let task: u32 = Task.zero;
 let pair: u32 = 0;

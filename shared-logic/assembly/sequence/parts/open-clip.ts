@@ -6,13 +6,12 @@ import { ringAdd, ringBegin } from '../../ring/gather';
 import { FIXTURE_LEAD, FIXTURE_SAMPLES } from '../../ring/sizes';
 import { DRV_CURRENT, DRV_PLUS, RET_BLEED, SENSE_RETURN, drivePort, ground1, ground2 } from '../ground/matrix';
 import { convertOperation, cutsOperation } from '../ground/operation';
+import { LEAST_nA, LEAST_settle_us } from '../ground/resistance';
 import { setWork } from '../ground/status';
 
 const CUTS: u32 = 16;
 /** Charging takes a microsecond, the burst 0.4 ms. */
 const PERIOD_us: u32 = 2000;
-const CURRENT_nA: u32 = 10000;
-const SETTLE_us: u32 = 25000;
 /** The bleed is 1 %; further off it was not read. */
 const BLEED_ohm: f32 = 1e5;
 const BLEED_tolerance: f32 = 0.03;
@@ -27,14 +26,14 @@ let current_A: f32 = 0;
 
 function work(): RingWork { return changetype<RingWork>(<usize>WORK_RING); }
 
-/** Starts a look. @param at - clip, 1 to 6 @param amperes - of CURRENT_nA as read, to read the bleed with; 0 when the bleed was read */
+/** Starts a look. @param at - clip, 1 to 6 @param amperes - of LEAST_nA as read, to read the bleed with; 0 when the bleed was read */
 export function beginOpen(at: u32, amperes: f32): void {
   clip = at;
   current_A = amperes;
   reading = amperes > 0;
   setWork(at, 0);
   if (reading) {
-    convertOperation(0, 0, drivePort(at, at) | SENSE_RETURN | DRV_CURRENT | RET_BLEED, CURRENT_nA, SETTLE_us, Rate.precise);
+    convertOperation(0, 0, drivePort(at, at) | SENSE_RETURN | DRV_CURRENT | RET_BLEED, LEAST_nA, LEAST_settle_us, Rate.precise);
   } else {
     cutOpen();
   }

@@ -20,7 +20,7 @@ import {
 } from '../ground/matrix';
 import { convertOperation, cutsOperation } from '../ground/operation';
 import { PairState, isolatedBareClip, nextPair, workOf } from '../ground/pairs';
-import { rangeCurrent_nA, settle_us } from '../ground/resistance';
+import { REFERENCE_tolerance, rangeCurrent_nA, settle_us } from '../ground/resistance';
 import { bareMask, clipMask, setupDone } from '../ground/setup';
 import { pairLow } from '../../clip-pairs';
 import { setStep, setWork } from '../ground/status';
@@ -39,7 +39,6 @@ const SERIES_ohm: f32 = 1222.5;
 /** Coils between these ring where 120 kS/s can follow. */
 const COIL_least_ohm: f32 = 200;
 const COIL_most_ohm: f32 = 1e5;
-const REFERENCE_tolerance: f32 = 0.1;
 
 const SUMS: u32 = CAPTURE;
 const POINTS: u32 = CAPTURE + 4096;

@@ -11,15 +11,13 @@ import {
 } from '../ground/matrix';
 import { convertOperation, cutsOperation } from '../ground/operation';
 import { surveyClip, surveyWhat } from '../ground/reports';
+import { LEAST_nA, LEAST_settle_us } from '../ground/resistance';
 import { setStep, setWork } from '../ground/status';
 
 /** 64 cuts 31.25 ms apart, and 64 in 200 ms, are whole periods of 50 and 60 Hz. */
 const CUTS: u32 = 64;
 const RAMP_PERIOD_us: u32 = 31250;
 const CLIP_PERIOD_us: u32 = 3125;
-/** Of the current that reads the bleed: 1 V. */
-const CURRENT_nA: u32 = 10000;
-const SETTLE_us: u32 = 25000;
 const A_MINUS: u32 = 15 << 4;
 const DRIVE: u32 = 15 << 24;
 const SUMS: u32 = CAPTURE + 4;
@@ -37,7 +35,7 @@ export function beginSurvey(): void {
   if (what >= <u32>Survey.zero) {
     const at = what == <u32>Survey.bleed ? SENSE_RETURN | RET_BLEED : SENSE_REFERENCE | RET_REFERENCE;
     const drive = what == <u32>Survey.zero ? 0 : DRV_CURRENT;
-    convertOperation(0, 0, onClip | at | drive, drive == 0 ? 0 : CURRENT_nA, SETTLE_us, Rate.precise);
+    convertOperation(0, 0, onClip | at | drive, drive == 0 ? 0 : LEAST_nA, LEAST_settle_us, Rate.precise);
     return;
   }
   const isRamp = what >= <u32>Survey.rampDown;

@@ -36,6 +36,12 @@ export const MISREAD_SHARE: f32 = 0.1;
 /** A way round that is shorter than the straight one by this share is no uncertainty any more but a wrong reading. */
 export const ODD_SHARE: f32 = 0.05;
 
+/** Of two ways between the same clips the ohms differ by no more than this factor, besides what is not known of them (judgement). */
+export const WAYS_APART: f32 = 1.01;
+/** A ratio of potentials known worse than this places no leak; one so far outside 0 to 1 is none of a winding (judgement). */
+export const RATIO_MOST_u: f32 = 0.15;
+export const RATIO_BEYOND: f32 = 0.1;
+
 // ---------------------------------------------------------------- Trees and loops
 
 /** A winding has at least this between its ends, a contact usually less: common practice, no published source. */
@@ -61,6 +67,9 @@ export const CONTACT_SHARE: f32 = 0.02;
 /** A wire that is this many times any other one is no coil beside them when nothing drives it. */
 export const UNLIKE: f32 = 2.5;
 
+/** Wire that moved no steel is a contact beside a winding of so many times its ohms (judgement). */
+export const BESIDE_CONTACT: f32 = 5;
+
 // ---------------------------------------------------------------- Hidden points
 
 /** Coils that touch, read as coils, couple less than this: side by side 0.05 to 0.2 (physics.md 1). */
@@ -74,7 +83,7 @@ export const ONE_WINDING_k: f32 = 0.7;
 export const BELOW_u: f32 = 3.5;
 /** A third coil that is coupled to one piece, per root of its inductance, so many times as much as to the other sees two coils (judgement). */
 export const UNEVEN_k: f32 = 2;
-/** Stacked coils reach this; only parts of one winding surpass it (physics.md 1: sections 0.9 to 1). */
+/** Hardly any stacked coils surpass this (physics.md 1: up to 0.95), and sections of one winding do (0.9 to 1): judgement between two ranges that meet. */
 export const STACKED_MOST_k: f32 = 0.93;
 /**
  * Coils beside each other, each with a place of its own, never couple as much: where only the frame lies between, it touches
@@ -254,7 +263,9 @@ export const SLIPPED_SUSPECTED: f32 = 0.33;
 export const SAYS: f32 = 3;
 /** So sure must the winding of a place be, where leads hang loose and a coil is missing, for a verdict "good". */
 export const SETTLED_LOOSE: f32 = 0.85;
-/** A touch is faint below these ln odds of any; a coil this sure all the same needs no other. */
+/** A touch is faint below these ln odds of any. */
+export const FAINT: f32 = TOUCH_LOG_ODDS / 2;
+/** A coil this sure after a faint touch all the same needs no other. */
 export const SURE_ALL_THE_SAME: f32 = 0.95;
 
 // ---------------------------------------------------------------- Magnets
@@ -271,6 +282,9 @@ export const RELATION_GUESSED: f32 = 0.95;
 export const ASSUMED_u: f32 = 0.02;
 /** A touch speaks about a network when its flux is this many standard uncertainties. */
 export const CLEAR_u: f32 = 12;
+
+/** Readings of one thing that are further apart than so many standard uncertainties of each are of two. */
+export const ASUNDER_u: f32 = 5;
 
 // ---------------------------------------------------------------- Coils and bridges
 
@@ -327,7 +341,7 @@ export const TAU_FLOOR_s: f32 = 4e-7;
 /** Losses and inductances of like coils lie 10 % and 3 % apart (one sigma), so ln(tau1/tau2) 0.104; 0.3 % are 2.97 of these apart. */
 export const ALIKE_u: f32 = 0.104;
 export const APART: f32 = 2.97;
-/** Like coils differ less in resistance; coupled more than this they are one in the other, and made to differ. */
+/** Like coils differ less in resistance (judgement). */
 export const ALIKE_ohm: f32 = 1.25;
 /** No coil without a cover loses as much as this resistance across its inductance does (from memory: 100 kilohm to 1 megohm). */
 export const BARE_least_ohm: f32 = 99000;

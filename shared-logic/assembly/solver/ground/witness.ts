@@ -2,7 +2,7 @@
 import { ChannelEvidence, EntryFlag, Swing, TouchFlag } from '../../layout';
 import { channelOf, couplingEvidence, evidence, inductanceEvidence, observedEvidence, touchEvidence } from '../../blocks';
 import { CLIPS, nodeOf, ohmOf, PAIR_FILLED, PAIR_VALUE, stateOf } from './workspace';
-import { ASSUMED_u, BELOW_u, CLEAR_u, UNEVEN_k } from './limits';
+import { ASSUMED_u, ASUNDER_u, BELOW_u, CLEAR_u, UNEVEN_k } from './limits';
 
 @inline export function channelAt(t: u32, c: u32): ChannelEvidence { return channelOf(touchEvidence(t), c); }
 /** Vertex of a clip number, 1 to 6. */
@@ -30,8 +30,8 @@ import { ASSUMED_u, BELOW_u, CLEAR_u, UNEVEN_k } from './limits';
   note(value: f32, u: f32): void {
     this.least = min<f32>(this.least, value);
     this.most = max<f32>(this.most, value);
-    this.lowestTop = min<f32>(this.lowestTop, value + 5 * u);
-    this.highestFoot = max<f32>(this.highestFoot, value - 5 * u);
+    this.lowestTop = min<f32>(this.lowestTop, value + ASUNDER_u * u);
+    this.highestFoot = max<f32>(this.highestFoot, value - ASUNDER_u * u);
   }
 }
 /** The same of an inductance, with the loss that was read beside it as a resistance across it, ohms; 0 for none. */

@@ -4,10 +4,10 @@ import { SOLVER, SOLVER_bytes } from '../../layout';
 /** Clips by index 0 to 5; hidden junctions are the vertices from 6 up. */
 export const CLIPS: u32 = 6;
 export const VERTICES: u32 = 16;
-export const MAX_EDGES: u32 = 24;
+const MAX_EDGES: u32 = 24;
 export const MAX_WINDINGS: u32 = 15;
-export const MAX_STRETCHES: u32 = 15;
-export const MAX_CONTACTS: u32 = 12;
+const MAX_STRETCHES: u32 = 15;
+const MAX_CONTACTS: u32 = 12;
 /** No vertex, edge, winding. */
 export const NOTHING: u32 = 255;
 
@@ -25,10 +25,10 @@ const STATE: u32 = ABOVE + 36 * 4;
 const NODE: u32 = STATE + 36;
 const PART: u32 = NODE + 8;
 const ARM: u32 = (PART + 8 + 3) & ~3;
-export const EDGES: u32 = ARM + VERTICES * 4;
-export const WINDINGS: u32 = EDGES + MAX_EDGES * offsetof<Edge>();
-export const STRETCHES: u32 = WINDINGS + MAX_WINDINGS * offsetof<Winding>();
-export const CONTACTS: u32 = STRETCHES + MAX_STRETCHES * offsetof<Stretch>();
+const EDGES: u32 = ARM + VERTICES * 4;
+const WINDINGS: u32 = EDGES + MAX_EDGES * offsetof<Edge>();
+const STRETCHES: u32 = WINDINGS + MAX_WINDINGS * offsetof<Winding>();
+const CONTACTS: u32 = STRETCHES + MAX_STRETCHES * offsetof<Stretch>();
 /** Square matrices of f32, at most 6 by 6, for the inverse. */
 export const SQUARE_A: u32 = CONTACTS + MAX_CONTACTS * offsetof<Contact>();
 export const SQUARE_B: u32 = SQUARE_A + 36 * 4;
@@ -82,7 +82,7 @@ export function markFilledPart(part: u32): void { filledParts |= 1 << part; }
 @unmanaged export class Edge {
   p: u8;
   q: u8;
-  /** EdgeKind. */
+  /** One of EDGE_. */
   kind: u8;
   /** The edge that carries on the same winding beyond p or q, NOTHING for none. */
   nextP: u8;

@@ -386,7 +386,7 @@ function rescale(log: f32): void {
 
 /**
  * ln of how much likelier the sizes are from one hand than each from a hand of its own: normal ln flux, spread
- * SAME_HAND within a person and HAND_BETWEEN between persons. A hand far from the usual is as good as one a little off it
+ * SAME_HAND_SPREAD within a person and HAND_BETWEEN between persons. A hand far from the usual is as good as one a little off it
  * (`unusual`), but its touches still lie as close together.
  */
 function handTerm(): f32 {

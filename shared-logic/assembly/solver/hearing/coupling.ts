@@ -11,7 +11,7 @@ import {
 } from '../ground/limits';
 
 export const GEOMETRY_OPEN: u32 = 0;
-export const GEOMETRY_SIDE: u32 = 1;
+const GEOMETRY_SIDE: u32 = 1;
 export const GEOMETRY_STACKED: u32 = 2;
 
 /** How two windings are coupled, both read at their end i. */

@@ -164,7 +164,7 @@ function fillCell(h: u32, w: u32, sign: f32, how: u8): void {
 }
 
 /** ln likelihood of a hearing on the winding, or on none, that explains it best. */
-@inline export function likeliestOf(h: u32): f32 { return logOf(h, likeliestAt(h)); }
+@inline function likeliestOf(h: u32): f32 { return logOf(h, likeliestAt(h)); }
 
 /** Whether anything was clearly heard when a place was asked for. */
 export function isAudible(place: u32): bool {

@@ -16,12 +16,9 @@ import { expectedCoils } from '../ground/expected';
 import { channelAt, vertexOf } from '../ground/witness';
 import { partOf, Winding, WINDING_GUESSED, WINDING_HIDDEN, WINDING_OPPOSED, windingAt, windingCount } from '../ground/workspace';
 import {
-  AUDIBLE, OPPOSED_SURE, PLACE_SURE, SAYS, SENSE_SURE, SETTLED_LOOSE, SHAKY_MOST, SHARED_SURE, SIGN_GIVEN, SIGN_MOST, SLIPPED_SURE,
-  SLIPPED_SUSPECTED, STACKED_LOG_ODDS, SURE_ALL_THE_SAME, SWING_LOG_ODDS, TOUCH_LOG_ODDS,
+  AUDIBLE, FAINT, OPPOSED_SURE, PLACE_SURE, SAYS, SENSE_SURE, SETTLED_LOOSE, SHAKY_MOST, SHARED_SURE, SIGN_GIVEN, SIGN_MOST, SLIPPED_SURE,
+  SLIPPED_SUSPECTED, STACKED_LOG_ODDS, SURE_ALL_THE_SAME, SWING_LOG_ODDS,
 } from '../ground/limits';
-
-/** A touch is faint below these ln odds of any; a coil this sure all the same needs no other. */
-const FAINT: f32 = TOUCH_LOG_ODDS / 2;
 
 
 /** Fills sign, place and hidden junctions of all windings. */

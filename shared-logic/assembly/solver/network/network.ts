@@ -14,7 +14,8 @@ import {
 } from '../ground/workspace';
 import { isWound } from '../ground/witness';
 import {
-  INSULATION_ohm, JOINED_ohm, LEAK_WARNING_ohm, LEAK_ohm, MERGED_ohm, ODD_SHARE, SMALL_CHANGE, VIOLATED_u,
+  INSULATION_ohm, JOINED_ohm, LEAK_WARNING_ohm, LEAK_ohm, MERGED_ohm, ODD_SHARE, RATIO_BEYOND, RATIO_MOST_u, SMALL_CHANGE,
+  VIOLATED_u, WAYS_APART,
 } from '../ground/limits';
 import { askTypedOhms, compareJoined, isAsked, markApart } from './typed';
 import { bit } from '../ground/mask';
@@ -278,7 +279,7 @@ export function checkPart(part: u32, mask: u32): void {
           if (i == k || j == k || !isNode(i, part, mask) || !isNode(j, part, mask) || stateOf(i, j) == PAIR_VALUE) continue;
           if (!hasOhm(i, k) || !hasOhm(k, j)) continue;
           const ohm = ohmOf(i, k) + ohmOf(k, j);
-          if (stateOf(i, j) == PAIR_OPEN && aboveOf(i, j) > ohm * <f32>1.01 + VIOLATED_u * (uOf(i, k) + uOf(k, j))) {
+          if (stateOf(i, j) == PAIR_OPEN && aboveOf(i, j) > ohm * WAYS_APART + VIOLATED_u * (uOf(i, k) + uOf(k, j))) {
             const finding = addClipFinding(Finding.contradiction, Severity.warning, FindingText.openInside, i, j, k);
             finding.value = aboveOf(i, j);
             finding.value2 = ohm;
@@ -301,7 +302,7 @@ export function checkPart(part: u32, mask: u32): void {
 /** Whether a clip stands for a node of this part. */
 @inline export function isNode(i: u32, part: u32, mask: u32): bool { return bit(mask, i) && nodeOf(i) == i && partOf(i) == part; }
 
-export function hypotenuse(a: f32, b: f32): f32 { return sqrt<f32>(a * a + b * b); }
+function hypotenuse(a: f32, b: f32): f32 { return sqrt<f32>(a * a + b * b); }
 
 /** No way round is shorter than the straight one; where a reading says so, the shorter one is taken and both are told. */
 function checkTriangle(i: u32, j: u32, part: u32, mask: u32): void {
@@ -393,14 +394,14 @@ function tellLeak(a: u32, b: u32, ohm: f32, mask: u32, bareMask: u32): void {
 /** The potential of the far side, sensed while a winding was driven, places a leak on it. */
 function placeLeak(sensed: u32, driven: u32, finding: FindingResult): void {
   const evidence = changetype<Evidence>(<usize>EVIDENCE);
-  let best_u: f32 = <f32>0.15;
+  let best_u = RATIO_MOST_u;
   for (let n: u32 = 0; n < <u32>evidence.potentialCount; n++) {
     const potential = potentialEvidence(n);
     if (!bit(sensed, <u32>potential.c - 1) || !bit(driven, <u32>potential.a - 1) || !bit(driven, <u32>potential.b - 1)) continue;
-    if (potential.u >= best_u || potential.ratio < <f32>-0.1 || potential.ratio > <f32>1.1) continue;
+    if (potential.u >= best_u || potential.ratio < -RATIO_BEYOND || potential.ratio > 1 + RATIO_BEYOND) continue;
     best_u = potential.u;
     const ratio = min<f32>(1, max<f32>(0, potential.ratio));
-    // clip1 the nearer end, clip2 the other one, fraction from clip1: `placeOnCoils` makes coil and fraction of them.
+    // clip1 the nearer end, clip2 the other one, fraction from clip1: `placeLeaks` makes coil and fraction of them.
     const nearA = ratio >= <f32>0.5;
     finding.clip1 = nearA ? potential.a : potential.b;
     finding.clip2 = nearA ? potential.b : potential.a;

@@ -347,7 +347,7 @@ function tellAtEnd(p: u32, q: u32, edgeOhm: f32): void {
 }
 
 /** Clips of a part belong together in a way that cannot be placed. */
-export function tellUnplaced(part: u32, ohm: f32): void {
+function tellUnplaced(part: u32, ohm: f32): void {
   let clips: u32 = 0;
   for (let n: u32 = 0; n < edgeCount; n++) {
     const edge = edgeAt(n);

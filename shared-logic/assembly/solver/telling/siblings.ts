@@ -10,7 +10,7 @@ import {
 } from '../ground/workspace';
 import {
   INDUCTANCE_RATIO, KILOHM_MOST, LOSS_ALONE, LOSS_RATIO, RESISTANCE_RATIO, SHORTED_LEAST, SHORTED_LEAST_L, SHORTED_MOST_R, STACKED_k,
-  TAPPED_MOST,
+  TAPPED_MOST, WAYS_APART,
 } from '../ground/limits';
 
 const READ: Inductance = changetype<Inductance>(memory.data(offsetof<Inductance>()));
@@ -40,7 +40,7 @@ export function readInductances(): void {
 function fillTapped(piece: Stretch): void {
   const winding = windingAt(piece.winding);
   const whole = winding.ohm / piece.ohm;
-  if (whole < <f32>1.01 || whole > TAPPED_MOST || winding.henry > 0) return;
+  if (whole < WAYS_APART || whole > TAPPED_MOST || winding.henry > 0) return;
   winding.henry = piece.henry * whole * whole;
   winding.u_henry = piece.u_henry * whole * whole;
   winding.loss_ohm = piece.loss_ohm * whole * whole;

@@ -10,8 +10,8 @@ import {
 import { Inductance, isHeard, readCoupling, Reading, readInductance, swingsSeen } from '../ground/witness';
 import { CLIPS, Edge, EDGE_CONTACT, EDGE_TREE, edgeAt, edgeCount, NOTHING, windingAt, windingCount } from '../ground/workspace';
 import {
-  CLEAR_u, COIL_H_per_ohm, CONTACT_MOST_ohm, CONTACT_SHARE, RESISTOR_FULL_ohm, RESISTOR_H_per_ohm, UNCOUPLED_k, UNLIKE, VIOLATED_u,
-  WINDING_MOST_ohm, WOUND_u,
+  BESIDE_CONTACT, CLEAR_u, COIL_H_per_ohm, CONTACT_MOST_ohm, CONTACT_SHARE, RESISTOR_FULL_ohm, RESISTOR_H_per_ohm, UNCOUPLED_k, UNLIKE,
+  VIOLATED_u, WINDING_MOST_ohm, WOUND_u,
 } from '../ground/limits';
 
 const SELF: Inductance = changetype<Inductance>(memory.data(offsetof<Inductance>()));
@@ -47,7 +47,7 @@ export function isPlainContact(n: u32): bool {
     const most: f32 = edgeAt(other).ohm;
     // Beside a leak every coil is short.
     if (most > WINDING_MOST_ohm) continue;
-    if (edge.ohm < CONTACT_SHARE * most || (!alive && edge.ohm < CONTACT_MOST_ohm && most > <f32>5 * edge.ohm)) return true;
+    if (edge.ohm < CONTACT_SHARE * most || (!alive && edge.ohm < CONTACT_MOST_ohm && most > BESIDE_CONTACT * edge.ohm)) return true;
   }
   return false;
 }
