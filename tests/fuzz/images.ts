@@ -1,6 +1,7 @@
 /** Firmware files into their reader: taken or refused in one sentence. */
 import { UserError } from '../../host/src/cli/errors.ts';
-import { crc32, readUf2 } from '../../host/src/cli/uf2.ts';
+import { readUf2 } from '../../host/src/cli/uf2.ts';
+import { crc32Mpeg2 } from '../../host/src/logic/calibration-page.ts';
 import { nastyWord, spoilBytes } from './chance.ts';
 import type { Fuzzer } from './fuzzer.ts';
 
@@ -15,7 +16,7 @@ function soundImage(): Buffer {
     const words = [0x0a324655, 0x9e5d5157, 0x2000, 0x10000000 + 256 * n, 256, n, BLOCKS, 0xe48bff56];
     words.forEach((word, index) => block.writeUInt32LE(word, 4 * index));
     block.fill(n + 1, 32, 32 + 252);
-    block.writeUInt32LE(n === 0 ? crc32(block.subarray(32, 32 + 252)) : 0, 32 + 252);
+    block.writeUInt32LE(n === 0 ? crc32Mpeg2(block.subarray(32, 32 + 252)) : 0, 32 + 252);
     block.writeUInt32LE(0x0ab16f30, 508);
   }
   return file;

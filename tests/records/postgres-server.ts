@@ -1,6 +1,6 @@
 /** A server of PostgreSQL of the test's own: Debian's, in a folder of its own, on a socket there and nowhere else. */
 import { execFileSync, spawn, spawnSync, type ChildProcess } from 'node:child_process';
-import { chownSync, existsSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { chownSync, existsSync, mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 
@@ -44,11 +44,6 @@ export class PostgresServer {
   /** An address of this server. @param user - the owner when left out */
   address(database = 'postgres', user = OWNER): string {
     return `postgres://${user}@/${database}?host=${encodeURIComponent(this.folder)}`;
-  }
-
-  /** Who may come in how, as pg_hba.conf says it. */
-  letIn(lines: readonly string[]): void {
-    writeFileSync(join(this.data, 'pg_hba.conf'), `${lines.join('\n')}\n`);
   }
 
   async start(): Promise<void> {

@@ -24,7 +24,7 @@ import { layingLines } from './laying.ts';
 import { buttonWords, promptOf, stepWords, wantsHand } from './prompts.ts';
 
 /** Blocks of the live picture that are kept: 1.6 s. */
-const TRACE_BLOCKS = 160;
+export const TRACE_BLOCKS = 160;
 
 /** A test as it is handed to whoever keeps it. */
 export type TestToKeep = {

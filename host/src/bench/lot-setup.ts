@@ -60,7 +60,7 @@ export function formOf(name: string, setup: string, size: number, fresh: string)
 }
 
 /** Names in a comma-separated list, without blanks or repeats. */
-function placeNames(text: string): string[] {
+export function placeNames(text: string): string[] {
   return [...new Set(text.split(',').map((name) => name.trim()).filter((name) => name !== ''))];
 }
 

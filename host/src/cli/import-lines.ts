@@ -21,9 +21,6 @@ import { EXIT, type ExitCode } from './exit-codes.ts';
 import { Progress } from './progress.ts';
 import { recordSolver } from './solve-kept.ts';
 
-/** Files of fewer entries are over at once. */
-const LONG_entries = 50;
-
 export interface Imported {
   /** Entries or records that were not here before, and those that were. */
   readonly fresh: number;
@@ -46,7 +43,7 @@ class ImportRun implements Imported {
   readonly #stock: Stock;
   readonly #solve = recordSolver();
   /** Each entry is kept by itself: whoever stops it goes on later with the same file. */
-  readonly #progress = new Progress('taken:', LONG_entries);
+  readonly #progress = new Progress('taken:');
 
   constructor(stock: Stock) {
     this.#stock = stock;

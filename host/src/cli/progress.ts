@@ -2,14 +2,15 @@
 import { isTerminalError, writeError } from '../edge/environment.ts';
 
 const COLUMNS = 79;
+const LONG_steps = 50;
 
 export class Progress {
   readonly #words: string;
   readonly #least: number;
   #isShown = false;
 
-  /** @param words - what is done: `solved again` @param least - work of fewer steps is not worth a line */
-  constructor(words: string, least: number) {
+  /** @param words - what is done: `solved again` @param least - work of fewer steps is over at once, and not worth a line */
+  constructor(words: string, least = LONG_steps) {
     this.#words = words;
     this.#least = least;
   }

@@ -1,6 +1,7 @@
 /** A `.uf2` file, checked before it is put onto a board: a wrong one is refused, not tried. */
 import { UserError } from './errors.ts';
 import { EXIT } from './exit-codes.ts';
+import { crc32Mpeg2 } from '../logic/calibration-page.ts';
 import { printable } from '../text/printable.ts';
 
 /** @see UF2 specification; the family is the RP2040's */
@@ -44,7 +45,7 @@ export function readUf2(name: string, file: Uint8Array): Firmware {
     address = word(block, 12);
     image.set(block.subarray(32, 32 + PAYLOAD_bytes), i * PAYLOAD_bytes);
   }
-  const found = crc32(image.subarray(0, BOOT2_bytes));
+  const found = crc32Mpeg2(image.subarray(0, BOOT2_bytes));
   const stated = word(image, BOOT2_bytes);
   if (found !== stated) {
     throw refuse(`the boot block's checksum is ${hex(stated)}, expected ${hex(found)}; the board would not start from it`);
@@ -84,14 +85,4 @@ function word(bytes: Uint8Array, at: number): number {
 
 function hex(value: number): string {
   return `0x${value.toString(16).padStart(8, '0')}`;
-}
-
-/** CRC-32 as the boot ROM computes it (CRC-32/MPEG-2; RP2040 data sheet 2.8.1.3.1). */
-export function crc32(bytes: Uint8Array): number {
-  let crc = 0xffff_ffff;
-  for (const byte of bytes) {
-    crc ^= byte << 24;
-    for (let bit = 0; bit < 8; bit += 1) crc = crc & 0x8000_0000 ? (crc << 1) ^ 0x04c1_1db7 : crc << 1;
-  }
-  return crc >>> 0;
 }

@@ -24,8 +24,6 @@ import { courierOf, openFile, recordsPath, serverAddress, SERVER_VARIABLE, withS
 const COMMAND = 'tapstone records';
 /** Entries or tests that are read at a time. */
 const PAGE = 20;
-/** Work of fewer entries is over at once. */
-const LONG_entries = 50;
 
 export const WHOLE_STOCK_HELP = `
 Usage: tapstone records again [--virtual] [--json] | backup FILE | restore FILE | export [--lot NAME] | import FILE...
@@ -60,7 +58,7 @@ async function again(args: readonly string[]): Promise<ExitCode> {
   const { options } = withoutOperand(parseArguments(`${COMMAND} again`, args, [{ name: '--virtual' }, { name: '--json' }]), `${COMMAND} again`);
   const solve = recordSolver();
   const counts = { same: 0, changed: 0, differs: 0, damaged: 0 };
-  const progress = new Progress('solved again:', LONG_entries);
+  const progress = new Progress('solved again:');
   await withStock('look', async (stock) => {
     const all = stock === null ? 0 : await stock.do(testCount(options.has('--virtual')));
     for (let after = 0, done = 0; stock !== null;) {
@@ -199,7 +197,7 @@ async function exportAll(args: readonly string[]): Promise<ExitCode> {
     // What comes to it meanwhile is not promised, and not written.
     const count = stock === null ? 0 : await stock.do(journalCount(id));
     await writeOut(headLine(timeOfDay(), count));
-    const progress = new Progress('written:', LONG_entries);
+    const progress = new Progress('written:');
     let after = 0;
     for (let left = count; left > 0;) {
       const entries = await stock!.do(journalAfter(after, Math.min(PAGE, left), id));

@@ -1,7 +1,7 @@
 /** The question that a colleague who looks on would ask before a reading is noted. */
 import { typedUncertainty_ohm } from '../evidence/hand-meter.ts';
 import { listInWords } from '../wiremap/lead-words.ts';
-import type { OhmsBelief } from './ohms-belief.ts';
+import { LEAK_ohm, type OhmsBelief } from './ohms-belief.ts';
 import { isSameAsk, type Answered, type Ask, type Lying } from './reading.ts';
 import { ohmsInWords, OVER_RANGE_ohm, type TypedOhms, type TypedSwing } from './values.ts';
 
@@ -40,8 +40,6 @@ const SMALL_ohm = { least: 1, most: 100 } as const;
 const LONE_ONE_ohm = 1;
 /** A whole winding below this is rare. */
 const LITTLE_ohm = 1000;
-/** From here up the windings are not what is read. */
-const LEAK_ohm = 5e5;
 /** Surer than this that two leads conduct, or do not. */
 const SURE = 0.97;
 /** Two readings of one pair are apart from so many standard uncertainties of their difference on. */

@@ -19,7 +19,7 @@ const JOINT = { mean_ohm: 0.2, sd_ohm: 0.2 } as const;
 /** How often a connected pair reads over range (a clip that is off), one that is apart does not, and a number is typed wrong. */
 const SLIP = { off: 0.02, touching: 0.005, mistyped: 0.01 } as const;
 /** From here up a reading is a leak, which the windings do not care about (file formats: `leak`). */
-const LEAK_ohm = 5e5;
+export const LEAK_ohm = 5e5;
 /** A number that nothing explains: spread over all decades alike, from a joint to a leak. */
 const DECADES = Math.log(LEAK_ohm);
 /** Something that no network of the list is, and what it reads. */

@@ -6,13 +6,7 @@ import type { Answered, Ask, Lying } from './reading.ts';
 import type { Prompt } from './session.ts';
 import { ohmsInWords, type TypedOhms, type TypedSwing } from './values.ts';
 
-/** A lead by its number and colour code: `1 BU`. */
-export function leadWords(clip: number, { leads }: Lying): string {
-  const colour = leads.find((lead) => lead.clip === clip)?.colour;
-  return colour === undefined ? `${clip}` : `${clip} ${colour}`;
-}
-
-/** The same with the colour in words: `lead 1, blue (BU)`. */
+/** A lead by its number and its colour in words: `lead 1, blue (BU)`. */
 function leadInFull(clip: number, { leads }: Lying): string {
   const colour = leads.find((lead) => lead.clip === clip)?.colour;
   return colour === undefined ? `lead ${clip}` : `lead ${clip}, ${colourInWords(colour)}`;

@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { example, loadInColour } from '../../../tests/harness/example-harnesses.ts';
 import { guitarOf } from '../bench/guitar-of.ts';
+import { placeNames } from '../bench/lot-setup.ts';
 import { TouchReader } from '../evidence/touch-reader.ts';
 import { asBenchRecord } from '../files/bench-file.ts';
 import type { BenchRecord } from '../files/bench-record.ts';
@@ -19,7 +20,7 @@ import { attachedJack, simulatedJack, simulatedPlaces, type JackBench } from './
 import { JackModel, type JackModelOptions } from './jack-model.ts';
 import { jackSteps, stepOf } from './jack-steps.ts';
 import { potWords } from './jack-words.ts';
-import { placesProblem, proposedPlaces, typedPlaces } from './survey-places.ts';
+import { placesProblem, proposedPlaces } from './survey-places.ts';
 
 const loaded = (name: string): LoadedHarness => loadInColour(example(name));
 const sound = (known: LoadedHarness): GuitarPlan => guitarOf(wiredOf(known), new Map(), new RandomStream(1, 'guitar'));
@@ -300,7 +301,7 @@ describe('what is read at a jack', () => {
     const { slots } = loaded('two-pairs-one-split').harness;
     expect(proposedPlaces(slots)).toBe('front upper, front lower, rear upper, rear lower');
     expect(proposedPlaces(loaded('two-singles').harness.slots)).toBe('front, rear');
-    expect(typedPlaces(' front upper ,, rear,rear ')).toEqual(['front upper', 'rear']);
+    expect(placeNames(' front upper ,, rear,rear ')).toEqual(['front upper', 'rear']);
     expect(placesProblem([], slots)).toBe('0 places; expected 1 to 24.');
     expect(placesProblem(['front upper', 'rear'], slots)).toBeNull();
     expect(placesProblem(['anything'], [])).toBeNull();

@@ -2,6 +2,8 @@
  * A guitar read at its jack as the screen sees it: one setting after the other, each a test of two clips, and after every report
  * a finished view. What was read is handed on as soon as it is there. No drawing here, and no clock: what is impure is handed in.
  */
+import { TRACE_BLOCKS } from '../bench/bench-model.ts';
+import { placeNames } from '../bench/lot-setup.ts';
 import type { PanelLine, Span } from '../bench/view.ts';
 import { wantsHand } from '../bench/prompts.ts';
 import type { TestOutcome } from '../evidence/run-test.ts';
@@ -21,11 +23,8 @@ import { JackResults, type ReadingInWords } from './jack-results.ts';
 import { jackSteps, stepOf, type JackStep } from './jack-steps.ts';
 import { JackTest } from './jack-test.ts';
 import { askWords, beforeWords, potWords, stepInShort, stepInWords, switchWords } from './jack-words.ts';
-import { placesProblem, proposedPlaces, typedPlaces } from './survey-places.ts';
+import { placesProblem, proposedPlaces } from './survey-places.ts';
 import type { JackView } from './view.ts';
-
-/** Blocks of the live picture that are kept: 1.6 s. */
-const TRACE_BLOCKS = 160;
 
 export interface JackModelOptions {
   readonly loaded: LoadedHarness;
@@ -272,7 +271,7 @@ export class JackModel extends Asking<JackView> {
   #askPlaces(text = proposedPlaces(this.#options.loaded.harness.slots), wrong: string | null = null): void {
     const question = `${wrong === null ? '' : `${wrong} `}Places that can be touched, with commas between them`;
     const take = (typed: string): void => {
-      const places = typedPlaces(typed);
+      const places = placeNames(typed);
       const problem = placesProblem(places, this.#options.loaded.harness.slots);
       if (problem !== null) return this.#askPlaces(typed, problem);
       this.#setPlaces(places);

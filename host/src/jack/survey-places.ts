@@ -8,11 +8,6 @@ export function proposedPlaces(slots: readonly Slot[]): string {
   return slots.flatMap(({ slot, link }) => (link === undefined ? [slot] : [`${slot} upper`, `${slot} lower`])).join(', ');
 }
 
-/** Names in a list with commas, each once. */
-export function typedPlaces(text: string): string[] {
-  return [...new Set(text.split(',').map((name) => name.trim()).filter((name) => name !== ''))];
-}
-
 /** Places that a guitar may have at most, 8 slots of 3 coils. */
 const PLACES_most = 24;
 const NAME_most = 100;

@@ -144,10 +144,6 @@ export class Circuit {
     return this.#clamps.length;
   }
 
-  get probeCount(): number {
-    return this.#probes.length;
-  }
-
   /** States below this number are voltages of capacitors; the others are currents. */
   get capacitorCount(): number {
     return this.#capacitors.length;

@@ -8,6 +8,7 @@
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 import { wireable, type Wireable } from '../wiremap/stacked.ts';
 import { HIDDEN_END, listInWords } from '../wiremap/lead-words.ts';
+import { CANCELLED_hum } from '../harness/search.ts';
 import { OneSlot, type Chain, type Wired } from './one-slot.ts';
 import { windingsOf, type Winding } from './windings.ts';
 
@@ -68,8 +69,7 @@ export interface WiringPlan {
 
 /** Below this confidence nobody should solder without another touch. */
 export const SURE = 0.99;
-/** Hum up to the first counts as cancelled; from the second on as not. */
-export const CANCELLED_hum = 0.15;
+/** Hum from here on counts as not cancelled; up to CANCELLED_hum as cancelled. */
 export const STAYS_hum = 0.85;
 
 /** Most windings of which all orders in series are tried. */

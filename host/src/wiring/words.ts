@@ -1,8 +1,9 @@
 /** The wiring plan in plain sentences. */
 import { leadsInWords, listInWords, type LeadColours } from '../wiremap/lead-words.ts';
+import { CANCELLED_hum } from '../harness/search.ts';
 import { percent } from '../text/percent.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
-import { CANCELLED_hum, STAYS_hum, type Layout, type WiringPlan } from './plan.ts';
+import { STAYS_hum, type Layout, type WiringPlan } from './plan.ts';
 
 /** One way of wiring, ready to be read. */
 export interface LayoutWords {
