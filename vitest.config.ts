@@ -2,7 +2,7 @@ import { defineConfig } from 'vitest/config';
 
 export default defineConfig({
   test: {
-    include: ['host/src/**/*.test.{ts,tsx}', 'tests/**/*.test.{ts,tsx}', 'firmware/**/*.test.ts', 'hardware-notes/**/*.test.ts'],
+    include: ['host/src/**/*.test.{ts,tsx}', 'tests/**/*.test.{ts,tsx}'],
     testTimeout: 120_000,
     hookTimeout: 120_000,
   },

@@ -6,7 +6,6 @@ struct adc_hw { io_rw32 cs; io_ro32 result; io_rw32 fcs; io_ro32 fifo; io_rw32 d
 _Static_assert(sizeof(struct adc_hw) == 0x24, "ADC: INTS is at 0x20");
 #define ADC ((struct adc_hw *)0x4004c000u)
 #define ADC_CS_RROBIN(mask) ((uint32_t)(mask) << 16)
-#define ADC_CS_AINSEL_MASK (7u << 12)
 #define ADC_CS_READY (1u << 8)
 #define ADC_CS_START_MANY (1u << 3)
 #define ADC_CS_EN (1u << 0)

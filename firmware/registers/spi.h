@@ -10,6 +10,4 @@ _Static_assert(sizeof(struct spi_hw) == 0x28, "SPI: SSPDMACR is at 0x24");
 #define SSPCR0_SPH (1u << 7)
 #define SSPCR0_BITS(n) ((n) - 1u)
 #define SSPCR1_SSE (1u << 1)
-#define SSPSR_BSY (1u << 4)
 #define SSPSR_RNE (1u << 2)
-#define SSPSR_TNF (1u << 1)

@@ -17,6 +17,5 @@ _Static_assert(sizeof(struct ssi_hw) == 0x64, "SSI: DR0 is at 0x60");
 
 /** GPIO_QSPI_SS_CTRL: bits 9:8 override the chip select, 2 = low, 3 = high, 0 = the SSI's own. */
 #define IO_QSPI_SS_CTRL (*(io_rw32 *)0x4001800cu)
-#define IO_QSPI_OUTOVER_MASK (3u << 8)
 #define IO_QSPI_OUTOVER_LOW (2u << 8)
 #define IO_QSPI_OUTOVER_HIGH (3u << 8)
