@@ -121,6 +121,32 @@ describe('one pickup', () => {
   });
 });
 
+describe('one pickup of which not all is known', () => {
+  const pair = example('two-pairs-one-split').maps.find(({ coils }) => coils.length === 2)!;
+  const [first, second] = pair.coils as readonly [PlainMap['coils'][number], PlainMap['coils'][number]];
+  /** What the picture says, its lines joined. */
+  const said = (map: PlainMap): string =>
+    placed(pickupSheet('a pickup', { map: asWireMap(map), colours: new Map() })).flatMap((shape) => (shape.kind === 'text' ? [shape.text] : [])).join(' ');
+  it('is drawn in no way of coils whose plus nobody knows, and of none it is said that its minus is hot', () => {
+    const unsigned = { ...pair, verdict: 'unsure', coils: [{ ...first, plus: null, minus: null, confidence: undefined }, second] };
+    for (const chassis of [[], [first.ends![0]], [first.ends![1]]]) {
+      const words = said({ ...unsigned, chassis, joined: [] });
+      expect(words).toContain('2 ways of wiring it');
+      expect(words).not.toMatch(/in series|in parallel|minus hot/);
+      expect(words.includes('Not checked: whether metal of this pickup')).toBe(chassis.length === 0);
+    }
+  });
+  it('bears the caution of a plus that is likely and not sure', () => {
+    expect(said({ ...pair, coils: [{ ...first, confidence: 0.9651 }, second] })).toContain(`Plus and minus of ${first.name} (96.51 %) of pickup are likely, not sure`);
+    expect(said(pair)).not.toContain('not sure');
+  });
+  it('of stacked coils is drawn without the inner one by itself', () => {
+    const words = said({ ...pair, chassis: [], joined: [], coils: [first, { ...second, inner: true, place: null, pole: null }] });
+    expect(words).toContain(`${first.name} alone`);
+    expect(words).not.toContain(`${second.name} alone`);
+  });
+});
+
 describe('the files', () => {
   const scene = harnessSheet(loadInColour(example('two-pairs-one-split')));
   it('are the same each time, PDF on A4', async () => {

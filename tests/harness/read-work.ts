@@ -11,13 +11,13 @@ export interface Stand {
 /** A way from its words: the coil that is named at ground decides which way round it is. */
 function wayOf(words: string): Way {
   const names = (list: string): string[] => list.split(/, | and /);
-  const series = /^(.*) in series, (.*) at ground and (.*) at hot(, minus hot)?$/.exec(words);
-  const other = /^(.*?) (in parallel|alone)(, minus hot)?$/.exec(words);
+  const series = /^(.*) in series, (.*) at ground and (.*) at hot(, minus hot|, turned round)?$/.exec(words);
+  const other = /^(.*?) (in parallel|alone)(, minus hot|, turned round)?$/.exec(words);
   if (series === null && other === null) throw new Error(`no way: ${words}`);
   const [, list, ground] = series ?? other!;
   const kind: WayKind = series !== null ? 'series' : other![2] === 'alone' ? 'alone' : 'parallel';
-  const isTurned = series !== null ? ground !== names(list!)[0] : other![3] === ', minus hot';
-  if (words.endsWith(', minus hot') !== isTurned) throw new Error(`contradicts itself: ${words}`);
+  const isTurned = series !== null ? ground !== names(list!)[0] : other![3] !== undefined;
+  if (/, (?:minus hot|turned round)$/.test(words) !== isTurned) throw new Error(`contradicts itself: ${words}`);
   return { kind, coils: names(list!), ...(isTurned ? { turned: true } : {}) };
 }
 

@@ -75,6 +75,21 @@ describe('the bench screen in a terminal', () => {
     database.close();
   });
 
+  it.each(['SIGTERM', 'SIGHUP'] as const)('a test is kept as broken off when the program is told to end by %s, which asks nobody', async (name) => {
+    const shell = new Shell(80, 24, '', '--seed 5');
+    terminal = shell;
+    shell.start();
+    await shell.shows(/press the button/i);
+    shell.keys('Space');
+    await shell.shows(/Touch the upper coil/);
+    shell.signal(name);
+    await shell.shows(/start\s+prompt>/);
+    expect(shell.modes()).toBe('cursor 1, alternate 0');
+    const database = new DatabaseSync(join(shell.folder, 'tapstone', 'records.sqlite'));
+    expect(database.prepare('SELECT is_broken FROM tests').all()).toEqual([{ is_broken: 1 }]);
+    database.close();
+  });
+
   it('NO_COLOR: no code that sets a colour; a variable CI changes nothing', async () => {
     terminal = new Terminal(120, 40, 'NO_COLOR=1 CI=1');
     await terminal.shows(/press the button/i);

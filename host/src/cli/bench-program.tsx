@@ -6,7 +6,7 @@ import { openBench, type Opened } from '../bench/open-bench.ts';
 import type { TwinKind } from '../bench/twins.ts';
 import { formOf } from '../bench/lot-setup.ts';
 import { elapsed_ms, localTime, pause, timeOfDay } from '../edge/clock.ts';
-import { writeOut } from '../edge/environment.ts';
+import { untilAskedToEnd, writeOut } from '../edge/environment.ts';
 import { freshSeed, freshUid } from '../edge/random.ts';
 import { logicModule } from '../logic/module.ts';
 import { Keeper } from '../records/keeper.ts';
@@ -106,9 +106,11 @@ export async function runBenchScreen(options: {
     // What lies over the bench is loaded beside its first screen, not before it.
     const shop = (): Promise<LoadedShop> => (loaded ??= import('./shop-means.ts').then(({ shopMeans }) => shopMeans(opened, options.read)));
     const means = meansOf(keeper, opened, news, options.read, shop);
-    // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.
-    const app = render(<Router means={means} />, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
-    await app.waitUntilExit();
+    await untilAskedToEnd(async (asked) => {
+      // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.
+      const app = render(<Router means={means} asked={asked} />, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
+      await app.waitUntilExit();
+    });
   } finally {
     ended.abort();
     await handedOver;

@@ -6,7 +6,8 @@ import type { Harness, Way } from '../harness/harness.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
 import { positionsOf, type Positions } from '../harness/positions.ts';
 import { wayInWords } from '../harness/ways.ts';
-import { CAUTIONS } from '../text/cautions.ts';
+import { CAUTIONS, METAL_NOT_CHECKED } from '../text/cautions.ts';
+import type { WireMapCoil } from '../wiremap/wiremap.ts';
 import { channel } from './channel.ts';
 import { Nets } from './nets.ts';
 import { PART_width, partDrawing, partPins, partRows, partSymbols, type PartSymbol } from './part-symbols.ts';
@@ -91,6 +92,7 @@ export function pickupSheet(name: string, { map, colours }: MapWithColours): Sce
     blocks: [
       ...titleBlocks(name, left, room),
       ...warningBlocks(warnings, left, room),
+      ...(map.chassis.length === 0 ? paragraphs(METAL_NOT_CHECKED, left, room) : []),
       ...withNext(paragraphs(`${sheets.length} ${sheets.length === 1 ? 'way' : 'ways'} of wiring it; choose one.`, left, room)),
       ...sheets.flatMap((sheet, index) => wayBlocks(sheet, parts, index, left, width)),
       ...keyBlocks(left, room, false),
@@ -107,13 +109,20 @@ export class NothingToDraw extends Error {
   }
 }
 
-/** Plus hot, in the order of the file format; the same turned only for what does not fit so. */
+/** Plus hot, in the order of the file format; the same turned only for what does not fit so; none that a person had better not solder. */
 function waysToDraw(harness: Harness, map: MapWithColours): Way[] {
   const unwired = { ...harness, fitted: [{ slot: 'pickup', map: '', leads: {} }] };
-  const all = fitPickups(unwired, [map])[0]!.fitting.map(({ way }) => way);
+  const { coils, fitting } = fitPickups(unwired, [map])[0]!;
+  const all = fitting.map(({ way }) => way);
   const key = ({ kind, coils }: Way): string => `${kind} ${coils.join()}`;
   const straight = new Set(all.filter(({ turned }) => turned !== true).map(key));
-  return all.filter((way) => way.turned !== true || !straight.has(key(way)));
+  return all.filter((way) => (way.turned !== true || !straight.has(key(way))) && !isNoUse(way, coils));
+}
+
+/** Of coils whose plus is not known nobody can say what they do together, and no steel reaches an inner stacked coil. */
+function isNoUse({ kind, coils: names }: Way, coils: readonly WireMapCoil[]): boolean {
+  const used = coils.filter(({ name }) => names.includes(name));
+  return kind === 'alone' ? used.some(({ inner }) => inner === true) : used.some(({ plus }) => plus === null);
 }
 
 function wayBlocks(
@@ -126,7 +135,7 @@ function wayBlocks(
   const { hum } = result!;
   const humText = hum === null ? 'Whether hum cancels is not known.' : `${Math.round(100 * hum)} % of the hum is left.`;
   return together([
-    ...heading(`${index + 1}  ${wayInWords(way)}`, left, room),
+    ...heading(`${index + 1}  ${wayInWords(way, loaded.pickups[0]!.coils)}`, left, room),
     drawing.block,
     ...paragraphs(`${ohm}${humText}`, left, room),
     ...drawing.nets.leads.flatMap(({ number, lead, text }) => numbered(number, `${lead}: ${text}`, left, room)),
@@ -199,8 +208,8 @@ function switchBlocks({ switches }: Harness, left: number, room: number): Block[
 function listBlocks({ pickups }: LoadedHarness, nets: Nets, left: number, room: number): Block[] {
   return [
     ...(pickups.length === 0 ? [] : heading('Soldering list: leads of the pickups', left, room)),
-    ...pickups.flatMap(({ slot, way }, at) => [
-      ...withNext(paragraphs(`${slot.slot}${way === null ? '' : `: ${wayInWords(way)}`}`, left, room, { bold: true, hang: 8 })),
+    ...pickups.flatMap(({ slot, way, coils }, at) => [
+      ...withNext(paragraphs(`${slot.slot}${way === null ? '' : `: ${wayInWords(way, coils)}`}`, left, room, { bold: true, hang: 8 })),
       ...nets.leads.filter(({ pickup }) => pickup === at).flatMap(({ number, lead, text }) => numbered(number, `${lead}: ${text}`, left, room)),
       { height: 4, shapes: [] },
     ]),

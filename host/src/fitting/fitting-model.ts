@@ -15,7 +15,7 @@ import { countOf } from '../harness/search.ts';
 import type { SettingResult } from '../harness/setting-result.ts';
 import { solderingList } from '../harness/soldering.ts';
 import { Solver } from '../harness/solver.ts';
-import { wayInWords } from '../harness/ways.ts';
+import { turnedInWords, wayInWords } from '../harness/ways.ts';
 import { printable } from '../text/printable.ts';
 import { turnedFitted, turnedMap } from './turned-magnet.ts';
 import type { Curve, FittingView } from './view.ts';
@@ -245,7 +245,7 @@ export class FittingModel {
       return;
     }
     const { leads: _, way: __, ...rest } = pickup.fitted;
-    this.rewire({ ...rest, way: next }, `${pickup.slot.slot}: ${wayInWords(next)}.`);
+    this.rewire({ ...rest, way: next }, `${pickup.slot.slot}: ${wayInWords(next, pickup.coils)}.`);
   }
 
   /** The magnet of the slot's pickup turned over. */
@@ -392,8 +392,8 @@ export class FittingModel {
   private slotInWords(slot: string): string {
     const content = this.state.contents.find(({ fitted }) => fitted.slot === slot);
     if (content === undefined) return `${slot}: empty`;
-    const { way } = this.loaded.pickups.find((one) => one.slot.slot === slot)!;
-    return `${slot}: ${content.name}, ${isFault(content) ? `${FAULT}, ` : ''}${content.isTurned ? 'magnet turned, ' : ''}${way === null ? 'leads as in the file' : wayInShort(way)}`;
+    const { way, coils } = this.loaded.pickups.find((one) => one.slot.slot === slot)!;
+    return `${slot}: ${content.name}, ${isFault(content) ? `${FAULT}, ` : ''}${content.isTurned ? 'magnet turned, ' : ''}${way === null ? 'leads as in the file' : wayInShort(way, coils)}`;
   }
 
   private slotName(): string {
@@ -467,10 +467,11 @@ export function pickupName(path: string): string {
 }
 
 /** Coils from ground to hot. */
-function wayInShort({ kind, coils, turned = false }: Way): string {
+function wayInShort(way: Way, known: FittedPickup['coils']): string {
+  const { kind, coils, turned = false } = way;
   const order = (turned ? [...coils].reverse() : coils).join(' + ');
   const how = kind === 'series' ? ' in series from ground' : kind === 'parallel' ? ' in parallel' : ' alone';
-  return `${order}${how}${turned ? ', minus hot' : ''}`;
+  return `${order}${how}${turnedInWords(way, known)}`;
 }
 
 /** Shares nearer to each other than this are told as one. */

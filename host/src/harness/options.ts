@@ -136,10 +136,10 @@ function workTo(pickup: FittedPickup, to: Way): Work[] {
   const { way } = pickup;
   const say = (change: Change, text: string): Work => stepOf(pickup, change, text);
   // Leads that make no way are all taken off: one piece of work.
-  if (way === null) return [say(to.kind, `wire it anew, ${wayInWords(to)}${leftOut(pickup, to)}`)];
+  if (way === null) return [say(to.kind, `wire it anew, ${wayInWords(to, pickup.coils)}${leftOut(pickup, to)}`)];
   const isTurned = (way.turned ?? false) !== (to.turned ?? false);
   // As it is before it is turned.
-  const whole = `${wayInWords({ ...to, turned: way.turned ?? false })}${leftOut(pickup, to)}`;
+  const whole = `${wayInWords({ ...to, turned: way.turned ?? false }, pickup.coils)}${leftOut(pickup, to)}`;
   const anew = way.coils.length === to.coils.length ? 'the coils in another order, ' : '';
   const work: Work[] = [];
   if (way.kind !== to.kind) work.push(say(to.kind, `wire ${whole}`));

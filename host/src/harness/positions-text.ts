@@ -121,8 +121,8 @@ export function solderingLines(loaded: LoadedHarness): string[] {
   if (pickups.length === 0) return [];
   const joints = solderingList(loaded);
   const lines = ['Soldering list'];
-  pickups.forEach(({ slot, way }, at) => {
-    lines.push(...paragraph(`  ${slot.slot}${way === null ? '' : `: ${wayInWords(way)}`}`, 4));
+  pickups.forEach(({ slot, way, coils }, at) => {
+    lines.push(...paragraph(`  ${slot.slot}${way === null ? '' : `: ${wayInWords(way, coils)}`}`, 4));
     for (const { number, lead, text } of joints.filter(({ pickup }) => pickup === at))
       lines.push(...paragraph(`  ${String(number).padStart(2)}. ${lead}: ${text}`, 6));
   });

@@ -157,9 +157,22 @@ function orders<T>(items: readonly T[]): T[][] {
   return items.flatMap((item, at) => orders(items.filter((_, other) => other !== at)).map((rest) => [item, ...rest]));
 }
 
-/** A way in words: `coil 2 and coil 1 in series, coil 2 at ground and coil 1 at hot`. */
-export function wayInWords({ kind, coils, turned = false }: Way): string {
-  const exchanged = turned ? ', minus hot' : '';
+/** A coil of which plus may not be known. */
+interface NamedPlus {
+  readonly name: string;
+  readonly plus: number | null;
+}
+
+/** What a way that is turned is called; of a coil whose plus is not known nobody can say that its minus is hot. */
+export function turnedInWords({ coils, turned = false }: Way, known: readonly NamedPlus[]): string {
+  if (!turned) return '';
+  return known.some(({ name, plus }) => plus === null && coils.includes(name)) ? ', turned round' : ', minus hot';
+}
+
+/** A way in words: `coil 2 and coil 1 in series, coil 2 at ground and coil 1 at hot`. @param known - the pickup's coils */
+export function wayInWords(way: Way, known: readonly NamedPlus[]): string {
+  const { kind, coils, turned = false } = way;
+  const exchanged = turnedInWords(way, known);
   if (kind === 'alone') return `${coils[0]} alone${exchanged}`;
   const all = listInWords(coils);
   if (kind === 'parallel') return `${all} in parallel${exchanged}`;

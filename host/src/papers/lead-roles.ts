@@ -1,5 +1,5 @@
 /** What each lead of a pickup is, in the few words that a label has room for. */
-import { SURE } from '../wiring/plan.ts';
+import { SURE } from '../wiremap/wiremap.ts';
 import type { LeadColours } from '../wiremap/lead-words.ts';
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 

@@ -1,5 +1,5 @@
 /** What a test measured, and what it did not, in sentences for whoever buys the pickup. */
-import { SURE } from '../wiring/plan.ts';
+import { SURE } from '../wiremap/wiremap.ts';
 import { percent } from '../text/percent.ts';
 import { colourInWords } from '../wiremap/colours.ts';
 import { HIDDEN_END, listInWords } from '../wiremap/lead-words.ts';

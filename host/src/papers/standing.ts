@@ -1,5 +1,5 @@
 /** How a pickup stands, in the one line that every paper about it bears first. */
-import { SURE } from '../wiring/plan.ts';
+import { SURE } from '../wiremap/wiremap.ts';
 import type { TestedPickup } from './tested-pickup.ts';
 
 /** Null where nothing speaks against fitting the pickup: paper needs no praise. */

@@ -187,7 +187,7 @@ class FaultList {
   }
 
   /** The same coils wired in another way, or turned over as they are. */
-  private *ways(at: number, { slot, fitting, way, leads }: FittedPickup): Generator<Fault> {
+  private *ways(at: number, { slot, fitting, way, leads, coils }: FittedPickup): Generator<Fault> {
     const { slot: name } = slot;
     const over = withPickup(this.wired, at, (one) => ({
       ...one, leads: { ...leads, coils: leads.coils.map((coil) => ({ ...coil, minus: coil.plus, plus: coil.minus })) },
@@ -198,7 +198,7 @@ class FaultList {
     for (const other of fitting) {
       if (JSON.stringify(other.way) === JSON.stringify(way)) continue;
       const changed = withPickup(this.wired, at, (one) => ({ ...one, placement: publicPlacement(name, other.placement) }));
-      const is = `${name} is wired as ${wayInWords(other.way)}, in place of ${wayInWords(way)}`;
+      const is = `${name} is wired as ${wayInWords(other.way, coils)}, in place of ${wayInWords(way, coils)}`;
       const id = `way ${name} ${other.way.kind} ${other.way.coils.join(' ')}${other.way.turned === true ? ' turned' : ''}`;
       yield this.fault('other_way', id, is, 'solder it as the list says', changed);
     }

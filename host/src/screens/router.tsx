@@ -56,8 +56,8 @@ export interface Means {
   readonly shop: () => Promise<ShopMeans>;
 }
 
-/** The program, from its start until the person quits. */
-export function Router({ means }: { readonly means: Means }): JSX.Element {
+/** The program, from its start until the person quits. @param asked - tells that it is to end at once: its terminal is gone, or somebody ends it */
+export function Router({ means, asked }: { readonly means: Means; readonly asked: AbortSignal }): JSX.Element {
   const { opened } = means;
   const isVirtual = opened.kind === 'virtual';
   const { exit } = useApp();
@@ -135,6 +135,19 @@ export function Router({ means }: { readonly means: Means }): JSX.Element {
     // Readings that somebody took are not thrown away by a key; where they cannot be kept the screen stays, and q there says why.
     void over.means.entry.keep(top.session, !top.session.isDone).then(() => leave('q', exit), () => undefined);
   };
+  // Nobody is there to be asked: what is under way is broken off and kept.
+  useEffect(() => {
+    const endNow = async (): Promise<void> => {
+      if (top?.at === 'entry' && !top.session.isEmpty && over !== null)
+        await over.means.entry.keep(top.session, !top.session.isDone).catch(() => undefined);
+      if (bench !== null && !(await bench.model.leave('q'))) await bench.model.leave('q');
+      await bench?.model.close();
+      exit();
+    };
+    const end = (): void => void endNow();
+    asked.addEventListener('abort', end);
+    return () => asked.removeEventListener('abort', end);
+  }, [asked, bench, top, over, exit]);
   const newLot = (): void => void leave('s', () => {
     setBench(null);
     setTrail([{ at: 'new lot' }]);

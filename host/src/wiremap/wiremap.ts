@@ -63,6 +63,9 @@ export interface WireMapCoil {
   readonly text?: string;
 }
 
+/** Below this confidence of plus and minus nobody should solder without another touch. */
+export const SURE = 0.99;
+
 /** One of the coils inside a stretch with a hidden junction. */
 export interface WireMapPart {
   readonly place: string;

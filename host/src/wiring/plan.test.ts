@@ -382,6 +382,14 @@ describe('the wiring plan', () => {
     expect(text).toContain('(clips 1 and 2; 3 and 4)');
   });
 
+  it('lets a coil of which plus is not known work by itself only with its end at the frame at ground', () => {
+    const [coil] = two.coils;
+    const alone = (chassis: number[]): string =>
+      said({ ...two, verdict: 'unsure', coils: [{ ...coil!, plus: null, minus: null }], pairs: [], chassis, joined: [] });
+    expect(alone([])).toContain('(alone it works either way round)');
+    for (const clip of coil!.ends!) expect(alone([clip])).toContain(`(alone it works with clip ${clip}, tied to the frame, at ground)`);
+  });
+
   it('says first that a coil is broken, and what becomes of the leads that hang on nothing', () => {
     const text = said({
       ...two,

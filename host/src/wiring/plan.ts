@@ -5,7 +5,7 @@
  * then solved as a circuit, with what is joined inside the pickup and with the frame at ground. What the circuit does not
  * confirm is not offered but explained; what it leaves of the hum is told as it comes out.
  */
-import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
+import { SURE, type WireMap, type WireMapCoil } from '../wiremap/wiremap.ts';
 import { wireable, type Wireable } from '../wiremap/stacked.ts';
 import { HIDDEN_END, listInWords } from '../wiremap/lead-words.ts';
 import { CANCELLED_hum } from '../harness/search.ts';
@@ -67,8 +67,6 @@ export interface WiringPlan {
   readonly isRest: boolean;
 }
 
-/** Below this confidence nobody should solder without another touch. */
-export const SURE = 0.99;
 /** Hum from here on counts as not cancelled; up to CANCELLED_hum as cancelled. */
 export const STAYS_hum = 0.85;
 
@@ -102,7 +100,7 @@ export function wiringPlan(map: WireMap): WiringPlan {
   const senses = new Set(layouts.map((layout) => layout.reversed));
   return {
     layouts,
-    notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(ready.map)],
+    notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(ready.map, alwaysGround)],
     ...around,
     reversed: senses.size === 1 ? (layouts[0]?.reversed ?? null) : null,
     // An inner stacked coil is wired by its coupling, whatever a touch told.
@@ -137,8 +135,11 @@ function notUsable(coil: WireMapCoil): NotPossible[] {
   return [];
 }
 
-/** Coils that give a signal but whose plus and minus are not known: one entry for all of them. */
-function withoutSign({ coils }: WireMap): NotPossible[] {
+/**
+ * Coils that give a signal but whose plus and minus are not known: one entry for all of them.
+ * @param alwaysGround - clips of the frame: a coil that ends on one of them works one way round only
+ */
+function withoutSign({ coils }: WireMap, alwaysGround: readonly number[]): NotPossible[] {
   const unknown = coils.filter(({ ends, ohm, plus, hidden_junction }) =>
     ends !== null && ohm !== null && plus === null && hidden_junction !== true);
   const open = unknown.filter(({ inner }) => inner !== true);
@@ -147,14 +148,20 @@ function withoutSign({ coils }: WireMap): NotPossible[] {
     why: 'no steel reaches it and its coupling with that coil was not measured, so how it takes the hum off is not known; measure the coupling',
   }));
   if (open.length === 0) return entries;
-  const [its, alone, it] = open.length > 1 ? ['their', 'each alone', 'each'] : ['its', 'alone it', 'it'];
+  const [its, it] = open.length > 1 ? ['their', 'each'] : ['its', 'it'];
+  const alone = open.map(({ name, ends }) => {
+    const framed = (ends as readonly number[]).filter((clip) => alwaysGround.includes(clip));
+    const who = open.length > 1 ? `${name} alone` : 'alone it';
+    if (framed.length === 0) return `${who} works either way round`;
+    return framed.length === 1 ? `${who} works with clip ${framed[0]}, tied to the frame, at ground` : `${who} gives nothing, both its ends being on the frame`;
+  });
   const ends = open.map((coil) => (coil.ends as readonly number[]).join(' and ')).join('; ');
   return [
     ...entries,
     {
       what: `${listInWords(open.map(({ name }) => name))} together with another coil or pickup`,
       why:
-        `${its} plus and minus are not known (${alone} works either way round); test again and touch ${it} firmly with steel, ` +
+        `${its} plus and minus are not known (${alone.join('; ')}); test again and touch ${it} firmly with steel, ` +
         `or clip a voltmeter to the ends (clips ${ends}): the lead that goes positive as steel arrives is plus`,
     },
   ];

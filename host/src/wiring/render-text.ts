@@ -2,7 +2,7 @@
 import { printable } from '../text/printable.ts';
 import { cautionLines } from '../text/cautions.ts';
 import { wiringLines, type WiringLine } from '../wiring/lines.ts';
-import { SURE } from '../wiring/plan.ts';
+import { SURE } from '../wiremap/wiremap.ts';
 import { HIDDEN_END, leadInWords, leadsInWords, type LeadColours } from '../wiremap/lead-words.ts';
 import { percent } from '../text/percent.ts';
 import { wrap } from '../text/wrap.ts';
@@ -96,7 +96,7 @@ function ringLines(coil: WireMapCoil): string[] {
   const lines: string[] = [];
   if (coil.capacitance_F !== undefined && coil.u_capacitance_F !== undefined)
     lines.push(
-      `  capacitance ${(coil.capacitance_F * 1e12).toFixed(0)} pF, uncertainty ${(coil.u_capacitance_F * 1e12).toPrecision(1)} pF (k = 1)`,
+      `  capacitance ${(coil.capacitance_F * 1e12).toFixed(0)} pF, uncertainty ${Number((coil.u_capacitance_F * 1e12).toPrecision(1))} pF (k = 1)`,
     );
   if (coil.loss_ohm !== undefined)
     lines.push(`  core loss   as ${(coil.loss_ohm / 1e3).toPrecision(3)} kilohm across it`);

@@ -1,6 +1,7 @@
 /** The wiring plan in plain sentences. */
 import { leadsInWords, listInWords, type LeadColours } from '../wiremap/lead-words.ts';
 import { CANCELLED_hum } from '../harness/search.ts';
+import { METAL_NOT_CHECKED } from '../text/cautions.ts';
 import { percent } from '../text/percent.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { STAYS_hum, type Layout, type WiringPlan } from './plan.ts';
@@ -127,12 +128,6 @@ export function groundInWords(plan: WiringPlan, map: WireMap, colours: LeadColou
   }
   return sentences;
 }
-
-/** Metal that is grounded and yet tied to the hot lead inside would short the output. */
-const METAL_NOT_CHECKED =
-  'Not checked: whether metal of this pickup (plate, cover, frame) is tied to one of its leads; no clip sat on it. If it is tied to the ' +
-  'lead that becomes hot, grounding it shorts the output. Before you solder, clip a spare lead to plate or cover, name its colour BARE and test again: ' +
-  'one short contact is enough, no solder. Metal that can be touched must then have a way to ground.';
 
 /** How to keep this pickup in phase with another one. */
 export function partnerInWords(plan: WiringPlan): string[] {
