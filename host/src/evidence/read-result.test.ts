@@ -248,6 +248,7 @@ describe('sentences', () => {
     otherCoil: 'coil 2',
     place: 'upper',
     clips: [1, 2, 3],
+    areJoined: false,
     clips2: [4],
     parts: [{ place: 'upper', pole: 'N' as const, sense: 1 as const }, { place: 'lower', pole: 'S' as const, sense: -1 as const }],
     fraction: 0.25,
@@ -280,6 +281,20 @@ describe('sentences', () => {
     const text = FindingText.openNoCoil;
     expect(findingSentence({ ...facts, clips: [1, 2], place: '', text, value: 0 }))
       .toMatch(/^Clips 1 and 2 are connected to nothing, and no coil was found:/);
+  });
+  it('do not say of the ohms of a coil that they are too little for one', () => {
+    const said = (value: number): string => findingSentence({ ...facts, clips: [1, 2], text: FindingText.bridgeAtEnd, value });
+    expect(said(4100))
+      .toMatch(/^Clips 1 and 2 are connected by 4100 ohm, and nothing that was read makes a coil of it: if one may lie/);
+    expect(said(120)).toContain('too much for a joint and too little for a coil: look for a bad solder joint');
+  });
+  it('send to a short first where the leads of a silent coil are joined', () => {
+    const told = { ...facts, clips: [1, 2], areJoined: true, text: FindingText.openNoCoil };
+    expect(findingSentence({ ...told, place: '', value: 0 }))
+      .toBe('Clips 1 and 2 are connected to each other and to nothing else, and no coil was found: look for bare wire or a stray strand that joins ' +
+        'these leads, then for a torn wire where the leads are soldered to the coil.');
+    expect(findingSentence({ ...told, value: 1 }))
+      .toMatch(/and if it stays silent look for bare wire or a stray strand that joins these leads, then for a torn/);
   });
   it('do not call a coil broken for sure that a touch beside its pole would leave as silent', () => {
     expect(findingSentence({ ...facts, clips: [3], text: FindingText.openNoCoil, value: 1 }))

@@ -102,17 +102,18 @@ export function readResult(view: DataView, places: readonly string[]): WireMap {
   const reader = new Reader(view, places);
   const coils = reader.coils(head(ResultLayout.coilCount));
   const isolated = reader.isolated(head(ResultLayout.unknownCount));
+  const joined = [ResultLayout.joined0, ResultLayout.joined1, ResultLayout.joined2]
+    .map((field) => clipsOf(head(field)))
+    .filter((group) => group.length > 0);
   return {
     format: 'wiremap/1',
     verdict: known(VERDICT, head(ResultLayout.verdict), 'verdict'),
     coils,
     pairs: reader.pairs(head(ResultLayout.pairCount)),
     chassis: clipsOf(head(ResultLayout.chassisMask)),
-    joined: [ResultLayout.joined0, ResultLayout.joined1, ResultLayout.joined2]
-      .map((field) => clipsOf(head(field)))
-      .filter((group) => group.length > 0),
+    joined,
     ...(isolated.length > 0 ? { isolated } : {}),
-    findings: reader.findings(head(ResultLayout.findingCount), coils),
+    findings: reader.findings(head(ResultLayout.findingCount), coils, joined),
     unknown: reader.unknowns(head(ResultLayout.unknownCount)),
   };
 }
@@ -253,13 +254,14 @@ class Reader {
     });
   }
 
-  findings(count: number, coils: readonly WireMapCoil[]): WireMapFinding[] {
+  /** @param joined - groups of clips that are one node */
+  findings(count: number, coils: readonly WireMapCoil[], joined: readonly (readonly number[])[]): WireMapFinding[] {
     return Array.from({ length: count }, (_, index) =>
-      this.finding(RESULT_FINDINGS + index * FindingResultLayout.size, coils),
+      this.finding(RESULT_FINDINGS + index * FindingResultLayout.size, coils, joined),
     );
   }
 
-  private finding(at: number, coils: readonly WireMapCoil[]): WireMapFinding {
+  private finding(at: number, coils: readonly WireMapCoil[], joined: readonly (readonly number[])[]): WireMapFinding {
     const byte = (field: { readonly at: number }): number => this.view.getUint8(at + field.at);
     const float = (field: { readonly at: number }): number =>
       this.view.getFloat32(at + field.at, true);
@@ -283,6 +285,7 @@ class Reader {
         place: this.place(byte(FindingResultLayout.place)) ?? '',
         otherPlace: byte(FindingResultLayout.text) === FindingText.placesDisagree ? this.otherPlace(float(FindingResultLayout.value)) : '',
         clips,
+        areJoined: clips.length > 1 && joined.some((group) => clips.every((clip) => group.includes(clip))),
         fraction,
         countedFrom: countedFrom(coil),
         otherCountedFrom: countedFrom(coils[byte(FindingResultLayout.otherCoil)]),

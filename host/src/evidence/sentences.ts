@@ -12,6 +12,8 @@ export interface FindingFacts {
   /** Another place that the finding is about, '' when none. */
   readonly otherPlace: string;
   readonly clips: readonly number[];
+  /** Whether these clips are one node. */
+  readonly areJoined: boolean;
   /** What is inside the coil, where it has a hidden junction. */
   readonly parts: readonly WireMapPart[];
   /** Of the coil, from `countedFrom`; null when it could not be placed. */
@@ -99,7 +101,8 @@ function outOfPhaseCure(parts: readonly WireMapPart[]): string {
     : 'exchange the ends of one of them inside, after which hum cancels too; a turned magnet would leave the hum.';
 }
 
-/** More than this is no coil (`WINDING_MOST_ohm` of the solver). */
+/** A whole coil of less is rare (common practice, no published source); more than the second is none (`WINDING_MOST_ohm` of the solver). */
+const COIL_least_ohm = 1000;
 const COIL_most_ohm = 8e4;
 
 type Sentence = (facts: FindingFacts) => string;
@@ -112,7 +115,10 @@ const FINDING: Record<number, Sentence> = {
     `The lead on ${clipsInWords(f.clips.slice(0, 1))} hangs on the winding of ${f.coil}${where(f)} by ${ohmsInWords(f.value)}: ` +
     'this is no sound lead of the pickup; look for bare wire where the leads enter, and insulate it.',
   [FindingText.bridgeAtEnd]: (f) =>
-    `${cap(clipsInWords(f.clips))} are connected by ${ohmsInWords(f.value)}, too much for a joint and too ${f.value > COIL_most_ohm ? 'much' : 'little'} for a coil: ` +
+    f.value >= COIL_least_ohm && f.value <= COIL_most_ohm
+      ? `${cap(clipsInWords(f.clips))} are connected by ${ohmsInWords(f.value)}, and nothing that was read makes a coil of it: if one may lie there, ` +
+        'touch every place and test again; if it stays silent, look for a bad solder joint or a stray strand where these leads end, and mend it.'
+      : `${cap(clipsInWords(f.clips))} are connected by ${ohmsInWords(f.value)}, too much for a joint and too ${f.value > COIL_most_ohm ? 'much' : 'little'} for a coil: ` +
     'look for a bad solder joint or a stray strand where these leads end, and mend it.',
   [FindingText.bridgeBetweenCoils]: (f) =>
     `${f.coil}${where(f)} touches ${f.otherCoil}${f.value3 >= 0 ? ` at ${percent(f.value3)} of its winding counted from ${f.otherCountedFrom}` : ''} ` +
@@ -130,8 +136,10 @@ const FINDING: Record<number, Sentence> = {
     `Touches are heard between ${clipsInWords(f.clips)}, where nothing conducts: the winding between them is broken; ` +
     'look for a torn wire where the leads are soldered to the coil, else have it rewound.',
   [FindingText.openNoCoil]: (f) => {
-    const loose = `${clipsInWords(f.clips)} ${f.clips.length === 1 ? 'is' : 'are'} connected to nothing`;
-    const silent = 'stays silent look for a torn wire where the leads are soldered to its coil.';
+    const loose = `${clipsInWords(f.clips)} ${f.clips.length === 1 ? 'is' : 'are'} connected to ${f.areJoined ? 'each other and to nothing else' : 'nothing'}`;
+    // Leads that touch each other short the coil between them, which then looks as if it were not there.
+    const look = `look for ${f.areJoined ? 'bare wire or a stray strand that joins these leads, then for ' : ''}a torn wire where the leads are soldered to`;
+    const silent = `stays silent ${look} its coil.`;
     // A place that was touched beside its pole is as silent as one whose coil is broken, and a lone lead may be a frame's.
     if (f.place !== '') {
       return `Touches at ${spot(f)} drive no coil, and ${loose}: most likely a coil there is broken; touch that place again, ` +
@@ -139,7 +147,7 @@ const FINDING: Record<number, Sentence> = {
     }
     return f.value > 0
       ? `Some touches drive no coil, and ${loose}: most likely a coil is broken; touch each place once more, firmly, and where one ${silent}`
-      : `${cap(loose)}, and no coil was found: look for a torn wire where the leads are soldered to the coil.`;
+      : `${cap(loose)}, and no coil was found: ${look} the coil.`;
   },
   [FindingText.shortedTurns]: (f) =>
     `${f.coil} has shorted turns, about ${percent(f.value)} of them: its inductance is ${percent(f.value2)} of ${f.otherCoil || 'its sibling'} ` +
