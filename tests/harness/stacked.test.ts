@@ -60,6 +60,18 @@ describe('an inner stacked coil', () => {
       .map((coil) => ({ ...coil, confidence: 0.9 })) } as unknown as WireMap).unsure.map(({ name }) => name)).toEqual(['coil 1']);
   });
 
+  it('is told of where it is at the output by itself, and not beside the coil above it', () => {
+    const plain = stacked(1.2, null);
+    const told = (coils: readonly string[]): string[] => {
+      const [fitted] = plain.harness.fitted;
+      const way = coils.length === 1 ? { kind: 'alone' as const, coils } : { kind: 'series' as const, coils };
+      const loaded = load({ ...plain, harness: { ...plain.harness, fitted: [{ ...fitted!, way }] } });
+      return positionsOf(loaded).findings.flatMap(({ kind, text }) => (kind === 'silent' ? [text] : []));
+    };
+    expect(told(['coil 2']).join()).toMatch(/^Of a stacked pickup only the inner coil, which no steel reaches, is at the output/);
+    for (const coils of [['coil 1'], ['coil 1', 'coil 2']]) expect(told(coils).join()).not.toContain('inner coil');
+  });
+
   it('takes the hum off as before once the magnet is turned over, its leads where they were', () => {
     for (const plus of PLUS) {
       const plain = stacked(1.2, plus);

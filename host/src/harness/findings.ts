@@ -46,6 +46,11 @@ export function findingsOf(
   if (shorted.length > 0) say('shorted', `The output is shorted to ground: ${which(shorted)}.`);
   const silent = settings.filter(({ state }) => state === 'silent');
   if (silent.length > 0) say('silent', `No coil reaches the output: ${which(silent)}.`);
+  const isInner = (at: { readonly slot: string; readonly coil: string }): boolean =>
+    pickups.some(({ slot: { slot }, coils }) => slot === at.slot && coils.some(({ name, inner }) => name === at.coil && inner === true));
+  const deaf = settings.filter(({ sounding }) => sounding.length > 0 && sounding.every(isInner));
+  if (deaf.length > 0)
+    say('silent', `Of a stacked pickup only the inner coil, which no steel reaches, is at the output, with hum and next to nothing of the string: ${which(deaf)}.`);
   for (const { slot, clip, setting } of frames) {
     const where = settings.length > 1 ? ` (seen first at ${settingInWords(settings[setting]!.setting)})` : '';
     say('frame', `The frame of ${slot}, clip ${clip}, is not on ground${where}: metal that can be touched must have a way to ground.`);
