@@ -83,7 +83,7 @@ describe('the bench screen in a terminal', () => {
     shell.keys('Space');
     await shell.shows(/Touch the upper coil/);
     shell.signal(name);
-    await shell.shows(/start\s+prompt>/);
+    await shell.shows(/(Terminated|Hangup)[\s\S]*prompt>/);
     expect(shell.modes()).toBe('cursor 1, alternate 0');
     const database = new DatabaseSync(join(shell.folder, 'tapstone', 'records.sqlite'));
     expect(database.prepare('SELECT is_broken FROM tests').all()).toEqual([{ is_broken: 1 }]);

@@ -6,7 +6,7 @@ import { openBench, type Opened } from '../bench/open-bench.ts';
 import type { TwinKind } from '../bench/twins.ts';
 import { formOf } from '../bench/lot-setup.ts';
 import { elapsed_ms, localTime, pause, timeOfDay } from '../edge/clock.ts';
-import { untilAskedToEnd, writeOut } from '../edge/environment.ts';
+import { endBy, untilAskedToEnd, writeOut } from '../edge/environment.ts';
 import { freshSeed, freshUid } from '../edge/random.ts';
 import { logicModule } from '../logic/module.ts';
 import { Keeper } from '../records/keeper.ts';
@@ -95,6 +95,7 @@ export async function runBenchScreen(options: {
   const news: ServerNews = { last: null, tell: () => undefined };
   const handedOver = handOver(own, ended.signal, news);
   let loaded: Promise<LoadedShop> | null = null;
+  let endedBy: NodeJS.Signals | null = null;
   try {
     const remembered = keeper.setting(TESTER_SETTING);
     const opened = await openBench({
@@ -110,6 +111,7 @@ export async function runBenchScreen(options: {
       // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.
       const app = render(<Router means={means} asked={asked} />, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
       await app.waitUntilExit();
+      if (asked.aborted) endedBy = asked.reason as NodeJS.Signals;
     });
   } finally {
     ended.abort();
@@ -117,6 +119,7 @@ export async function runBenchScreen(options: {
     await (await (loaded as Promise<LoadedShop> | null))?.close();
     own.close();
   }
+  if (endedBy !== null) endBy(endedBy);
 }
 
 function meansOf(keeper: Keeper, opened: Opened, news: ServerNews, read: ReadSettings, shop: () => Promise<LoadedShop>): Means {

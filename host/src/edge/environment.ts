@@ -31,17 +31,17 @@ const ENDINGS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
 
 /**
  * Does something while a first wish that the program end is only told to it; a second one ends it at once.
- * @param act - is given what tells of the wish
+ * @param act - is given what tells of the wish; its reason is the signal's name
  */
 export async function untilAskedToEnd<T>(act: (asked: AbortSignal) => Promise<T>): Promise<T> {
   const asked = new AbortController();
   const end = (name: NodeJS.Signals): void => {
-    if (!asked.signal.aborted) return asked.abort();
+    if (!asked.signal.aborted) return asked.abort(name);
     ignore();
-    process.kill(process.pid, name);
+    endBy(name);
   };
   // The keyboard of a terminal that is gone is no fault of the program.
-  const lost = (): void => asked.abort();
+  const lost = (): void => asked.abort('SIGHUP');
   const ignore = (): void => {
     ENDINGS.forEach((name) => process.removeListener(name, end));
     process.stdin.removeListener('error', lost);
@@ -53,6 +53,11 @@ export async function untilAskedToEnd<T>(act: (asked: AbortSignal) => Promise<T>
   } finally {
     ignore();
   }
+}
+
+/** Ends the program as a signal does that nobody listens to, so that whoever sent it sees that it was obeyed. */
+export function endBy(name: NodeJS.Signals): void {
+  process.kill(process.pid, name);
 }
 
 /** Whether results go to a screen. */
