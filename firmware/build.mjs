@@ -109,9 +109,12 @@ function withNumbers(generated) {
   return generated.replace(NUMBERS, '').replace('#include "wasm-memory.h"', '#include "wasm-memory.h"\n#include "wasm-numbers.h"');
 }
 
-/** Leaves out what sets a variable of the module to 0: its only instance is static, and the start-up code has cleared it. */
+/** Where wasm2c sets the module's variables to what they are at first. */
+const FIRST_VALUES = /^static void init_globals\([^;{]*\) \{\n[\s\S]*?^\}$/m;
+/** Leaves out those that are 0 at first: the module's only instance is static, and the start-up code has cleared it. */
 function withClearedGlobals(generated) {
-  return generated.replace(/^ {2}instance->w2c_g\d+ = 0(?:u|ull)?;\n/gm, '');
+  if (!FIRST_VALUES.test(generated)) fail('wasm2c wrote no init_globals, which withClearedGlobals knows');
+  return generated.replace(FIRST_VALUES, (text) => text.replace(/^ {2}instance->w2c_g\d+ = 0(?:u|ull)?;\n/gm, ''));
 }
 
 /** A function of the module from its head to its end. */
