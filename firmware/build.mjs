@@ -111,9 +111,10 @@ function withNumbers(generated) {
 
 /** Where wasm2c sets the module's variables to what they are at first. */
 const FIRST_VALUES = /^static void init_globals\([^;{]*\) \{\n[\s\S]*?^\}$/m;
-/** Leaves out those that are 0 at first: the module's only instance is static, and the start-up code has cleared it. */
+/** Leaves out those that are 0 at first: the module's only instance is static, and the start-up code has cleared it. A module may have none. */
 function withClearedGlobals(generated) {
-  if (!FIRST_VALUES.test(generated)) fail('wasm2c wrote no init_globals, which withClearedGlobals knows');
+  const hasGlobals = /instance->w2c_g\d+ = /.test(generated);
+  if (hasGlobals && !FIRST_VALUES.test(generated)) fail('wasm2c wrote no init_globals, which withClearedGlobals knows');
   return generated.replace(FIRST_VALUES, (text) => text.replace(/^ {2}instance->w2c_g\d+ = 0(?:u|ull)?;\n/gm, ''));
 }
 
