@@ -1,6 +1,6 @@
 /**
  * What is no steel and yet moves the leads: an amplifier that settles, hum that rises as a hand comes near, a converter coarser than
- * its noise, the ring of what was struck. Drawn as simple waveforms (an exponential, mains with the hand's share growing evenly, a
+ * its noise, the ring of what was struck, steel that bounces as often as the mains. Drawn as simple waveforms (an exponential, mains with the hand's share growing evenly, a
  * uniform quantiser, a decaying sine; common practice, no published source). Nothing may be claimed of them, and touches beside them
  * stay heard.
  */
@@ -137,5 +137,53 @@ describe('a touch beside them', () => {
       if ((reader.read([volts], 8000, START_s).flags & TouchFlag.burst) !== 0) bursts++;
     }
     expect(bursts).toBe(0);
+  });
+
+  /** Of how many of `count` touches the sign is given right, and of how many wrong. */
+  function signs(name: string, count: number, draw: (chance: RandomStream) => { flux_Wb: number; volts: number[][]; rate_Hz: number }): number[] {
+    const chance = new RandomStream(SEED, name);
+    let [right, wrong] = [0, 0];
+    for (let i = 0; i < count; i++) {
+      const { flux_Wb, volts, rate_Hz } = draw(chance);
+      const channel = reader.read(volts, rate_Hz, START_s).channels[0]!;
+      if (confidenceOf(channel) < GIVEN) continue;
+      if (Math.sign(channel.signLogOdds) === Math.sign(flux_Wb)) right++;
+      else wrong++;
+    }
+    return [right, wrong];
+  }
+  const eitherWay = (chance: RandomStream, least_Wb: number, most_Wb: number): number =>
+    (chance.unit() < 0.5 ? 1 : -1) * logBetween(chance, least_Wb, most_Wb);
+  /** Steel that falls on the pole, jumps off it twice and stays: when, in gaps, and by how much of the flux. */
+  const BOUNCES = [[0, 1], [1, -0.68], [1.45, 0.68], [2.2, -0.45], [2.6, 0.5]] as const;
+  const bouncing = (t_s: number, at_s: number, gap_s: number, for_s: number, flux_Wb: number): number =>
+    BOUNCES.reduce((sum, [gaps, share]) => sum + arriving(t_s, at_s + gaps * gap_s, for_s, share * flux_Wb), 0);
+
+  it('is not taken for hum where it bounces about as often as the mains', () => {
+    const [right, wrong] = signs('bounces', 200, (chance) => {
+      const flux_Wb = eitherWay(chance, 1e-5, 1e-4);
+      const [at_s, gap_s, share] = [chance.between(0, 0.06), chance.between(0.017, 0.022), chance.between(0.25, 0.4)];
+      const volts = [1, -share].map((part) => Array.from({ length: 4500 }, (_, k) => {
+        const emf_V = part * bouncing(START_s + k / 10_000, at_s, gap_s, 0.005, flux_Wb);
+        return Math.round((emf_V + 1e-4 * chance.gaussian()) / 2.4e-4) * 2.4e-4;
+      }));
+      return { flux_Wb, volts, rate_Hz: 10_000 };
+    });
+    expect(wrong).toBeLessThanOrEqual(1);
+    expect(right).toBeGreaterThanOrEqual(195);
+  });
+
+  it('is one touch on all channels, whatever a coarse converter leaves of their shares', () => {
+    const [right, wrong] = signs('coarse shares', 60, (chance) => {
+      const flux_Wb = eitherWay(chance, 1e-5, 4e-5);
+      const levels_V = [chance.between(-4e-4, 4e-4), chance.between(-4e-4, 4e-4)];
+      const hold_s = chance.between(0.15, 0.5);
+      const emf = (t_s: number): number => arriving(t_s, 0, 0.012, flux_Wb) + arriving(t_s, 0.03, 0.008, 0.1 * flux_Wb)
+        + arriving(t_s, 0.04 + hold_s, 0.01, -1.1 * flux_Wb);
+      const volts = [0.7, 0.3].map((part, k) => capture((t_s) => levels_V[k]! + part * emf(t_s), chance, 1.2e-4, 8e-4));
+      return { flux_Wb, volts, rate_Hz: 5000 };
+    });
+    expect(wrong).toBe(0);
+    expect(right).toBeGreaterThanOrEqual(58);
   });
 });

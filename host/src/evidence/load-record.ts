@@ -1,8 +1,9 @@
 /** A bench record into the module's evidence, as the very entries that a tester would have sent. */
 import type { BenchRecord, BenchTouch } from '../files/bench-record.ts';
-import { EntryKind, MAX_CHANNELS, MAX_PLACES } from '../logic/layout.generated.ts';
+import { EntryKind, MAX_PLACES } from '../logic/layout.generated.ts';
 import type { Logic } from '../logic/module.ts';
 import { loadCapture, voltsChannel } from './capture.ts';
+import { heardChannels, partsOf, type Groups } from './channels.ts';
 import { applyFields, type EntryFields } from './entry.ts';
 import { loadBegin, READINGS } from './readings.ts';
 
@@ -24,6 +25,7 @@ export function loadRecord(logic: Logic, record: BenchRecord): readonly string[]
   // Readings at any further place count as readings without one.
   const numbered = names.slice(0, MAX_PLACES);
   const context = { places: new Map(numbered.map((name, number) => [name, number])), tester: record.tester };
+  const parts = partsOf(record);
   let number = 0;
   const apply = (path: string, fields: EntryFields): void => {
     const refusal = applyFields(logic, number, fields);
@@ -34,7 +36,7 @@ export function loadRecord(logic: Logic, record: BenchRecord): readonly string[]
   apply('clips', loadBegin(record, numbered.length));
   for (const [list, { kinds, load }] of READINGS) {
     record[list]?.forEach((reading, index) => {
-      if (list === 'touches') capture(logic, reading as BenchTouch);
+      if (list === 'touches') capture(logic, reading as BenchTouch, parts);
       load(reading, context).forEach((fields, at) => apply(`${list}[${index}]`, { ...fields, kind: kinds[at]! }));
     });
   }
@@ -43,23 +45,9 @@ export function loadRecord(logic: Logic, record: BenchRecord): readonly string[]
 }
 
 /** What a touch's entry speaks of, to where the module looks for it. */
-function capture(logic: Logic, { channels, rate_Hz, start_s }: BenchTouch): void {
-  const loaded = heard(channels).map(({ plus, minus, volts_V }) => voltsChannel(plus, minus, volts_V));
+function capture(logic: Logic, { channels, rate_Hz, start_s }: BenchTouch, parts: Groups): void {
+  const loaded = heardChannels(channels, parts).map(({ plus, minus, volts_V }) => voltsChannel(plus, minus, volts_V));
   loadCapture(logic, loaded, rate_Hz, start_s);
-}
-
-/** The channels that the module has room for: of more than it takes, those that are no sum of others (Kirchhoff's voltage law). */
-function heard(channels: BenchTouch['channels']): BenchTouch['channels'] {
-  if (channels.length <= MAX_CHANNELS) return channels;
-  const groups = new Map<number, number>();
-  const groupOf = (clip: number): number => groups.get(clip) ?? clip;
-  return channels.filter(({ plus, minus }) => {
-    const [from, to] = [groupOf(plus), groupOf(minus)];
-    if (from === to) return false;
-    for (const [clip, group] of groups) if (group === from) groups.set(clip, to);
-    groups.set(from, to);
-    return true;
-  });
 }
 
 /** Places in the order in which they were asked for: as listed, else as they first occur. */

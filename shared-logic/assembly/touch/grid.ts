@@ -46,6 +46,8 @@ export function lastingRounding(channel: u32, deviation: f32): f32 {
   const least = leastDeviation(channel);
   return deviation > DROWNED * least ? 0 : least * sqrt<f32>(<f32>gridStep);
 }
+/** Half a step of the converter in deviations of its rounding: no error of a sample, and of no mean of them, is larger. */
+export const HALF_STEP_u: f32 = 1.7320508;
 /** Noise that is no more than this many times the rounding's. */
 const DROWNED: f32 = 1.3;
 /** The channel that holds a sample of the grid. @param at - address of it */

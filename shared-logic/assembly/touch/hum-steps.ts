@@ -8,6 +8,8 @@ import { usualSize } from './sizes';
 
 /** Shortest stretch of unchanged hum, in periods. */
 const STRETCH: u32 = 2;
+/** The same between two steps: no hand goes again so soon, but a contact that bounces comes and goes about as often as the mains. */
+const BETWEEN: u32 = 4;
 
 /** Once the sums are there the phasors themselves make room: 1 / k, and the spread from period k on. */
 @inline function inverse(k: u32): f32 { return load<f32>(periodAt(k)); }
@@ -167,10 +169,10 @@ export function removeSteps(base: u32, n: u32, size: i32, white: f32): f32 {
     }
   }
   const single = best;
-  for (let a: u32 = STRETCH; single > worth && a + 2 * STRETCH <= periods; a++) {
+  for (let a: u32 = STRETCH; single > worth && a + BETWEEN + STRETCH <= periods; a++) {
     const head = spread(0, a);
     if (head >= <f32>0.6 * single) break;
-    for (let b = a + STRETCH; b + STRETCH <= periods; b++) {
+    for (let b = a + BETWEEN; b + STRETCH <= periods; b++) {
       const two = head + spread(a, b) + spreadFrom(b);
       if (two < best && two < <f32>0.6 * single && single - two > worth) {
         best = two;

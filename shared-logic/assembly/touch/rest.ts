@@ -2,6 +2,7 @@
 import { channelOf } from '../blocks';
 import { ChannelEvidence, MAX_CHANNELS, TouchEvidence, TouchFlag } from '../layout';
 import { begins_s, eventAt, eventCount } from './events';
+import { GRID_V, HALF_STEP_u, gridRate_Hz, lastingRounding } from './grid';
 import { LATE_LIFT, LATE_s, UNPAIRED, beganAfter, pairDensity, restsBefore, touchBefore } from './hand';
 import { exponential, logarithm } from '../waves';
 
@@ -15,8 +16,19 @@ const OVERS: usize = memory.data(12);
 const COUNTED: usize = memory.data(12);
 @inline function countsIn(event: u32, channel: u32): bool { return (load<u8>(COUNTED + <usize>event) >> <u8>channel & 1) != 0; }
 @inline function isOverIn(event: u32, channel: u32): bool { return (load<u8>(OVERS + <usize>event) >> <u8>channel & 1) != 0; }
-/** Keeps the fluxes of the channel measured last, whose events are counted; channel 0 goes first. */
-export function keepFluxes(channel: u32): void {
+/** Noise of a sample of each channel, grid units. */
+const NOISES: usize = memory.data(24);
+/** Flux that noise and the converter's steps may pretend in an event of a channel, webers. */
+function pretended_Wb(event: u32, channel: u32): f32 {
+  const e = eventAt(event);
+  const deviation = load<f32>(NOISES + <usize>(channel * 4));
+  const count = <f32>(e.to - e.from);
+  return (PRETENDED_u * deviation * sqrt<f32>(count) + HALF_STEP_u * lastingRounding(channel, deviation) * count) * GRID_V / gridRate_Hz;
+}
+const PRETENDED_u: f32 = 4;
+/** Keeps the fluxes of the channel measured last, whose events are counted; channel 0 goes first. @param deviation - of a sample, grid units */
+export function keepFluxes(channel: u32, deviation: f32): void {
+  store<f32>(NOISES + <usize>(channel * 4), deviation);
   for (let k: u32 = 0; k < min(eventCount, EVENTS_MOST); k++) {
     store<f32>(FLUXES + <usize>((k * MAX_CHANNELS + channel) * 4), eventAt(k).flux_Wb);
     const others: u32 = channel == 0 ? 0 : load<u8>(OVERS + <usize>k);
@@ -159,7 +171,7 @@ function isFollowed(k: u32, most: u32, channels: u32): bool {
     for (let c: u32 = 0; c < channels; c++) {
       if (!countsIn(k, c) && !countsIn(j, c)) continue;
       largest = max(largest, abs(fluxOf(j, c)));
-      off = max(off, abs(fluxOf(j, c) - share * fluxOf(k, c)));
+      off = max(off, abs(fluxOf(j, c) - share * fluxOf(k, c)) - pretended_Wb(j, c));
     }
     if (off > OTHER_SHARES * largest && largest > FOLLOWS_SHARE * abs(fluxOf(k, most))) return true;
   }

@@ -476,7 +476,7 @@ function weighStrong(at: u32): i32 {
   for (let c: u32 = 0; c < gridChannels; c++) {
     measureEvents(c);
     countEvents(c, channelAt(at, c).noise_V / GRID_V);
-    keepFluxes(c);
+    keepFluxes(c, channelAt(at, c).noise_V / GRID_V);
   }
   if (rests) findLift(gridChannels);
   else if (lost == 0) findOtherLift(gridChannels);
