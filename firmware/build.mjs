@@ -111,7 +111,7 @@ function withNumbers(generated) {
 
 /** Where wasm2c sets the module's variables to what they are at first. */
 const FIRST_VALUES = /^static void init_globals\([^;{]*\) \{\n[\s\S]*?^\}$/m;
-/** Leaves out those that are 0 at first: the module's only instance is static, and the start-up code has cleared it. A module may have none. */
+/** Leaves out those that are 0 at first, of a module that has any: its only instance is static, and the start-up code has cleared it. */
 function withClearedGlobals(generated) {
   const hasGlobals = /instance->w2c_g\d+ = /.test(generated);
   if (hasGlobals && !FIRST_VALUES.test(generated)) fail('wasm2c wrote no init_globals, which withClearedGlobals knows');
@@ -160,8 +160,8 @@ const QUICK = new Set(['capture.c', 'logic.c']);
  * Sections keep the names of their functions, by which in-ram.txt finds them, whatever is hot and cold. The next two leave loops and
  * blocks as they are written: 1 KB, and no time that shows; registers are given out for whole functions: 1.5 KB, and 2 % of a faint touch.
  */
-const FAST = ['-O2', '-fno-inline-small-functions', '-fno-partial-inlining', '-fno-reorder-functions', '-fno-tree-ch', '-freorder-blocks-algorithm=simple',
-  '-fira-region=one'];
+const FAST = ['-O2', '-fno-inline-small-functions', '-fno-partial-inlining', '-fno-reorder-functions', '-fno-tree-ch',
+  '-freorder-blocks-algorithm=simple', '-fira-region=one'];
 const optimisation = (source) => (QUICK.has(basename(source)) ? FAST : ['-Os']);
 /** wasm2c's output is not ours to tidy. */
 const GENERATED = ['-w'];

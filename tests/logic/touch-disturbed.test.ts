@@ -1,8 +1,8 @@
 /**
  * What is no steel and yet moves the leads: an amplifier that settles, hum that rises as a hand comes near, a converter coarser than
- * its noise, the ring of what was struck, steel that bounces as often as the mains. Drawn as simple waveforms (an exponential, mains with the hand's share growing evenly, a
- * uniform quantiser, a decaying sine; common practice, no published source). Nothing may be claimed of them, and touches beside them
- * stay heard.
+ * its noise, the ring of what was struck, steel that bounces as often as the mains. Drawn as simple waveforms (an exponential,
+ * mains with the hand's share growing evenly, a uniform quantiser, a decaying sine; common practice, no published source). Nothing
+ * may be claimed of them, and touches beside them stay heard.
  */
 import { describe, expect, it } from 'vitest';
 import { TouchFlag } from '../../host/src/logic/layout.generated.ts';
@@ -139,8 +139,9 @@ describe('a touch beside them', () => {
     expect(bursts).toBe(0);
   });
 
+  interface Drawn { flux_Wb: number; volts: number[][]; rate_Hz: number }
   /** Of how many of `count` touches the sign is given right, and of how many wrong. */
-  function signs(name: string, count: number, draw: (chance: RandomStream) => { flux_Wb: number; volts: number[][]; rate_Hz: number }): number[] {
+  function signs(name: string, count: number, draw: (chance: RandomStream) => Drawn): number[] {
     const chance = new RandomStream(SEED, name);
     let [right, wrong] = [0, 0];
     for (let i = 0; i < count; i++) {

@@ -52,7 +52,8 @@ function withoutSums(channels: readonly Channel[]): readonly Channel[] {
 
 /** What channels that have one clip in common say of the other clips, along wire; nothing where they have none. */
 function differences(channels: readonly Channel[], parts: Groups): readonly Channel[] {
-  const foot = [channels[0]!.plus, channels[0]!.minus].find((clip) => channels.every(({ plus, minus }) => plus === clip || minus === clip));
+  const [{ plus: high, minus: low }] = channels as readonly [Channel];
+  const foot = [high, low].find((clip) => channels.every(({ plus, minus }) => plus === clip || minus === clip));
   if (foot === undefined) return [];
   const otherOf = ({ plus, minus }: Channel): number => (plus === foot ? minus : plus);
   return channels.flatMap((channel) => {

@@ -41,13 +41,14 @@ describe('a record with more channels than the module takes', () => {
 });
 
 describe('channels that all have a clip in common that wire connects to nothing', () => {
-  /** Two coils, at clips 2 and 5 and at 3 and 4, each heard against clip 1: what both feet share, and steel at one coil after the other. */
+  /** Two coils, at clips 2 and 5 and at 3 and 4: hum of its own on each, and steel at one after the other. */
   function record(channels: readonly (readonly [number, number])[]) {
     const tied = new Map([['2 5', 4100], ['3 4', 4300]]);
     const emf = (t_s: number): number => (t_s < 0 || t_s > 0.01 ? 0 : 0.05 * Math.sin((Math.PI * t_s) / 0.01));
     const own = (clip: number, place: number, t_s: number): number =>
       clip === 5 && place === 0 ? emf(t_s) : clip === 3 && place === 1 ? -emf(t_s) : 0;
-    const foot = (clip: number, t_s: number): number => (clip === 1 ? 0 : 0.02 * Math.sin(2 * Math.PI * 50 * t_s + (clip === 2 || clip === 5 ? 0 : 1)));
+    const foot = (clip: number, t_s: number): number =>
+      (clip === 1 ? 0 : 0.02 * Math.sin(2 * Math.PI * 50 * t_s + (clip === 2 || clip === 5 ? 0 : 1)));
     const potential = (clip: number, place: number, t_s: number): number => own(clip, place, t_s) + foot(clip, t_s);
     return asBenchRecord({
       format: 'bench/1',

@@ -26,7 +26,10 @@ function pretended_Wb(event: u32, channel: u32): f32 {
   return (PRETENDED_u * deviation * sqrt<f32>(count) + HALF_STEP_u * lastingRounding(channel, deviation) * count) * GRID_V / gridRate_Hz;
 }
 const PRETENDED_u: f32 = 4;
-/** Keeps the fluxes of the channel measured last, whose events are counted; channel 0 goes first. @param deviation - of a sample, grid units */
+/**
+ * Keeps the fluxes of the channel measured last, whose events are counted; channel 0 goes first.
+ * @param deviation - of a sample, grid units
+ */
 export function keepFluxes(channel: u32, deviation: f32): void {
   store<f32>(NOISES + <usize>(channel * 4), deviation);
   for (let k: u32 = 0; k < min(eventCount, EVENTS_MOST); k++) {
