@@ -2,7 +2,7 @@
  * What is not the touch: offset, drift and mains hum, fitted to the whole grid and taken out of it. The fit limits
  * each sample to a few times the usual size (Huber's way), so that a pulse that stands out weighs next to nothing.
  */
-import { GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s, isOver, leastDeviation } from './grid';
+import { GRID_V, gridChannel, gridChannels, gridCount, gridRate_Hz, gridStart_s, leastDeviation } from './grid';
 import { blankGaps, missing } from './bursts';
 import {
   HARMONICS, HARMONICS_ALWAYS, WHOLE, fillTurns, fitHum, humAmplitude, humBegin, partAt, powerOf, removeHum, takeFitOut,
@@ -193,23 +193,8 @@ function cleanByStretch(channel: u32, all: i32, into: Cleaned): bool {
   into.humLeft_Wb = humStep == 0 ? 0 : amplitude * GRID_V / (<f32>humStep / FULL_TURN * gridRate_Hz * <f32>6.2831853);
   into.unrest = max(leastDeviation(channel), deviationOf(size)) / whiteDeviation(quiet, count, size);
   const little = all / QUIETER;
-  return (into.unrest < MOVES && !endsElsewhere(channel, size)) || (size < little && usualSize(base + (n - count) * 4, count, 0) < little);
+  return into.unrest < MOVES || (size < little && usualSize(base + (n - count) * 4, count, 0) < little);
 }
-
-/**
- * Whether the second half of a cleaned channel stands still, away from 0: steel that moves so long does not do so evenly, but an offset
- * that settles ends there.
- */
-function endsElsewhere(channel: u32, size: i32): bool {
-  let over = false;
-  for (let c: u32 = 0; c < gridChannels; c++) over = over || isOver(c, 0, gridCount);
-  if (over) return false;
-  const base = gridChannel(channel);
-  const from = gridCount / 2;
-  const middle = median(base + from * 4, gridCount - from);
-  return abs(middle) > STANDS_SIZES * usualSize(base + from * 4, gridCount - from, middle) && abs(middle) > STANDS_SIZES * size;
-}
-const STANDS_SIZES: i32 = 4;
 
 /** What moves may have hidden the mains: where 50 or 60 Hz stands out more in the quiet stretch, it is that. */
 function nameHum(base: u32, quietFrom: u32, quietTo: u32, size: i32): void {
