@@ -145,7 +145,8 @@ const SELDOM = /^sequence_|^solver_|^evidence_|^ring_|^touch_(?!arrival_)|_0$/;
 
 /**
  * Marks what runs seldom, so that the compiler makes it small, and what is quick as often used: else a quick function that only seldom
- * ones call would be made small as well (GCC manual, function attributes `cold`, `hot` and `optimize`). @param quick - names of in-ram.txt
+ * ones call would be made small as well (GCC manual, function attributes `cold`, `hot` and `optimize`). What a loop computes anew takes less
+ * room than what is kept in registers across it: 1.5 KB. @param quick - names of in-ram.txt
  */
 function withSeldom(named, quick) {
   return named.replace(/^static (?=[^;{]*\bw2c_logic_(?:at_)?(\w+)\([^{]*;$)/gm, (head, name) => {
