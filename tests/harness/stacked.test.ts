@@ -6,6 +6,7 @@ import { planOf } from '../../host/src/harness/plan.ts';
 import { positionsOf } from '../../host/src/harness/positions.ts';
 import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
 import { wiringPlan } from '../../host/src/wiring/plan.ts';
+import { renderWireMap, verdictLine } from '../../host/src/wiring/render-text.ts';
 import { example, load, type PlainHarness, type PlainMap } from './example-harnesses.ts';
 
 const PLUS = [[3, 4], [4, 3], null] as const;
@@ -25,6 +26,10 @@ function stacked(mutual_H: number | undefined, plus: readonly [number, number] |
   };
   return { harness: { ...plain.harness, fitted: [{ slot, map: map! }] }, maps: [stack] };
 }
+
+/** The same map with another confidence of each coil's plus. */
+const likelyAt = (map: PlainMap, confidenceOf: (name: unknown) => number): PlainMap =>
+  ({ ...map, coils: (map.coils as PlainMap[]).map((coil) => ({ ...coil, confidence: confidenceOf(coil.name) })) });
 
 const lacks = (plain: PlainHarness): string => {
   const loaded = load(plain);
@@ -58,6 +63,22 @@ describe('an inner stacked coil', () => {
     expect(text).not.toMatch(/test it again|with steel/);
     expect(wiringPlan({ ...asWireMap(stacked(1.2, [3, 4]).maps[0]), coils: (stacked(1.2, [3, 4]).maps[0]!.coils as PlainMap[])
       .map((coil) => ({ ...coil, confidence: 0.9 })) } as unknown as WireMap).unsure.map(({ name }) => name)).toEqual(['coil 1']);
+  });
+
+  it('counts among the coils whose plus is only likely where a touch wires it, and not where its coupling does, alike in every text', () => {
+    for (const [mutual_H, likely] of [[1.2, ['coil 1']], [undefined, ['coil 1', 'coil 2']]] as const) {
+      const plain = stacked(mutual_H, [3, 4]);
+      const doubted = { ...plain, maps: plain.maps.map((map) => likelyAt(map, () => 0.9)) };
+      const map = asWireMap(doubted.maps[0]) as WireMap;
+      expect(wiringPlan(map).unsure.map(({ name }) => name)).toEqual(likely);
+      const said = positionsOf(load(doubted)).findings.flatMap(({ kind, text }) => (kind === 'map' ? [text] : [])).join();
+      expect(said).toContain(`Plus and minus of ${likely.map((name) => `${name} (90.00 %)`).join(' and ')} of `);
+      expect(renderWireMap(map, new Map(), null).match(/touch it again before you solder/g)).toHaveLength(likely.length);
+    }
+    // Of an inner coil alone that its coupling wires there is nothing to touch again.
+    const plain = stacked(1.2, [3, 4]);
+    const inner = likelyAt(plain.maps[0]!, (name) => (name === 'coil 2' ? 0.9 : 0.9999));
+    expect(verdictLine(asWireMap(inner) as WireMap)).toBe('GOOD: nothing speaks against fitting this pickup.');
   });
 
   it('is told of where it is at the output by itself, and not beside the coil above it', () => {

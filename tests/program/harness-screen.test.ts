@@ -11,7 +11,7 @@ import type { WireMap } from '../../host/src/wiremap/wiremap.ts';
 import { METERS, solve } from '../papers/shop.ts';
 import { keepNow } from '../records/keep-one.ts';
 import { tapstone } from './run-program.ts';
-import { Terminal } from './terminal.ts';
+import { Shell, Terminal } from './terminal.ts';
 
 const FOLDER = fileURLToPath(new URL('../../hardware-notes/examples/harness/', import.meta.url));
 const HARNESS = `${FOLDER}two-pairs-one-split.harness.json`;
@@ -40,6 +40,55 @@ describe('the harness screen', () => {
     await terminal.shows(/ended with 0/);
     expect(terminal.modes()).toBe('cursor 1, alternate 0');
     expect(terminal.lines().join('\n')).toContain('Magnets are strong');
+  });
+
+  it.each([['SIGTERM', true], ['SIGHUP', true], ['SIGTERM', false], ['SIGHUP', false]] as const)(
+    'told to end by %s it writes what was changed, to the file that was named (%s) or under a free name', async (name, isNamed) => {
+      const here = mkdtempSync(join(tmpdir(), 'tapstone-ended-'));
+      writeFileSync(join(here, 'two-pairs-one-split.harness.json'), 'of somebody else');
+      const out = join(here, isNamed ? 'new.harness.json' : 'two-pairs-one-split-2.harness.json');
+      const shell = new Shell(80, 24, '', `harness ${HARNESS} ${isNamed ? `--out ${out}` : ''}`);
+      terminal = shell;
+      shell.keys(`cd ${here}`, 'Enter');
+      shell.start();
+      await shell.shows(/6 of 6 settings that sound, 6 in phase, 3 with hum cancelled\./);
+      shell.keys('b');
+      await shell.shows(/Taken over: rear: wire the coils in another order/);
+      shell.signal(name);
+      await shell.shows(/(Terminated|Hangup)[\s\S]*prompt>/);
+      expect(shell.modes()).toBe('cursor 1, alternate 0');
+      expect(readFileSync(join(here, 'two-pairs-one-split.harness.json'), 'utf8')).toBe('of somebody else');
+      expect((await tapstone(['plan', out, '--json'])).out).toContain('"work":[]');
+    });
+
+  it('opened from the bench and told to end it writes what was changed as well', async () => {
+    const here = mkdtempSync(join(tmpdir(), 'tapstone-ended-'));
+    const shell = new Shell(80, 24, '', '--seed 1');
+    terminal = shell;
+    shell.keys(`cd ${here}`, 'Enter');
+    shell.start();
+    await shell.shows(/press the button/i);
+    shell.keys('h');
+    await shell.shows(/two-pairs-one-split {2}\(example\)/);
+    shell.keys('Enter');
+    await shell.shows(/at jack/);
+    shell.keys('x');
+    await shell.shows(/hot and ground|exchange/i);
+    shell.signal('SIGHUP');
+    await shell.shows(/Hangup[\s\S]*prompt>/);
+    expect(readdirSync(here).filter((name) => name.endsWith('.harness.json'))).toHaveLength(1);
+  });
+
+  it('told to end with nothing changed it writes nothing', async () => {
+    const here = mkdtempSync(join(tmpdir(), 'tapstone-ended-'));
+    const shell = new Shell(80, 24, '', `harness ${HARNESS}`);
+    terminal = shell;
+    shell.keys(`cd ${here}`, 'Enter');
+    shell.start();
+    await shell.shows(/6 of 6 settings that sound/);
+    shell.signal('SIGTERM');
+    await shell.shows(/Terminated[\s\S]*prompt>/);
+    expect(readdirSync(here)).toEqual([]);
   });
 
   it('puts a pickup that is in stock into a slot, by its number', async () => {

@@ -1,11 +1,11 @@
 /** `tapstone proof` of a guitar that is read now, in a real terminal with the board twin at its jack. */
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, afterEach, describe, expect, it } from 'vitest';
 import { tapstone } from './run-program.ts';
-import { Terminal } from './terminal.ts';
+import { Shell, Terminal } from './terminal.ts';
 
 const ONE = fileURLToPath(new URL('../../hardware-notes/examples/harness/one-pickup.harness.json', import.meta.url));
 const folder = mkdtempSync(join(tmpdir(), 'tapstone-jack-'));
@@ -71,6 +71,24 @@ describe('a guitar read at its jack', () => {
     await terminal.shows(/ended with 0/);
     expect(readFileSync(file, 'utf8').trim().split('\n')).toHaveLength(2);
   });
+
+  it.each([['SIGTERM', 'named'], ['SIGHUP', 'named'], ['SIGTERM', 'free'], ['SIGHUP', 'free']] as const)(
+    'told to end by %s it keeps what was read of a setting, in a file that was %s', async (name, which) => {
+      const here = mkdtempSync(join(folder, 'ended-'));
+      const file = join(here, which === 'named' ? 'named.bench.jsonl' : 'one-pickup-jack.bench.jsonl');
+      const shell = new Shell(80, 24, '', `proof ${ONE} --twin board --seed 2 ${which === 'named' ? `--record ${file}` : ''}`);
+      terminal = shell;
+      shell.keys(`cd ${here}`, 'Enter');
+      shell.start();
+      await read(shell, 'only upper');
+      await shell.shows(/Touch only lower/);
+      shell.signal(name);
+      const shown = unwrapped(await shell.shows(/(Terminated|Hangup)[\s\S]*prompt>/));
+      expect(shell.modes()).toBe('cursor 1, alternate 0');
+      expect(shown).toContain('the readings are kept in');
+      expect(readdirSync(here)).toHaveLength(1);
+      expect(JSON.parse(readFileSync(file, 'utf8')).touches).toHaveLength(1);
+    });
 
   it('with nothing in any file asks where to keep it, and with a fault tells at the end what it was', async () => {
     terminal = new Terminal(80, 24, '', `proof ${ONE} --twin board --seed 1 --blind --fault`);

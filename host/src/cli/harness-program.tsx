@@ -1,7 +1,7 @@
 /** The harness program: shows the screen, and the guitar at its jack over it. Loaded only when a screen is wanted. */
 import { render, useApp } from 'ink';
 import type { JSX } from 'react';
-import { useState } from 'react';
+import { useEffect, useState } from 'react';
 import type { FittingModel } from '../fitting/fitting-model.ts';
 import type { JackModel } from '../jack/jack-model.ts';
 import { FittingApp, howToKeep, type Saving } from '../screens/fitting-app.tsx';
@@ -12,8 +12,9 @@ import { messageOf } from '../transport/driver.ts';
 /** What reads the harness at its jack. @throws Error in one sentence when nothing can */
 type AtJack = () => Promise<{ readonly jack: JackModel; readonly follow: (plugged: () => void) => () => void }>;
 
-function HarnessProgram({ model, onPrint, saving, atJack, onProof }: {
-  readonly model: FittingModel; readonly onPrint: () => void; readonly saving: Saving;
+function HarnessProgram({ model, asked, keepNow, onPrint, saving, atJack, onProof }: {
+  readonly model: FittingModel; readonly asked: AbortSignal; readonly keepNow: () => Promise<void>;
+  readonly onPrint: () => void; readonly saving: Saving;
   readonly atJack: AtJack; readonly onProof: (text: string) => void;
 }): JSX.Element {
   const { exit } = useApp();
@@ -46,6 +47,16 @@ function HarnessProgram({ model, onPrint, saving, atJack, onProof }: {
       exit();
     });
   };
+  useEffect(() => {
+    const endNow = async (): Promise<void> => {
+      await reading?.jack.endNow();
+      end();
+      await keepNow();
+    };
+    const told = (): void => void endNow().finally(exit);
+    asked.addEventListener('abort', told);
+    return () => asked.removeEventListener('abort', told);
+  });
   return (
     <Program onQuit={quit}>
       {(help) => (reading === null
@@ -56,16 +67,17 @@ function HarnessProgram({ model, onPrint, saving, atJack, onProof }: {
 }
 
 /** Shows a harness until the person quits.
- * @param saving - as `FittingApp` has it
+ * @param saving - as `FittingApp` has it @param asked - tells that it is to end at once
+ * @param keepNow - writes what no file holds yet, when nobody is there to be asked
  * @returns whether it is to be printed, and the proofs of what was read at its jack
  */
 export async function runFittingScreen(
-  model: FittingModel, saving: Saving, atJack: AtJack,
+  model: FittingModel, saving: Saving, atJack: AtJack, asked: AbortSignal, keepNow: () => Promise<void>,
 ): Promise<{ readonly isPrinted: boolean; readonly proofs: readonly string[] }> {
   let isPrinted = false;
   const proofs: string[] = [];
   const program = (
-    <HarnessProgram model={model} onPrint={() => { isPrinted = true; }} saving={saving} atJack={atJack}
+    <HarnessProgram model={model} asked={asked} keepNow={keepNow} onPrint={() => { isPrinted = true; }} saving={saving} atJack={atJack}
       onProof={(text) => { if (text !== '') proofs.push(text); }} />
   );
   // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.

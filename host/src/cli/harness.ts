@@ -1,6 +1,6 @@
 /** `tapstone harness`: the screen on which pickups are tried in a harness. */
 import { basename } from 'node:path';
-import { isInteractive, settleColour, writeOut } from '../edge/environment.ts';
+import { endBy, isInteractive, settleColour, startFolder, untilAskedToEnd, writeError, writeOut } from '../edge/environment.ts';
 import { FileProblem, writeWhole } from '../edge/files.ts';
 import { asBenchRecord } from '../files/bench-file.ts';
 import { FieldError } from '../files/field-walk.ts';
@@ -18,6 +18,7 @@ import { printable } from '../text/printable.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
 import type { JackPlace } from './jack-means.ts';
+import { savedIn } from './keep-harness.ts';
 import { parseArguments, type OptionSpec } from './options.ts';
 import { expectNotRead, withHarnessFile } from './read-harness.ts';
 import { readSettings } from './settings-access.ts';
@@ -35,7 +36,8 @@ export const HARNESS_HELP = `Usage: tapstone harness FILE.harness.json [FILE ...
 A screen with the settings of a harness, the response of the chosen one or of two, and the leads. Try
 pickups, exchange hot and ground, another coil grounded, a turned magnet; take over the best plan; take
 back. Files may be harnesses, wire maps and bench records, in any order; a word without a dot or a slash
-is the number of a pickup that "tapstone stock" lists. Nothing is written to them.
+is the number of a pickup that "tapstone stock" lists. Nothing is written to them. Where the terminal is
+closed, changes that no file holds are written to FILE, or else into this folder under a name that is free.
 
   --out FILE  where the key s writes the harness as it then stands
   -h, --help  print this
@@ -74,9 +76,17 @@ export async function harnessCommand(args: readonly string[]): Promise<ExitCode>
   settleColour((await readSettings()).settings.colour);
   const { runFittingScreen } = await import('./harness-program.tsx');
   const saving = { canSave: out !== undefined, save: () => saved(model, out) };
-  const { isPrinted, proofs } = await runFittingScreen(model, saving, () => atJack(model));
+  let [kept, endedBy]: [string, NodeJS.Signals | null] = ['', null];
+  const keepNow = async (): Promise<void> => { kept = await keptUnasked(model, out); };
+  const { isPrinted, proofs } = await untilAskedToEnd(async (asked) => {
+    const left = await runFittingScreen(model, saving, () => atJack(model), asked, keepNow);
+    if (asked.aborted) endedBy = asked.reason as NodeJS.Signals;
+    return left;
+  });
   if (isPrinted) await writeOut(printed(model));
   for (const proof of proofs) await writeOut(proof);
+  if (kept !== '') await writeError(`${kept}\n`);
+  if (endedBy !== null) endBy(endedBy);
   return EXIT.done;
 }
 
@@ -85,6 +95,12 @@ async function atJack(model: FittingModel): Promise<{ readonly jack: JackModel; 
   const { jackModel, jackOfTester } = await import('./jack-means.ts');
   const { bench, follow } = await jackOfTester(undefined, 'or rehearse with tapstone proof and --twin board');
   return { jack: jackModel(bench, { loaded: model.result().loaded, harness: basename(model.shown), file: null }), follow };
+}
+
+/** Writes what was changed where nobody can be asked: to the file that was named, else under a name that is free. @returns what is told */
+async function keptUnasked(model: FittingModel, out: string | undefined): Promise<string> {
+  const said = model.isUnsaved && out !== undefined ? await saved(model, out) : '';
+  return model.isUnsaved ? savedIn(model, startFolder()) : said;
 }
 
 /** Writes the harness as it stands. @returns what the person is told */

@@ -2,7 +2,7 @@
 import { basename } from 'node:path';
 import type { TwinKind } from '../bench/twins.ts';
 import { elapsed_ms } from '../edge/clock.ts';
-import { settleColour, writeError, writeOut } from '../edge/environment.ts';
+import { endBy, settleColour, untilAskedToEnd, writeError, writeOut } from '../edge/environment.ts';
 import { isSameFile, isThere } from '../edge/files.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
 import { simulatedJack, simulatedPlaces } from '../jack/jack-bench.ts';
@@ -50,8 +50,12 @@ export async function proofAtJack(command: string, path: string, loaded: LoadedH
     throw error;
   }
   const ended = follow(() => void model.plugged());
+  let endedBy: NodeJS.Signals | null = null;
   try {
-    await runJackScreen(model);
+    await untilAskedToEnd(async (asked) => {
+      await runJackScreen(model, asked);
+      if (asked.aborted) endedBy = asked.reason as NodeJS.Signals;
+    });
   } finally {
     ended();
     await model.close();
@@ -60,6 +64,7 @@ export async function proofAtJack(command: string, path: string, loaded: LoadedH
   if (model.file !== null && !model.isEmpty) await writeError(`the readings are kept in ${printable(model.file)}\n`);
   if (fault !== null) await writeError(`the fault that was put in: ${fault}\n`);
   if (request.simulated !== null) await writeError(`the same guitar again: --seed ${request.simulated.seed}\n`);
+  if (endedBy !== null) endBy(endedBy);
   return EXIT.done;
 }
 

@@ -58,7 +58,12 @@ export async function untilAskedToEnd<T>(act: (asked: AbortSignal) => Promise<T>
 /** Ends the program as a signal does that nobody listens to, so that whoever sent it sees that it was obeyed. */
 export function endBy(name: NodeJS.Signals): void {
   process.kill(process.pid, name);
+  // A library that gives the terminal back may listen still: it sends the signal once more, but only while the program has something to wait for.
+  setTimeout(() => undefined, OBEYED_ms);
 }
+
+/** Time for whoever listens to a signal, milliseconds; it takes one turn of the event loop. */
+const OBEYED_ms = 1000;
 
 /** Whether results go to a screen. */
 export function isTerminalOutput(): boolean {

@@ -1,6 +1,6 @@
 /** The question that a colleague who looks on would ask before a reading is noted. */
-import { typedUncertainty_ohm } from '../evidence/hand-meter.ts';
 import { listInWords } from '../wiremap/lead-words.ts';
+import { areAlike, contradictionOf, leastChain, type OhmsAsk, type OhmsRead } from './chains.ts';
 import { LEAK_ohm, type OhmsBelief } from './ohms-belief.ts';
 import { isSameAsk, type Answered, type Ask, type Lying } from './reading.ts';
 import { ohmsInWords, OVER_RANGE_ohm, type TypedOhms, type TypedSwing } from './values.ts';
@@ -18,9 +18,7 @@ export function hasAnswer({ instead, earlier }: Doubt): boolean {
   return instead !== null || earlier !== undefined;
 }
 
-type OhmsAsk = Extract<Ask, { kind: 'ohms' }>;
 type SwingAsk = Extract<Ask, { kind: 'swing' }>;
-interface OhmsRead { readonly ask: OhmsAsk; readonly value: TypedOhms }
 interface SwingRead { readonly ask: SwingAsk; readonly value: TypedSwing }
 
 /** What was read before the one in question. */
@@ -42,8 +40,6 @@ const LONE_ONE_ohm = 1;
 const LITTLE_ohm = 1000;
 /** Surer than this that two leads conduct, or do not. */
 const SURE = 0.97;
-/** Two readings of one pair are apart from so many standard uncertainties of their difference on. */
-const AGAIN_u = 4;
 /** A prediction is worth telling when it is this narrow and this probable. */
 const TOLD = { share: 0.06, probability: 0.05 } as const;
 /** Size of a swing that steel makes on a meter; and of the neighbour's share of the touched coil's. */
@@ -68,11 +64,11 @@ function ohmsDoubt(ask: OhmsAsk, typed: TypedOhms, before: Before): Doubt | null
   const conducts = before.belief.conducts(i, j);
   const isExplained = !before.belief.isAstray;
   const pair = pairWords(ask);
+  const again = read.find(({ ask: other }) => isSameAsk(other, ask));
   if (ohm === null) {
-    const by = isExplained && conducts > SURE ? stepBetween(ask, read) : null;
-    return by === null ? null : {
-      text: `Leads ${listInWords(by.map(pairWords))} conduct, so ${pair} should too: is a clip off, or the meter on too low a range? Read it again?`, instead: null,
-    };
+    if (again !== undefined) return againDoubt(again, typed);
+    const by = isExplained && conducts > SURE ? leastChain({ ask }, read) : null;
+    return by === null ? impossible({ ask, value: typed }, read) : openDoubt(ask, by);
   }
   if (ohm === LONE_ONE_ohm) {
     return { text: 'A lone 1 at the left of a digital meter is over range: is it that?', instead: { ohm: null, above_ohm: OVER_RANGE_ohm } };
@@ -90,8 +86,7 @@ function ohmsDoubt(ask: OhmsAsk, typed: TypedOhms, before: Before): Doubt | null
     const tenth = { ohm: Number((ohm / 10).toPrecision(12)) };
     return { text: `${ohmsInWords(ohm)} is more than any winding has: is that ${ohmsInWords(tenth.ohm)}?`, instead: tenth };
   }
-  const before_ohm = read.find(({ ask: other }) => isSameAsk(other, ask))?.value.ohm;
-  if (before_ohm !== undefined && before_ohm !== null) return againDoubt(ask, ohm, before_ohm);
+  if (again !== undefined) return againDoubt(again, typed);
   if (isExplained && conducts < 1 - SURE) {
     const open = read.filter(({ ask: other, value }) => value.ohm === null && touches(other, ask));
     const known = open.length === 0 ? '' : ` since ${listInWords(open.slice(0, 3).map(({ ask: other }) => pairWords(other)))} did`;
@@ -100,14 +95,46 @@ function ohmsDoubt(ask: OhmsAsk, typed: TypedOhms, before: Before): Doubt | null
   const isFirst = !read.some(({ ask: other, value }) => value.ohm !== null && touches(other, ask));
   if (isFirst && ohm >= SMALL_ohm.most && ohm < LITTLE_ohm)
     return { text: `${ohmsInWords(ohm)} is little for a coil, which usually has 2 to 25 k: look at the meter's range. Read it again?`, instead: null };
-  return isExplained && !before.belief.fits({ i, j, ohm }, false) ? misfit(ask, ohm, i, j, before, read) : null;
+  const doubt = isExplained && !before.belief.fits({ i, j, ohm }, false) ? misfit(ask, ohm, i, j, before, read) : null;
+  return doubt ?? impossible({ ask, value: typed }, read);
+}
+
+/** What no network of resistances reads, be it a likely one or not. */
+function impossible(typed: OhmsRead, read: readonly OhmsRead[]): Doubt | null {
+  const found = contradictionOf(typed, read);
+  if (found === null) return null;
+  const pair = pairWords(typed.ask);
+  const have = (some: readonly OhmsRead[]): string => listInWords(some.map(({ ask, value }) => `${pairWords(ask)} ${shownInWords(value)}`));
+  switch (found.kind) {
+    case 'open': return openDoubt(typed.ask, found.chain);
+    case 'more':
+      return { text: `With leads ${have(found.chain)}, ${pair} can have no more than ${roundInWords(found.most_ohm)}, not ${shownInWords(typed.value)}: read it again?`, instead: null };
+    case 'less':
+      return {
+        text: `With leads ${have([found.other, ...found.rest])}, ${pair} has at least ${roundInWords(found.least_ohm)}, not ${shownInWords(typed.value)}: read it again?`,
+        instead: null,
+      };
+    case 'was open': {
+      const { other, chain } = found;
+      return {
+        text: `Leads ${listInWords(chain.map(({ ask }) => pairWords(ask)))} conduct, so ${pairWords(other.ask)} should too, but it read ${shownInWords(other.value)} before: ` +
+          'was that a slip, to be noted no more? (No: both stay.)',
+        instead: null, earlier: { ask: other.ask, value: null },
+      };
+    }
+  }
+}
+
+function openDoubt(ask: OhmsAsk, chain: readonly OhmsRead[]): Doubt {
+  const by = listInWords(chain.map((one) => pairWords(one.ask)));
+  return { text: `Leads ${by} conduct, so ${pairWords(ask)} should too: is a clip off, or the meter on too low a range? Read it again?`, instead: null };
 }
 
 /** A pair that was asked for again since it fits no others: what it reads now is believed, unless it comes and goes. */
-function againDoubt(ask: OhmsAsk, ohm: number, before_ohm: number): Doubt | null {
-  if (Math.abs(ohm - before_ohm) < AGAIN_u * Math.hypot(typedUncertainty_ohm(ohm), typedUncertainty_ohm(before_ohm))) return null;
+function againDoubt({ ask, value: before }: OhmsRead, { ohm }: TypedOhms): Doubt | null {
+  if (ohm === null || before.ohm === null ? ohm === before.ohm : areAlike(ohm, before.ohm)) return null;
   return {
-    text: `Leads ${pairWords(ask)} read ${ohmsInWords(before_ohm)} before: was that a slip, to be noted no more? (No: it comes and goes.)`,
+    text: `Leads ${pairWords(ask)} read ${shownInWords(before)} before: was that a slip, to be noted no more? (No: it comes and goes.)`,
     instead: null, earlier: { ask, value: null },
   };
 }
@@ -120,7 +147,7 @@ function misfit(ask: OhmsAsk, ohm: number, i: number, j: number, { belief }: Bef
     .map(({ ohm: mean, sd_ohm }) => ({ mean: mean!, sd_ohm })).slice(0, 2);
   const cited = read.filter(({ ask: other, value }) => value.ohm !== null && touches(other, ask)).slice(0, 3);
   if (expected.length === 0 || cited.length === 0) return null;
-  const should = expected.map(({ mean }) => (mean < SMALL_ohm.least ? 'next to nothing' : ohmsInWords(Number(mean.toPrecision(3))))).join(' or ');
+  const should = expected.map(({ mean }) => (mean < SMALL_ohm.least ? 'next to nothing' : roundInWords(mean))).join(' or ');
   const have = cited.map(({ ask: other, value }) => `${pairWords(other)} ${ohmsInWords(value.ohm!)}`);
   const text = `With leads ${listInWords(have)}, ${pairWords(ask)} should be ${should}, not ${ohmsInWords(ohm)}`;
   const slip = [10, 0.1, 1000, 1e-3].map((factor) => Number((ohm * factor).toPrecision(12)))
@@ -128,25 +155,14 @@ function misfit(ask: OhmsAsk, ohm: number, i: number, j: number, { belief }: Bef
   return slip === undefined ? { text: `${text}: read it again?`, instead: null } : { text: `${text}: is that ${ohmsInWords(slip)}?`, instead: { ohm: slip } };
 }
 
+const shownInWords = ({ ohm }: TypedOhms): string => (ohm === null ? 'over range' : ohmsInWords(ohm));
+/** What was reckoned, at the digits of a meter. */
+const roundInWords = (ohm: number): string => ohmsInWords(Number(ohm.toPrecision(3)));
 const kilohms = (ohm: number): { ohm: number } => ({ ohm: Number((ohm * 1000).toPrecision(12)) });
 const ohmsRead = (answers: readonly Answered[]): OhmsRead[] =>
   answers.filter((one): one is OhmsRead => one.ask.kind === 'ohms' && one.value !== null);
 const pairWords = ({ a, b }: OhmsAsk): string => `${a}-${b}`;
 const touches = (one: OhmsAsk, other: OhmsAsk): boolean => [one.a, one.b].some((clip) => clip === other.a || clip === other.b);
-
-/** Readings that lead from one to the other by conducting pairs; null when there are none. */
-function stepBetween({ a, b }: OhmsAsk, read: readonly OhmsRead[]): OhmsAsk[] | null {
-  const ways = new Map<number, OhmsAsk[]>([[a, []]]);
-  for (let size = 0; size < ways.size;) {
-    size = ways.size;
-    for (const { ask, value } of read) {
-      if (value.ohm === null || value.ohm >= LEAK_ohm || ways.has(ask.a) === ways.has(ask.b)) continue;
-      const [near, far] = ways.has(ask.a) ? [ask.a, ask.b] : [ask.b, ask.a];
-      ways.set(far, [...ways.get(near)!, ask]);
-    }
-  }
-  return ways.get(b) ?? null;
-}
 
 // ---------------------------------------------------------------- Swings
 

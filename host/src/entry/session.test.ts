@@ -280,6 +280,33 @@ describe('a question back', () => {
     typed('8020', 'n');
     expect(session.map!.findings).toContainEqual(expect.objectContaining({ kind: 'intermittent' }));
   });
+  it('leads that conduct join a pair that read over range before: that one was the slip, unless both stay', () => {
+    expect(typed('3', '2', 'OL', '8.2k', '8k')).toBe('Leads 1-3 and 2-3 conduct, so 1-2 should too, but it read over range before: ' +
+      'was that a slip, to be noted no more? (No: both stay.)');
+    typed('n');
+    expect(session.answers.map(({ value }) => value)).toEqual([{ ohm: null, above_ohm: 2e6 }, { ohm: 8200 }, { ohm: 8000 }]);
+    session.type('b');
+    expect(typed('8k')).not.toBeNull();
+    typed('y');
+    expect(session.answers.map(({ value }) => value)).toEqual([null, { ohm: 8200 }, { ohm: 8000 }]);
+    expect(session.map!.findings).toEqual([]);
+  });
+  it('a range that ends below what the other two have together is no slip', () => {
+    expect(typed('3', '2', '>20k', '12k', '15.5k')).toBeNull();
+  });
+  it('less than what is left of another pair, which no contact inside brings about', () => {
+    expect(typed('3', '2', '16.5k', '0.3', '4.1k')).toBe('With leads 1-2 16.5 k and 1-3 0.3 ohm, 2-3 has at least 16.5 k, not 4.1 k: read it again?');
+    typed('16.6k');
+    expect(session.answers[2]).toMatchObject({ value: { ohm: 16_600 } });
+  });
+  it('more than others have in a row, after one that was kept though it fits nothing likely', () => {
+    expect(typed('4', '2', '6k', '4.1k', '16.5k', '16.5k')).toContain('should be');
+    expect(typed('n', '30k')).toBe('With leads 1-3 4.1 k and 3-4 16.5 k, 1-4 can have no more than 20.6 k, not 30 k: read it again?');
+  });
+  it('a pair that is over range when it is read again is asked about by itself, not by the others', () => {
+    typed('3', '2', '8010', '8820', '16030', 'n');
+    expect(typed('OL')).toBe('Leads 1-2 read 8.01 k before: was that a slip, to be noted no more? (No: it comes and goes.)');
+  });
   it('nothing that swings anywhere is asked about', () => {
     typed('2', '1', '8.1k');
     expect(typed('0')).toContain('Nothing swings at single: was it plain steel');

@@ -148,9 +148,14 @@ export class FittingModel {
     this.kept.add(this.state);
   }
 
+  /** Whether something was changed here that no file holds. */
+  get isUnsaved(): boolean {
+    return !this.kept.has(this.state);
+  }
+
   /** Whether it may be left; work that no file holds is asked about first. @param how - it could be kept */
   mayLeave(how: string): boolean {
-    if (this.kept.has(this.state) || (this.asked !== '' && this.message === this.asked)) return true;
+    if (!this.isUnsaved || (this.asked !== '' && this.message === this.asked)) return true;
     this.asked = `What was changed here is in no file: ${how}; the same key again leaves it.`;
     this.tell(this.asked);
     return false;

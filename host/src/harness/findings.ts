@@ -1,8 +1,8 @@
 /** What is to be said of a harness beside its settings: what is wrong, and what would mend it. */
 import { percent } from '../text/percent.ts';
 import { listInWords } from '../wiremap/lead-words.ts';
+import { likelyCoils } from '../wiremap/likely-plus.ts';
 import { lookAlikes, type LookAlike } from '../wiremap/look-alikes.ts';
-import { SURE } from '../wiremap/wiremap.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { looseFrames } from './loose-frames.ts';
@@ -60,7 +60,7 @@ export function findingsOf(
       say('map', `The wire map of ${slot} says "${map.verdict}": ${map.verdict === 'fault' ? 'mend this pickup' : 'test it again'} before it is soldered.`);
   }
   for (const { slot: { slot }, map } of pickups) {
-    const likely = map.coils.filter(({ inner, plus, confidence = 1 }) => inner !== true && plus !== null && confidence < SURE);
+    const likely = likelyCoils(map);
     if (likely.length === 0) continue;
     const each = listInWords(likely.map(({ name, confidence }) => `${name} (${percent(confidence!)} %)`));
     say('map', `Plus and minus of ${each} of ${slot} are likely, not sure: touch ${likely.length === 1 ? 'it' : 'them'} again before anything is soldered.`);

@@ -192,7 +192,6 @@ export class JackModel extends Asking<JackView> {
   /** Asks for a file to keep the readings in. */
   keep(then: () => void = () => undefined): void {
     if (this.#file !== null) return this.say(`Each reading is written to ${printable(this.#file)} as soon as it is over.`);
-    const name = this.#options.harness.replace(/(\.harness)?\.json$/, '');
     const take = (typed: string): void => {
       const file = typed.trim();
       if (file === '') return this.say('Not kept: no name was typed.');
@@ -206,7 +205,7 @@ export class JackModel extends Asking<JackView> {
         });
       });
     };
-    this.ask({ kind: 'text', question: 'Keep the readings in', text: `${name}-jack.bench.jsonl`, take });
+    this.ask({ kind: 'text', question: 'Keep the readings in', text: this.#proposedFile(1), take });
   }
 
   /** Ends, once what would be lost or left is asked about. @param end - called when it may */
@@ -221,6 +220,16 @@ export class JackModel extends Asking<JackView> {
         choices: [{ key: 'k', does: 'keeps them first', take: () => this.keep(end) }, { key: 'y', does: 'ends without', take: end }],
       });
     });
+  }
+
+  /** Nobody is there to be asked: what is under way is broken off and kept, in a file of a name that is free where none was named. */
+  async endNow(): Promise<void> {
+    await this.#breakOff();
+    if (this.#file !== null || this.isEmpty) return;
+    let number = 1;
+    while (await this.#options.isThere(this.#proposedFile(number))) number += 1;
+    this.#file = this.#proposedFile(number);
+    await this.#write();
   }
 
   /** A tester was plugged in: a reading that it left goes on, otherwise the next waits for the button. */
@@ -243,6 +252,11 @@ export class JackModel extends Asking<JackView> {
     this.#live = null;
     await live?.transport.close();
     await this.#writing;
+  }
+
+  /** A name for the file of the readings. @param number - 1 for the first that is thought of */
+  #proposedFile(number: number): string {
+    return `${this.#options.harness.replace(/(\.harness)?\.json$/, '')}-jack${number === 1 ? '' : `-${number}`}.bench.jsonl`;
   }
 
   get #step(): JackStep {

@@ -122,33 +122,42 @@ export function Router({ means, asked }: { readonly means: Means; readonly asked
     toBench();
     void bench?.model.undo();
   };
-  /** Leaves the bench for good, once the test that may be under way is asked about there. */
-  const leave = async (key: 'q' | 's', then: () => void): Promise<void> => {
+  /** Leaves the bench for good, once the test that may be under way is asked about there.
+   * @param isAsked - somebody is there to answer; else what is under way is broken off and kept
+   */
+  const leave = async (key: 'q' | 's', isAsked: boolean, then: () => void): Promise<void> => {
     toBench();
-    if (bench !== null && !(await bench.model.leave(key))) return;
+    // The same key again is the answer that keeps it.
+    const isLeft = bench === null || await bench.model.leave(key) || (!isAsked && await bench.model.leave(key));
+    if (!isLeft && isAsked) return;
     await bench?.model.close();
     then();
   };
+  /** Readings that somebody took are not thrown away. @returns whether none of an entry would be lost now */
+  const keepEntry = async (): Promise<boolean> => {
+    if (top?.at !== 'entry' || top.session.isEmpty || over === null) return true;
+    return over.means.entry.keep(top.session, !top.session.isDone).then(() => true, () => false);
+  };
+  /** Keeps what was entered and ends. @param isAsked - somebody is there */
+  const end = async (isAsked: boolean): Promise<void> => {
+    // Where it cannot be kept the screen stays, and q there says why.
+    if (!(await keepEntry()) && isAsked) return;
+    await leave('q', isAsked, exit);
+  };
   const quit = (): void => {
     if (top?.at === 'harness' && !top.model.mayLeave(top.app.howToKeep({ canSave: true }))) return;
-    if (top?.at !== 'entry' || top.session.isEmpty || over === null) return void leave('q', exit);
-    // Readings that somebody took are not thrown away by a key; where they cannot be kept the screen stays, and q there says why.
-    void over.means.entry.keep(top.session, !top.session.isDone).then(() => leave('q', exit), () => undefined);
+    void end(true);
   };
-  // Nobody is there to be asked: what is under way is broken off and kept.
   useEffect(() => {
     const endNow = async (): Promise<void> => {
-      if (top?.at === 'entry' && !top.session.isEmpty && over !== null)
-        await over.means.entry.keep(top.session, !top.session.isDone).catch(() => undefined);
-      if (bench !== null && !(await bench.model.leave('q'))) await bench.model.leave('q');
-      await bench?.model.close();
-      exit();
+      if (top?.at === 'harness' && top.model.isUnsaved) await over?.means.harnesses.save(top.model).catch(() => undefined);
+      await end(false);
     };
-    const end = (): void => void endNow();
-    asked.addEventListener('abort', end);
-    return () => asked.removeEventListener('abort', end);
-  }, [asked, bench, top, over, exit]);
-  const newLot = (): void => void leave('s', () => {
+    const told = (): void => void endNow();
+    asked.addEventListener('abort', told);
+    return () => asked.removeEventListener('abort', told);
+  });
+  const newLot = (): void => void leave('s', true, () => {
     setBench(null);
     setTrail([{ at: 'new lot' }]);
   });

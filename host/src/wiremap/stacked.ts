@@ -5,7 +5,7 @@ import type { WireMap } from './wiremap.ts';
 const CLEAR_u = 4;
 
 /** What is asked of a map. */
-type Stackable = Pick<WireMap, 'coils'> & { readonly pairs?: WireMap['pairs'] };
+export type Stackable = Pick<WireMap, 'coils'> & { readonly pairs?: WireMap['pairs'] };
 
 /** A map in which every coil that can be wired has two ends to tell apart. */
 export interface Wireable<Map extends Stackable = WireMap> {

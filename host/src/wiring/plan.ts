@@ -5,7 +5,8 @@
  * then solved as a circuit, with what is joined inside the pickup and with the frame at ground. What the circuit does not
  * confirm is not offered but explained; what it leaves of the hum is told as it comes out.
  */
-import { SURE, type WireMap, type WireMapCoil } from '../wiremap/wiremap.ts';
+import { likelyCoils } from '../wiremap/likely-plus.ts';
+import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 import { wireable, type Wireable } from '../wiremap/stacked.ts';
 import { HIDDEN_END, listInWords } from '../wiremap/lead-words.ts';
 import { CANCELLED_hum } from '../harness/search.ts';
@@ -103,9 +104,7 @@ export function wiringPlan(map: WireMap): WiringPlan {
     notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(ready.map, alwaysGround)],
     ...around,
     reversed: senses.size === 1 ? (layouts[0]?.reversed ?? null) : null,
-    // An inner stacked coil is wired by its coupling, whatever a touch told.
-    unsure: map.coils.filter(({ name, confidence }) =>
-      !ready.inner.has(name) && confidence !== undefined && confidence < SURE && layouts.some(({ coils }) => coils.includes(name))),
+    unsure: likelyCoils(map).filter(({ name }) => layouts.some(({ coils }) => coils.includes(name))),
     isRest: layouts.length > 0 && map.findings.some(({ kind, severity }) => kind === 'open' && severity === 'fault'),
   };
 }

@@ -2,7 +2,7 @@
 import { printable } from '../text/printable.ts';
 import { cautionLines } from '../text/cautions.ts';
 import { wiringLines, type WiringLine } from '../wiring/lines.ts';
-import { SURE } from '../wiremap/wiremap.ts';
+import { likelyCoils } from '../wiremap/likely-plus.ts';
 import { HIDDEN_END, leadInWords, leadsInWords, type LeadColours } from '../wiremap/lead-words.ts';
 import { percent } from '../text/percent.ts';
 import { wrap } from '../text/wrap.ts';
@@ -18,11 +18,12 @@ const VERDICT: Record<VerdictWord, string> = {
 };
 
 /** The verdict in a sentence; a good one says what is still to be minded. */
-export function verdictLine({ verdict, findings, coils }: WireMap): string {
+export function verdictLine(map: WireMap): string {
+  const { verdict, findings } = map;
   if (verdict !== 'good') return VERDICT[verdict];
   if (findings.some(({ severity }) => severity === 'warning'))
     return 'GOOD, with a warning: read the findings before you fit this pickup.';
-  if (coils.some(({ confidence }) => confidence !== undefined && confidence < SURE))
+  if (likelyCoils(map).length > 0)
     return 'GOOD, but not every plus and minus is sure yet: touch again before you solder.';
   return VERDICT.good;
 }
@@ -72,7 +73,7 @@ function coilLines(map: WireMap, coil: WireMapCoil, colours: LeadColours): strin
     lines.push(...paragraph('  minus       ', leadInWords(coil.minus, colours)));
     lines.push(...paragraph('  plus        ', leadInWords(coil.plus, colours)));
     if (coil.confidence !== undefined) {
-      const again = coil.confidence < SURE && coil.inner !== true ? '; touch it again before you solder' : '';
+      const again = likelyCoils(map).includes(coil) ? '; touch it again before you solder' : '';
       lines.push(`  sure of it  ${percent(coil.confidence)} %${again}`);
     }
   } else if (coil.ends !== null) {
