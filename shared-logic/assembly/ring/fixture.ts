@@ -3,7 +3,7 @@
  * rises as V (1 - exp(-t/RC)). And what of it, and of the wires beside it, lies across a coil.
  */
 import { calibration } from '../blocks';
-import { BURST_RATE_Hz, CALIBRATION, CLIP_COUNT, Calibration, LogEntry, RingWork } from '../layout';
+import { BURST_RATE_Hz, CALIBRATION, CLIP_COUNT, CLIP_PATH_ohm, Calibration, LogEntry, RingWork } from '../layout';
 import { logarithm } from '../waves';
 import { FIXTURE_LEAD, FIXTURE_SAMPLES } from './sizes';
 import { sampleAt, sumScale } from './points';
@@ -19,8 +19,6 @@ const LIKE_u_F: f32 = 6e-12;
 const READ_u_F: f32 = 4e-12;
 /** Of `COMMON_F`, where it is taken off: from memory of data sheets, as it is. */
 const COMMON_u_F: f32 = 5e-12;
-/** The clip's own resistors, between its lead and the common. */
-const SERIES_ohm: f32 = 1222;
 /** Samples that count lie between these shares of the whole. */
 const FROM: f32 = 0.1;
 const TO: f32 = 0.78;
@@ -67,7 +65,7 @@ export function openCapacitance(work: RingWork, sums: u32, bleed_ohm: f32, full_
   const charged_F = time_s / bleed_ohm;
   // What lies before the clip's resistors takes a little longer.
   const before = max<f32>(1 - COMMON_F / charged_F, 0);
-  return charged_F * (1 - SERIES_ohm / bleed_ohm * before * before);
+  return charged_F * (1 - CLIP_PATH_ohm / bleed_ohm * before * before);
 }
 
 /** Farads that were read at each open clip with its neighbours at 0 V, 0 = not read; kept until the power goes. */

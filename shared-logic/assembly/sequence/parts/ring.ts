@@ -5,8 +5,8 @@
  */
 import { board, coilResult, result } from '../../blocks';
 import {
-  Answer, BURST_A, CAPTURE, CLIP_COUNT, CoilFlag, CoilText, EntryFlag, EntryKind, LogEntry, MAX_RINGS, Rate, RingWork, Step,
-  WORK_REFERENCES, WORK_RING,
+  Answer, BURST_A, CAPTURE, CLIP_COUNT, CLIP_PATH_ohm, CoilFlag, CoilText, EntryFlag, EntryKind, LogEntry, MAX_RINGS, Rate, RingWork,
+  Step, WORK_REFERENCES, WORK_RING,
 } from '../../layout';
 import { fitRing, lossTime_s, naturalSquared } from '../../ring/fit';
 import { isFixtureKnown, tellFixture } from '../../ring/fixture';
@@ -35,8 +35,6 @@ const RANGE: u32 = 3;
 const CUTS: u32 = 16;
 const PERIOD_us: u32 = 18750;
 const CUTS_least: u32 = 8;
-/** Path to a clip: 1k0, 220 and a switch. */
-const SERIES_ohm: f32 = 1222.5;
 /** Coils between these ring where 120 kS/s can follow. */
 const COIL_least_ohm: f32 = 200;
 const COIL_most_ohm: f32 = 1e5;
@@ -259,7 +257,7 @@ function fixtureOf(charge: LogEntry): void {
 function ringEntries(): void {
   const ring = work();
   if (ring.bursts < CUTS_least || !fitRing(ring, SUMS, POINTS)) return;
-  const known = startCapacitance(ring, SUMS, current_A(), SERIES_ohm);
+  const known = startCapacitance(ring, SUMS, current_A(), CLIP_PATH_ohm);
   const natural_Hz = sqrt<f32>(naturalSquared(ring)) / <f32>6.2831855;
   const loss_s = lossTime_s(ring);
   const entry = draftEntry(EntryKind.ring);
@@ -282,6 +280,6 @@ function ringEntries(): void {
     charge.v1 = ring.u_F;
   }
   fixtureOf(charge);
-  charge.extra = SERIES_ohm;
+  charge.extra = CLIP_PATH_ohm;
   commitEntry();
 }
