@@ -10,8 +10,8 @@ import { sampleAt, sumScale } from './points';
 
 /** From memory of data sheets, for a tester that has not looked at itself: a clip with a metre of screened lead, a common with the
  * drains on it, and one wire to the next. */
-const CLIP_F: f32 = 1.39e-10;
-const COMMON_F: f32 = 9.5e-11;
+export const CLIP_F: f32 = 1.39e-10;
+export const COMMON_F: f32 = 9.5e-11;
 const WIRE_F: f32 = 2e-11;
 /** Leads differ in length, commons in their tracks: before and after the look. */
 const NOMINAL_u_F: f32 = 1.5e-11;
