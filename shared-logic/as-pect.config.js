@@ -1,15 +1,14 @@
 // as-pect runs the specs of the logic: each spec file is compiled with the code it tests.
+import { MEMORY_bytes, REPORT_OUT, REPORT_bytes } from '../host/src/logic/layout.generated.ts';
 
 /** Where the recording board keeps what it was told: a count, then four words for each command (fake-board.ts). */
 const RECORD = 200704;
 const RECORD_COMMANDS = 512;
 /** What the board answers: whether it takes a report, whether a wand is plugged in; then how many reports it took; whether it takes a calibration. */
-const ANSWERS = 196608;
-/** Reports taken, 64 bytes each, and where the logic leaves the next (layout.ts). */
+const ANSWERS = MEMORY_bytes;
+/** Reports taken. */
 const SENT = 212992;
 const SENT_REPORTS = 700;
-const REPORT_OUT = 1344;
-const REPORT_bytes = 64;
 
 /** A board that only writes its commands down; fake-board.ts acts on them. */
 function recordingBoard(memory) {

@@ -4,6 +4,8 @@
  *
  * Report: byte 1 is the command, words at 4, 8 and 12 its arguments. Notes: words at NOTES.
  */
+import { REPORT_IN, REPORT_OUT, REPORT_bytes } from '../../shared-logic/assembly/layout';
+
 @external("board", "switches") declare function boardSwitches(word: u32): void;
 @external("board", "drive") declare function boardDrive(current_nA: u32): void;
 @external("board", "convert") declare function boardConvert(input: u32, rate: u32): void;
@@ -14,8 +16,6 @@
 @external("board", "send") declare function boardSend(): u32;
 @external("board", "wand") declare function boardWand(): u32;
 
-const REPORT_IN: u32 = 1280;
-const REPORT_OUT: u32 = 1344;
 const NOTES: u32 = 60000;
 
 /** How often each event came. */
@@ -81,7 +81,7 @@ export function onReport(length: u32): void {
     case Command.load: note(Last.code, load<u32>(a)); break;
     case Command.recurse: note(Last.code, recurse(a)); break;
     case Command.send:
-      memory.copy(REPORT_OUT, REPORT_IN, 64);
+      memory.copy(REPORT_OUT, REPORT_IN, REPORT_bytes);
       if (boardSend() == 0) count(Count.refused);
       break;
     case Command.misalign: note(Last.code, load<u32>(a + 1)); break;

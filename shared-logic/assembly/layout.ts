@@ -71,6 +71,12 @@ export const BURST_RATE_Hz: u32 = 120000;
 export const BURST_A: u32 = SCRATCH;
 export const BURST_B: u32 = SCRATCH + BURST_SAMPLES * 4;
 
+/**
+ * Ohms from a clip to a common: 1 kilohm and 220 ohm of the clip's protection (hardware-notes/board/netlist) and 2.5 ohm of a closed
+ * switch (from memory of its data sheet).
+ */
+export const CLIP_PATH_ohm: f32 = 1222.5;
+
 /** Volts of one unit of a listening sample: 2^-20 V, so that a record's numbers come back bit for bit. */
 export const SAMPLE_V: f32 = 9.5367431640625e-7;
 /** A sample that the converter could not take (over range). Never a number. */

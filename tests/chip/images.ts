@@ -72,7 +72,9 @@ export function probeImage(): string {
   locked('firmware-probe-wasm', () => {
     mkdirSync(out, { recursive: true });
     const source = join(FIRMWARE, 'probe/index.ts');
-    if (existsSync(wasm) && statSync(wasm).mtimeMs > statSync(source).mtimeMs) return;
+    const made_ms = existsSync(wasm) ? statSync(wasm).mtimeMs : 0;
+    // What it imports counts as well.
+    if ([source, join(ROOT, 'shared-logic/assembly/layout.ts')].every((file) => made_ms > statSync(file).mtimeMs)) return;
     const asc = createRequire(import.meta.url).resolve('assemblyscript/bin/asc.js');
     const config = join(out, 'empty.asconfig.json');
     writeFileSync(config, '{}');

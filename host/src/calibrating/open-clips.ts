@@ -4,14 +4,12 @@
  * Of the fall only its rate counts, so neither a gain nor the drive's voltage does.
  */
 import type { Calibration } from '../logic/calibration-page.ts';
-import { BURST_RATE_Hz, CLIP_COUNT, Survey } from '../logic/layout.generated.ts';
+import { BURST_RATE_Hz, CLIP_COUNT, CLIP_PATH_ohm, Survey } from '../logic/layout.generated.ts';
 import type { Interview } from '../transport/interview.ts';
 import { fallOf } from './falls.ts';
 import { leastSquares } from './least-squares.ts';
 import { inNarrowCodes, meanCode } from './wide-codes.ts';
 
-/** The clip's own resistors and a switch, between its lead and the commons. */
-const SERIES_ohm = 1222.5;
 /** The bleed is 1 %. */
 const BLEED_ohm = 1e5;
 const BLEED_most_off = 0.03;
@@ -64,7 +62,7 @@ export function fixtureFrom({ zero_V, current_V, bleed_V, common, clips }: OpenL
     const charged_F = fall.time_s / bleed_ohm;
     // What lies behind the clip's resistors takes a little longer; before them lie the A- common with the port, and A+, half as much.
     const behind = Math.max(0, 1 - (1.5 * common_F) / charged_F);
-    const farad = charged_F * (1 - (SERIES_ohm / bleed_ohm) * behind * behind) - common_F;
+    const farad = charged_F * (1 - (CLIP_PATH_ohm / bleed_ohm) * behind * behind) - common_F;
     return { farad, u: Math.hypot(fall.u_s, alone.u_s, 1e-4 * fall.time_s) / bleed_ohm };
   });
   const occupied = found.flatMap((one, i) => (one === null || !(one.farad > OPEN_least_F && one.farad < OPEN_most_F) ? [i + 1] : []));

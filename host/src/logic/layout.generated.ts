@@ -32,6 +32,7 @@ export const BURST_X1 = 2147483648;
 export const BURST_RATE_Hz = 120000;
 export const BURST_A = 147456;
 export const BURST_B = 159744;
+export const CLIP_PATH_ohm = 1222.5;
 export const SAMPLE_V = 9.5367431640625e-7;
 export const OVERRANGE = -2147483648;
 export const CALIBRATION_holds_days = 366;

@@ -11,7 +11,8 @@ import { COMMONS, FRONT_END, RAILS, THROWS } from './board-values.generated.ts';
 import type { RandomStream } from './random.ts';
 
 export const CLIPS = 6;
-const ON_OHM = 2.5;
+/** A closed switch, from memory of its data sheet. */
+export const ON_OHM = 2.5;
 /** Beyond the clamps' rails, a diode's voltage. */
 const CLAMP_V = RAILS.clamp_V + 0.55;
 const CLAMP_OHM = 30;

@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { examplePickup } from '../files/example-files.ts';
 import { asPickup } from '../pickup/pickup-file.ts';
-import { REFERENCE_OHM, STEP_V } from './analog-board.ts';
+import { CLIP_PATH_ohm } from '../logic/layout.generated.ts';
+import { ON_OHM, REFERENCE_OHM, STEP_V } from './analog-board.ts';
+import { FRONT_END } from './board-values.generated.ts';
 import { conversion_s, CONVERTER_CODE_V, ConverterInput } from './converter.ts';
 import { FrontEnd } from './front-end.ts';
 import { decimated, OVERRANGE, rawSample } from './listening-adc.ts';
@@ -79,6 +81,10 @@ class Bench {
 const TOUCH_WIRING = [2, 1, 4, 3, 3, 5, 0, 3];
 
 describe('ohms on the simulated front end', () => {
+  it('of the path to a clip, which the logic counts with, are those of the board', () => {
+    expect(CLIP_PATH_ohm).toBe(FRONT_END.protection_ohm + FRONT_END.afterClamp_ohm + ON_OHM);
+  });
+
   it('lie within the 0.05 % of the reference resistor', () => {
     const bench = new Bench();
     expect(Math.abs(bench.ohms(1, 2) / 4100.1 - 1)).toBeLessThan(0.0006);

@@ -3,22 +3,22 @@
  * rises as V (1 - exp(-t/RC)). And what of it, and of the wires beside it, lies across a coil.
  */
 import { calibration } from '../blocks';
-import { BURST_RATE_Hz, CALIBRATION, CLIP_COUNT, Calibration, RingWork } from '../layout';
+import { BURST_RATE_Hz, CALIBRATION, CLIP_COUNT, CLIP_PATH_ohm, Calibration, LogEntry, RingWork } from '../layout';
 import { logarithm } from '../waves';
 import { FIXTURE_LEAD, FIXTURE_SAMPLES } from './sizes';
 import { sampleAt, sumScale } from './points';
 
 /** From memory of data sheets, for a tester that has not looked at itself: a clip with a metre of screened lead, a common with the
  * drains on it, and one wire to the next. */
-const CLIP_F: f32 = 1.39e-10;
-const COMMON_F: f32 = 9.5e-11;
+export const CLIP_F: f32 = 1.39e-10;
+export const COMMON_F: f32 = 9.5e-11;
 const WIRE_F: f32 = 2e-11;
 /** Leads differ in length, commons in their tracks: before and after the look. */
 const NOMINAL_u_F: f32 = 1.5e-11;
 const LIKE_u_F: f32 = 6e-12;
 const READ_u_F: f32 = 4e-12;
-/** The clip's own resistors, between its lead and the common. */
-const SERIES_ohm: f32 = 1222;
+/** Of `COMMON_F`, where it is taken off: from memory of data sheets, as it is. */
+const COMMON_u_F: f32 = 5e-12;
 /** Samples that count lie between these shares of the whole. */
 const FROM: f32 = 0.1;
 const TO: f32 = 0.78;
@@ -65,7 +65,7 @@ export function openCapacitance(work: RingWork, sums: u32, bleed_ohm: f32, full_
   const charged_F = time_s / bleed_ohm;
   // What lies before the clip's resistors takes a little longer.
   const before = max<f32>(1 - COMMON_F / charged_F, 0);
-  return charged_F * (1 - SERIES_ohm / bleed_ohm * before * before);
+  return charged_F * (1 - CLIP_PATH_ohm / bleed_ohm * before * before);
 }
 
 /** Farads that were read at each open clip with its neighbours at 0 V, 0 = not read; kept until the power goes. */
@@ -108,23 +108,37 @@ export function isFixtureKnown(): bool {
   return false;
 }
 
-/** Uncertainty of `fixtureAcross`. */
-export function fixtureUncertainty_F(plus: u32): f32 {
-  if (calibrated_F(plus) > 0) return calibration().fixture_u_F;
-  return load<f32>(OPEN + (plus - 1) * 4) > 0 ? READ_u_F : isFixtureKnown() ? LIKE_u_F : NOMINAL_u_F;
+/** Whether a clip's bit is set. @param clip - 1 to 6 */
+@inline function holds(mask: u32, clip: u32): bool { return (mask >> (clip - 1) & 1) != 0; }
+
+function uncertaintyOf(clip: u32): f32 {
+  if (calibrated_F(clip) > 0) return calibration().fixture_u_F;
+  return load<f32>(OPEN + (clip - 1) * 4) > 0 ? READ_u_F : isFixtureKnown() ? LIKE_u_F : NOMINAL_u_F;
 }
 
 /**
- * The fixture's capacitance across a coil.
- * @param plus - the clip that moves, 1 to 6 @param stillMask - clips at 0 V, bit per clip index; a wire that floats beside it
- * takes part through its own
+ * The fixture's capacitance across a coil, and its uncertainty: clips of one tester are off alike, so theirs are added.
+ * @param told - takes both in v2 and v3
+ * @param plus - the clip that the common is on, 1 to 6 @param moving - it and all clips joined with it, bit per clip index
+ * @param still - clips at 0 V; a wire that floats beside a moving one takes part through its own
  */
-export function fixtureAcross(plus: u32, stillMask: u32): f32 {
-  let farad = ownOf(plus);
-  for (let side: i32 = -1; side <= 1; side += 2) {
-    const beside = <i32>plus + side;
-    if (beside < 1 || beside > <i32>CLIP_COUNT) continue;
-    farad += ((stillMask >> (beside - 1)) & 1) != 0 ? WIRE_F : WIRE_F * CLIP_F / (WIRE_F + CLIP_F);
+export function tellFixture(told: LogEntry, plus: u32, moving: u32, still: u32): void {
+  let farad: f32 = 0;
+  let u: f32 = 0;
+  for (let clip: u32 = 1; clip <= CLIP_COUNT; clip++) {
+    if (holds(moving, clip)) {
+      farad += ownOf(clip);
+      u += uncertaintyOf(clip);
+      if (clip == plus) continue;
+      // A clip was read with the common on it, which is there once.
+      farad -= COMMON_F;
+      u += COMMON_u_F;
+    } else {
+      // Of the clips on either side of this one those that move.
+      const wires = WIRE_F * <f32>popcnt<u32>(moving & (5 << (clip - 1) >> 1));
+      farad += holds(still, clip) ? wires : wires * CLIP_F / (wires + CLIP_F);
+    }
   }
-  return farad;
+  told.v2 = farad;
+  told.v3 = u;
 }

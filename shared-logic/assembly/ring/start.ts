@@ -3,6 +3,7 @@
  * it, dv/dt = -I/C, whatever inductance and loss are.
  */
 import { BURST_RATE_Hz, RingWork } from '../layout';
+import { CLIP_F, COMMON_F } from './fixture';
 import { RING_LEAD, RING_SAMPLES } from './sizes';
 import { NORMAL_bytes, normalAdd, rightAdd, solution, solveNormal } from './normal';
 import { sampleAt, sumScale } from './points';
@@ -12,10 +13,8 @@ import { Stride, strideOf } from './swing';
 const SAMPLES_least: u32 = 6;
 const SAMPLES_most: u32 = 64;
 const SKIP: u32 = 1;
-/** What lies behind the clip's own series resistance: the common and the drains on it (from memory of data sheets). */
-const BEHIND_F: f32 = 1e-10;
-/** All that lies between the clip and 0 V; the rest is the winding's and that of wire to wire (as before, from memory). */
-const GROUNDED_F: f32 = 2.4e-10;
+/** All that lies between the clip and 0 V, the common behind the clip's own series resistance; the rest is the winding's and wire to wire. */
+const GROUNDED_F: f32 = CLIP_F + COMMON_F;
 const ROUNDS: u32 = 4;
 /** Of the current and the input's gain; and of the start's place, which counts with how much the slope turns within it. */
 const SCALE_u: f32 = 0.005;
@@ -84,7 +83,7 @@ function fromStart(work: RingWork, a: f32, b: f32, w: f32, g: f32, rest_V: f32, 
     const slope = (-w * a * step.s + b * (step.c - g * step.s)) / PERIOD_s;
     if (!(slope < 0)) return false;
     total_F = -current_A / slope;
-    const before = max<f32>(1 - BEHIND_F / total_F, 0);
+    const before = max<f32>(1 - COMMON_F / total_F, 0);
     const across_F = max<f32>(total_F - GROUNDED_F, 0);
     late = series_ohm * (total_F * before * before + across_F) / PERIOD_s;
   }

@@ -5,14 +5,15 @@
 import { board, calibration, listenSample, logEntry } from '../blocks';
 import {
   BURST_A, BURST_B, BURST_X1, Button, CALIBRATION, CLIP_COUNT, EVIDENCE, EVIDENCE_bytes, Input, LISTEN_BLOCK, Light, LogEntry,
-  SAMPLE_V, Status,
+  MEMORY_bytes, SAMPLE_V, Status,
 } from '../layout';
 import { pairOf } from '../clip-pairs';
 import { onReportSent } from './ground/reports';
 import { onBurst, onButton, onConversion, onSamples, onTime, start } from './sequence';
 import { isIdle } from './ground/status';
 
-const ANSWERS: u32 = 196608;
+/** Behind the module's memory. */
+const ANSWERS: u32 = MEMORY_bytes;
 const OHMS: u32 = 196640;
 const RECORD: u32 = 200704;
 /** Reports that were sent, in order, 64 bytes each. */
@@ -113,7 +114,7 @@ export function setOhm(a: u32, b: u32, ohm: f32): void { store<f32>(OHMS + pairO
 
 /** Everything as after power-on, two coils of 4000 and 4200 ohm on clips 1-2 and 3-4. */
 export function powerOn(): void {
-  memory.fill(CALIBRATION, 0, 196608 - CALIBRATION);
+  memory.fill(CALIBRATION, 0, MEMORY_bytes - CALIBRATION);
   memory.fill(ANSWERS, 0, SENT - ANSWERS);
   setWire(true);
   setOhm(1, 2, 4000);

@@ -27,6 +27,7 @@ import { isIdle, setStep, setWork, showLight, step, verdictLight } from './groun
 import {
   beginTouches, touchWatched, touchingAcknowledged, touchingButton, touchingReset, touchingSamples, touchingTime,
 } from './parts/touching';
+import { boardTemperature_C } from './ground/temperature';
 import { Outcome, Turn } from './ground/turn';
 
 /** What a thin-film resistor of 0.05 % may have moved once its calibration is old: from memory of data sheets. */
@@ -223,7 +224,7 @@ function calibrationEntry(entry: LogEntry): void {
 }
 
 function temperatureDone(outcome: u32): void {
-  const temperature_C: f32 = 25 + (answer().volt_V - board().temperature_V25) / board().temperature_V_per_K;
+  const temperature_C = boardTemperature_C(answer().volt_V);
   const known = outcome == Outcome.done && answer().over == 0 && temperature_C > -20 && temperature_C < 70;
   beginEntry(known, known ? temperature_C : 0);
 }

@@ -5,14 +5,15 @@
  */
 import { board, coilResult, result } from '../../blocks';
 import {
-  Answer, BURST_A, CAPTURE, CLIP_COUNT, CoilFlag, CoilText, EntryFlag, EntryKind, MAX_RINGS, Rate, RingWork, Step, WORK_REFERENCES,
-  WORK_RING,
+  Answer, BURST_A, CAPTURE, CLIP_COUNT, CLIP_PATH_ohm, CoilFlag, CoilText, EntryFlag, EntryKind, LogEntry, MAX_RINGS, Rate, RingWork,
+  Step, WORK_REFERENCES, WORK_RING,
 } from '../../layout';
 import { fitRing, lossTime_s, naturalSquared } from '../../ring/fit';
-import { fixtureAcross, fixtureUncertainty_F, isFixtureKnown } from '../../ring/fixture';
+import { isFixtureKnown, tellFixture } from '../../ring/fixture';
 import { ringAdd, ringBegin } from '../../ring/gather';
 import { RING_LEAD, RING_SAMPLES } from '../../ring/sizes';
 import { startCapacitance } from '../../ring/start';
+import { JOINED_ohm } from '../../solver/ground/limits';
 import { solve } from '../../solver/solve';
 import { commitEntry, draftEntry } from '../ground/log';
 import {
@@ -34,11 +35,11 @@ const RANGE: u32 = 3;
 const CUTS: u32 = 16;
 const PERIOD_us: u32 = 18750;
 const CUTS_least: u32 = 8;
-/** Path to a clip: 1k0, 220 and a switch. */
-const SERIES_ohm: f32 = 1222.5;
 /** Coils between these ring where 120 kS/s can follow. */
 const COIL_least_ohm: f32 = 200;
 const COIL_most_ohm: f32 = 1e5;
+/** A clip's 174 pF at this share of the voltage count as its square, 4 pF: no more than the fixture is known to. */
+const SHARE_most: f32 = 0.15;
 
 const SUMS: u32 = CAPTURE;
 const POINTS: u32 = CAPTURE + 4096;
@@ -221,10 +222,42 @@ function ringNext(): void {
 
 // ---------------------------------------------------------------- what it says
 
+/** Clips on the node of one, itself among them; bit per clip index. */
+function joinedWith(clip: u32): u32 {
+  let mask = bit(clip);
+  for (let other: u32 = 1; other <= CLIP_COUNT; other++) {
+    if (other == clip) continue;
+    const pair = workOf(clip, other);
+    if (<u32>pair.state == PairState.read && pair.ohm < JOINED_ohm) mask |= bit(other);
+  }
+  return mask;
+}
+
+/**
+ * Whether a clip that is neither joined with the plus clip nor held takes part in the ring by what hangs between them: by how much
+ * depends on what that is. Of a voltage across the coil a share (Rpm + Rmc - Rpc)/(2 Rpm) stands at it.
+ */
+function takesPart(clip: u32): bool {
+  const pair = workOf(plus, clip);
+  const whole_ohm = workOf(plus, minus).ohm;
+  return <u32>pair.state == PairState.read && whole_ohm + workOf(minus, clip).ohm - pair.ohm > 2 * SHARE_most * whole_ohm;
+}
+
+/** The fixture's own part into an entry; nothing where it is not known. Of sections no capacitance is told: a tap is no matter. */
+function fixtureOf(charge: LogEntry): void {
+  const moving = joinedWith(plus);
+  let still = joinedWith(minus);
+  for (let clip: u32 = 1; clip <= CLIP_COUNT; clip++) if ((grounded & bit(clip)) != 0) still |= joinedWith(clip);
+  if (!isTapped(index)) {
+    for (let clip: u32 = 1; clip <= CLIP_COUNT; clip++) if (((moving | still) & bit(clip)) == 0 && takesPart(clip)) return;
+  }
+  tellFixture(charge, plus, moving, still);
+}
+
 function ringEntries(): void {
   const ring = work();
   if (ring.bursts < CUTS_least || !fitRing(ring, SUMS, POINTS)) return;
-  const known = startCapacitance(ring, SUMS, current_A(), SERIES_ohm);
+  const known = startCapacitance(ring, SUMS, current_A(), CLIP_PATH_ohm);
   const natural_Hz = sqrt<f32>(naturalSquared(ring)) / <f32>6.2831855;
   const loss_s = lossTime_s(ring);
   const entry = draftEntry(EntryKind.ring);
@@ -246,8 +279,7 @@ function ringEntries(): void {
     charge.v0 = ring.total_F;
     charge.v1 = ring.u_F;
   }
-  charge.v2 = fixtureAcross(plus, grounded | bit(minus));
-  charge.v3 = fixtureUncertainty_F(plus);
-  charge.extra = SERIES_ohm;
+  fixtureOf(charge);
+  charge.extra = CLIP_PATH_ohm;
   commitEntry();
 }

@@ -11,6 +11,7 @@ import {
 import { convertOperation, emptiedOperation, inputOperation } from '../ground/operation';
 import { rangeCurrent_nA, settle_us } from '../ground/resistance';
 import { setStep, showLight } from '../ground/status';
+import { boardTemperature_C } from '../ground/temperature';
 import { Outcome, Turn } from '../ground/turn';
 import { beginOpen, openCaptured, openDone, openFound } from './open-clip';
 
@@ -93,11 +94,7 @@ export function selfTestEnded(outcome: u32, answer: Answer): u32 {
   switch (look) {
     case Look.railPositive: check(Check.railPositive, volt_V, RAIL_V, RAIL_V * RAIL_tolerance); break;
     case Look.railNegative: check(Check.railNegative, volt_V, -RAIL_V, RAIL_V * RAIL_tolerance); break;
-    case Look.temperature: {
-      const temperature_C: f32 = 25 + (volt_V - board().temperature_V25) / board().temperature_V_per_K;
-      check(Check.temperature, temperature_C, TEMPERATURE_C, TEMPERATURE_tolerance);
-      break;
-    }
+    case Look.temperature: check(Check.temperature, boardTemperature_C(volt_V), TEMPERATURE_C, TEMPERATURE_tolerance); break;
     case Look.zero: {
       zero_V = volt_V;
       check(Check.converterZero, volt_V, 0, ZERO_V);

@@ -20,6 +20,8 @@ import {
 } from '../ground/limits';
 
 const TWO_PI: f32 = 6.2831855;
+/** Standard deviation of what lies anywhere between 0 and 1: 1/sqrt(12). */
+const EVENLY_u: f32 = 0.289;
 
 /** A ring as numbers of the winding alone. */
 @unmanaged class Loss {
@@ -87,12 +89,13 @@ function workOut(out: Loss, a: u32, b: u32, ohm: f32, w: u32): bool {
   const simple = (out.state & SIMPLE) != 0;
   let u_total_F = ring.u_F > 0 ? ring.u_F : ASSUMED_u_total * total_F;
   if (!simple) u_total_F = sqrt<f32>(u_total_F * u_total_F + NOT_SIMPLE_u_F * NOT_SIMPLE_u_F);
+  const knowsFixture = ring.fixture_F > 0;
   const share = min<f32>(ring.fixture_F / total_F, 1);
-  // The fixture's part charges through the path's resistance.
-  const whole_ohm = ohm + ring.series_ohm * share * share;
+  // The fixture's part charges through the path's resistance; one that is not known is anything between none and all.
+  const whole_ohm = ohm + ring.series_ohm * (knowsFixture ? share * share : <f32>0.5);
   const tau = ring.loss_s - whole_ohm * total_F;
   const u_loss = ring.u_s > 0 ? ring.u_s : ASSUMED_u_loss * ring.loss_s;
-  const u_charge = whole_ohm * u_total_F;
+  const u_charge = whole_ohm * u_total_F + (knowsFixture ? <f32>0 : EVENLY_u * ring.series_ohm * total_F);
   const w0 = TWO_PI * ring.natural_Hz;
   const henry: f32 = <f32>1 / (w0 * w0 * total_F) - whole_ohm * tau;
   if (!isFinite<f32>(tau) || !(henry > 0) || !isFinite<f32>(henry)) return false;
@@ -102,7 +105,7 @@ function workOut(out: Loss, a: u32, b: u32, ohm: f32, w: u32): bool {
   out.tau_s = max<f32>(tau, out.u_tau_s);
   out.henry_H = henry;
   out.loss_ohm = tau > 2 * out.u_tau_s ? henry / tau : 0;
-  if (ring.fixture_F > 0) {
+  if (knowsFixture) {
     const u_fixture_F = ring.u_fixture_F > 0 ? ring.u_fixture_F : ASSUMED_u_fixture * ring.fixture_F;
     out.winding_F = total_F - ring.fixture_F;
     out.u_winding_F = sqrt<f32>(u_total_F * u_total_F + u_fixture_F * u_fixture_F);
