@@ -174,6 +174,18 @@ describe('a touch beside them', () => {
     expect(right).toBeGreaterThanOrEqual(195);
   });
 
+  it.each([2e-3, 5e-3])('is told from what is left of the offset of %d V of an amplifier that settles', (offset_V) => {
+    const [right, wrong] = signs(`settles under ${offset_V}`, 100, (chance) => {
+      const flux_Wb = eitherWay(chance, 1e-5, 1e-3);
+      const offset = settling(chance, offset_V);
+      const [hold_s, for_s] = [chance.between(0.2, 0.6), chance.between(0.003, 0.015)];
+      const emf = (t_s: number): number => bouncing(t_s, 0, 0.025, for_s, flux_Wb) + arriving(t_s, 0.1 + hold_s, 0.008, -flux_Wb);
+      return { flux_Wb, volts: [capture((t_s) => offset(t_s) + emf(t_s), chance, 1e-4, 2e-5)], rate_Hz: 5000 };
+    });
+    expect(wrong).toBeLessThanOrEqual(1);
+    expect(right).toBeGreaterThanOrEqual(97);
+  });
+
   it('is one touch on all channels, whatever a coarse converter leaves of their shares', () => {
     const [right, wrong] = signs('coarse shares', 60, (chance) => {
       const flux_Wb = eitherWay(chance, 1e-5, 4e-5);

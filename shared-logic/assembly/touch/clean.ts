@@ -29,11 +29,14 @@ import { LIMIT_SIZES, deviationOf, limitedMean, median, usualSize, whiteDeviatio
   quietTo: u32;
 }
 
-/** Takes a robust mean out of a channel: the median, then the mean of what is near it. */
-function removeOffset(base: u32, n: u32): void {
+/** Takes a robust mean out of a channel: the median, then the mean of what is near it; what is lost in gaps is 0 then. */
+export function removeOffset(channel: u32): void {
+  const base = gridChannel(channel);
+  const n = gridCount;
   let middle = median(base, n);
   for (let round = 0; round < 2; round++) middle = limitedMean(base, n, middle, LIMIT_SIZES * usualSize(base, n, middle));
   for (let i: u32 = 0; i < n; i++) store<i32>(base + i * 4, load<i32>(base + i * 4) - middle);
+  blankGaps(channel);
 }
 
 /** Takes offset and drift out of a channel. */
@@ -60,10 +63,7 @@ function removeLine(base: u32, n: u32, limit: i32): void {
 
 /** Takes offset, drift and hum out of all channels of the grid. Call before cleanChannel. */
 export function findHum(): void {
-  for (let c: u32 = 0; c < gridChannels; c++) {
-    removeOffset(gridChannel(c), gridCount);
-    blankGaps(c);
-  }
+  for (let c: u32 = 0; c < gridChannels; c++) removeOffset(c);
   findMains();
   fillTurns();
 }

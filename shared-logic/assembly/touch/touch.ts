@@ -5,7 +5,7 @@ import {
   GRID_V, gridBegin, gridBuild, gridChannel, gridChannels, gridCount, gridOverrange, gridRate_Hz, gridStart_s, leastDeviation,
 } from './grid';
 import { blankGaps, burstsBegin, findBursts, gapCount, longestGap, missing } from './bursts';
-import { cleanByQuiet, cleanByStart, cleanChannel, Cleaned, findHum, MOVES, onlyDrifts } from './clean';
+import { cleanByQuiet, cleanByStart, cleanChannel, Cleaned, findHum, MOVES, onlyDrifts, removeOffset } from './clean';
 import { Extreme, WIDTHS, bankBegin, bankFlux_Wb, bankLength, bankPeak, bankScan } from './bank';
 import { SEEN, SignSum, bankSum } from './bank-sum';
 import {
@@ -21,7 +21,8 @@ import {
   doubtLift, findLift, findOtherLift, isLift, keepFluxes, liftShare_Wb, mixedAt, readBefore, readRest, restsClearly, takeForLift,
   takeLiftOut,
 } from './rest';
-import { deviationOf, usualSize, whiteOf } from './sizes';
+import { deviationOf, limitedMean, usualSize, whiteOf } from './sizes';
+import { takeSettling } from './settling';
 import { Story, weighStories } from './stories';
 import { exponential, logarithm } from '../waves';
 
@@ -89,10 +90,50 @@ function cleanAll(at: u32, rate: f32): void {
     const e = channelAt(at, c);
     const cleaned = cleanedAt(c);
     cleanChannel(c, cleaned);
+    if (cleaned.unrest >= MAY_SETTLE && settlesBefore(c, deviationOf(cleaned.size) / cleaned.unrest)) cleanSettling(c, rate, cleaned);
     if (cleaned.unrest >= MOVES) cleanMoving(c, rate, cleaned);
     e.hum_V = cleaned.hum_V;
     e.noise_V = max(leastDeviation(c), deviationOf(cleaned.size)) * GRID_V;
   }
+}
+/** Cleans a channel again whose offset may have settled, without what that leaves. */
+function cleanSettling(c: u32, rate: f32, into: Cleaned): void {
+  build(c, rate);
+  removeOffset(c);
+  takeSettling(c);
+  cleanChannel(c, into);
+}
+/** Noise this many times the white noise may be an offset that settles, where that shows before a hand may be there. */
+const MAY_SETTLE: f32 = 1.5;
+const STILL_s: f32 = -0.02;
+const QUARTERS: u32 = 4;
+const SETTLES_u: f32 = 6;
+/**
+ * Whether a channel goes one way before the trigger and ever more slowly, as a decay does: a hand that comes goes ever faster.
+ * @param deviation - of a sample, grid units
+ */
+function settlesBefore(c: u32, deviation: f32): bool {
+  if (!beginsStill()) return false;
+  const count = <u32>((STILL_s - gridStart_s) * gridRate_Hz) / QUARTERS;
+  if (count == 0 || QUARTERS * count > gridCount) return false;
+  const base = gridChannel(c);
+  const least = SETTLES_u * deviation * sqrt<f32>(2 / <f32>count);
+  let before = limitedMean(base, count, 0, 0x3fffffff);
+  const first = before;
+  let ago: i32 = 0;
+  for (let k: u32 = 1; k < QUARTERS; k++) {
+    const mean = limitedMean(base + k * count * 4, count, 0, 0x3fffffff);
+    const went = mean - before;
+    if (k > 1 && !isLess(went, ago, least)) return false;
+    before = mean;
+    ago = went;
+  }
+  return <f32>abs(before - first) > least;
+}
+/** Whether one step is none, or goes as another does and no farther, give or take so much. */
+function isLess(step: i32, other: i32, off: f32): bool {
+  const along = <f32>(other >= 0 ? step : -step);
+  return along > -off && along < <f32>abs(other) + off;
 }
 /** Cleans a channel that moves most of the time, if not all the time, by where it is quiet. */
 function cleanMoving(c: u32, rate: f32, into: Cleaned): void {
@@ -376,10 +417,10 @@ function summariseFaint(at: u32, faintest: Faintest): void {
   touch.flags = <u16>flags;
 }
 
-/** Whether something begins with a capture that began well before its trigger, and hardly any steel lay there. */
-function isAtBeginning(from: u32): bool {
-  return from < SETTLES_SAMPLES && gridStart_s < SETTLES_BEFORE_s && restsClearly() <= RESTS_RARELY;
-}
+/** Whether a capture began well before its trigger, and hardly any steel lay there: what moves at its beginning is no hand. */
+function beginsStill(): bool { return gridStart_s < SETTLES_BEFORE_s && restsClearly() <= RESTS_RARELY; }
+/** Whether something begins with such a capture. */
+function isAtBeginning(from: u32): bool { return from < SETTLES_SAMPLES && beginsStill(); }
 /**
  * Whether an event is most at the beginning of a capture: an amplifier that settles, not an arrival, whose emf rises first, nor a lift where
  * hardly any steel lay.
