@@ -98,8 +98,8 @@ describe('bench screen', () => {
   it('says behind a good verdict what is still to be minded, and not that nothing was found', () => {
     const sound: WireMap = { ...map, verdict: 'good', coils: [map.coils[0]!], findings: [], unknown: [] };
     const likely: WireMap = { ...sound, coils: [{ ...map.coils[0]!, confidence: 0.97 }] };
-    const said = [sound, likely, { ...sound, findings: map.findings }].map((one) => /GOOD.*?(?= {2}|\n|$)/.exec(draw(80, 24, { final: true, map: one }).join('\n'))?.[0]);
-    expect(said).toEqual(['GOOD', 'GOOD, touch again', 'GOOD, see findings']);
+    const said = (one: WireMap): string | undefined => /GOOD.*?(?= {2}|\n|$)/.exec(draw(80, 24, { final: true, map: one }).join('\n'))?.[0];
+    expect([sound, likely, { ...sound, findings: map.findings }].map(said)).toEqual(['GOOD', 'GOOD, touch again', 'GOOD, see findings']);
     const findings = (one: WireMap): string => draw(80, 24, { final: true, map: one }, 'findings').join('\n');
     expect([findings(sound).includes('Nothing found against this pickup.'), findings(likely).includes('Nothing found against')]).toEqual([true, false]);
   });

@@ -61,8 +61,9 @@ describe('the stock', () => {
     const other = new PickupModel(pickupMeans(desk), { number: '0001' });
     await other.open();
     await other.wantPartners();
-    expect(other.view().partners!.find(({ number }) => number === '0002')!.reason).toMatch(/; its plus is only likely: touch it again before it is wired$/);
-    expect(other.view().partners!.find(({ number }) => number === '0003')!.reason).toMatch(/; a warning stands in its findings: read them first$/);
+    const reason = (wanted: string): string => other.view().partners!.find(({ number }) => number === wanted)!.reason;
+    expect(reason('0002')).toMatch(/; its plus is only likely: touch it again before it is wired$/);
+    expect(reason('0003')).toMatch(/; a warning stands in its findings: read them first$/);
   });
 
   it('is searched as it is typed, and says in one sentence what it does not understand', async () => {
