@@ -29,6 +29,9 @@ export function mapOf(coils: readonly Coil[], more: Partial<WireMap> = {}): Wire
 }
 
 const PAIR = mapOf([{ ohm: 4100, pole: 'N' }, { ohm: 4200, pole: 'S' }]);
+/** What papers call UNSURE and WARNING, though its verdict is good. */
+export const LIKELY: WireMap = { ...PAIR, coils: PAIR.coils.map((coil) => ({ ...coil, confidence: 0.97 })) };
+export const WARNED: WireMap = { ...PAIR, findings: [{ kind: 'weak_touch', severity: 'warning', clips: [1, 2], text: 'A touch was weak.' }] };
 const HIDDEN: WireMap = { ...PAIR, coils: [{ ...mapOf([{ ohm: 8300, pole: null }]).coils[0]!, hidden_junction: true, parts: [
   { place: 'upper', pole: 'N', sense: 1 }, { place: 'lower', pole: 'S', sense: 1 },
 ] }] };
@@ -111,6 +114,25 @@ export function describeStock(name: string, open: () => Promise<Stock>, close: (
         .toEqual([[0, 'good', RECORD.taken], [1, 'waiting', null]]);
       expect(await stock.do(undoLast('lot', 'u2', AT))).toBe(0);
       expect(await stock.do(undoLast('lot', 'u3', AT))).toBeNull();
+    });
+
+    it('tells beside a good verdict what is still to be minded, in every list', async () => {
+      await stock.do(addLot(LOT));
+      for (const [place, map] of [PAIR, LIKELY, WARNED, { ...LIKELY, verdict: 'unsure' as const }].entries())
+        await stock.do(keepInLot(kept(`t${place}`, map), fresh(`p${place}`, place)));
+      await stock.do(addPickup({ ...fresh('p4', 4), number: null }));
+      const doubts = ['', 'likely', 'warning', ''];
+      expect((await stock.do(search('tests', {}, 9))).map(({ doubt }) => doubt).reverse()).toEqual(doubts);
+      expect((await stock.do(search('stock', {}, 9))).map(({ doubt }) => doubt).reverse()).toEqual([...doubts, '']);
+      expect((await stock.do(placesOfLot('lot'))).map(({ doubt }) => doubt)).toEqual([...doubts, '']);
+      // What the verdict finds stays what it was.
+      expect((await stock.do(search('stock', { verdict: 'good' }, 9))).map(({ doubt }) => doubt)).toEqual(['warning', 'likely', '']);
+      expect((await stock.do(pickupNumbered('0002')))!.tests[0]).toMatchObject({ verdict: 'good', doubt: 'likely' });
+      const counted = { tested: 4, states: { good: 3, unsure: 1, waiting: 1 }, doubtful: 2 };
+      expect([await stock.do(newestLot(false)), ...(await stock.do(lots(false, 9)))]).toMatchObject([counted, counted]);
+      // A pickup that was sold is not among the good ones any more.
+      await stock.do(addEvent({ uid: 'e1', pickup: 'p1', at: AT, kind: 'state', text: 'sold' }));
+      expect(await stock.do(lotNamed('box 3'))).toMatchObject({ doubtful: 1 });
     });
 
     it('hands the evidence out as it was put in, to the value', async () => {

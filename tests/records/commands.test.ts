@@ -61,7 +61,7 @@ describe('lists', () => {
     expect(all.at(-1)).toMatchObject({ id: 1, taken: '2026-03-14T20:22:31Z', taken_local: '2026-03-15 01:52:31 +05:30', virtual: false, number: '0001' });
     const plain = await run('lists', 'records', '--text', 'pickup', '--most', '2');
     expect(plain).toMatchObject({ code: 0, err: 'the newest 2 of 120\n' });
-    expect(plain.out.split('\n')[1]).toBe('   120  2026-03-15 01:52 +05:30  good        0120      15.33k  5  SN   pickup 120');
+    expect(plain.out.split('\n')[1]).toBe('   120  2026-03-15 01:52 +05:30  good         0120      15.33k  5  SN   pickup 120');
     const virtual = lines((await run('lists', 'records', '--json', '--virtual')).out) as { virtual: boolean; number: string }[];
     expect(virtual.filter((one) => one.virtual).map(({ number }) => number)).toEqual(['V-0003', 'V-0002', 'V-0001']);
     expect((await run('lists', 'records', '--virtual', '--text', 'invented')).out).toMatch(/invented 3 \(virtual bench\)\n/);
@@ -69,8 +69,42 @@ describe('lists', () => {
 
   it('of lots are a table too', async () => {
     expect((await run('lists', 'lot', '--csv')).out.split('\r\n').slice(0, 2)).toEqual([
-      'name,size,virtual,opened,stands_at,tested,waiting,good,fault,unsure,aside,sold', expect.stringMatching(/^box 3,2,no,2026-03-15T08:00:00Z,\d+,\d+,(\d+,){5}0$/),
+      'name,size,virtual,opened,stands_at,tested,waiting,good,fault,unsure,aside,sold,doubtful',
+      expect.stringMatching(/^box 3,2,no,2026-03-15T08:00:00Z,\d+,\d+,(\d+,){5}0,0$/),
     ]);
+  });
+
+  it('call no pickup good of which something is still to be minded, and tell what it is', async () => {
+    const home = 'doubts';
+    mkdirSync(join(folder, home, 'tapstone'), { recursive: true });
+    const stock = new SqliteStock(join(folder, home, 'tapstone', 'records.sqlite'));
+    const sound = solve(METERS);
+    const likely = { ...sound, coils: sound.coils.map((coil) => ({ ...coil, confidence: 0.97 })) };
+    const warned = { ...sound, findings: [{ kind: 'weak_touch' as const, severity: 'warning' as const, clips: [1], text: 'A touch was weak.' }] };
+    stock.do(addLot({ uid: 'lot', name: 'box', setup: '', size: 3, isVirtual: false, opened: '2026-03-15T08:00:00Z' }));
+    for (const [place, map] of [sound, likely, warned].entries()) {
+      const common = { title: 'boxed', isVirtual: false };
+      const test = { ...common, uid: `t${place}`, taken: '2026-03-15T08:00:00Z', record: METERS, map, isBroken: false, module: '' };
+      stock.do(keepInLot(test, { ...common, uid: `p${place}`, lot: 'lot', place, number: null, added: '2026-03-15T08:00:00Z' }));
+    }
+    stock.close();
+    const told = ['warning', 'touch again', 'good'];
+    for (const [command, column] of [['stock', 1], ['records', 2]] as const) {
+      const { out } = await run(home, command);
+      expect(out.trimEnd().split('\n').slice(1).map((line) => line.trim().split(/ {2,}/)[column])).toEqual(told);
+      const [head, ...rows] = (await run(home, command, '--csv')).out.trimEnd().split('\r\n').map((line) => line.split(','));
+      expect(head!.slice(-2)).toEqual(['virtual', 'doubt']);
+      expect(rows.map((row) => [row[head!.indexOf('verdict')], row.at(-1)])).toEqual([['good', 'warning'], ['good', 'likely'], ['good', '']]);
+      expect(lines((await run(home, command, '--json', '--verdict', 'good')).out)).toMatchObject(['warning', 'likely', ''].map((doubt) => ({ verdict: 'good', doubt })));
+    }
+    const one = (await run(home, 'stock', '0002')).out;
+    expect(one).toMatch(/^0002 {2}good, touch again {2}boxed/);
+    expect(one).toMatch(/ test 2: good, touch again\n/);
+    expect(lines((await run(home, 'stock', '0002', '--json')).out)).toMatchObject([{ doubt: 'likely', tests: [{ verdict: 'good', doubt: 'likely' }] }]);
+    expect((await run(home, 'lot', 'box')).out).toMatch(/box: 3 of 3 tested, 3 good \(2 in doubt\)\n(.*\n)*0002 +touch again /);
+    // Behind what it differs in, so that no column of an older table has moved.
+    expect((await run(home, 'lot', 'box', '--csv')).out.split('\r\n')[0]).toMatch(/,virtual,differs,doubt$/);
+    expect(lines((await run(home, 'lot', '--json')).out)).toMatchObject([{ states: { good: 3 }, doubtful: 2 }]);
   });
 
   it('say broken off of a test that was, and what is wrong with a question', async () => {
@@ -98,7 +132,7 @@ describe('lists', () => {
     const { out } = await run('waiting', 'stock', '--state', 'waiting');
     expect(out).toMatch(/^number {4}state .*\n0122 {6}waiting +-  0  - .*\[box 3\] boxed\n$/);
     await run('waiting', 'stock', 'state', '0121', 'aside');
-    expect((await run('waiting', 'stock', '--number', '0121')).out).toMatch(/\n0121 {6}set aside  15\.33k/);
+    expect((await run('waiting', 'stock', '--number', '0121')).out).toMatch(/\n0121 {6}set aside {4}15\.33k/);
   });
 
   it('tell how far long work is, in one line of a terminal that is taken away at its end', () => {
@@ -154,6 +188,22 @@ describe('the whole stock', () => {
       expect(body((await run(home, 'records', 'export')).out)).toBe(body(exported.out));
       expect((await run(home, 'records', '--json', '--virtual')).out).toBe((await run('from', 'records', '--json', '--virtual')).out);
     }
+  });
+
+  it('takes back a copy that an older program made, which stays as it is', async () => {
+    shop('newer');
+    const copy = join(folder, 'older-copy.sqlite');
+    expect(await run('newer', 'records', 'backup', copy)).toMatchObject({ code: 0, err: '' });
+    const database = new DatabaseSync(copy);
+    database.exec(`ALTER TABLE tests DROP COLUMN doubt; UPDATE journal SET args = json_remove(args, '$.facts.doubt'); PRAGMA user_version = 2`);
+    database.close();
+    const before = readFileSync(copy);
+    for (const home of ['fresh', 'begun']) {
+      if (home === 'begun') await run(home, 'stock', 'pattern', 'B-###');
+      expect(await run(home, 'records', 'restore', copy)).toMatchObject({ code: 0, err: '', out: expect.stringMatching(/^25\d entries taken back/) });
+      expect((await run(home, 'stock', '--json')).out).toBe((await run('newer', 'stock', '--json')).out);
+    }
+    expect(readFileSync(copy).equals(before)).toBe(true);
   });
 
   it('is copied to where a link leads, never in the place of a device or a pipe', async () => {

@@ -6,7 +6,7 @@ import { jsonLine, printable } from '../text/printable.ts';
 import { summariseLot, type LotSummary } from '../records/comparing.ts';
 import { csvHead, csvRow, textHead, textLine } from '../records/list-text.ts';
 import { lotNamed, lots, type Line, type LotLine } from '../records/searching.ts';
-import { stateInWords, STATES } from '../records/states.ts';
+import { countsInWords, STATES } from '../records/states.ts';
 import { lotLines } from '../shop/lot-lines.ts';
 import { UserError } from './errors.ts';
 import { EXIT, type ExitCode } from './exit-codes.ts';
@@ -42,7 +42,7 @@ export async function lotCommand(args: readonly string[]): Promise<ExitCode> {
   return withStock('look', async (stock) => {
     if (name === undefined) {
       const found = stock === null ? [] : await stock.do(lots(options.has('--virtual'), LOTS_MOST));
-      if (csv) await writeOut(csvLine([...LOT_COLUMNS, ...STATES]));
+      if (csv) await writeOut(csvLine([...LOT_COLUMNS, ...STATES, 'doubtful']));
       else if (found.length === 0 && !json) await writeOut('No lot has been kept yet.\n');
       for (const lot of found) await writeOut(json ? jsonLine(lotFields(lot)) : csv ? lotCsv(lot) : lotText(lot));
       return EXIT.done;
@@ -57,21 +57,21 @@ export async function lotCommand(args: readonly string[]): Promise<ExitCode> {
   });
 }
 
-function lotFields({ name, size, isVirtual, opened, standsAt, tested, states }: LotLine) {
-  return { name, size, virtual: isVirtual, opened, stands_at: standsAt + 1, tested, states };
+function lotFields({ name, size, isVirtual, opened, standsAt, tested, states, doubtful }: LotLine) {
+  return { name, size, virtual: isVirtual, opened, stands_at: standsAt + 1, tested, states, doubtful };
 }
 
 const LOT_COLUMNS = ['name', 'size', 'virtual', 'opened', 'stands_at', 'tested'] as const;
 
-/** A row of the table of lots: how many there are, and how many of each state. */
+/** A row of the table of lots: how many there are, how many of each state, and of how many good ones something is still to be minded. */
 function lotCsv(lot: LotLine): string {
   const fields = lotFields(lot);
-  return csvLine([...LOT_COLUMNS.map((name) => fields[name]), ...STATES.map((state) => lot.states[state] ?? 0)]);
+  return csvLine([...LOT_COLUMNS.map((name) => fields[name]), ...STATES.map((state) => lot.states[state] ?? 0), lot.doubtful]);
 }
 
-function countWords({ size, tested, states }: LotLine): string {
-  const counts = Object.entries(states).map(([state, n]) => `${n} ${stateInWords(state)}`);
-  return [`${tested}${size > 0 ? ` of ${size}` : ''} tested`, ...counts].join(', ');
+function countWords({ size, tested, states, doubtful }: LotLine): string {
+  const counts = countsInWords(Object.entries(states), doubtful);
+  return [`${tested}${size > 0 ? ` of ${size}` : ''} tested`, counts].filter((part) => part !== '').join(', ');
 }
 
 function lotText(lot: LotLine): string {

@@ -25,6 +25,10 @@ export const FILTER_HELP = `  --number NUMBER    one shop number; 00* for all th
   --virtual          tests on the virtual bench too
   --most COUNT       the newest so many; all when left out
   --json, --csv      one line of JSON each, or a table for a spreadsheet
+
+In place of good stands, as on the pickup's label, what is still to be minded: "touch again" where a plus is only likely, "warning" where
+findings are to be read first, "see its map" where the list cannot tell. --state good and --verdict good find those too; JSON and CSV tell
+it beside the state, as doubt: likely, warning, untold or nothing.
 `;
 
 /** @param command - for messages @throws UserError */

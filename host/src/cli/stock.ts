@@ -12,7 +12,7 @@ import { addEvent, NumberTaken, remember, setting, type NewEvent } from '../reco
 import { kilohms } from '../records/list-text.ts';
 import { numberFault, PATTERN, PATTERN_SETTING, patternFault } from '../records/numbers.ts';
 import { evidenceOf, pickupNumbered, type Line, type PickupDetail } from '../records/searching.ts';
-import { isState, stateInWords, STATES } from '../records/states.ts';
+import { isState, standingInWords, STATES } from '../records/states.ts';
 import type { Stock } from '../records/work.ts';
 import { renderWireMap } from '../wiring/render-text.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
@@ -107,14 +107,15 @@ function fieldsOf({ line, added, tests, events }: PickupDetail, map: WireMap | n
   const { number, state: now, title, lot, isVirtual } = line;
   return {
     number, state: now, title, lot, virtual: isVirtual, added, map, events,
-    tests: tests.map(({ test, taken, verdict, isBroken, isWithdrawn }) => (
-      { test, taken, verdict, broken_off: isBroken, withdrawn: isWithdrawn })),
+    tests: tests.map(({ test, taken, verdict, doubt, isBroken, isWithdrawn }) => (
+      { test, taken, verdict, broken_off: isBroken, withdrawn: isWithdrawn, doubt })),
+    doubt: line.doubt,
   };
 }
 
-function headOf({ number, state: now, title, lot, isVirtual }: Line): string {
+function headOf({ number, state: now, doubt, title, lot, isVirtual }: Line): string {
   const where = [lot === null || lot === '' ? '' : `lot ${lot}`, isVirtual ? 'virtual bench' : ''].filter((part) => part !== '').join(', ');
-  return printable(`${number ?? 'without a number'}  ${stateInWords(now)}  ${title}${where === '' ? '' : `  (${where})`}`);
+  return printable(`${number ?? 'without a number'}  ${standingInWords(now, doubt)}  ${title}${where === '' ? '' : `  (${where})`}`);
 }
 
 async function partners(words: readonly string[], { options }: Parsed): Promise<ExitCode> {

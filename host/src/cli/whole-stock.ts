@@ -1,7 +1,8 @@
 /** `tapstone records again | backup | restore | export | import | prepare`: what is done with the whole stock. */
+import { join } from 'node:path';
 import { timeOfDay } from '../edge/clock.ts';
 import { isTerminalOutput, writeError, writeOut } from '../edge/environment.ts';
-import { isSameFile, isThere, madeWhole } from '../edge/files.ts';
+import { copyBytes, inOwnFolder, isSameFile, isThere, madeWhole } from '../edge/files.ts';
 import { madeDataFolder } from '../edge/folders.ts';
 import { jsonLine, printable } from '../text/printable.ts';
 import { logicModule } from '../logic/module.ts';
@@ -9,7 +10,7 @@ import { solvedAgain, type Again } from '../records/again.ts';
 import { journalAfter, journalCount, takeEntry } from '../records/journal.ts';
 import { evidenceOf, lotNamed, testCount, testsAbove, type NumberedTest } from '../records/searching.ts';
 import { StoreProblem } from '../records/problem.ts';
-import { SqliteStock } from '../records/sqlite-stock.ts';
+import { OlderFile, RECORDS_FILE, SqliteStock } from '../records/sqlite-stock.ts';
 import { entryLine, headLine } from '../records/transfer.ts';
 import type { Stock } from '../records/work.ts';
 import { shownPath, UserError } from './errors.ts';
@@ -134,10 +135,24 @@ function checkedCopy(path: string): SqliteStock {
   }
 }
 
-/** @throws StoreProblem without the advice to move the file away, which is for this computer's own records */
-function sourceOf(path: string): SqliteStock {
+/** The same of a copy that an older program made: it is taken over elsewhere and stays itself as it is. @throws StoreProblem, FileProblem */
+async function readableCopy(path: string, folder: string): Promise<SqliteStock> {
   try {
     return checkedCopy(path);
+  } catch (error) {
+    if (!(error instanceof OlderFile)) throw error;
+  }
+  const newer = join(folder, RECORDS_FILE);
+  await copyBytes(path, newer);
+  if (await isThere(`${path}${WAL}`)) await copyBytes(`${path}${WAL}`, `${newer}${WAL}`);
+  new SqliteStock(newer).close();
+  return checkedCopy(newer);
+}
+
+/** @throws StoreProblem without the advice to move the file away, which is for this computer's own records */
+async function sourceOf(path: string, folder: string): Promise<SqliteStock> {
+  try {
+    return await readableCopy(path, folder);
   } catch (error) {
     if (!(error instanceof StoreProblem) || error.fault === null) throw error;
     throw new StoreProblem(path, `${error.fault}; expected a copy that "${COMMAND} backup" made`, error.kind);
@@ -147,7 +162,12 @@ function sourceOf(path: string): SqliteStock {
 async function restore(args: readonly string[]): Promise<ExitCode> {
   const source = oneFile('restore', args);
   if (!(await isThere(source))) throw new UserError(`${shownPath(source)}: no such file; expected a copy that "${COMMAND} backup" made`, EXIT.noInput);
-  const copy = sourceOf(source);
+  return inOwnFolder((folder) => restoreBy(source, folder));
+}
+
+/** @param folder - for what is only needed meanwhile */
+async function restoreBy(source: string, folder: string): Promise<ExitCode> {
+  const copy = await sourceOf(source, folder);
   try {
     if (!(await isThere(recordsPath()))) {
       madeDataFolder();

@@ -1,6 +1,7 @@
 /** Reading and writing files; what the system says is passed on as a code, worded elsewhere. */
 import { constants, fstat, fstatSync, writeFile, type Stats } from 'node:fs';
-import { access, lstat, open, readdir, readlink, rename, rm, stat, type FileHandle } from 'node:fs/promises';
+import { access, copyFile, lstat, mkdtemp, open, readdir, readlink, rename, rm, stat, type FileHandle } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
 import { basename, dirname, isAbsolute, join } from 'node:path';
 import { randomBytes } from 'node:crypto';
 
@@ -208,6 +209,23 @@ function isRunning(program: number): boolean {
 /** How the names of new files begin that are to take the place of this one. */
 function partBegin(target: string): string {
   return `.${basename(target).slice(0, 100)}.`;
+}
+
+/** Does something with a folder of its own, which is gone afterwards. */
+export async function inOwnFolder<T>(act: (folder: string) => Promise<T>): Promise<T> {
+  const folder = await mkdtemp(join(tmpdir(), 'tapstone-'));
+  try {
+    return await act(folder);
+  } finally {
+    await rm(folder, { recursive: true, force: true });
+  }
+}
+
+/** Copies a file byte by byte. @param target - a file that is not there @throws FileProblem */
+export async function copyBytes(path: string, target: string): Promise<void> {
+  await copyFile(path, target, constants.COPYFILE_EXCL).catch((error: unknown) => {
+    throw new FileProblem(target, 'writing', error);
+  });
 }
 
 /** Whether there is anything of this name. @throws FileProblem when that cannot be told */

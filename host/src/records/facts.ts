@@ -1,7 +1,9 @@
 /** What lists and searches ask of a test, taken out of its record and map once, when it is kept. */
 import type { BenchRecord } from '../files/bench-record.ts';
+import { doubtOf } from '../wiremap/doubt.ts';
 import { wholeHenry } from '../wiremap/sections.ts';
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
+import type { KeptDoubt } from './doubts.ts';
 
 /** Columns of a test. */
 export interface Facts {
@@ -21,6 +23,8 @@ export interface Facts {
   readonly poles: string;
   /** What was found, for a search in words. */
   readonly words: string;
+  /** What is still to be minded where the verdict is good. */
+  readonly doubt: KeptDoubt;
 }
 
 /** A coil's ohms as they are compared: at 20 C where that is known. */
@@ -53,6 +57,7 @@ export function factsOf(record: BenchRecord, map: WireMap): Facts {
     poles: coils.flatMap(({ pole, parts = [] }) => (parts.length === 0 ? [pole] : parts.map((part) => part.pole)))
       .map((pole) => pole ?? '-').join(''),
     words: findings.map(({ kind, text }) => `${kind.replaceAll('_', ' ')} ${text}`).join(' '),
+    doubt: doubtOf(map),
   };
 }
 
@@ -65,7 +70,9 @@ export function readClips(clips: string): BenchRecord['clips'] {
 }
 
 /** Facts of a map or record that nobody can read any more. */
-export const NO_FACTS: Omit<Facts, 'verdict'> = { ohm: null, henry: null, coils: 0, leads: 0, colours: '', clips: '', poles: '', words: '' };
+export const NO_FACTS: Omit<Facts, 'verdict'> = {
+  ohm: null, henry: null, coils: 0, leads: 0, colours: '', clips: '', poles: '', words: '', doubt: 'untold',
+};
 
 /** Serial numbers of the virtual bench's testers begin with this. */
 const TWIN = 'TWIN-';

@@ -1,4 +1,5 @@
 /** The journal of the stock: all that was ever kept, in order, as it can be told to another stock, which takes each entry once. */
+import { readDoubt } from './doubts.ts';
 import {
   eventSteps, lotSteps, pickupSteps, testSteps, type Evidence, type NewEvent, type NewLot, type NewPickup, type NewTest,
 } from './keeping.ts';
@@ -42,8 +43,10 @@ export function journalAfter(seq: number, most: number, lot: number | null = nul
 function* entryOf(op: string, args: unknown): Steps<Entry> {
   if (op !== 'test') return { op, args } as Entry;
   const test = args as NewTest;
-  const evidence = yield* row('SELECT e.record, e.map FROM evidence e JOIN tests t ON t.id = e.test WHERE t.uid = ?', test.uid);
-  return { op, args: test, evidence: evidence as unknown as Evidence };
+  const found = yield* row('SELECT e.record, e.map, t.doubt FROM evidence e JOIN tests t ON t.id = e.test WHERE t.uid = ?', test.uid);
+  const { record, map, doubt } = found as unknown as Evidence & { readonly doubt: unknown };
+  // An entry of an older program tells none.
+  return { op, args: { ...test, facts: { ...test.facts, doubt: readDoubt(doubt) } }, evidence: { record, map } };
 }
 
 /** What a stock did with an entry. */

@@ -189,13 +189,13 @@ export function* testSteps(dialect: Dialect, test: NewTest, { record, map }: Evi
   const known = yield* idOf('tests', test.uid);
   if (known !== null) return known;
   const pickup = yield* neededId('pickups', test.pickup);
-  const { verdict, ohm, henry, coils, leads, colours, clips, poles, words } = test.facts;
+  const { verdict, ohm, henry, coils, leads, colours, clips, poles, words, doubt } = test.facts;
   const made = yield* row(
     `INSERT INTO tests (uid, pickup, taken, title, verdict, is_broken, is_withdrawn, is_virtual, module, serial,
-       ohm, henry, coils, leads, colours, clips, poles, words)
-     VALUES (?, ?, ?, ?, ?, ?, 0, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) RETURNING id`,
+       ohm, henry, coils, leads, colours, clips, poles, words, doubt)
+     VALUES (?, ?, ?, ?, ?, ?, 0, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) RETURNING id`,
     test.uid, pickup, test.taken, test.title, verdict, Number(test.isBroken), Number(test.isVirtual), test.module, test.serial,
-    ohm, henry, coils, leads, colours, clips, poles, words);
+    ohm, henry, coils, leads, colours, clips, poles, words, doubt);
   const id = Number(made!.id);
   yield* rows('INSERT INTO evidence (test, record, map) VALUES (?, ?, ?)', id, record, map);
   const lot = yield* row('SELECT lot FROM pickups WHERE id = ?', pickup);

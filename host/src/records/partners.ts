@@ -6,6 +6,8 @@
  * sign conventions); a coil weighs by the root of its inductance, or by its ohms where that is not known. Two pickups that a
  * switch puts side by side share the output by each other's resistance.
  */
+import { doubtOf } from '../wiremap/doubt.ts';
+import { likelyCoils } from '../wiremap/likely-plus.ts';
 import { wholeHenry } from '../wiremap/sections.ts';
 import type { WireMapCoil } from '../wiremap/wiremap.ts';
 import { comparedOhm } from './facts.ts';
@@ -139,6 +141,7 @@ function ratioWords(what: string, share: number | null): string {
 
 function phaseWords(own: Compared, other: Compared, needsExchange: boolean | null): string {
   if (other.map.coils.some(({ plus }) => plus === null)) return 'its plus is not known: touch it again before it is wired';
+  if (likelyCoils(other.map).length > 0) return 'its plus is only likely: touch it again before it is wired';
   if (needsExchange === null) return 'wire it by plus and minus of its own map, not by the colours of the other';
   if (!needsExchange) return 'in phase when wired by the same colours';
   const isTied = other.map.coils.some((coil) => isOnFrame(other, coil));
@@ -166,6 +169,7 @@ export function asPartner(own: Compared, other: Compared): Partner {
   const needsExchange = exchangeOf(own, other);
   const reason = [
     words, `${ratioWords('ohms', ohms)}, ${ratioWords('henries', henries)}`, phaseWords(own, other, needsExchange),
+    ...(doubtOf(other.map) === 'warning' ? ['a warning stands in its findings: read them first'] : []),
   ].join('; ');
   return { number: other.number, hum, left, ohms, henries, needsExchange, reason };
 }

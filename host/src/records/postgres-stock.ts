@@ -1,6 +1,7 @@
 /** The stock on a server that several benches share: PostgreSQL, by the same work as in a file. */
 import pg from 'pg';
 import { StoreProblem } from './problem.ts';
+import { moveAll } from './moves.ts';
 import { POSTGRES_STEPS, SERVER_SCHEMA } from './schema.ts';
 import { isLost, mayTryAgain, serverName, serverProblem } from './server-problem.ts';
 import { runLater, type Dialect, type Query, type Row, type Stock, type Work } from './work.ts';
@@ -171,7 +172,9 @@ export class PostgresStock implements Stock {
     await query('CREATE TABLE IF NOT EXISTS version (steps integer NOT NULL)');
     const { rows } = await query('SELECT steps FROM version');
     const from = rows[0]?.steps ?? 0;
-    for (const step of POSTGRES_STEPS.slice(from)) await query(step);
+    const steps = POSTGRES_STEPS.slice(from);
+    for (const { sql } of steps) await query(sql);
+    await runLater(moveAll(steps, DIALECT), (asked) => this.#answer(asked));
     await query(rows.length === 0 ? 'INSERT INTO version (steps) VALUES ($1)' : 'UPDATE version SET steps = $1 WHERE steps < $1',
       [POSTGRES_STEPS.length]);
     await query('COMMIT');

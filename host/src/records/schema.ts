@@ -62,8 +62,23 @@ const FIRST_STEP = `CREATE TABLE tests (
 /** Tests of the first step, put aside until `older-tests.ts` has taken them over. */
 export const OLDER_TESTS = 'older_tests';
 
-/** Steps of a file. `moves` names what has to be done by the program between two of them. */
-export const SQLITE_STEPS: readonly { readonly sql: string; readonly moves?: 'older tests' }[] = [
+/**
+ * What is still to be minded of a good test. Untold is also what a program leaves that began before this step and still runs: it
+ * knows nothing of the column, and no list may call its test good without a word.
+ */
+const DOUBT_COLUMN = `ALTER TABLE tests ADD COLUMN doubt TEXT NOT NULL DEFAULT 'untold';
+UPDATE tests SET doubt = '' WHERE verdict <> 'good';`;
+
+/** What has to be done by the program at a step; `moves.ts` does it. */
+export type Move = 'older tests' | 'doubts';
+
+export interface SchemaStep {
+  readonly sql: string;
+  readonly moves?: Move;
+}
+
+/** Steps of a file. */
+export const SQLITE_STEPS: readonly SchemaStep[] = [
   { sql: FIRST_STEP },
   {
     sql: `ALTER TABLE tests RENAME TO ${OLDER_TESTS};
@@ -72,19 +87,23 @@ CREATE TABLE reserve (id INTEGER PRIMARY KEY, number TEXT NOT NULL UNIQUE) STRIC
 CREATE VIRTUAL TABLE words USING fts5 (content);`,
     moves: 'older tests',
   },
+  { sql: DOUBT_COLUMN, moves: 'doubts' },
 ];
 
 /** The place of everything on a server, so that a shop's database may hold other things too. */
 export const SERVER_SCHEMA = 'tapstone';
 
 /** Steps of a server; the schema's own table `version` counts them. */
-export const POSTGRES_STEPS: readonly string[] = [
-  `${stockTables(POSTGRES_TYPES)}
+export const POSTGRES_STEPS: readonly SchemaStep[] = [
+  {
+    sql: `${stockTables(POSTGRES_TYPES)}
 CREATE TABLE settings (name TEXT PRIMARY KEY, value TEXT NOT NULL);
 CREATE TABLE words (
   pickup integer PRIMARY KEY REFERENCES pickups (id), words TEXT NOT NULL,
   found tsvector NOT NULL GENERATED ALWAYS AS (to_tsvector('simple', words)) STORED);
 CREATE INDEX words_found ON words USING gin (found);`,
+  },
+  { sql: DOUBT_COLUMN, moves: 'doubts' },
 ];
 
 /** Tables and columns by which a file is known as ours, whichever step it stands at. */

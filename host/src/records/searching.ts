@@ -1,4 +1,5 @@
 /** Lists and searches of the stock, and everything of one pickup. Nothing here changes anything. */
+import { readDoubt, type KeptDoubt } from './doubts.ts';
 import type { Facts } from './facts.ts';
 import type { NewLot } from './keeping.ts';
 import { DamagedEvidence, unpackRecord, unpackText } from './packing.ts';
@@ -47,7 +48,7 @@ export interface Line extends Omit<Facts, 'verdict' | 'words'> {
 export type Sort = 'tests' | 'stock';
 
 const COLUMNS = `t.id AS test, p.id AS pickup, t.taken, p.number, p.state, t.verdict, l.name AS lot, p.title, t.ohm, t.henry,
-  t.coils, t.leads, t.colours, t.clips, t.poles, t.is_broken, t.is_withdrawn, p.is_virtual`;
+  t.coils, t.leads, t.colours, t.clips, t.poles, t.doubt, t.is_broken, t.is_withdrawn, p.is_virtual`;
 const FROM: Readonly<Record<Sort, string>> = {
   tests: 'tests t JOIN pickups p ON p.id = t.pickup LEFT JOIN lots l ON l.id = p.lot',
   stock: 'pickups p LEFT JOIN tests t ON t.id = p.test LEFT JOIN lots l ON l.id = p.lot',
@@ -95,6 +96,7 @@ export function lineOf(found: Row): Line {
     test: number(found.test), pickup: Number(found.pickup), taken: text(found.taken), number: text(found.number),
     state: String(found.state), verdict: text(found.verdict), lot: text(found.lot), title: String(found.title),
     ohm: number(found.ohm), henry: number(found.henry), coils: Number(found.coils ?? 0), leads: Number(found.leads ?? 0),
+    doubt: found.test === null ? '' : readDoubt(found.doubt),
     colours: (text(found.colours) ?? '').replace(/^,|,$/g, ''), clips: text(found.clips) ?? '', poles: text(found.poles) ?? '',
     isBroken: Number(found.is_broken) === 1, isWithdrawn: Number(found.is_withdrawn) === 1, isVirtual: Number(found.is_virtual) === 1,
   };
@@ -137,6 +139,8 @@ export interface LotLine extends NewLot {
   readonly standsAt: number;
   /** Pickups in each state. */
   readonly states: Readonly<Record<string, number>>;
+  /** Of the good ones, those of which something is still to be minded. */
+  readonly doubtful: number;
   /** Pickups that have a test that came to its end. */
   readonly tested: number;
 }
@@ -147,12 +151,14 @@ function lotOf(found: Row, counts: readonly Row[]): LotLine {
     id: Number(found.id), uid: String(found.uid), name: String(found.name), setup: String(found.setup), size: Number(found.size),
     isVirtual: Number(found.is_virtual) === 1, opened: String(found.opened), standsAt: Number(found.stands_at),
     states: Object.fromEntries(own.map(({ state, n }) => [String(state), Number(n)])),
+    doubtful: Number(own.find(({ state }) => state === 'good')?.doubtful ?? 0),
     tested: own.reduce((sum, { tested }) => sum + Number(tested), 0),
   };
 }
 
 const LOT_COLUMNS = 'id, uid, name, setup, size, is_virtual, opened, stands_at';
-const LOT_COUNTS = 'SELECT lot, state, count(*) AS n, count(test) AS tested FROM pickups';
+const LOT_COUNTS = `SELECT p.lot, p.state, count(*) AS n, count(p.test) AS tested, count(nullif(t.doubt, '')) AS doubtful
+  FROM pickups p LEFT JOIN tests t ON t.id = p.test`;
 
 /** The newest first. */
 export function lots(withVirtual: boolean, most: number): Work<LotLine[]> {
@@ -161,7 +167,7 @@ export function lots(withVirtual: boolean, most: number): Work<LotLine[]> {
       `SELECT ${LOT_COLUMNS} FROM lots WHERE is_virtual <= ? ORDER BY id DESC LIMIT ?`, Number(withVirtual), most);
     if (found.length === 0) return [];
     const least = Math.min(...found.map(({ id }) => Number(id)));
-    const counts = yield* rows(`${LOT_COUNTS} WHERE lot >= ? GROUP BY lot, state`, least);
+    const counts = yield* rows(`${LOT_COUNTS} WHERE p.lot >= ? GROUP BY p.lot, p.state`, least);
     return found.map((lot) => lotOf(lot, counts));
   });
 }
@@ -179,7 +185,7 @@ export function newestLot(isVirtual: boolean): Work<LotLine | null> {
 function* lotWhere(condition: string, value: Value): Steps<LotLine | null> {
   const found = yield* row(`SELECT ${LOT_COLUMNS} FROM lots WHERE ${condition} ORDER BY id DESC LIMIT 1`, value);
   if (found === undefined) return null;
-  return lotOf(found, yield* rows(`${LOT_COUNTS} WHERE lot = ? GROUP BY lot, state`, Number(found.id)));
+  return lotOf(found, yield* rows(`${LOT_COUNTS} WHERE p.lot = ? GROUP BY p.lot, p.state`, Number(found.id)));
 }
 
 /** What stands at a place of a lot. */
@@ -194,17 +200,19 @@ export interface PlaceLine {
   readonly taken: string | null;
   /** The id of that test. */
   readonly test: number | null;
+  /** Of that test; '' without one. */
+  readonly doubt: KeptDoubt;
 }
 
 /** The pickups of a lot in the order of their places. */
 export function placesOfLot(uid: string): Work<PlaceLine[]> {
   return look(function* () {
     const found = yield* rows(
-      `SELECT p.place, p.uid, p.number, p.state, p.title, t.taken, t.id AS test FROM pickups p JOIN lots l ON l.id = p.lot
+      `SELECT p.place, p.uid, p.number, p.state, p.title, t.taken, t.id AS test, t.doubt FROM pickups p JOIN lots l ON l.id = p.lot
        LEFT JOIN tests t ON t.id = p.test WHERE l.uid = ? ORDER BY p.place`, uid);
-    return found.map(({ place, uid, number, state, title, taken, test }) => ({
+    return found.map(({ place, uid, number, state, title, taken, test, doubt }) => ({
       place: Number(place), uid: String(uid), number: number as string | null, state: String(state), title: String(title),
-      taken: taken as string | null, test: test === null ? null : Number(test),
+      taken: taken as string | null, test: test === null ? null : Number(test), doubt: test === null ? '' : readDoubt(doubt),
     }));
   });
 }

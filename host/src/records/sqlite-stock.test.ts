@@ -7,17 +7,27 @@ import { Worker } from 'node:worker_threads';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { BenchRecord } from '../files/bench-record.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
+import { readDoubt } from './doubts.ts';
+import { journalAfter, takeEntry } from './journal.ts';
 import { remember, setting } from './keeping.ts';
 import { keepNow } from '../../../tests/records/keep-one.ts';
 import { Keeper } from './keeper.ts';
 import { StoreProblem, storeProblem } from './problem.ts';
+import { textLine } from './list-text.ts';
 import { evidenceOf, search } from './searching.ts';
 import { SqliteStock } from './sqlite-stock.ts';
+import { entryLine, readEntry } from './transfer.ts';
 
 const record: BenchRecord = { format: 'bench/1', taken: '2026-03-14T10:22:31Z', clips: [{ clip: 1 }, { clip: 2 }], resistances: [] };
 const map: WireMap = {
   format: 'wiremap/1', verdict: 'unsure', coils: [], pairs: [], chassis: [], joined: [], findings: [], unknown: [],
 };
+
+const SOUND: WireMap = { ...map, verdict: 'good' };
+const LIKELY: WireMap = { ...SOUND, coils: [
+  { name: 'coil 1', minus: 1, plus: 2, ends: [1, 2], ohm: 7000, place: null, pole: null, confidence: 0.97 },
+] };
+const WARNED: WireMap = { ...SOUND, findings: [{ kind: 'weak_touch', severity: 'warning', clips: [1, 2], text: 'A touch was weak.' }] };
 
 /** @returns the test's number */
 const keep = (stock: SqliteStock, title: string): number => keepNow(stock, { title, record, map });
@@ -86,7 +96,7 @@ describe('the shop\'s records', () => {
     }
     throw new Error('it is taken');
   };
-  const NEWER = /^was written by a newer tapstone \(schema 99, expected 2 at most\); update this one$/;
+  const NEWER = /^was written by a newer tapstone \(schema 99, expected 3 at most\); update this one$/;
   const FOREIGN = /^is the database of another program; move the file away and start again$/;
 
   it.each([
@@ -203,12 +213,14 @@ describe('the shop\'s records', () => {
     const insert = database.prepare('INSERT INTO tests VALUES (?, ?, ?, ?, ?, ?)');
     insert.run(2, record.taken!, 'mine', 'unsure', JSON.stringify(record), JSON.stringify(map));
     insert.run(3, record.taken!, 'invented', 'unsure', JSON.stringify(virtual), JSON.stringify(map));
+    insert.run(5, record.taken!, 'likely', 'good', JSON.stringify(record), JSON.stringify(LIKELY));
     insert.run(7, '5', 'broken', 'good', 'no json', '');
     database.close();
     expect(() => new SqliteStock(path, 'look')).toThrow(expect.objectContaining({ name: 'OlderFile' }));
     const store = new SqliteStock(path);
     expect(store.do(search('tests', { withVirtual: true }, 100))).toMatchObject([
-      { test: 7, number: '0002', title: 'broken', verdict: 'good', isVirtual: false },
+      { test: 7, number: '0003', title: 'broken', verdict: 'good', doubt: 'untold', isVirtual: false },
+      { test: 5, number: '0002', title: 'likely', verdict: 'good', doubt: 'likely' },
       { test: 3, number: 'V-0001', title: 'invented', isVirtual: true },
       { test: 2, number: '0001', title: 'mine', isVirtual: false },
     ]);
@@ -217,6 +229,43 @@ describe('the shop\'s records', () => {
     expect(store.do(setting('tester'))).toBe('TS-1');
     store.check();
     store.close();
+  });
+
+  /** What a program kept that knew of no doubts: the column is not there, and no entry of the journal tells one. */
+  const asBefore = (): void => run(`ALTER TABLE tests DROP COLUMN doubt; UPDATE journal SET args = json_remove(args, '$.facts.doubt');
+    PRAGMA user_version = 2`);
+
+  it('tells the doubts of tests that were kept before there was a column for them, to another stock as well', () => {
+    const older = new SqliteStock(path);
+    for (const one of [SOUND, LIKELY, WARNED, map]) keepNow(older, { title: 'older', record, map: one });
+    const broken = keepNow(older, { title: 'damaged', record, map: LIKELY });
+    older.close();
+    asBefore();
+    run(`UPDATE evidence SET map = x'0102' WHERE test = ${broken}`);
+    expect(() => new SqliteStock(path, 'look')).toThrow(expect.objectContaining({ name: 'OlderFile' }));
+    const store = new SqliteStock(path);
+    const doubts = (stock: SqliteStock): unknown => stock.do(search('stock', {}, 9)).map(({ doubt }) => doubt).reverse();
+    expect(doubts(store)).toEqual(['', 'likely', 'warning', '', 'untold']);
+    const other = new SqliteStock(':memory:');
+    for (const { entry } of store.do(journalAfter(0, 100))) other.do(takeEntry(entry));
+    expect(doubts(other)).toEqual(doubts(store));
+    const byLines = new SqliteStock(':memory:');
+    for (const { entry } of store.do(journalAfter(0, 100))) byLines.do(takeEntry(readEntry(JSON.parse(entryLine(entry)))));
+    expect(doubts(byLines)).toEqual(doubts(store));
+    store.check();
+    for (const stock of [store, other, byLines]) stock.close();
+  });
+
+  it('tells no doubt of what a program keeps that began before there was a column for it, and does not call it sound', () => {
+    keptOnce();
+    run(`INSERT INTO tests (uid, pickup, taken, title, verdict, is_broken, is_withdrawn, is_virtual, module, serial, coils, leads,
+      colours, clips, poles, words) VALUES ('t', 1, '', '', 'good', 0, 0, 0, '', '', 0, 0, '', '', '', '')`);
+    const store = new SqliteStock(path, 'look');
+    const [newest] = store.do(search('tests', {}, 1));
+    expect(newest).toMatchObject({ verdict: 'good', doubt: 'untold' });
+    expect(textLine('tests', newest!, (utc) => utc)).toContain('  see its map  ');
+    store.close();
+    expect(readDoubt('a word of a newer program')).toBe('untold');
   });
 });
 

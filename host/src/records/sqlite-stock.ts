@@ -2,7 +2,7 @@
 import { existsSync, rmSync, statSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
 import { DatabaseSync, type StatementSync } from 'node:sqlite';
-import { takeOlderTests } from './older-tests.ts';
+import { moveAll } from './moves.ts';
 import { contentProblem, isBusy, StoreProblem, storeProblem } from './problem.ts';
 import { OURS, SQLITE_STEPS } from './schema.ts';
 import { runAtOnce, type Dialect, type Query, type Row, type Stock, type Work } from './work.ts';
@@ -194,14 +194,12 @@ export class OlderFile extends StoreProblem {
 function takeSteps(database: DatabaseSync, path: string): void {
   database.exec('BEGIN IMMEDIATE');
   inTransaction(database, () => {
-    for (let step = schemaOf(database, path); step < SQLITE_STEPS.length; step += 1) {
-      const { sql, moves } = SQLITE_STEPS[step];
-      // Within the transaction a row may for a moment name one that is not there yet.
-      database.exec(`PRAGMA defer_foreign_keys = ON; ${sql}`);
-      if (moves !== undefined)
-        runAtOnce(takeOlderTests(DIALECT), (query) => database.prepare(query.sql).all(...query.values));
-      database.exec(`PRAGMA user_version = ${step + 1}`);
-    }
+    const steps = SQLITE_STEPS.slice(schemaOf(database, path));
+    // Within the transaction a row may for a moment name one that is not there yet.
+    database.exec('PRAGMA defer_foreign_keys = ON');
+    for (const { sql } of steps) database.exec(sql);
+    runAtOnce(moveAll(steps, DIALECT), (query) => database.prepare(query.sql).all(...query.values));
+    database.exec(`PRAGMA user_version = ${SQLITE_STEPS.length}`);
   });
 }
 

@@ -95,6 +95,15 @@ describe('bench screen', () => {
     expect(draw(40, 24, { final: true }).join('\n')).toContain('UNSURE');
   });
 
+  it('says behind a good verdict what is still to be minded, and not that nothing was found', () => {
+    const sound: WireMap = { ...map, verdict: 'good', coils: [map.coils[0]!], findings: [], unknown: [] };
+    const likely: WireMap = { ...sound, coils: [{ ...map.coils[0]!, confidence: 0.97 }] };
+    const said = (one: WireMap): string | undefined => /GOOD.*?(?= {2}|\n|$)/.exec(draw(80, 24, { final: true, map: one }).join('\n'))?.[0];
+    expect([sound, likely, { ...sound, findings: map.findings }].map(said)).toEqual(['GOOD', 'GOOD, touch again', 'GOOD, see findings']);
+    const findings = (one: WireMap): string => draw(80, 24, { final: true, map: one }, 'findings').join('\n');
+    expect([findings(sound).includes('Nothing found against this pickup.'), findings(likely).includes('Nothing found against')]).toEqual([true, false]);
+  });
+
   it('says how much of a long tab is out of sight', () => {
     const wiring = Array.from({ length: 40 }, (_, i) => ({ text: `Step ${i + 1}.`, indent: 2 }));
     expect(draw(80, 24, { wiring, final: true }, 'wiring').join('\n')).toMatch(/lines 1-\d+ of 40/);

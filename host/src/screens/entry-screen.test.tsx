@@ -6,7 +6,7 @@ import { solveEvidence } from '../evidence/read-result.ts';
 import { EntrySession } from '../entry/session.ts';
 import { entryView, type EntryPanel, type EntryView } from '../entry/view.ts';
 import { createLogic } from '../logic/module.ts';
-import { EntryScreen, entryScrollRange } from './entry-screen.tsx';
+import { entryPanelLines, EntryScreen, entryScrollRange } from './entry-screen.tsx';
 
 const logic = createLogic();
 const OHMS: Readonly<Record<string, string>> = { '1-3': '4.1k', '2-4': '4k25' };
@@ -57,6 +57,12 @@ describe('the screen of the entry', () => {
       await expect(`${lines.map((line) => line.trimEnd()).join('\n')}\n`).toMatchFileSnapshot(`frames/entry-${columns}x${rows}-${name}.txt`);
     }
   });
+  it('says behind a good verdict that a plus is only likely', () => {
+    const view = of('done', 'map');
+    const map = { ...view.map!, verdict: 'good' as const, findings: [], coils: view.map!.coils.map((coil) => ({ ...coil, confidence: 0.97 })) };
+    expect(entryPanelLines({ ...view, map }, 80)[0]).toBe('verdict  good, touch again');
+  });
+
   it('scrolls what does not fit', () => {
     const view = of('done', 'readings');
     const { most, page } = entryScrollRange(view, 80, 20);

@@ -3,9 +3,10 @@ import { Box, Text } from 'ink';
 import type { JSX } from 'react';
 import { ENTRY_PANELS, type EntryView } from '../entry/view.ts';
 import { wrap } from '../text/wrap.ts';
+import { doubtOf } from '../wiremap/doubt.ts';
 import { pairKey } from '../bench/view.ts';
 import { findingLines, KEPT, mapLines } from './map-lines.ts';
-import { Header, headRows, keyLines, Keys, PairList, PairMatrix } from './parts.tsx';
+import { doubtWords, Header, headRows, keyLines, Keys, PairList, PairMatrix } from './parts.tsx';
 import { CODE_MATRIX, WIDE_MATRIX } from './size-plan.ts';
 
 const SOURCE = 'entry by meters';
@@ -15,7 +16,7 @@ const PANEL_LEAST = 2;
 /** Lines of the lower panel, wrapped to the width. */
 export function entryPanelLines({ panel, how, readings, map, isDone }: EntryView, columns: number): string[] {
   const lines = panel === 'how' ? how : panel === 'readings' ? readings
-    : map === null ? [] : [...(isDone ? [`verdict  ${map.verdict}`] : []), ...mapLines(map, [], isDone), ...(isDone ? findingLines(map) : [])];
+    : map === null ? [] : [...(isDone ? [`verdict  ${map.verdict}${doubtWords[doubtOf(map)]}`] : []), ...mapLines(map, [], isDone), ...(isDone ? findingLines(map) : [])];
   const none = { how: '', readings: 'Nothing was read yet.', map: 'Known when something was read.' }[panel];
   return (lines.length === 0 ? [none] : lines).flatMap((line) => wrap(line, columns, 2)).map((line) => line.replaceAll(KEPT, ' '));
 }

@@ -67,7 +67,10 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
       ['u', 'takes the last test back, after a question'], ['l', 'labels of the whole lot on A4, printed or into a file'],
       ['tab', 'the pickups, or how they compare: which differ from the others and pictures of their values'], BACK,
     ],
-    more: ['The time left is the middle time from test to test, breaks left out, times the pickups left.', '* marks the pickup that lies on the bench.'],
+    more: [
+      'In doubt are good ones of which something is still to be minded: "touch again" (a plus is only likely), "warning" (read its findings).',
+      'The time left is the middle time from test to test, breaks left out, times the pickups left.', '* marks the pickup that lies on the bench.',
+    ],
   },
   stock: {
     title: 'the stock',
@@ -80,6 +83,7 @@ const HELPS: Readonly<Record<HelpTopic, Help>> = {
     more: [
       'Narrow it with name:value, as in these: number:00*  lot:"box 3"  state:good  verdict:unsure  leads:4  leads:BU,GY  pole:NS',
       'Two values with .. between them are ohms of all coils in series: 7k..8.5k, 7000.., ..9k',
+      'In place of good stands what is still to be minded: "touch again" (a plus is only likely), "warning" (read its findings), "see its map".',
       'What other benches keep appears by itself. State, notes and papers of a pickup are behind enter.',
     ],
   },

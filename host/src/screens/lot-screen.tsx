@@ -13,16 +13,19 @@ const KEYS = [
   { key: 'u', does: 'take back' }, { key: 'l', does: 'labels' }, { key: 'tab', does: 'panel' }, { key: 'esc', does: 'back' }, { key: '?', does: 'help' },
 ];
 
+/** Columns of the state. */
+const STATE = 11;
+
 function rowText({ place, number, state, taken, title, isHere }: LotRow, columns: number): string {
   const mark = isHere ? '*' : ' ';
-  const text = `${String(place + 1).padStart(5)}${mark}  ${fit(number, 10)}  ${fit(state, 10)}`;
+  const text = `${String(place + 1).padStart(5)}${mark}  ${fit(number, 10)}  ${fit(state, STATE)}`;
   const timed = columns >= 70 ? `${text}  ${fit(taken, 19)}` : text;
   const room = columns - 2 - cellsOf(timed) - 2;
   return room < 8 ? timed : `${timed}  ${fit(title, room).trimEnd()}`.trimEnd();
 }
 
 function rowHead(columns: number): string {
-  return `place   ${fit('number', 10)}  ${fit('state', 10)}${columns >= 70 ? `  ${fit('tested', 19)}` : ''}  pickup`;
+  return `place   ${fit('number', 10)}  ${fit('state', STATE)}${columns >= 70 ? `  ${fit('tested', 19)}` : ''}  pickup`;
 }
 
 function arrange(view: LotView, columns: number, rows: number) {

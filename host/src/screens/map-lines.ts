@@ -1,4 +1,5 @@
 /** The wire map as lines for the lower panel: the same facts as the printed map, shorter. */
+import { doubtOf } from '../wiremap/doubt.ts';
 import type { WireMap, WireMapCoil, WireMapPair } from '../wiremap/wiremap.ts';
 import type { ClipLabel } from '../bench/view.ts';
 import { shortOhms } from '../bench/view.ts';
@@ -77,7 +78,7 @@ export function mapLines(map: WireMap, clips: readonly ClipLabel[], final: boole
 /** Everything the findings tab shows, the worst first. */
 export function findingLines(map: WireMap): string[] {
   if (map.findings.length === 0) {
-    return [map.verdict === 'good'
+    return [map.verdict === 'good' && doubtOf(map) === ''
       ? 'Nothing found against this pickup.' : 'Nothing found in what was measured; what is not known stands in the map.'];
   }
   const order = { fault: 0, warning: 1, note: 2 };

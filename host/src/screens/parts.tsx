@@ -2,6 +2,7 @@
 import { Box, Text } from 'ink';
 import type { JSX } from 'react';
 import { colourInWords } from '../wiremap/colours.ts';
+import { doubtOf } from '../wiremap/doubt.ts';
 import { cellsOf, cut, lengthThatFits, padded } from '../text/cells.ts';
 import { wrap } from '../text/wrap.ts';
 import type { BenchView, ClipLabel, KeyHint, TraceChannel } from '../bench/view.ts';
@@ -109,15 +110,17 @@ export function PairList({ clips, readings, activePair }: MatrixProps): JSX.Elem
 const verdictWords = {
   good: 'GOOD', fault: 'FAULT: do not fit', unsure: 'UNSURE',
 } as const;
+/** Behind a good verdict. */
+export const doubtWords = { '': '', warning: ', see findings', likely: ', touch again' } as const;
 const verdictColours = { good: 'green', fault: 'red', unsure: 'yellow' } as const;
 
 /** What the tester does and, at the end, the verdict; each in words, colour only adds. */
 export function Status({ view, inline }: { readonly view: BenchView; readonly inline: boolean }): JSX.Element {
   const verdict = view.final && view.map ? view.map.verdict : null;
-  const isWarned = view.map?.findings.some(({ severity }) => severity === 'warning') ?? false;
+  const doubt = view.map === null ? '' : doubtOf(view.map);
   const percent = view.progress === null ? '' : `${Math.round(view.progress * 100)} % of the test`;
   const words = verdict
-    ? <Text bold color={verdictColours[verdict]}>{verdictWords[verdict]}{verdict === 'good' && isWarned ? ', see findings' : ''}</Text>
+    ? <Text bold color={doubt === '' ? verdictColours[verdict] : verdictColours.unsure}>{verdictWords[verdict]}{doubtWords[doubt]}</Text>
     : <Text>{view.step}</Text>;
   if (inline) return <Text wrap="truncate">{words}{percent ? `  ${percent}` : ''}</Text>;
   return (

@@ -2,6 +2,8 @@
 import type { KeyHint } from '../bench/view.ts';
 import type { PickupView, TouchLine } from '../shop/pickup-model.ts';
 import { wrap } from '../text/wrap.ts';
+import { doubtOf } from '../wiremap/doubt.ts';
+import type { WireMap } from '../wiremap/wiremap.ts';
 import { verdictLine } from '../wiring/render-text.ts';
 import { findingLines, KEPT, mapLines } from './map-lines.ts';
 import { bold, dim, footLines, headLines, pageOf, panelTitle, plain, roomBetween, scrolled, windowFrom, type PageLine } from './page.tsx';
@@ -61,10 +63,15 @@ function partnerLines(view: PickupView, columns: number): { readonly lines: read
   return { lines, at };
 }
 
+/** Green is for a pickup that can be soldered as its map says. */
+function lookOf(map: WireMap): PageLine['look'] {
+  return map.verdict === 'fault' ? 'fault' : map.verdict === 'good' && doubtOf(map) === '' ? 'good' : 'warn';
+}
+
 /** What stands where. */
 function arrange(view: PickupView, columns: number, rows: number, panel: PickupPanel) {
   const verdict = view.map === null ? [] : wrap(verdictLine(view.map), columns, 2)
-    .map((text): PageLine => ({ text, look: view.map!.verdict === 'good' ? 'good' : view.map!.verdict === 'fault' ? 'fault' : 'warn' }));
+    .map((text): PageLine => ({ text, look: lookOf(view.map!) }));
   const head = [...headLines(`pickup ${view.number}`, '', columns), ...wrap(view.about, columns, 2).map(plain), ...verdict];
   const foot = footLines({ ask: view.ask, message: view.message, keys: keysOf(view, panel) }, columns);
   return { head, foot, room: Math.max(1, roomBetween(head, foot, rows) - 1) };

@@ -11,10 +11,11 @@ import { placesOfLot } from '../records/searching.ts';
 import { SqliteStock } from '../records/sqlite-stock.ts';
 import { HarnessList } from '../shop/harness-list.ts';
 import { LotModel } from '../shop/lot-model.ts';
-import { PickupModel } from '../shop/pickup-model.ts';
+import { PickupModel, type PickupView } from '../shop/pickup-model.ts';
 import { DEFAULT_SETTINGS } from '../shop/settings.ts';
 import { SettingsModel } from '../shop/settings-model.ts';
 import { StockModel } from '../shop/stock-model.ts';
+import type { WireMap } from '../wiremap/wiremap.ts';
 import { homeLines } from './home-app.tsx';
 import { newLotLines } from './new-lot-screen.tsx';
 import { COUNT_AT, emptyForm } from '../bench/lot-setup.ts';
@@ -30,18 +31,31 @@ import { stockLines } from './stock-screen.tsx';
 const SIZES = [[80, 24], [120, 40], [44, 20]] as const;
 const TOUCHED = recordOf('tests/found/coils-joined-through-36-kohm.bench.json.gz');
 
-/** A lot of five, two of them alike, one that was touched, and another of the virtual bench. */
+/** As a touch that was not clear enough leaves it, and a finding that is to be read first: the verdict of both is good. */
+const LIKELY: WireMap = { ...solve(METERS), coils: solve(METERS).coils.map((coil) => ({ ...coil, confidence: 0.97 })) };
+const WARNED: WireMap = { ...solve(METERS), findings: [
+  { kind: 'weak_touch', severity: 'warning', clips: [1, 2], text: 'A touch was heard weakly.' },
+] };
+
+/** A lot of five, one of them touched, one to touch again and one with a warning, and another of the virtual bench. */
 function shop(): TestDesk {
   const stock = new SqliteStock(':memory:');
   stock.do(addLot({ uid: 'lot', name: 'box 3', setup: '', size: 7, isVirtual: false, opened: '2026-03-15T08:00:00Z' }));
+  const maps = [solve(METERS), LIKELY, solve(TOUCHED), WARNED, solve(METERS)];
   for (const [place, record] of [METERS, METERS, TOUCHED, METERS, METERS].entries()) {
     const taken = `2026-03-15T08:0${place}:30Z`;
     stock.do(keepInLot(
-      { uid: `t${place}`, taken, title: `pickup ${place + 1} of this lot`, record, map: solve(record), isBroken: false, isVirtual: false, module: 'aa' },
+      { uid: `t${place}`, taken, title: `pickup ${place + 1} of this lot`, record, map: maps[place]!, isBroken: false, isVirtual: false, module: 'aa' },
       { uid: `p${place}`, lot: 'lot', place, number: null, title: `pickup ${place + 1} of this lot`, isVirtual: false, added: taken }));
   }
   keepNow(stock, { title: 'two coils, invented', record: { ...METERS, tester: { serial: 'TWIN-0001' } }, map: solve(METERS) });
   return new TestDesk(stock);
+}
+
+async function opened(number: string): Promise<PickupView> {
+  const model = new PickupModel(means(shop()), { number });
+  await model.open();
+  return model.view();
 }
 
 const means = (desk: TestDesk) => ({ desk, out: new TestPapers(), labelSize: () => LABEL });
@@ -81,6 +95,16 @@ describe('the frames of', () => {
     await model.open();
     await model.wantPartners();
     await kept(`pickup-${panel}`, (columns, rows) => pickupLines(model.view(), columns, rows, panel, 0), panel === 'map' ? SIZES : [[80, 24], [120, 40]]);
+  });
+
+  it('one pickup that is to be touched again, which no line calls good and done', async () => {
+    const model = new PickupModel(means(shop()), { number: '0002' });
+    await model.open();
+    for (const panel of ['map', 'findings', 'history'] as const)
+      await kept(`pickup-doubt-${panel}`, (columns, rows) => pickupLines(model.view(), columns, rows, panel, 0), [[80, 24]]);
+    const look = (number: string): Promise<PageLine | undefined> => opened(number).then((view) =>
+      pickupLines(view, 80, 24, 'map', 0).find(({ text }) => text.startsWith('GOOD')));
+    expect([(await look('0001'))?.look, (await look('0002'))?.look, (await look('0004'))?.look]).toEqual(['good', 'warn', 'warn']);
   });
 
   it('questions of one pickup', async () => {

@@ -22,8 +22,8 @@ interface Column {
 
 const COLUMNS: readonly Column[] = [
   { title: 'number', width: 10, of: ({ number }) => number, from: 0 },
-  { title: 'state', width: 9, of: ({ state }) => state, from: 0 },
-  { title: 'ohms', width: 6, isNumber: true, of: ({ ohms }) => ohms, from: 30 },
+  { title: 'state', width: 11, of: ({ state }) => state, from: 0 },
+  { title: 'ohms', width: 6, isNumber: true, of: ({ ohms }) => ohms, from: 33 },
   { title: 'leads', width: 5, isNumber: true, of: ({ leads }) => leads, from: 60 },
   { title: 'pole', width: 4, of: ({ poles }) => poles, from: 60 },
   { title: 'tested', width: 10, of: ({ taken }) => taken.slice(0, 10), from: 92, to: 110 },

@@ -4,7 +4,7 @@ import { sizeInWords } from '../papers/label-size.ts';
 import { summariseLot, type LotSummary } from '../records/comparing.ts';
 import { median } from '../records/outliers.ts';
 import type { PlaceLine } from '../records/searching.ts';
-import { STATES, stateInList, stateInWords } from '../records/states.ts';
+import { countsInWords, standingInList, STATES, isUnsure } from '../records/states.ts';
 import { printable } from '../text/printable.ts';
 import { Asking } from './asking.ts';
 import type { AskView } from './ask.ts';
@@ -115,7 +115,7 @@ export class LotModel extends Asking<LotView> {
 
   /** Chooses the next one that is unsure, from the chosen one on and round the end. */
   nextUnsure(): void {
-    const places = this.#places.filter(({ state }) => state === 'unsure').map(({ place }) => place);
+    const places = this.#places.filter(({ state, doubt }) => isUnsure(state, doubt)).map(({ place }) => place);
     const next = places.find((place) => place > this.#chosen) ?? places[0];
     if (next === undefined) return this.say('No pickup of this lot is unsure.');
     this.say(places.length === 1 ? 'The only one that is unsure; enter lays it on the bench.' : `One of ${places.length} that are unsure; enter lays it on the bench.`);
@@ -199,7 +199,7 @@ export class LotModel extends Asking<LotView> {
     return Array.from({ length: this.#count() }, (_, place) => {
       const line = known.get(place);
       return {
-        place, number: printable(line?.number ?? '-'), state: line === undefined ? 'not tested' : stateInList(line.state),
+        place, number: printable(line?.number ?? '-'), state: line === undefined ? 'not tested' : standingInList(line.state, line.doubt),
         taken: line?.taken === null || line === undefined ? '' : this.#means.desk.localTime(line.taken).slice(0, 19),
         title: printable(line?.title ?? ''), isHere: place === this.#lot.standsAt(),
       };
@@ -235,7 +235,8 @@ function countsOf(places: readonly PlaceLine[]): string {
   const counts = STATES.map((state) => ({ state, n: places.filter((line) => line.state === state).length }));
   // What is asked for at a glance is told even where there is none of it.
   const shown = counts.filter(({ state, n }) => n > 0 || state === 'good' || state === 'fault' || state === 'unsure');
-  return shown.map(({ state, n }) => `${n} ${stateInWords(state)}`).join(', ');
+  const doubtful = places.filter(({ state, doubt }) => state === 'good' && doubt !== '').length;
+  return countsInWords(shown.map(({ state, n }) => [state, n]), doubtful);
 }
 
 /** Seconds from one test to the next, the middle of those without a break; null before there are two. */

@@ -9,7 +9,7 @@ import { addEvent, NumberTaken, type NewEvent } from '../records/keeping.ts';
 import { kilohms } from '../records/list-text.ts';
 import { numberFault } from '../records/numbers.ts';
 import { pickupNamed, pickupNumbered, pickupOf, type PickupDetail } from '../records/searching.ts';
-import { stateInWords, STATES, type StateWord } from '../records/states.ts';
+import { standingInWords, stateInWords, STATES, type StateWord } from '../records/states.ts';
 import type { Stock, Work } from '../records/work.ts';
 import { cautionLines } from '../text/cautions.ts';
 import { printable } from '../text/printable.ts';
@@ -283,9 +283,9 @@ export class PickupModel extends Asking<PickupView> {
   }
 }
 
-function aboutOf({ line: { state, title, lot, isVirtual, ohm, test } }: PickupDetail): string {
+function aboutOf({ line: { state, doubt, title, lot, isVirtual, ohm, test } }: PickupDetail): string {
   const parts = [
-    stateInWords(state), title, lot === null || lot === '' ? '' : `lot ${lot}`,
+    standingInWords(state, doubt), title, lot === null || lot === '' ? '' : `lot ${lot}`,
     test === null ? '' : `${kilohms(ohm)} ohm`, isVirtual ? 'virtual bench: nobody has it' : '',
   ];
   return printable(parts.filter((part) => part !== '').join(', '));

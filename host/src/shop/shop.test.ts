@@ -7,6 +7,7 @@ import { LABEL } from '../papers/label-size.ts';
 import { addEvent, addLot, keepInLot } from '../records/keeping.ts';
 import { pickupNumbered, placesOfLot, search } from '../records/searching.ts';
 import { SqliteStock } from '../records/sqlite-stock.ts';
+import type { WireMap } from '../wiremap/wiremap.ts';
 import { HarnessList } from './harness-list.ts';
 import { LotModel, pace_s } from './lot-model.ts';
 import { PickupModel } from './pickup-model.ts';
@@ -16,6 +17,8 @@ import { SettingsModel } from './settings-model.ts';
 import { StockModel } from './stock-model.ts';
 
 const MAP = solve(METERS);
+const LIKELY: WireMap = { ...MAP, coils: MAP.coils.map((coil) => ({ ...coil, confidence: 0.97 })) };
+const WARNED: WireMap = { ...MAP, findings: [{ kind: 'weak_touch', severity: 'warning', clips: [1, 2], text: 'A touch was weak.' }] };
 
 function shop(count: number): TestDesk {
   const stock = new SqliteStock(':memory:');
@@ -41,6 +44,28 @@ const typed = async (model: { type(letter: string): unknown }, text: string): Pr
 };
 
 describe('the stock', () => {
+  it('calls no pickup good of which something is still to be minded, and finds it among the good ones', async () => {
+    const desk = shop(1);
+    keepNow(desk.stock, { title: 'likely', record: METERS, map: LIKELY });
+    keepNow(desk.stock, { title: 'warned', record: METERS, map: WARNED });
+    keepNow(desk.stock, { title: 'sold', record: METERS, map: LIKELY });
+    desk.stock.do(addEvent({ uid: 'e', pickup: (desk.stock.do(pickupNumbered('0004')))!.uid, at: '', kind: 'state', text: 'sold' }));
+    const model = await opened(desk);
+    expect(model.view().rows.map(({ state }) => state)).toEqual(['sold', 'warning', 'touch again', 'good']);
+    await typed(model, 'state:good');
+    expect(model.view().rows.map(({ state }) => state)).toEqual(['warning', 'touch again', 'good']);
+    const pickup = new PickupModel(pickupMeans(desk), { number: '0002' });
+    await pickup.open();
+    expect(pickup.view().about).toMatch(/^good, touch again, likely, /);
+    expect(pickup.view().history[0]).toMatch(/ test 2: good, touch again$/);
+    const other = new PickupModel(pickupMeans(desk), { number: '0001' });
+    await other.open();
+    await other.wantPartners();
+    const reason = (wanted: string): string => other.view().partners!.find(({ number }) => number === wanted)!.reason;
+    expect(reason('0002')).toMatch(/; its plus is only likely: touch it again before it is wired$/);
+    expect(reason('0003')).toMatch(/; a warning stands in its findings: read them first$/);
+  });
+
   it('is searched as it is typed, and says in one sentence what it does not understand', async () => {
     const model = await opened(shop(12));
     expect(model.view()).toMatchObject({ total: 12, chosen: 0, message: null });
@@ -214,13 +239,13 @@ describe('one pickup', () => {
 describe('the lot on the bench', () => {
   const UNSURE = FOUND.map((name) => recordOf(`tests/found/${name}`)).find((record) => solve(record).verdict === 'unsure')!;
 
-  function lot(records: readonly (typeof METERS)[], size: number) {
+  function lot(records: readonly (typeof METERS)[], size: number, maps = records.map(solve)) {
     const desk = new TestDesk(new SqliteStock(':memory:'));
     desk.stock.do(addLot({ uid: 'lot', name: 'box 3', setup: '', size, isVirtual: false, opened: '2026-03-15T08:00:00Z' }));
     for (const [place, record] of records.entries()) {
       const taken = `2026-03-15T08:0${place * 2}:00Z`;
       desk.stock.do(keepInLot(
-        { uid: `t${place}`, taken, title: 'boxed', record, map: solve(record), isBroken: false, isVirtual: false, module: 'aa' },
+        { uid: `t${place}`, taken, title: 'boxed', record, map: maps[place]!, isBroken: false, isVirtual: false, module: 'aa' },
         { uid: `p${place}`, lot: 'lot', place, number: null, title: 'boxed', isVirtual: false, added: taken }));
     }
     const undone: string[] = [];
@@ -244,6 +269,12 @@ describe('the lot on the bench', () => {
     expect(lot([METERS, METERS], 0).model.view().pace).toBe('2.0 min each');
   });
 
+  it('calls none good of which something is still to be minded, and counts those', () => {
+    const view = lot([METERS, METERS, METERS], 3, [MAP, LIKELY, WARNED]).model.view();
+    expect(view.rows.map(({ state }) => state)).toEqual(['good', 'touch again', 'warning']);
+    expect(view.counts).toBe('3 good (2 in doubt), 0 fault, 0 unsure');
+  });
+
   it('takes the middle time from test to test, without breaks', () => {
     const at = (...minutes: number[]): string[] => minutes.map((minute) => new Date(Date.UTC(2026, 2, 15, 8, minute)).toISOString());
     expect(pace_s(at(0, 1, 3, 120, 122))).toBe(120);
@@ -259,6 +290,11 @@ describe('the lot on the bench', () => {
     });
     expect(jumps).toEqual([3, 1, 3]);
     expect(model.pickup()).toBe('p3');
+    // Its paper says UNSURE as well.
+    const { model: likely } = lot([METERS, METERS], 5, [MAP, LIKELY]);
+    likely.move(-1);
+    likely.nextUnsure();
+    expect(likely.chosen).toBe(1);
     const { model: sound } = lot([METERS], 5);
     sound.nextUnsure();
     expect(sound.view().message).toBe('No pickup of this lot is unsure.');

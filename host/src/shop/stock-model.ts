@@ -2,7 +2,7 @@
 import { readSearchLine } from '../records/filter.ts';
 import { kilohms } from '../records/list-text.ts';
 import { countOf, pageEnd, search, type Filter, type Line } from '../records/searching.ts';
-import { STATES, stateInList } from '../records/states.ts';
+import { standingInList, STATES } from '../records/states.ts';
 import { printable } from '../text/printable.ts';
 import { Told, type Desk } from './desk.ts';
 
@@ -204,10 +204,10 @@ export class StockModel extends Told {
   }
 }
 
-function rowOf({ number, state, ohm, test, leads, poles, taken, lot, title, isVirtual }: Line, local: Desk['localTime']): StockRow {
+function rowOf({ number, state, doubt, ohm, test, leads, poles, taken, lot, title, isVirtual }: Line, local: Desk['localTime']): StockRow {
   const where = [title, lot === null || lot === '' ? '' : `[${lot}]`].filter((part) => part !== '').join(' ');
   return {
-    number: printable(number ?? '-'), state: stateInList(state), ohms: kilohms(ohm), leads: test === null ? '-' : String(leads),
+    number: printable(number ?? '-'), state: standingInList(state, doubt), ohms: kilohms(ohm), leads: test === null ? '-' : String(leads),
     poles: poles === '' ? '-' : printable(poles), taken: taken === null ? '' : local(taken).slice(0, 16),
     where: printable(`${isVirtual ? '(virtual) ' : ''}${where}`),
   };

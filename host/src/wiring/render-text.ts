@@ -2,6 +2,7 @@
 import { printable } from '../text/printable.ts';
 import { cautionLines } from '../text/cautions.ts';
 import { wiringLines, type WiringLine } from '../wiring/lines.ts';
+import { doubtOf, type Doubt } from '../wiremap/doubt.ts';
 import { likelyCoils } from '../wiremap/likely-plus.ts';
 import { HIDDEN_END, leadInWords, leadsInWords, type LeadColours } from '../wiremap/lead-words.ts';
 import { percent } from '../text/percent.ts';
@@ -11,21 +12,19 @@ import type { WireMap, WireMapCoil, WireMapPart, VerdictWord } from '../wiremap/
 /** Width of a line, columns. */
 const COLUMNS = 80;
 
-const VERDICT: Record<VerdictWord, string> = {
-  good: 'GOOD: nothing speaks against fitting this pickup.',
+const GOOD: Readonly<Record<Doubt, string>> = {
+  '': 'GOOD: nothing speaks against fitting this pickup.',
+  warning: 'GOOD, with a warning: read the findings before you fit this pickup.',
+  likely: 'GOOD, but not every plus and minus is sure yet: touch again before you solder.',
+};
+const VERDICT: Readonly<Record<Exclude<VerdictWord, 'good'>, string>> = {
   fault: 'FAULT: do not fit this pickup as it is.',
   unsure: 'UNSURE: evidence is missing or contradicts itself; see below.',
 };
 
 /** The verdict in a sentence; a good one says what is still to be minded. */
 export function verdictLine(map: WireMap): string {
-  const { verdict, findings } = map;
-  if (verdict !== 'good') return VERDICT[verdict];
-  if (findings.some(({ severity }) => severity === 'warning'))
-    return 'GOOD, with a warning: read the findings before you fit this pickup.';
-  if (likelyCoils(map).length > 0)
-    return 'GOOD, but not every plus and minus is sure yet: touch again before you solder.';
-  return VERDICT.good;
+  return map.verdict === 'good' ? GOOD[doubtOf(map)] : VERDICT[map.verdict];
 }
 
 /** Said in place of coils. */
