@@ -1,0 +1,69 @@
+/**
+ * Coils that give a signal but whose plus and minus nobody knows.
+ *
+ * Alone such a coil can be wired: which of its ends is hot decides its phase and nothing else. Beside another coil it might
+ * work against it, so no way with more coils is offered.
+ */
+import { missingPlus, missingPlusInWords } from '../harness/missing-plus.ts';
+import { listInWords } from '../wiremap/lead-words.ts';
+import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
+import type { NotPossible } from './not-possible.ts';
+import type { OneSlot, Refused, Wired } from './one-slot.ts';
+
+/** Such a coil, and what its circuit allows. */
+export interface Unsigned {
+  readonly coil: WireMapCoil;
+  readonly made: Wired | Refused;
+  /** Hot and ground may as well be exchanged. */
+  readonly exchangeable: boolean;
+}
+
+/** Every coil without plus and minus that may be wired alone, wired so. @param map - in which inner stacked coils have their ends */
+export function unsignedCoils({ coils }: WireMap, circuit: OneSlot): Unsigned[] {
+  return coils.filter((coil) => gives(coil) && missingPlus(coil) === 'touch').map((coil) => {
+    const [straight, turned] = [false, true].map((isTurned) => circuit.attempt([[coil.name]], isTurned)) as [Wired | Refused, Wired | Refused];
+    const made = 'why' in straight ? turned : straight;
+    // Where neither is possible the first says why.
+    return { coil, made: 'why' in made ? straight : made, exchangeable: !('why' in straight) && !('why' in turned) };
+  });
+}
+
+function gives({ ends, ohm }: WireMapCoil): boolean {
+  return ends !== null && ohm !== null;
+}
+
+/** What is not possible with them: one entry for all that a touch would tell. @param alwaysGround - clips of the frame */
+export function withoutSign({ coils }: WireMap, unsigned: readonly Unsigned[], alwaysGround: readonly number[]): NotPossible[] {
+  const entries: NotPossible[] = coils.filter(gives).flatMap((coil) => {
+    const { name } = coil;
+    const missing = missingPlus(coil);
+    if (missing === 'mending') return [{ what: `${name} in any way`, why: missingPlusInWords([{ name, missing }]) }];
+    if (missing !== 'coupling') return [];
+    return [{
+      what: `${name} together with the coil above it`,
+      why: 'no steel reaches it and its coupling with that coil was not measured, so how it takes the hum off is not known; measure the coupling',
+    }];
+  });
+  if (unsigned.length === 0) return entries;
+  const [its, it] = unsigned.length > 1 ? ['their', 'each'] : ['its', 'it'];
+  const alone = unsigned.map((one) => `${unsigned.length > 1 ? `${one.coil.name} alone` : 'alone it'} ${aloneInWords(one, alwaysGround)}`);
+  const ends = unsigned.map(({ coil }) => coil.ends!.join(' and ')).join('; ');
+  return [
+    ...entries,
+    {
+      what: `${listInWords(unsigned.map(({ coil: { name } }) => name))} together with another coil or pickup`,
+      why:
+        `${its} plus and minus are not known (${alone.join('; ')}); test again and touch ${it} firmly with steel, ` +
+        `or clip a voltmeter to the ends (clips ${ends}): the lead that goes positive as steel arrives is plus`,
+    },
+  ];
+}
+
+function aloneInWords({ coil, made, exchangeable }: Unsigned, alwaysGround: readonly number[]): string {
+  const framed = coil.ends!.filter((clip) => alwaysGround.includes(clip));
+  if (framed.length > 1) return 'gives nothing, both its ends being on the frame';
+  if ('why' in made) return `is not possible, since ${made.why}`;
+  if (exchangeable) return 'works either way round';
+  if (framed.length === 1) return `works with clip ${framed[0]}, tied to the frame, at ground`;
+  return `works with clip ${coil.ends!.find((clip) => made.ground.includes(clip))} at ground`;
+}
