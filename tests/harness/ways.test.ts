@@ -73,7 +73,7 @@ const examples = exampleNames.flatMap((name) => [example(name), ...Object.keys(S
 /** `Way 1: coil 1 in series ...`, as the printed map has them, in its order. */
 const told = (map: WireMap): string[] =>
   [...renderWireMap(map, NONE, null).replace(/\s+/g, ' ').matchAll(/Way \d+: .*?(?= - hot \(output\))/g)].map(([title]) => title);
-const denied = (words: string): string[] => [...words.matchAll(/Not possible: .*?\.(?= Not possible| \+ and| Cautions|$)/g)].map(([sentence]) => sentence);
+const denied = (words: string): string[] => [...words.matchAll(/Not possible: .*?\.(?= Not possible| \+ and|$)/g)].map(([sentence]) => sentence);
 
 /** What stands in a drawing, or in the sentence that says why there is none. */
 function drawn(map: WireMap): { readonly titles: string[]; readonly words: string; readonly wired: string[][] } {
@@ -88,7 +88,10 @@ function drawn(map: WireMap): { readonly titles: string[]; readonly words: strin
     };
   } catch (error) {
     if (!(error instanceof NothingToDraw)) throw error;
-    return { titles: [], words: error.message, wired: [] };
+    // The faults come after what is not possible.
+    const faults = map.findings.filter(({ severity }) => severity === 'fault').map(({ text }) => ` ${text}`).join('');
+    expect(error.message.endsWith(faults)).toBe(true);
+    return { titles: [], words: error.message.slice(0, error.message.length - faults.length), wired: [] };
   }
 }
 

@@ -67,7 +67,10 @@ export function harnessSheet(loaded: LoadedHarness): Scene {
 export function pickupSheet(name: string, { map, colours }: ColouredMap): Scene {
   const plan = wiringPlan(map);
   const words = planInWords(plan, map, colours);
-  if (plan.layouts.length === 0) throw new NothingToDraw(['there is no way of wiring this pickup.', ...words.notPossible].join(' '));
+  if (plan.layouts.length === 0) {
+    const faults = map.findings.filter(({ severity }) => severity === 'fault').map(({ text }) => printable(text));
+    throw new NothingToDraw(['there is no way of wiring this pickup.', ...words.notPossible, ...faults].join(' '));
+  }
   const sheets = plan.layouts.map((layout, at): WaySheet => ({ loaded: wiredAs(layout, { map, colours }), words: words.ways[at]! }));
   const parts: PartSymbol[] = [
     { title: 'output', kind: 'jack', lugs: [{ node: 'hot', words: 'hot' }, { node: 'ground', words: 'ground' }] },

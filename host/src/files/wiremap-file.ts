@@ -54,7 +54,7 @@ export function filledMap<Map extends WireMapFile>(map: Map): Map & WireMap {
     ...map,
     coils: coils.map((coil) => ({ ...coil, place: coil.place ?? null, pole: coil.pole ?? null })),
     pairs: pairs.map((pair) => ({ ...pair, witnesses: pair.witnesses ?? [] })),
-    findings: findings.map((finding) => ({ ...finding, clips: finding.clips ?? [] })),
+    findings: findings.map((finding) => ({ ...finding, clips: finding.clips ?? [], text: finding.text ?? '' })),
     unknown,
   };
 }

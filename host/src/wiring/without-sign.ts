@@ -33,16 +33,13 @@ function gives({ ends, ohm }: WireMapCoil): boolean {
 }
 
 /** What is not possible with them: one entry for all that a touch would tell. @param alwaysGround - clips of the frame */
-export function withoutSign({ coils }: WireMap, unsigned: readonly Unsigned[], alwaysGround: readonly number[]): NotPossible[] {
-  const entries: NotPossible[] = coils.filter(gives).flatMap((coil) => {
+export function withoutSign(map: WireMap, unsigned: readonly Unsigned[], alwaysGround: readonly number[]): NotPossible[] {
+  const entries: NotPossible[] = map.coils.filter(gives).flatMap((coil) => {
     const { name } = coil;
     const missing = missingPlus(coil);
     if (missing === 'mending') return [{ what: `${name} in any way`, why: missingPlusInWords([{ name, missing }]) }];
     if (missing !== 'coupling') return [];
-    return [{
-      what: `${name} together with the coil above it`,
-      why: 'no steel reaches it and its coupling with that coil was not measured, so how it takes the hum off is not known; measure the coupling',
-    }];
+    return [{ what: `${name} together with the coil above it`, why: innerInWords(coil, map) }];
   });
   if (unsigned.length === 0) return entries;
   const [its, it] = unsigned.length > 1 ? ['their', 'each'] : ['its', 'it'];
@@ -59,11 +56,19 @@ export function withoutSign({ coils }: WireMap, unsigned: readonly Unsigned[], a
   ];
 }
 
+/** Why an inner stacked coil has no ends to tell apart. */
+function innerInWords({ name }: WireMapCoil, { coils, pairs }: WireMap): string {
+  const isMeasured = pairs.some(({ a, b, mutual_H }) => mutual_H !== undefined && [a, b].includes(name));
+  if (isMeasured && !coils.some(({ inner, plus }) => inner !== true && plus !== null))
+    return 'no steel reaches it, and plus of the coil above it is not known; touch that one firmly with steel';
+  return 'no steel reaches it and its coupling with that coil was not measured, so how it takes the hum off is not known; measure the coupling';
+}
+
 function aloneInWords({ coil, made, exchangeable }: Unsigned, alwaysGround: readonly number[]): string {
   const framed = coil.ends!.filter((clip) => alwaysGround.includes(clip));
   if (framed.length > 1) return 'gives nothing, both its ends being on the frame';
   if ('why' in made) return `is not possible, since ${made.why}`;
-  if (exchangeable) return 'works either way round';
+  if (exchangeable) return `works either way round${coil.hidden_junction === true ? ', if the coils inside work together' : ''}`;
   if (framed.length === 1) return `works with clip ${framed[0]}, tied to the frame, at ground`;
   return `works with clip ${coil.ends!.find((clip) => made.ground.includes(clip))} at ground`;
 }

@@ -79,12 +79,13 @@ function title({ number, kind, labels, split }: Layout): string {
 /** What nobody knows of a coil without plus and minus. */
 function doubtInWords({ coils: [name], exchangeable }: Layout, map: WireMap): string {
   const isHidden = map.coils.find((coil) => coil.name === name)!.hidden_junction === true;
+  const unless = map.chassis.length === 0 ? ', unless metal of this pickup is tied to one of them' : '';
   const round = exchangeable
-    ? 'hot and ground may as well be exchanged.' : 'what is joined inside, or to the frame, allows no other way round.';
+    ? `hot and ground may as well be exchanged${unless}.` : 'what is joined inside, or to the frame, allows no other way round.';
   const inside = isHidden
     ? 'Nor is it known whether the coils inside work together, and whether hum cancels.'
-    : 'Hum stays, if it is a single coil: nobody heard it.';
-  return `Its plus and minus are not known, so whether it is in phase with another pickup is not either; ${round} ${inside}`;
+    : 'Hum stays, if it is a single coil.';
+  return `Its plus and minus are not known, so whether it is in phase with another coil or pickup is not either; ${round} ${inside}`;
 }
 
 /** What is left of the hum: yes, no, or how much. */
