@@ -77,17 +77,21 @@ export function pickupSheet(name: string, { map, colours }: ColouredMap): Scene 
   ];
   const width = Math.max(...sheets.map(({ loaded }) => drawn(loaded, parts, WIDTH_least).width));
   const [left, room] = [MARGIN, width - 2 * MARGIN];
-  const said = (sentences: readonly string[]): Block[] => sentences.flatMap((sentence) => paragraphs(sentence, left, room, { hang: 8 }));
+  const said = (sentences: readonly string[], bold = false): Block[] =>
+    sentences.flatMap((sentence) => paragraphs(sentence, left, room, { hang: 8, bold }));
   return {
     title: name,
     width,
     blocks: [
       ...titleBlocks(name, left, room),
-      ...words.before.flatMap((sentence) => paragraphs(sentence, left, room, { hang: 8, bold: true })),
-      ...withNext(paragraphs(`${sheets.length} ${sheets.length === 1 ? 'way' : 'ways'} of wiring it; choose one.`, left, room)),
+      ...said(words.first, true),
+      ...said(words.always),
+      ...withNext(paragraphs(sheets.length === 1 ? '1 way of wiring it.' : `${sheets.length} ways of wiring it; choose one.`, left, room)),
       ...sheets.flatMap((sheet) => wayBlocks(sheet, parts, left, width)),
+      { height: 6, shapes: [] },
       ...said(words.partner),
       ...said(words.notPossible),
+      { height: 6, shapes: [] },
       ...keyBlocks(left, room, false),
       ...cautionBlocks(left, room),
     ],

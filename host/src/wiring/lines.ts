@@ -32,8 +32,8 @@ function planLines(plan: WiringPlan, map: WireMap, colours: LeadColours, demand:
   const lines: WiringLine[] = [];
   const say = (text: string, indent: number): void => void lines.push({ text, indent });
   const gap = (): void => say('', 0);
-  const { before, ways, partner, notPossible } = planInWords(plan, map, colours);
-  for (const sentence of before) say(`  ${sentence}`, 4);
+  const { first, always, ways, partner, notPossible } = planInWords(plan, map, colours);
+  for (const sentence of [...first, ...always]) say(`  ${sentence}`, 4);
   const shown = demand === null ? ways : ways.slice(0, SHOWN_MOST);
   for (const { title, steps, result } of shown) {
     gap();

@@ -19,8 +19,10 @@ export interface LayoutWords {
 
 /** All that is to be said of a pickup's wiring, in the order in which it is read. */
 export interface PlanWords {
-  /** Sentences before the ways. */
-  readonly before: readonly string[];
+  /** What to mind before anything is soldered. */
+  readonly first: readonly string[];
+  /** Where metal and leads of no coil go in every way. */
+  readonly always: readonly string[];
   readonly ways: readonly LayoutWords[];
   /** How it keeps in phase with another pickup. */
   readonly partner: readonly string[];
@@ -30,7 +32,8 @@ export interface PlanWords {
 /** A wiring plan in words. @param colours - of the leads, by clip */
 export function planInWords(plan: WiringPlan, map: WireMap, colours: LeadColours): PlanWords {
   return {
-    before: [...firstInWords(plan, map), ...groundInWords(plan, map, colours), ...adriftInWords(plan, colours)],
+    first: firstInWords(plan, map),
+    always: [...groundInWords(plan, map, colours), ...adriftInWords(plan, colours)],
     ways: plan.layouts.map((layout) => layoutInWords(layout, map, colours)),
     partner: partnerInWords(plan),
     notPossible: plan.notPossible.map(notPossibleInWords),
