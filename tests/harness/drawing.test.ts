@@ -90,7 +90,9 @@ describe('one pickup', () => {
   const texts = new Set(exampleNames.flatMap((name) => example(name).maps.map((map) => JSON.stringify(map))));
   const maps = [...texts].map((json) => JSON.parse(json) as PlainMap);
   const sheet = (map: PlainMap): Scene =>
-    pickupSheet('a pickup', { map: filledMap(asWireMap(map)), colours: new Map((map.clips ?? []).map(({ clip, colour }: PlainMap) => [clip, colour])) });
+    pickupSheet('a pickup', {
+      map: filledMap(asWireMap(map)), colours: new Map((map.clips ?? []).map(({ clip, colour }: PlainMap) => [clip, colour])),
+    });
   it.each(maps)('is drawn in each of its ways', (map) => {
     const scene = sheet(map);
     expect(faults(scene)).toEqual([]);

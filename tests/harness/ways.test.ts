@@ -73,7 +73,8 @@ const examples = exampleNames.flatMap((name) => [example(name), ...Object.keys(S
 /** `Way 1: coil 1 in series ...`, as the printed map has them, in its order. */
 const told = (map: WireMap): string[] =>
   [...renderWireMap(map, NONE, null).replace(/\s+/g, ' ').matchAll(/Way \d+: .*?(?= - hot \(output\))/g)].map(([title]) => title);
-const denied = (words: string): string[] => [...words.matchAll(/Not possible: .*?\.(?= Not possible| \+ and|$)/g)].map(([sentence]) => sentence);
+const denied = (words: string): string[] =>
+  [...words.matchAll(/Not possible: .*?\.(?= Not possible| \+ and|$)/g)].map(([sentence]) => sentence);
 
 /** What stands in a drawing, or in the sentence that says why there is none. */
 function drawn(map: WireMap): { readonly titles: string[]; readonly words: string; readonly wired: string[][] } {
@@ -97,7 +98,8 @@ function drawn(map: WireMap): { readonly titles: string[]; readonly words: strin
 
 /** Joints by their numbers, as a layout puts them together: leads in the order of the clips, then hot and ground of the output. */
 function jointsOf({ hot, ground, links }: Layout, clips: readonly number[]): string[] {
-  const numbers = (some: readonly number[], ...more: number[]): string => [...some.map((clip) => clips.indexOf(clip) + 1), ...more].sort((a, b) => a - b).join();
+  const numbers = (some: readonly number[], ...more: number[]): string =>
+    [...some.map((clip) => clips.indexOf(clip) + 1), ...more].sort((a, b) => a - b).join();
   const used = new Set([...hot, ...ground, ...links.flat()]);
   return [
     numbers(hot, clips.length + 1), numbers(ground, clips.length + 2), ...links.map((link) => numbers(link)),

@@ -121,8 +121,7 @@ export class OneSlot {
     const silent = coils.filter(({ name }, at) =>
       wanted.has(name) && (!sounding.includes(at) || (isSeries && Math.abs(this.shares[at]!) < WHOLE_share)));
     if (silent.length > 0) return `what is joined inside would short out ${listInWords(silent.map(({ name }) => name))}`;
-    // Of one coil whose plus is not known the phase is not either, if it holds others inside; nothing can be against it outside.
-    return in_phase === true || (in_phase === null && wanted.size === 1) ? null : 'the coils would work against each other';
+    return in_phase === true ? null : 'the coils would work against each other';
   }
 }
 

@@ -108,7 +108,9 @@ export function wiringPlan(map: WireMap): WiringPlan {
   const senses = new Set(layouts.filter((layout) => !layout.unsigned).map((layout) => layout.reversed));
   return {
     layouts,
-    notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(ready.map, unsigned, alwaysGround)],
+    notPossible: [
+      ...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(ready.map, unsigned, alwaysGround),
+    ],
     ...around,
     reversed: senses.size === 1 ? senses.has(true) : null,
     unsure: likelyCoils(map).filter(({ name }) => layouts.some(({ coils }) => coils.includes(name))),
@@ -266,7 +268,10 @@ class Builder {
   }
 }
 
-/** The most useful first: whole windings before taps, everything together before a part of it, quiet before loud, what is known before what is not. */
+/**
+ * The most useful first: whole windings before taps, everything together before a part of it, quiet before loud, a coil whose
+ * plus is known before one whose plus is not.
+ */
 function ranked(layouts: readonly Unnumbered[]): Layout[] {
   const most = Math.max(...layouts.map(({ coils }) => coils.length));
   const rank = ({ tap, kind, coils, hum, unsigned }: Unnumbered): number[] => {

@@ -2,15 +2,16 @@
 import { describe, expect, it } from 'vitest';
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 import { wiringLines } from './lines.ts';
-import { wiringPlan } from './plan.ts';
+import { wiringPlan, type Layout } from './plan.ts';
 
 const coil = (name: string, ends: readonly [number, number], more: Partial<WireMapCoil> = {}): WireMapCoil =>
   ({ name, minus: null, plus: null, ends, ohm: 4000, place: null, pole: null, ...more });
-const mapOf = (coils: readonly WireMapCoil[], more: Partial<WireMap> = {}): WireMap =>
-  ({ format: 'wiremap/1', verdict: 'unsure', coils, pairs: [], chassis: [], joined: [], findings: [], unknown: [], ...more });
+const mapOf = (coils: readonly WireMapCoil[], more: Partial<WireMap> = {}): WireMap => ({
+  format: 'wiremap/1', verdict: 'unsure', coils, pairs: [], chassis: [], joined: [], findings: [], unknown: [], ...more,
+});
 const said = (map: WireMap): string => wiringLines(map, new Map(), null).map(({ text }) => text.trim()).join(' ');
-const ways = (map: WireMap) => wiringPlan(map).layouts
-  .map(({ kind, coils, hot, ground, insulated, unsigned, exchangeable }) => ({ kind, coils, hot, ground, insulated, unsigned, exchangeable }));
+const ways = (map: WireMap): Partial<Layout>[] => wiringPlan(map).layouts.map(
+  ({ kind, coils, hot, ground, insulated, unsigned, exchangeable }) => ({ kind, coils, hot, ground, insulated, unsigned, exchangeable }));
 
 const ALONE = coil('coil 1', [1, 2]);
 const KNOWN = coil('coil 2', [3, 4], { minus: 3, plus: 4 });
@@ -25,7 +26,7 @@ describe('a coil whose plus nobody knows', () => {
     const text = said(map);
     expect(text).toContain('Way 1: coil 1 - hot (output): clip 2 - ground: clip 1; clip 5');
     expect(text).toContain('Its plus and minus are not known, so whether it is in phase with another coil or pickup is not either; ' +
-      'hot and ground may as well be exchanged. Hum stays, if it is a single coil.');
+      'hot and ground may as well be exchanged. No touch has shown for sure what it gives; if it is a single coil, hum stays.');
     expect(text).not.toMatch(/With another pickup|turned over|as with any single coil/);
     // Where no clip sat on the metal it may be on the end that becomes hot.
     expect(said(mapOf([ALONE]))).toContain('hot and ground may as well be exchanged, unless metal of this pickup is tied to one of them.');
@@ -56,7 +57,9 @@ describe('a coil whose plus nobody knows', () => {
     // The mirror case: plus of the other coil on the frame.
     for (const [end, isReversed] of [[3, false], [4, true]] as const) {
       const tied = mapOf([ALONE, KNOWN], { chassis: [end] });
-      expect(wiringPlan(tied)).toMatchObject({ reversed: isReversed, layouts: [{ unsigned: false, reversed: isReversed }, { unsigned: true, reversed: false }] });
+      expect(wiringPlan(tied)).toMatchObject({
+        reversed: isReversed, layouts: [{ unsigned: false, reversed: isReversed }, { unsigned: true, reversed: false }],
+      });
     }
   });
 
@@ -77,13 +80,11 @@ describe('a coil whose plus nobody knows', () => {
     expect(ways(across)).toEqual([]);
   });
 
-  it('with a hidden junction is wired with the doubt of what is inside, and not where that works against itself', () => {
+  it('with a hidden junction is several, which may work against each other: it is not wired until that is known', () => {
     const parts = (sense: 1 | -1 | null) => [{ place: 'upper', pole: null, sense: 1 as const }, { place: 'lower', pole: null, sense }];
     const hidden = (sense: 1 | -1 | null): WireMap => mapOf([{ ...ALONE, hidden_junction: true, parts: parts(sense) }]);
-    expect(ways(hidden(null))).toMatchObject([{ kind: 'alone', exchangeable: true }]);
-    const text = said(hidden(null));
-    expect(text).toContain('Nor is it known whether the coils inside work together, and whether hum cancels.');
-    expect(text).toContain('(alone it works either way round, if the coils inside work together)');
+    expect(ways(hidden(null))).toEqual([]);
+    expect(said(hidden(null))).toContain('Not possible: coil 1 in any way, since it holds several coils, and whether they work together is not known;');
     expect(ways(hidden(-1))).toEqual([]);
     expect(said(hidden(-1))).toContain('Not possible: coil 1 in any way, since what is inside coil 1 works against itself');
   });

@@ -2,7 +2,7 @@
  * Coils that give a signal but whose plus and minus nobody knows.
  *
  * Alone such a coil can be wired: which of its ends is hot decides its phase and nothing else. Beside another coil it might
- * work against it, so no way with more coils is offered.
+ * work against it, so no way with more coils is offered; nor is one of a stretch that holds several, of which the same is true inside.
  */
 import { missingPlus, missingPlusInWords } from '../harness/missing-plus.ts';
 import { listInWords } from '../wiremap/lead-words.ts';
@@ -18,10 +18,14 @@ export interface Unsigned {
   readonly exchangeable: boolean;
 }
 
+/** Why a stretch with a hidden junction waits for its plus. */
+const SEVERAL = 'it holds several coils, and whether they work together is not known; test again and touch each place firmly with steel';
+
 /** Every coil without plus and minus that may be wired alone, wired so. @param map - in which inner stacked coils have their ends */
 export function unsignedCoils({ coils }: WireMap, circuit: OneSlot): Unsigned[] {
-  return coils.filter((coil) => gives(coil) && missingPlus(coil) === 'touch').map((coil) => {
-    const [straight, turned] = [false, true].map((isTurned) => circuit.attempt([[coil.name]], isTurned)) as [Wired | Refused, Wired | Refused];
+  return coils.filter((coil) => gives(coil) && missingPlus(coil) === 'touch' && coil.hidden_junction !== true).map((coil) => {
+    const straight = circuit.attempt([[coil.name]], false);
+    const turned = circuit.attempt([[coil.name]], true);
     const made = 'why' in straight ? turned : straight;
     // Where neither is possible the first says why.
     return { coil, made: 'why' in made ? straight : made, exchangeable: !('why' in straight) && !('why' in turned) };
@@ -38,8 +42,9 @@ export function withoutSign(map: WireMap, unsigned: readonly Unsigned[], alwaysG
     const { name } = coil;
     const missing = missingPlus(coil);
     if (missing === 'mending') return [{ what: `${name} in any way`, why: missingPlusInWords([{ name, missing }]) }];
-    if (missing !== 'coupling') return [];
-    return [{ what: `${name} together with the coil above it`, why: innerInWords(coil, map) }];
+    if (missing === 'coupling') return [{ what: `${name} together with the coil above it`, why: innerInWords(coil, map) }];
+    if (missing === 'touch' && coil.hidden_junction === true) return [{ what: `${name} in any way`, why: SEVERAL }];
+    return [];
   });
   if (unsigned.length === 0) return entries;
   const [its, it] = unsigned.length > 1 ? ['their', 'each'] : ['its', 'it'];
@@ -68,7 +73,7 @@ function aloneInWords({ coil, made, exchangeable }: Unsigned, alwaysGround: read
   const framed = coil.ends!.filter((clip) => alwaysGround.includes(clip));
   if (framed.length > 1) return 'gives nothing, both its ends being on the frame';
   if ('why' in made) return `is not possible, since ${made.why}`;
-  if (exchangeable) return `works either way round${coil.hidden_junction === true ? ', if the coils inside work together' : ''}`;
+  if (exchangeable) return 'works either way round';
   if (framed.length === 1) return `works with clip ${framed[0]}, tied to the frame, at ground`;
   return `works with clip ${coil.ends!.find((clip) => made.ground.includes(clip))} at ground`;
 }

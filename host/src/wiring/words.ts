@@ -80,14 +80,11 @@ function title({ number, kind, labels, split }: Layout): string {
 }
 
 /** What nobody knows of a coil without plus and minus. */
-function doubtInWords({ coils: [name], exchangeable }: Layout, map: WireMap): string {
-  const isHidden = map.coils.find((coil) => coil.name === name)!.hidden_junction === true;
+function doubtInWords({ exchangeable }: Layout, map: WireMap): string {
   const unless = map.chassis.length === 0 ? ', unless metal of this pickup is tied to one of them' : '';
   const round = exchangeable
     ? `hot and ground may as well be exchanged${unless}.` : 'what is joined inside, or to the frame, allows no other way round.';
-  const inside = isHidden
-    ? 'Nor is it known whether the coils inside work together, and whether hum cancels.'
-    : 'Hum stays, if it is a single coil.';
+  const inside = 'No touch has shown for sure what it gives; if it is a single coil, hum stays.';
   return `Its plus and minus are not known, so whether it is in phase with another coil or pickup is not either; ${round} ${inside}`;
 }
 
