@@ -8,27 +8,13 @@ import { afterAll, describe, expect, it } from 'vitest';
 import { boxOf } from '../../host/src/drawing/letters.ts';
 import { LetterMissing, pdfOf } from '../../host/src/drawing/pdf.ts';
 import { harnessSheet, NothingToDraw, pickupSheet } from '../../host/src/drawing/sheet.ts';
-import { text as textShape, type Point, type Scene, type Shape, type TextShape } from '../../host/src/drawing/scene.ts';
+import { text as textShape, type Scene, type Shape, type TextShape } from '../../host/src/drawing/scene.ts';
 import { svgOf } from '../../host/src/drawing/svg.ts';
-import { asWireMap } from '../../host/src/files/wiremap-file.ts';
+import { asWireMap, filledMap } from '../../host/src/files/wiremap-file.ts';
 import type { LoadedHarness } from '../../host/src/harness/load-harness.ts';
 import { EXAMPLES, example, exampleNames, load, loadInColour, SETS, withSet, type PlainMap } from './example-harnesses.ts';
 import { tapstone } from '../program/run-program.ts';
-import { meetsBox, segmentsOf, wiredTogether } from './picture-geometry.ts';
-
-/** All shapes of a picture where they stand on the whole sheet. */
-function placed({ blocks }: Scene): Shape[] {
-  const moved = (shape: Shape, by: number): Shape => {
-    const down = ({ x, y }: Point): Point => ({ x, y: y + by });
-    return 'points' in shape ? { ...shape, points: shape.points.map(down) } : { ...shape, at: down(shape.at) };
-  };
-  let top = 0;
-  return blocks.flatMap(({ shapes, height }) => {
-    const own = shapes.map((shape) => moved(shape, top));
-    top += height;
-    return own;
-  });
-}
+import { meetsBox, placed, segmentsOf, wiredTogether, wordsOf } from './picture-geometry.ts';
 
 /** What lies on a text, or beside the sheet, in words. */
 function faults(scene: Scene): string[] {
@@ -104,18 +90,23 @@ describe('one pickup', () => {
   const texts = new Set(exampleNames.flatMap((name) => example(name).maps.map((map) => JSON.stringify(map))));
   const maps = [...texts].map((json) => JSON.parse(json) as PlainMap);
   const sheet = (map: PlainMap): Scene =>
-    pickupSheet('a pickup', { map: asWireMap(map), colours: new Map((map.clips ?? []).map(({ clip, colour }: PlainMap) => [clip, colour])) });
+    pickupSheet('a pickup', {
+      map: filledMap(asWireMap(map)), colours: new Map((map.clips ?? []).map(({ clip, colour }: PlainMap) => [clip, colour])),
+    });
   it.each(maps)('is drawn in each of its ways', (map) => {
     const scene = sheet(map);
     expect(faults(scene)).toEqual([]);
     const ways = map.coils.length === 1 ? 1 : 5;
-    expect(placed(scene).filter((shape) => shape.kind === 'text' && /^\d  coil/.test(shape.text))).toHaveLength(ways);
+    expect(placed(scene).filter((shape) => shape.kind === 'text' && /^Way \d: /.test(shape.text))).toHaveLength(ways);
   });
   it('is drawn turned where plus is on the frame, and not at all with a fault', () => {
     const map = structuredClone(maps.find(({ coils }) => coils.length === 1)!);
     const [coil] = map.coils;
     Object.assign(map, { chassis: [coil.plus], joined: [] });
-    expect(placed(sheet(map)).some((shape) => shape.kind === 'text' && shape.text === '1  coil 1 alone, minus hot')).toBe(true);
+    const words = wordsOf(sheet(map));
+    expect(words).toContain('Way 1: coil 1 pickup');
+    expect(words).toContain('The signal is turned over, since the tie to the frame allows no other way.');
+    expect(words).toMatch(new RegExp(`clip ${coil.plus},[^:]*: to ground`));
     map.findings = [{ kind: 'shorted_turns', severity: 'fault', clips: [], text: 'Turns are shorted.' }];
     expect(() => sheet(map)).toThrow(NothingToDraw);
   });
@@ -124,9 +115,7 @@ describe('one pickup', () => {
 describe('one pickup of which not all is known', () => {
   const pair = example('two-pairs-one-split').maps.find(({ coils }) => coils.length === 2)!;
   const [first, second] = pair.coils as readonly [PlainMap['coils'][number], PlainMap['coils'][number]];
-  /** What the picture says, its lines joined. */
-  const said = (map: PlainMap): string =>
-    placed(pickupSheet('a pickup', { map: asWireMap(map), colours: new Map() })).flatMap((shape) => (shape.kind === 'text' ? [shape.text] : [])).join(' ');
+  const said = (map: PlainMap): string => wordsOf(pickupSheet('a pickup', { map: filledMap(asWireMap(map)), colours: new Map() }));
   it('is drawn in no way of coils whose plus nobody knows, and of none it is said that its minus is hot', () => {
     const unsigned = { ...pair, verdict: 'unsure', coils: [{ ...first, plus: null, minus: null, confidence: undefined }, second] };
     for (const chassis of [[], [first.ends![0]], [first.ends![1]]]) {
@@ -137,12 +126,12 @@ describe('one pickup of which not all is known', () => {
     }
   });
   it('bears the caution of a plus that is likely and not sure', () => {
-    expect(said({ ...pair, coils: [{ ...first, confidence: 0.9651 }, second] })).toContain(`Plus and minus of ${first.name} (96.51 %) of pickup are likely, not sure`);
+    expect(said({ ...pair, coils: [{ ...first, confidence: 0.9651 }, second] })).toContain(`Do not solder yet: plus and minus of ${first.name} (96.51 %) are likely, not sure.`);
     expect(said(pair)).not.toContain('not sure');
   });
   it('of stacked coils is drawn without the inner one by itself', () => {
     const words = said({ ...pair, chassis: [], joined: [], coils: [first, { ...second, inner: true, place: null, pole: null }] });
-    expect(words).toContain(`${first.name} alone`);
+    expect(words).toContain(`${first.place} alone`);
     expect(words).not.toContain(`${second.name} alone`);
   });
 });

@@ -1,5 +1,5 @@
-/** What a drawn picture says, read from its lines alone. */
-import type { Point, Shape } from '../../host/src/drawing/scene.ts';
+/** What a drawn picture says, read from its lines and texts alone. */
+import type { Point, Scene, Shape } from '../../host/src/drawing/scene.ts';
 
 export type Segment = readonly [Point, Point];
 
@@ -9,6 +9,23 @@ interface Box {
   readonly right: number;
   readonly bottom: number;
 }
+
+/** All shapes of a picture where they stand on the whole sheet. */
+export function placed({ blocks }: Scene): Shape[] {
+  const moved = (shape: Shape, by: number): Shape => {
+    const down = ({ x, y }: Point): Point => ({ x, y: y + by });
+    return 'points' in shape ? { ...shape, points: shape.points.map(down) } : { ...shape, at: down(shape.at) };
+  };
+  let top = 0;
+  return blocks.flatMap(({ shapes, height }) => {
+    const own = shapes.map((shape) => moved(shape, top));
+    top += height;
+    return own;
+  });
+}
+
+/** What a picture says, its lines joined. */
+export const wordsOf = (scene: Scene): string => placed(scene).flatMap((shape) => (shape.kind === 'text' ? [shape.text] : [])).join(' ');
 
 /** The lines of a shape: its course or its outline; a circle's as sixteen chords, dots aside. */
 export function segmentsOf(shape: Shape): Segment[] {

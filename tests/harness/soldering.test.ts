@@ -38,4 +38,11 @@ describe('a lead by itself', () => {
     const linked = (map: PlainMap): void => void Object.assign(map.coils[1], { minus: 2, ends: [2, 4] });
     expect(texts({ 1: 'G', 2: 'middle', 4: 'H', 5: 'G' }, linked).get(2)).toBe('insulate it, it is the link between two coils');
   });
+
+  it('between two sections of one winding is the tap, also where a lead of its own is joined to it inside', () => {
+    const tapped = (map: PlainMap): void => void Object.assign(map, { pairs: [{ a: 'coil 1', b: 'coil 2', poles_differ: false, witnesses: ['one_winding'] }] });
+    expect(texts({ 1: 'G', 2: 'middle', 4: 'H', 5: 'G' }, (map) => { tapped(map); Object.assign(map.coils[1], { minus: 2, ends: [2, 4] }); }).get(2))
+      .toBe('insulate it, it is the tap');
+    expect(texts({ 1: 'G', 2: 'middle', 4: 'H', 5: 'G' }, (map) => { tapped(map); map.joined = [[2, 3]]; }).get(2)).toBe('insulate it, it is the tap');
+  });
 });

@@ -118,7 +118,7 @@ describe('a stack of three leads', () => {
     expect(map.coils.some(({ text }) => text === 'Part of a tapped winding.')).toBe(false);
     expect(said(map)).toContain('no tap of one winding');
     expect(said(map)).toContain('note how large each swing is');
-    expect(wiringPlan(map).layouts).toEqual([]);
+    expect(wiringPlan(map).layouts.map(({ kind, unsigned }) => [kind, unsigned])).toEqual([['alone', true], ['alone', true]]);
   });
   it('one swing on each side says it too', () => { expect(three(opposite).verdict).toBe('unsure'); });
   it('swings that go together are a tapped coil', () => {
@@ -160,7 +160,8 @@ describe('a pair that fights', () => {
     ]));
     expect(map.coils.map(({ plus }) => plus)).toEqual([1, null, 4]);
     // In series, 1 joined to 3 would lay the middle one across the first, and 4 joined to 2 across the last; in parallel it is shorted.
-    expect(wiringPlan(map).layouts.map(({ kind }) => kind)).toEqual(['parallel', 'alone', 'alone']);
+    expect(wiringPlan(map).layouts.map(({ kind, unsigned }) => (unsigned ? `${kind} unsigned` : kind)))
+      .toEqual(['parallel', 'alone', 'alone', 'alone unsigned']);
   });
 });
 

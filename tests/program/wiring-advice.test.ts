@@ -331,12 +331,32 @@ describe('advice on one pickup', () => {
     expect(spare.text).toContain('Connected to nothing: clip 6. Look inside (a shield goes to ground), else insulate it.');
   });
 
+  it('a coil that nobody touched gives its own signal, and no other, in the way that is offered of it, wherever the frame is', async () => {
+    const coils = [UPPER, { ...LOWER, place: 'lower' }];
+    const nodes = ['u0', 'u1', 'l0', 'l1', 'chassis'];
+    for (const faults of [[], [tied('u0')], [tied('u1')]]) {
+      for (const touched of [[], ['l']]) {
+        const more = { touches: pickup(coils, nodes).touches.filter((touch) => touched.includes(touch.coil!)), magnet_readings: false };
+        const one = pickup(coils, nodes, faults, more);
+        const { layouts, text } = await test(one);
+        expect(layouts.map(({ kind, unsigned }) => `${kind} ${unsigned}`)).toEqual(['alone ' + (touched.length === 0), 'alone true']);
+        for (const layout of layouts) {
+          const volts = one.coils.map((each) => Math.abs(voltsOf(one, layout, (other) => (other === each ? 1 : 0))));
+          expect(volts.map((share) => Math.round(share)).sort()).toEqual([0, 1]);
+        }
+        const { exchangeable } = layouts.find(({ unsigned, hot }) => unsigned && hot.some((clip) => clip < 3))!;
+        expect(exchangeable).toBe(faults.length === 0);
+        expect(text).toContain('Its plus and minus are not known, so whether it is in phase with another coil or pickup is not either;');
+      }
+    }
+  });
+
   it('a sign that is not known is not wired to another coil', () => {
     const named = (name: string, minus: number): WireMapCoil => ({
       name, minus: null, plus: null, ends: [minus, minus + 1], ohm: 4000, place: null, pole: null });
     const map: WireMap = {
       format: 'wiremap/1', verdict: 'unsure', coils: [named('coil 1', 1), named('coil 2', 3)], pairs: [], chassis: [], joined: [], findings: [], unknown: [] };
-    expect(wiringPlan(map).layouts).toEqual([]);
+    expect(wiringPlan(map).layouts.map(({ kind, unsigned }) => [kind, unsigned])).toEqual([['alone', true], ['alone', true]]);
     expect(flat(map)).toContain('coil 1 and coil 2 together with another coil or pickup, since their plus and minus are not known');
   });
 });

@@ -8,7 +8,7 @@ import { writeOut } from '../edge/environment.ts';
 import { asBenchRecord } from '../files/bench-file.ts';
 import { FieldError } from '../files/field-walk.ts';
 import { ContentProblem, oneDocument } from '../files/one-document.ts';
-import { asWireMap } from '../files/wiremap-file.ts';
+import { asWireMap, filledMap } from '../files/wiremap-file.ts';
 import { printable } from '../text/printable.ts';
 import { asHarness } from '../harness/harness-file.ts';
 import { mapWithColours, solveRecord, withPickups } from '../harness/load-harness.ts';
@@ -24,7 +24,7 @@ export const DRAW_HELP = `Usage: tapstone draw FILE.harness.json --out SHEET.svg
 
   tapstone draw two.harness.json --out two.svg      the harness with its pickups, to solder from
   tapstone draw two.harness.json --out two.pdf      the same on pages of A4
-  tapstone draw front.wiremap.json --out front.svg  one pickup, each way of wiring it
+  tapstone draw front.wiremap.json --out front.svg  one pickup, each way of wiring it, numbered as in its map
   tapstone draw two.harness.json                    SVG on standard output
 
 Leads are drawn in their colours and bear the code letters of IEC 60757; the joints are numbered in the
@@ -77,8 +77,8 @@ function sceneOf(path: string): Promise<Scene> {
       // A pickup is called by its file's name, which standard input has not: there it is a harness.
       const format = path === '-' ? undefined : (document as { format?: unknown } | null)?.format;
       if (format === 'wiremap/1' || format === 'bench/1') {
-        const map = format === 'wiremap/1' ? mapWithColours(asWireMap(document)) : solveRecord(asBenchRecord(document), path);
-        return () => pickupSheet(nameOf(path), map);
+        const { map, colours } = format === 'wiremap/1' ? mapWithColours(asWireMap(document)) : solveRecord(asBenchRecord(document), path);
+        return () => pickupSheet(nameOf(path), { map: filledMap(map), colours });
       }
       const harness = asHarness(document);
       return async () => harnessSheet(await withPickups(harness, path));

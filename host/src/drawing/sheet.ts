@@ -1,13 +1,14 @@
 /** A harness with its pickups, or one pickup in each of its ways, as a picture to solder from. */
 import { printable } from '../text/printable.ts';
 import { fittedLookAlikes, type HarnessFinding } from '../harness/findings.ts';
-import { fitPickups, type FittedPickup, type MapWithColours } from '../harness/fitted-pickup.ts';
-import type { Harness, Way } from '../harness/harness.ts';
+import type { FittedPickup } from '../harness/fitted-pickup.ts';
+import type { Harness } from '../harness/harness.ts';
 import type { LoadedHarness } from '../harness/load-harness.ts';
-import { positionsOf, type Positions } from '../harness/positions.ts';
+import { positionsOf } from '../harness/positions.ts';
 import { wayInWords } from '../harness/ways.ts';
-import { CAUTIONS, METAL_NOT_CHECKED } from '../text/cautions.ts';
-import type { WireMapCoil } from '../wiremap/wiremap.ts';
+import { CAUTIONS } from '../text/cautions.ts';
+import { wiringPlan } from '../wiring/plan.ts';
+import { planInWords, type LayoutWords } from '../wiring/words.ts';
 import { channel } from './channel.ts';
 import { Nets } from './nets.ts';
 import { PART_width, partDrawing, partPins, partRows, partSymbols, type PartSymbol } from './part-symbols.ts';
@@ -15,6 +16,7 @@ import { coilColumns, pickupDrawing, pickupWidth } from './pickup-symbol.ts';
 import { ROW, type Pin } from './pins.ts';
 import { together, withNext, type Block, type Scene, type Shape } from './scene.ts';
 import { heading, numbered, paragraphs, positionTable, tableWidth } from './tables.ts';
+import { wiredAs, type ColouredMap } from './wired-as.ts';
 
 const MARGIN = 12;
 /** As wide as a phone is, in its own pixels; enlarged on paper. */
@@ -30,9 +32,8 @@ interface Drawing {
 
 /** One way of wiring a pickup, as a harness of its own. */
 interface WaySheet {
-  readonly way: Way;
   readonly loaded: LoadedHarness;
-  readonly positions: Positions;
+  readonly words: LayoutWords;
 }
 
 /** The harness as it stands. */
@@ -59,42 +60,38 @@ export function harnessSheet(loaded: LoadedHarness): Scene {
   };
 }
 
-/** One pickup: each of its ways that fit, plus hot where that is possible.
+/** One pickup: each way that its wiring plan offers, by the plan's number and in its words.
  * @param name - of the pickup, for the title
  * @throws NothingToDraw
  */
-export function pickupSheet(name: string, { map, colours }: MapWithColours): Scene {
-  const harness: Harness = {
-    format: 'harness/1',
-    slots: [{ slot: 'pickup', hot: 'hot', link: 'link', ground: 'ground', frame: 'ground' }],
-    switches: [],
-    output: { hot: 'hot', ground: 'ground' },
-    fitted: [{ slot: 'pickup', map: name }],
-  };
-  const fault = (map.findings ?? []).find(({ kind, severity }) => severity === 'fault' && kind !== 'open');
-  if (fault !== undefined) throw new NothingToDraw(`this pickup has a fault, mend it before it is wired: ${fault.text}`);
-  const fits = waysToDraw(harness, { map, colours });
-  if (fits.length === 0) throw new NothingToDraw('no way of wiring this pickup fits');
-  const sheets = fits.map((way): WaySheet => {
-    const fitted = { ...harness, fitted: [{ slot: 'pickup', map: name, way }] };
-    const loaded = { harness: fitted, pickups: fitPickups(fitted, [{ map, colours }]) };
-    return { way, loaded, positions: positionsOf(loaded) };
-  });
+export function pickupSheet(name: string, { map, colours }: ColouredMap): Scene {
+  const plan = wiringPlan(map);
+  const words = planInWords(plan, map, colours);
+  if (plan.layouts.length === 0) {
+    const faults = map.findings.filter(({ severity }) => severity === 'fault').map(({ text }) => printable(text));
+    throw new NothingToDraw(['there is no way of wiring this pickup.', ...words.notPossible, ...faults].join(' '));
+  }
+  const sheets = plan.layouts.map((layout, at): WaySheet => ({ loaded: wiredAs(layout, { map, colours }), words: words.ways[at]! }));
   const parts: PartSymbol[] = [
     { title: 'output', kind: 'jack', lugs: [{ node: 'hot', words: 'hot' }, { node: 'ground', words: 'ground' }] },
   ];
   const width = Math.max(...sheets.map(({ loaded }) => drawn(loaded, parts, WIDTH_least).width));
   const [left, room] = [MARGIN, width - 2 * MARGIN];
-  const warnings = sheets[0]!.positions.findings.filter(({ kind }) => kind === 'map' || kind === 'unknown');
+  const said = (sentences: readonly string[], bold = false): Block[] =>
+    sentences.flatMap((sentence) => paragraphs(sentence, left, room, { hang: 8, bold }));
   return {
     title: name,
     width,
     blocks: [
       ...titleBlocks(name, left, room),
-      ...warningBlocks(warnings, left, room),
-      ...(map.chassis.length === 0 ? paragraphs(METAL_NOT_CHECKED, left, room) : []),
-      ...withNext(paragraphs(`${sheets.length} ${sheets.length === 1 ? 'way' : 'ways'} of wiring it; choose one.`, left, room)),
-      ...sheets.flatMap((sheet, index) => wayBlocks(sheet, parts, index, left, width)),
+      ...said(words.first, true),
+      ...said(words.always),
+      ...withNext(paragraphs(sheets.length === 1 ? '1 way of wiring it.' : `${sheets.length} ways of wiring it; choose one.`, left, room)),
+      ...sheets.flatMap((sheet) => wayBlocks(sheet, parts, left, width)),
+      { height: 6, shapes: [] },
+      ...said(words.partner),
+      ...said(words.notPossible),
+      { height: 6, shapes: [] },
       ...keyBlocks(left, room, false),
       ...cautionBlocks(left, room),
     ],
@@ -109,35 +106,13 @@ export class NothingToDraw extends Error {
   }
 }
 
-/** Plus hot, in the order of the file format; the same turned only for what does not fit so; none that a person had better not solder. */
-function waysToDraw(harness: Harness, map: MapWithColours): Way[] {
-  const unwired = { ...harness, fitted: [{ slot: 'pickup', map: '', leads: {} }] };
-  const { coils, fitting } = fitPickups(unwired, [map])[0]!;
-  const all = fitting.map(({ way }) => way);
-  const key = ({ kind, coils }: Way): string => `${kind} ${coils.join()}`;
-  const straight = new Set(all.filter(({ turned }) => turned !== true).map(key));
-  return all.filter((way) => (way.turned !== true || !straight.has(key(way))) && !isNoUse(way, coils));
-}
-
-/** Of coils whose plus is not known nobody can say what they do together, and no steel reaches an inner stacked coil. */
-function isNoUse({ kind, coils: names }: Way, coils: readonly WireMapCoil[]): boolean {
-  const used = coils.filter(({ name }) => names.includes(name));
-  return kind === 'alone' ? used.some(({ inner }) => inner === true) : used.some(({ plus }) => plus === null);
-}
-
-function wayBlocks(
-  { way, loaded, positions }: WaySheet, parts: readonly PartSymbol[], index: number, left: number, width: number,
-): Block[] {
+function wayBlocks({ loaded, words }: WaySheet, parts: readonly PartSymbol[], left: number, width: number): Block[] {
   const room = width - 2 * MARGIN;
   const drawing = drawn(loaded, parts, width);
-  const [result] = positions.settings;
-  const ohm = result!.ohm === null ? '' : `${(result!.ohm / 1000).toFixed(2)} kilohm from hot to ground. `;
-  const { hum } = result!;
-  const humText = hum === null ? 'Whether hum cancels is not known.' : `${Math.round(100 * hum)} % of the hum is left.`;
   return together([
-    ...heading(`${index + 1}  ${wayInWords(way, loaded.pickups[0]!.coils)}`, left, room),
+    ...heading(words.title, left, room),
     drawing.block,
-    ...paragraphs(`${ohm}${humText}`, left, room),
+    ...paragraphs(words.result, left, room),
     ...drawing.nets.leads.flatMap(({ number, lead, text }) => numbered(number, `${lead}: ${text}`, left, room)),
     ...drawing.nets.lugs.flatMap(({ number, text }) => numbered(number, text, left, room)),
   ]);

@@ -47,6 +47,18 @@ export function asWireMap(document: unknown): WireMapFile {
   return map as unknown as WireMapFile;
 }
 
+/** The same map with what maps made elsewhere may lack written out as not known. */
+export function filledMap<Map extends WireMapFile>(map: Map): Map & WireMap {
+  const { coils, pairs = [], findings = [], unknown = [] } = map;
+  return {
+    ...map,
+    coils: coils.map((coil) => ({ ...coil, place: coil.place ?? null, pole: coil.pole ?? null })),
+    pairs: pairs.map((pair) => ({ ...pair, witnesses: pair.witnesses ?? [] })),
+    findings: findings.map((finding) => ({ ...finding, clips: finding.clips ?? [], text: finding.text ?? '' })),
+    unknown,
+  };
+}
+
 /** A wire map as "tapstone solve" prints it and a stock keeps it, which nothing is missing from.
  * @throws FieldError naming the field, what stood there and what was expected
  */

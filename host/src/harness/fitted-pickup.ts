@@ -1,6 +1,6 @@
 /** Pickups in their slots: what is checked against their wire maps, and what a circuit needs to know of them. */
 import { describe, FieldError, pathText } from '../files/field-walk.ts';
-import type { WireMapFile } from '../files/wiremap-file.ts';
+import { filledMap, type WireMapFile } from '../files/wiremap-file.ts';
 import { wireable } from '../wiremap/stacked.ts';
 import type { WireMapCoil, WireMapPair } from '../wiremap/wiremap.ts';
 import type { CoilBank } from './coil-bank.ts';
@@ -73,8 +73,8 @@ class Fitting {
     this.fitted = fitted;
     this.map = map;
     this.nodes = nodes;
-    const ready = wireable(map).map;
-    this.pairs = ready.pairs ?? [];
+    const ready = wireable(filledMap(map)).map;
+    this.pairs = ready.pairs;
     this.coils = ready.coils.filter(({ ohm, ends }) => ohm !== null && ends !== null);
     this.leads = {
       coils: this.coils.map((coil) => {

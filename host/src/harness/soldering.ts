@@ -1,6 +1,7 @@
 /** Where every lead of every pickup goes: the soldering list, numbered through. */
 import { printable } from '../text/printable.ts';
 import { leadInWords } from '../wiremap/lead-words.ts';
+import { isTap } from '../wiremap/sections.ts';
 import type { FittedPickup } from './fitted-pickup.ts';
 import type { LoadedHarness } from './load-harness.ts';
 import { NodeNames } from './node-names.ts';
@@ -40,7 +41,7 @@ export function solderingList({ harness, pickups }: LoadedHarness): SolderJoint[
 const FRAME_free = 'it is insulated, so that the frame hangs free: better put it to ground';
 
 /** Where a lead goes: nodes of the harness, other leads, or nowhere. */
-function placeInWords({ slot, leads, placement, colours }: FittedPickup, clip: number, names: NodeNames): string {
+function placeInWords({ slot, leads, coils, pairs, placement, colours }: FittedPickup, clip: number, names: NodeNames): string {
   const isPrivate = (node: string): boolean => names.isPrivate(node, slot.slot) || names.isUnusedLink(node, slot.slot);
   const nodes = placement.get(clip) ?? [];
   if (nodes.length === 0) return byItself();
@@ -59,8 +60,9 @@ function placeInWords({ slot, leads, placement, colours }: FittedPickup, clip: n
     if (inside.length > 0) return `insulate it (inside, it is joined to clip ${inside.join(', ')})`;
     if (leads.chassis.includes(clip)) return FRAME_free;
     if (nodes.length === 0) return 'insulate it, each such lead by itself';
-    const coils = leads.coils.filter(({ minus, plus }) => [minus, plus].some((end) => groupOf(leads, end) === groupOf(leads, clip)));
-    return `insulate it, it is ${coils.length > 1 ? 'the link between two coils' : coils.length === 1 ? 'a free end' : 'connected to nothing'}`;
+    if (isTap({ coils, pairs, joined: leads.joined }, clip)) return 'insulate it, it is the tap';
+    const here = leads.coils.filter(({ minus, plus }) => [minus, plus].some((end) => groupOf(leads, end) === groupOf(leads, clip)));
+    return `insulate it, it is ${here.length > 1 ? 'the link between two coils' : here.length === 1 ? 'a free end' : 'connected to nothing'}`;
   }
 
   function nodeInWords(node: string): string {

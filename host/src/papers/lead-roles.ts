@@ -1,6 +1,7 @@
 /** What each lead of a pickup is, in the few words that a label has room for. */
 import { SURE } from '../wiremap/wiremap.ts';
 import type { LeadColours } from '../wiremap/lead-words.ts';
+import { isTap } from '../wiremap/sections.ts';
 import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 
 export interface LeadRole {
@@ -31,10 +32,8 @@ function roleOf(map: WireMap, clip: number): string {
   const node = map.joined.find((group) => group.includes(clip)) ?? [clip];
   const here = map.coils.filter(({ ends, plus, minus }) => node.some((one) => [...(ends ?? []), plus, minus].includes(one)));
   const ends = here.map((coil) => `${signAt(coil, node)} ${coilWord(coil, map)}`).join(', ');
-  const isTap = map.pairs.some(({ a, b, witnesses }) => (
-    witnesses.includes('one_winding') && [a, b].every((name) => here.some((coil) => coil.name === name))));
   const parts = [
-    ...(here.length === 0 ? [] : [here.length === 1 ? ends : `${isTap ? 'tap' : 'link'}: ${ends}`]),
+    ...(here.length === 0 ? [] : [here.length === 1 ? ends : `${isTap(map, clip) ? 'tap' : 'link'}: ${ends}`]),
     ...(node.some((one) => map.chassis.includes(one)) ? ['frame'] : []),
   ];
   if (parts.length > 0) return parts.join(' and ');

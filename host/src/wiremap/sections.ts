@@ -13,6 +13,13 @@ export function sectionsOf(coils: readonly WireMapCoil[], pairs: WireMap['pairs'
   return groups;
 }
 
+/** Whether two sections of one winding meet at a clip, or at what is joined to it inside. */
+export function isTap({ coils, pairs, joined }: Pick<WireMap, 'coils' | 'pairs' | 'joined'>, clip: number): boolean {
+  const node = joined.find((group) => group.includes(clip)) ?? [clip];
+  const here = coils.filter(({ ends }) => node.some((one) => ends?.includes(one))).map(({ name }) => name);
+  return pairs.some(({ a, b, witnesses }) => witnesses.includes('one_winding') && here.includes(a) && here.includes(b));
+}
+
 /**
  * Inductance of a winding from end to end; null where a section's is not known. What one section makes runs through the turns of the
  * next as well: each two add twice their mutual inductance, which is the root of their product where it was not measured.

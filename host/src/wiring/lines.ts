@@ -2,7 +2,7 @@
 import type { LeadColours } from '../wiremap/lead-words.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
 import { wiringPlan, type WiringPlan } from './plan.ts';
-import { adriftInWords, firstInWords, groundInWords, layoutInWords, partnerInWords } from './words.ts';
+import { planInWords } from './words.ts';
 
 export type WiringLine = { readonly text: string; readonly indent: number };
 
@@ -32,25 +32,23 @@ function planLines(plan: WiringPlan, map: WireMap, colours: LeadColours, demand:
   const lines: WiringLine[] = [];
   const say = (text: string, indent: number): void => void lines.push({ text, indent });
   const gap = (): void => say('', 0);
-  for (const sentence of [...firstInWords(plan, map), ...groundInWords(plan, map, colours), ...adriftInWords(plan, colours)])
-    say(`  ${sentence}`, 4);
-  const shown = demand === null ? plan.layouts : plan.layouts.slice(0, SHOWN_MOST);
-  for (const layout of shown) {
-    const words = layoutInWords(layout, map, colours);
+  const { first, always, ways, partner, notPossible } = planInWords(plan, map, colours);
+  for (const sentence of [...first, ...always]) say(`  ${sentence}`, 4);
+  const shown = demand === null ? ways : ways.slice(0, SHOWN_MOST);
+  for (const { title, steps, result } of shown) {
     gap();
-    say(`  ${words.title}`, 4);
-    for (const step of words.steps) say(`    - ${step}`, 6);
-    say(`    ${words.result}`, 4);
+    say(`  ${title}`, 4);
+    for (const step of steps) say(`    - ${step}`, 6);
+    say(`    ${result}`, 4);
   }
-  const more = plan.layouts.length - shown.length;
+  const more = ways.length - shown.length;
   if (more > 0) {
     gap();
     say(`  ${more} more ${more === 1 ? 'way' : 'ways'}, less often wanted: ${demand} shows ${more === 1 ? 'it' : 'them'}.`, 4);
   }
-  const partner = partnerInWords(plan);
   if (partner.length > 0) gap();
   for (const sentence of partner) say(`  ${sentence}`, 4);
-  if (plan.notPossible.length > 0) gap();
-  for (const { what, why } of plan.notPossible) say(`  Not possible: ${what}, since ${why}.`, 4);
+  if (notPossible.length > 0) gap();
+  for (const sentence of notPossible) say(`  ${sentence}`, 4);
   return lines;
 }

@@ -339,7 +339,7 @@ describe('the wiring plan', () => {
       at === 1 ? { ...coil, plus: null, minus: null } : coil,
     );
     const plan = wiringPlan({ ...map, verdict: 'unsure', coils });
-    expect(plan.layouts.map((layout) => layout.coils)).toEqual([['coil 1']]);
+    expect(plan.layouts.map(({ kind, coils: used, unsigned }) => [kind, ...used, unsigned])).toEqual([['alone', 'coil 1', false], ['alone', 'coil 2', true]]);
     expect(plan.notPossible[0]?.what).toBe('coil 2 together with another coil or pickup');
   });
 
@@ -377,7 +377,7 @@ describe('the wiring plan', () => {
   it('says of two coils without plus and minus once what is missing and how to find it', () => {
     const coils = two.coils.map((coil) => ({ ...coil, plus: null, minus: null }));
     const text = said({ ...two, verdict: 'unsure', coils });
-    expect(text.match(/are not known/g)).toHaveLength(1);
+    expect(text.match(/their plus and minus are not known/g)).toHaveLength(1);
     expect(text).toContain('Not possible: coil 1 and coil 2 together with another coil or pickup, since their plus and minus are not known');
     expect(text).toContain('(clips 1 and 2; 3 and 4)');
   });

@@ -10,13 +10,20 @@ import type { WireMap, WireMapCoil } from '../wiremap/wiremap.ts';
 import { wireable, type Wireable } from '../wiremap/stacked.ts';
 import { HIDDEN_END, listInWords } from '../wiremap/lead-words.ts';
 import { CANCELLED_hum } from '../harness/search.ts';
+import type { NotPossible } from './not-possible.ts';
 import { OneSlot, type Chain, type Wired } from './one-slot.ts';
-import { windingsOf, type Winding } from './windings.ts';
+import { isSectionOfMore, windingsOf, type Winding } from './windings.ts';
+import { unsignedCoils, withoutSign, type Unsigned } from './without-sign.ts';
 
 export type LayoutKind = 'alone' | 'series' | 'parallel';
 
 /** One way of wiring. */
-export interface Layout {
+export interface Layout extends Unnumbered {
+  /** From 1: what text, screen and drawing call it by. */
+  readonly number: number;
+}
+
+interface Unnumbered {
   readonly kind: LayoutKind;
   /** Names of the coils that sound; in series from ground to hot. */
   readonly coils: readonly string[];
@@ -38,16 +45,14 @@ export interface Layout {
   readonly stacked: boolean;
   /** Minus is hot, since the tie to the frame allows no other way. */
   readonly reversed: boolean;
-  /** What is left of the hum, 0 to 1; null when it is not known. */
+  /** Nobody knows which end of its one coil is plus: it is wired, and its phase stays unknown. */
+  readonly unsigned: boolean;
+  /** Of such a coil: hot and ground may as well be exchanged. */
+  readonly exchangeable: boolean;
+  /** What is left of the hum, 0 to 1; null when it is not known, as of a coil that nobody heard: it may be two. */
   readonly hum: number | null;
   /** Resistance between hot and ground. */
   readonly ohm: number;
-}
-
-/** A way that is not offered, and why. */
-export interface NotPossible {
-  readonly what: string;
-  readonly why: string;
 }
 
 export interface WiringPlan {
@@ -56,7 +61,7 @@ export interface WiringPlan {
   readonly notPossible: readonly NotPossible[];
   /** Clips that go to ground whatever else is done. */
   readonly alwaysGround: readonly number[];
-  /** Whether plus (true) or minus (false) is the ground side; null when nothing can be wired or it depends. */
+  /** Whether plus (true) or minus (false) is the ground side where plus is known; null when that is nowhere or it depends. */
   readonly reversed: boolean | null;
   /** Clips that are connected to nothing, as far as was read. */
   readonly adrift: readonly number[];
@@ -81,7 +86,8 @@ export function wiringPlan(map: WireMap): WiringPlan {
   const ready = wireable(map);
   const circuit = new OneSlot(ready.map);
   const { alwaysGround } = circuit;
-  const broken = map.findings.filter(({ kind, severity }) => kind === 'open' && severity === 'fault').flatMap(({ clips }) => clips);
+  const open = map.findings.filter(({ kind, severity }) => kind === 'open' && severity === 'fault');
+  const broken = open.flatMap(({ clips }) => clips);
   const isolated = map.isolated ?? [];
   const around = {
     alwaysGround,
@@ -95,26 +101,29 @@ export function wiringPlan(map: WireMap): WiringPlan {
     return none('a voltage stood on the leads and nothing was measured; take the pickup out of its circuit and test it again');
   if (isUnfit(map)) return none('this pickup has a fault; mend it and test it again before it is wired');
   if (map.coils.length === 0) return none('no coil was found');
+  const unsigned = unsignedCoils(ready.map, circuit);
   const builder = new Builder(ready, circuit);
-  builder.all();
+  builder.all(unsigned);
   const layouts = ranked(builder.layouts);
-  const senses = new Set(layouts.map((layout) => layout.reversed));
+  const senses = new Set(layouts.filter((layout) => !layout.unsigned).map((layout) => layout.reversed));
   return {
     layouts,
-    notPossible: [...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(ready.map, alwaysGround)],
+    notPossible: [
+      ...builder.notPossible, ...map.coils.flatMap((coil) => notUsable(coil)), ...withoutSign(ready.map, unsigned, alwaysGround),
+    ],
     ...around,
-    reversed: senses.size === 1 ? (layouts[0]?.reversed ?? null) : null,
+    reversed: senses.size === 1 ? senses.has(true) : null,
     unsure: likelyCoils(map).filter(({ name }) => layouts.some(({ coils }) => coils.includes(name))),
-    isRest: layouts.length > 0 && map.findings.some(({ kind, severity }) => kind === 'open' && severity === 'fault'),
+    // Of a fault an open coil alone leaves a way.
+    isRest: layouts.length > 0 && (map.verdict === 'fault' || open.length > 0),
   };
 }
 
-/** A fault makes a pickup unfit, except an open coil beside one that works. */
-function isUnfit(map: WireMap): boolean {
-  return (
-    map.verdict === 'fault' &&
-    map.findings.some((finding) => finding.severity === 'fault' && finding.kind !== 'open')
-  );
+/** A fault makes a pickup unfit, except an open coil beside one that works; so does a verdict that no finding explains. */
+function isUnfit({ verdict, findings, coils }: WireMap): boolean {
+  const faults = findings.filter(({ severity }) => severity === 'fault');
+  if (faults.length === 0) return verdict === 'fault' && coils.every(({ ohm, hidden_end }) => ohm !== null || hidden_end === true);
+  return faults.some(({ kind }) => kind !== 'open');
 }
 
 function notUsable(coil: WireMapCoil): NotPossible[] {
@@ -134,38 +143,6 @@ function notUsable(coil: WireMapCoil): NotPossible[] {
   return [];
 }
 
-/**
- * Coils that give a signal but whose plus and minus are not known: one entry for all of them.
- * @param alwaysGround - clips of the frame: a coil that ends on one of them works one way round only
- */
-function withoutSign({ coils }: WireMap, alwaysGround: readonly number[]): NotPossible[] {
-  const unknown = coils.filter(({ ends, ohm, plus, hidden_junction }) =>
-    ends !== null && ohm !== null && plus === null && hidden_junction !== true);
-  const open = unknown.filter(({ inner }) => inner !== true);
-  const entries: NotPossible[] = unknown.filter(({ inner }) => inner === true).map(({ name }) => ({
-    what: `${name} together with the coil above it`,
-    why: 'no steel reaches it and its coupling with that coil was not measured, so how it takes the hum off is not known; measure the coupling',
-  }));
-  if (open.length === 0) return entries;
-  const [its, it] = open.length > 1 ? ['their', 'each'] : ['its', 'it'];
-  const alone = open.map(({ name, ends }) => {
-    const framed = (ends as readonly number[]).filter((clip) => alwaysGround.includes(clip));
-    const who = open.length > 1 ? `${name} alone` : 'alone it';
-    if (framed.length === 0) return `${who} works either way round`;
-    return framed.length === 1 ? `${who} works with clip ${framed[0]}, tied to the frame, at ground` : `${who} gives nothing, both its ends being on the frame`;
-  });
-  const ends = open.map((coil) => (coil.ends as readonly number[]).join(' and ')).join('; ');
-  return [
-    ...entries,
-    {
-      what: `${listInWords(open.map(({ name }) => name))} together with another coil or pickup`,
-      why:
-        `${its} plus and minus are not known (${alone.join('; ')}); test again and touch ${it} firmly with steel, ` +
-        `or clip a voltmeter to the ends (clips ${ends}): the lead that goes positive as steel arrives is plus`,
-    },
-  ];
-}
-
 /** A winding or a section of one, as a way uses it. */
 interface Piece {
   readonly label: string;
@@ -174,21 +151,23 @@ interface Piece {
 }
 
 class Builder {
-  readonly layouts: Layout[] = [];
+  readonly layouts: Unnumbered[] = [];
   readonly notPossible: NotPossible[] = [];
   private readonly windings: readonly Winding[];
   private readonly inner: ReadonlySet<string>;
   private readonly circuit: OneSlot;
   private readonly isOne: boolean;
+  private readonly map: WireMap;
 
   constructor({ map, inner }: Wireable, circuit: OneSlot) {
     this.circuit = circuit;
+    this.map = map;
     this.inner = inner;
     this.windings = windingsOf(map);
     this.isOne = this.windings.length === 1 && map.coils.length === this.windings[0]!.chain.length;
   }
 
-  all(): void {
+  all(unsigned: readonly Unsigned[]): void {
     const whole = this.windings.map(({ label, chain }): Piece => ({ label, chain, isTap: false }));
     const taps = this.windings.map(({ sections, chain, isTapped }) =>
       (isTapped ? chain.map((name, at): Piece => ({ label: sections[at]!, chain: [name], isTap: true })) : []));
@@ -205,7 +184,8 @@ class Builder {
         this.offer('parallel', [a, b], isFew);
       }
     });
-    for (const piece of whole) if (!this.isInner(piece)) this.offer('alone', [piece]);
+    for (const piece of whole) if (!this.isDeaf(piece)) this.offer('alone', [piece]);
+    for (const one of unsigned) this.offerUnsigned(one);
     taps.forEach((own, at) => {
       for (const tap of own) this.offer('alone', [tap], false);
       whole.forEach((other, beside) => {
@@ -220,6 +200,11 @@ class Builder {
 
   private isInner({ chain }: Piece): boolean {
     return chain.some((name) => this.inner.has(name));
+  }
+
+  /** No steel reaches an inner stacked coil, however its ends were told: alone it gives hum. */
+  private isDeaf({ chain }: Piece): boolean {
+    return this.map.coils.some(({ name, inner }) => inner === true && chain.includes(name));
   }
 
   /** Three or more in series: the first order that the pickup allows. */
@@ -249,6 +234,16 @@ class Builder {
     return true;
   }
 
+  /** A coil of which nobody knows plus: by itself or not at all, which `withoutSign` tells. */
+  private offerUnsigned({ coil, made, exchangeable }: Unsigned): void {
+    if ('why' in made) return;
+    const isTap = isSectionOfMore(coil, this.map);
+    const piece: Piece = { label: isTap ? `${coil.name}, a tap` : coil.name, chain: [coil.name], isTap };
+    this.layouts.push({
+      ...this.layout('alone', [piece], made, false), split: !isTap && this.map.coils.length > 1, unsigned: true, exchangeable, hum: null,
+    });
+  }
+
   /** A way with minus at hot, where it has to be: without a frame the same chain the right way round is its mirror image. */
   private turnedOver(chains: readonly Chain[]): Wired | null {
     if (!('why' in this.circuit.attempt(chains, false))) return null;
@@ -256,7 +251,7 @@ class Builder {
     return 'why' in turned ? null : turned;
   }
 
-  private layout(kind: LayoutKind, pieces: readonly Piece[], wired: Wired, reversed: boolean): Layout {
+  private layout(kind: LayoutKind, pieces: readonly Piece[], wired: Wired, reversed: boolean): Unnumbered {
     const isWhole = pieces.every(({ isTap }) => !isTap);
     return {
       kind,
@@ -267,15 +262,21 @@ class Builder {
       tap: !isWhole,
       stacked: pieces.length > 1 && pieces.some((piece) => this.isInner(piece)),
       reversed,
+      unsigned: false,
+      exchangeable: false,
     };
   }
 }
 
-/** The most useful first: whole windings before taps, everything together before a part of it, quiet before loud. */
-function ranked(layouts: readonly Layout[]): Layout[] {
+/**
+ * The most useful first: whole windings before taps, everything together before a part of it, quiet before loud, a coil whose
+ * plus is known before one whose plus is not.
+ */
+function ranked(layouts: readonly Unnumbered[]): Layout[] {
   const most = Math.max(...layouts.map(({ coils }) => coils.length));
-  const rank = ({ tap, kind, coils, hum }: Layout): number[] => {
-    if (tap) return [5, 0];
+  const rank = ({ tap, kind, coils, hum, unsigned }: Unnumbered): number[] => {
+    if (tap) return [5, unsigned ? 1 : 0];
+    if (unsigned) return [2, 1];
     if (coils.length === most) return [0, kind === 'parallel' ? 1 : 0];
     if (kind === 'alone') return [2, 0];
     return [hum === null || hum > CANCELLED_hum ? 4 : kind === 'series' ? 1 : 3, 0];
@@ -283,7 +284,7 @@ function ranked(layouts: readonly Layout[]): Layout[] {
   return layouts
     .map((layout, at) => ({ layout, key: [...rank(layout), at] }))
     .sort((a, b) => a.key.map((value, index) => value - b.key[index]!).find((difference) => difference !== 0) ?? 0)
-    .map(({ layout }) => layout);
+    .map(({ layout }, at) => ({ ...layout, number: at + 1 }));
 }
 
 function clips(some: readonly number[]): string {

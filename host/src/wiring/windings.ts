@@ -32,6 +32,11 @@ export function windingsOf({ coils, pairs, joined }: WireMap): Winding[] {
   });
 }
 
+/** Whether a coil is a section of a winding that has more. */
+export function isSectionOfMore({ name }: WireMapCoil, { coils, pairs }: WireMap): boolean {
+  return sectionsOf(coils, pairs).some((group) => group.length > 1 && group.some((coil) => coil.name === name));
+}
+
 /** Sections of one winding, each plus on the next minus. */
 function fromMinusToPlus(sections: readonly WireMapCoil[], joined: WireMap['joined']): WireMapCoil[] {
   const node = (clip: number): number => Math.min(clip, ...(joined.find((group) => group.includes(clip)) ?? []));

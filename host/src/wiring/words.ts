@@ -1,9 +1,11 @@
 /** The wiring plan in plain sentences. */
 import { leadsInWords, listInWords, type LeadColours } from '../wiremap/lead-words.ts';
+import { isTap } from '../wiremap/sections.ts';
 import { CANCELLED_hum } from '../harness/search.ts';
 import { METAL_NOT_CHECKED } from '../text/cautions.ts';
 import { percent } from '../text/percent.ts';
 import type { WireMap } from '../wiremap/wiremap.ts';
+import { notPossibleInWords } from './not-possible.ts';
 import { STAYS_hum, type Layout, type WiringPlan } from './plan.ts';
 
 /** One way of wiring, ready to be read. */
@@ -15,11 +17,34 @@ export interface LayoutWords {
   readonly result: string;
 }
 
+/** All that is to be said of a pickup's wiring, in the order in which it is read. */
+export interface PlanWords {
+  /** What to mind before anything is soldered. */
+  readonly first: readonly string[];
+  /** Where metal and leads of no coil go in every way. */
+  readonly always: readonly string[];
+  readonly ways: readonly LayoutWords[];
+  /** How it keeps in phase with another pickup. */
+  readonly partner: readonly string[];
+  readonly notPossible: readonly string[];
+}
+
+/** A wiring plan in words. @param colours - of the leads, by clip */
+export function planInWords(plan: WiringPlan, map: WireMap, colours: LeadColours): PlanWords {
+  return {
+    first: firstInWords(plan, map),
+    always: [...groundInWords(plan, map, colours), ...adriftInWords(plan, colours)],
+    ways: plan.layouts.map((layout) => layoutInWords(layout, map, colours)),
+    partner: partnerInWords(plan),
+    notPossible: plan.notPossible.map(notPossibleInWords),
+  };
+}
+
 /** One way of wiring in words.
  * @param map - that the way was made for
  * @param colours - of the leads, by clip
  */
-export function layoutInWords(layout: Layout, map: WireMap, colours: LeadColours): LayoutWords {
+function layoutInWords(layout: Layout, map: WireMap, colours: LeadColours): LayoutWords {
   const steps = [
     `hot (output): ${leadsInWords(layout.hot, colours)}`,
     `ground: ${leadsInWords(layout.ground, colours)}`,
@@ -28,7 +53,7 @@ export function layoutInWords(layout: Layout, map: WireMap, colours: LeadColours
     steps.push(
       link.length > 1
         ? `join to each other and insulate: ${leadsInWords(link, colours)}`
-        : `insulate, it is ${isTapOf(map, link[0]!) ? 'the tap' : 'the link between them'}: ${leadsInWords(link, colours)}`,
+        : `insulate, it is ${isTap(map, link[0]!) ? 'the tap' : 'the link between them'}: ${leadsInWords(link, colours)}`,
     );
   }
   if (layout.insulated.length > 0) {
@@ -42,22 +67,25 @@ export function layoutInWords(layout: Layout, map: WireMap, colours: LeadColours
   return {
     title: title(layout),
     steps,
-    result: `${resistance(layout.ohm)} from hot to ground. ${humInWords(layout, map)}${stacked}${turned}`,
+    result: `${resistance(layout.ohm)} from hot to ground. ${layout.unsigned ? doubtInWords(layout, map) : humInWords(layout, map)}${stacked}${turned}`,
   };
 }
 
-/** Whether two sections of one winding meet at a clip. */
-function isTapOf({ coils, pairs }: WireMap, clip: number): boolean {
-  const here = coils.filter(({ ends }) => ends?.includes(clip)).map(({ name }) => name);
-  return pairs.some(({ a, b, witnesses }) => witnesses.includes('one_winding') && here.includes(a) && here.includes(b));
-}
-
-/** What the way is called: `upper and lower in parallel`. */
-function title({ kind, labels, split }: Layout): string {
-  const all = listInWords(labels);
+/** What the way is called: `Way 3: upper and lower in parallel`. */
+function title({ number, kind, labels, split }: Layout): string {
+  const all = `Way ${number}: ${listInWords(labels)}`;
   if (kind === 'alone') return split ? `${all} alone (split)` : all;
   if (kind === 'parallel') return `${all} in parallel`;
   return `${all} in series, ${labels[0]} at ground and ${labels.at(-1)} at hot`;
+}
+
+/** What nobody knows of a coil without plus and minus. */
+function doubtInWords({ exchangeable }: Layout, map: WireMap): string {
+  const unless = map.chassis.length === 0 ? ', unless metal of this pickup is tied to one of them' : '';
+  const round = exchangeable
+    ? `hot and ground may as well be exchanged${unless}.` : 'what is joined inside, or to the frame, allows no other way round.';
+  const inside = 'No touch has shown for sure what it gives; if it is a single coil, hum stays.';
+  return `Its plus and minus are not known, so whether it is in phase with another coil or pickup is not either; ${round} ${inside}`;
 }
 
 /** What is left of the hum: yes, no, or how much. */
@@ -87,7 +115,7 @@ function resistance(ohm: number): string {
 }
 
 /** What to mind before anything is soldered. */
-export function firstInWords(plan: WiringPlan, map: WireMap): string[] {
+function firstInWords(plan: WiringPlan, map: WireMap): string[] {
   if (plan.layouts.length === 0) return [];
   const sentences: string[] = [];
   if (plan.isRest)
@@ -102,7 +130,7 @@ export function firstInWords(plan: WiringPlan, map: WireMap): string[] {
 }
 
 /** Leads that lead nowhere: ends of a broken winding, and those that belong to nothing that was found. */
-export function adriftInWords({ adrift, broken }: WiringPlan, colours: LeadColours): string[] {
+function adriftInWords({ adrift, broken }: WiringPlan, colours: LeadColours): string[] {
   const each = (clips: readonly number[]): string => (clips.length > 1 ? 'insulate each by itself' : 'insulate it');
   const sentences: string[] = [];
   if (broken.length > 0) sentences.push(`Left over from the broken winding: ${leadsInWords(broken, colours)}; ${each(broken)}.`);
@@ -112,7 +140,7 @@ export function adriftInWords({ adrift, broken }: WiringPlan, colours: LeadColou
 }
 
 /** What goes to ground whatever else is done. */
-export function groundInWords(plan: WiringPlan, map: WireMap, colours: LeadColours): string[] {
+function groundInWords(plan: WiringPlan, map: WireMap, colours: LeadColours): string[] {
   if (plan.alwaysGround.length === 0) return [METAL_NOT_CHECKED];
   const sentences = [
     `Always ground: ${leadsInWords(plan.alwaysGround, colours)} (frame, cover or shield). It is never hot.`,
@@ -130,8 +158,16 @@ export function groundInWords(plan: WiringPlan, map: WireMap, colours: LeadColou
 }
 
 /** How to keep this pickup in phase with another one. */
-export function partnerInWords(plan: WiringPlan): string[] {
-  if (plan.layouts.length === 0) return [];
+function partnerInWords(plan: WiringPlan): string[] {
+  const unsigned = plan.layouts.filter((layout) => layout.unsigned);
+  if (unsigned.length === plan.layouts.length) return [];
+  const labels = listInWords(unsigned.map((layout) => layout.labels[0]!));
+  const doubt = unsigned.length === 0 ? [] : [`Of ${labels} alone nobody can say so, since plus is not known.`];
+  return [...signedPartnerInWords(plan), ...doubt];
+}
+
+/** The same of the ways whose plus is known. */
+function signedPartnerInWords(plan: WiringPlan): string[] {
   if (plan.reversed === true) {
     return [
       'With another pickup: here the tie to the frame puts plus at ground, so minus is hot. For the two to be in phase the other pickup must have its minus at hot and ' +
