@@ -45,12 +45,12 @@ export function wrongWords({ pickup, family }: LotPickup, truth: Truth, map: Wir
   if (family === 'stacked') return wrong;
   const plan = wiringPlan(map);
   for (const layout of plan.layouts) {
+    // Of a coil whose plus is not known nothing is promised: neither which way it goes nor, since no touch has shown it, what it gives.
+    if (layout.unsigned) continue;
     const joined = new LeadNetwork(pickup);
     for (const clips of [layout.hot, [...layout.ground, ...map.chassis], ...layout.links]) join(joined, clips);
     const [hot, ground] = [layout.hot[0]!, layout.ground[0]!];
     const all = senses(hot, ground, joined).filter((sense) => sense !== 0);
-    // Of a coil whose plus is not known nothing is promised: neither which way it goes nor, since no touch has shown it, what it gives.
-    if (layout.unsigned) continue;
     const wanted = layout.reversed ? -1 : 1;
     if (all.every((sense) => sense === wanted)) continue;
     const coils = map.coils.filter(({ name }) => layout.coils.includes(name));
