@@ -107,12 +107,11 @@ export async function runBenchScreen(options: {
     // What lies over the bench is loaded beside its first screen, not before it.
     const shop = (): Promise<LoadedShop> => (loaded ??= import('./shop-means.ts').then(({ shopMeans }) => shopMeans(opened, options.read)));
     const means = meansOf(keeper, opened, news, options.read, shop);
-    await untilAskedToEnd(async (asked) => {
+    ({ endedBy } = await untilAskedToEnd(async (asked) => {
       // Whoever comes here has a terminal; Ink by itself would draw nothing in it when a variable CI is set.
       const app = render(<Router means={means} asked={asked} />, { exitOnCtrlC: false, alternateScreen: true, interactive: true });
       await app.waitUntilExit();
-      if (asked.aborted) endedBy = asked.reason as NodeJS.Signals;
-    });
+    }));
   } finally {
     ended.abort();
     await handedOver;

@@ -85,7 +85,7 @@ export async function enterCommand(args: readonly string[]): Promise<ExitCode> {
   const onScreen = isInteractive() && !options.has('--lines');
   const taken = timeOfDay();
   const title = printable(text('--title') ?? ENTRY_TITLE, 200);
-  return untilAskedToEnd(async (asked) => {
+  const { value } = await untilAskedToEnd(async (asked) => {
     const { refusals, isBroken } = onScreen ? await screen(session, asked) : await lines(session, asked);
     if (session.isEmpty) {
       await writeError('Nothing was read, so there is no map and nothing is kept.\n');
@@ -108,6 +108,7 @@ export async function enterCommand(args: readonly string[]): Promise<ExitCode> {
     ]);
     return refusals > 0 && !isTerminalInput() ? EXIT.badContent : EXIT.done;
   });
+  return value;
 }
 
 /** Keeps what was read. @returns what is told of it */

@@ -1,9 +1,10 @@
 /** The harness program: shows the screen, and the guitar at its jack over it. Loaded only when a screen is wanted. */
 import { render, useApp } from 'ink';
 import type { JSX } from 'react';
-import { useEffect, useState } from 'react';
+import { useState } from 'react';
 import type { FittingModel } from '../fitting/fitting-model.ts';
 import type { JackModel } from '../jack/jack-model.ts';
+import { useAskedToEnd } from '../screens/asked-to-end.ts';
 import { FittingApp, howToKeep, type Saving } from '../screens/fitting-app.tsx';
 import { JackApp } from '../screens/jack-app.tsx';
 import { Program } from '../screens/program.tsx';
@@ -47,16 +48,12 @@ function HarnessProgram({ model, asked, keepNow, onPrint, saving, atJack, onProo
       exit();
     });
   };
-  useEffect(() => {
-    const endNow = async (): Promise<void> => {
-      await reading?.jack.endNow();
-      end();
-      await keepNow();
-    };
-    const told = (): void => void endNow().finally(exit);
-    asked.addEventListener('abort', told);
-    return () => asked.removeEventListener('abort', told);
-  });
+  const endNow = async (): Promise<void> => {
+    await reading?.jack.endNow();
+    end();
+    await keepNow();
+  };
+  useAskedToEnd(asked, () => void endNow().finally(exit));
   return (
     <Program onQuit={quit}>
       {(help) => (reading === null

@@ -76,13 +76,10 @@ export async function harnessCommand(args: readonly string[]): Promise<ExitCode>
   settleColour((await readSettings()).settings.colour);
   const { runFittingScreen } = await import('./harness-program.tsx');
   const saving = { canSave: out !== undefined, save: () => saved(model, out) };
-  let [kept, endedBy]: [string, NodeJS.Signals | null] = ['', null];
+  let kept = '';
   const keepNow = async (): Promise<void> => { kept = await keptUnasked(model, out); };
-  const { isPrinted, proofs } = await untilAskedToEnd(async (asked) => {
-    const left = await runFittingScreen(model, saving, () => atJack(model), asked, keepNow);
-    if (asked.aborted) endedBy = asked.reason as NodeJS.Signals;
-    return left;
-  });
+  const { value: { isPrinted, proofs }, endedBy } = await untilAskedToEnd((asked) => (
+    runFittingScreen(model, saving, () => atJack(model), asked, keepNow)));
   if (isPrinted) await writeOut(printed(model));
   for (const proof of proofs) await writeOut(proof);
   if (kept !== '') await writeError(`${kept}\n`);

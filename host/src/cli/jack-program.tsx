@@ -1,17 +1,14 @@
 /** The program that reads a guitar at its jack. Loaded only when a screen is wanted. */
 import { render, useApp } from 'ink';
-import { useEffect, type JSX } from 'react';
+import type { JSX } from 'react';
 import type { JackModel } from '../jack/jack-model.ts';
+import { useAskedToEnd } from '../screens/asked-to-end.ts';
 import { JackApp } from '../screens/jack-app.tsx';
 import { Program } from '../screens/program.tsx';
 
 function JackProgram({ model, asked }: { readonly model: JackModel; readonly asked: AbortSignal }): JSX.Element {
   const { exit } = useApp();
-  useEffect(() => {
-    const end = (): void => void model.endNow().finally(exit);
-    asked.addEventListener('abort', end);
-    return () => asked.removeEventListener('abort', end);
-  }, [model, asked, exit]);
+  useAskedToEnd(asked, () => void model.endNow().finally(exit));
   return <Program onQuit={() => model.quit(exit)}>{(help) => <JackApp model={model} onEnd={exit} onHelp={() => help('jack')} />}</Program>;
 }
 

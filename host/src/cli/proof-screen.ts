@@ -52,10 +52,7 @@ export async function proofAtJack(command: string, path: string, loaded: LoadedH
   const ended = follow(() => void model.plugged());
   let endedBy: NodeJS.Signals | null = null;
   try {
-    await untilAskedToEnd(async (asked) => {
-      await runJackScreen(model, asked);
-      if (asked.aborted) endedBy = asked.reason as NodeJS.Signals;
-    });
+    ({ endedBy } = await untilAskedToEnd((asked) => runJackScreen(model, asked)));
   } finally {
     ended();
     await model.close();

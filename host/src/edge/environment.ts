@@ -31,9 +31,12 @@ const ENDINGS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
 
 /**
  * Does something while a first wish that the program end is only told to it; a second one ends it at once.
- * @param act - is given what tells of the wish; its reason is the signal's name
+ * @param act - is given what tells of the wish
+ * @returns what it gives, and the signal that the wish came by, or null; whoever leaves for it ends by it (`endBy`)
  */
-export async function untilAskedToEnd<T>(act: (asked: AbortSignal) => Promise<T>): Promise<T> {
+export async function untilAskedToEnd<T>(
+  act: (asked: AbortSignal) => Promise<T>,
+): Promise<{ readonly value: T; readonly endedBy: NodeJS.Signals | null }> {
   const asked = new AbortController();
   const end = (name: NodeJS.Signals): void => {
     if (!asked.signal.aborted) return asked.abort(name);
@@ -49,7 +52,8 @@ export async function untilAskedToEnd<T>(act: (asked: AbortSignal) => Promise<T>
   ENDINGS.forEach((name) => process.on(name, end));
   process.stdin.on('error', lost);
   try {
-    return await act(asked.signal);
+    const value = await act(asked.signal);
+    return { value, endedBy: asked.signal.aborted ? asked.signal.reason as NodeJS.Signals : null };
   } finally {
     ignore();
   }

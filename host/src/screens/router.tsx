@@ -14,6 +14,7 @@ import type { LotModel, LotOnBench } from '../shop/lot-model.ts';
 import type { PickupModel, WhichPickup } from '../shop/pickup-model.ts';
 import type { SettingsModel } from '../shop/settings-model.ts';
 import type { StockModel } from '../shop/stock-model.ts';
+import { useAskedToEnd } from './asked-to-end.ts';
 import { BenchApp } from './bench-app.tsx';
 import type { HelpTopic } from './help-text.ts';
 import { HomeApp } from './home-app.tsx';
@@ -148,15 +149,11 @@ export function Router({ means, asked }: { readonly means: Means; readonly asked
     if (top?.at === 'harness' && !top.model.mayLeave(top.app.howToKeep({ canSave: true }))) return;
     void end(true);
   };
-  useEffect(() => {
-    const endNow = async (): Promise<void> => {
-      if (top?.at === 'harness' && top.model.isUnsaved) await over?.means.harnesses.save(top.model).catch(() => undefined);
-      await end(false);
-    };
-    const told = (): void => void endNow();
-    asked.addEventListener('abort', told);
-    return () => asked.removeEventListener('abort', told);
-  });
+  const endNow = async (): Promise<void> => {
+    if (top?.at === 'harness' && top.model.isUnsaved) await over?.means.harnesses.save(top.model).catch(() => undefined);
+    await end(false);
+  };
+  useAskedToEnd(asked, () => void endNow());
   const newLot = (): void => void leave('s', true, () => {
     setBench(null);
     setTrail([{ at: 'new lot' }]);
